@@ -1,0 +1,105 @@
+"""The exceptions of Feedwright, drawn as a tree; it does not decide exit codes of findings.
+
+::
+
+    AdvisorError            anything we can say in one sentence: place, thing, problem, remedy
+    |-- UsageError          the command line asks for something that cannot be (exit code 2)
+    `-- InputError          something given could not be read or understood (exit code 3)
+        |-- UnreadableError a file that cannot be opened, is no text, or is too large
+        |-- SheetError      a hardware sheet with an unknown field, a wrong unit, a bad value
+        |-- ProfileError    a slicer profile that is not in a shape we read
+        |-- PrintError      a sliced print that is not G-code we read
+        |-- WeighError      a weighed test that cannot be evaluated
+        `-- DataError       a file of our own under rules/ or grammars/ with a mistake in it
+
+Every exception keeps its parts as attributes and builds its sentence late.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from advisor.model import Span
+
+__all__ = [
+    "AdvisorError",
+    "DataError",
+    "InputError",
+    "PrintError",
+    "ProfileError",
+    "SheetError",
+    "UnreadableError",
+    "UsageError",
+    "WeighError",
+    "near_miss",
+]
+
+
+class AdvisorError(Exception):
+    """Base of all errors we raise on purpose.
+
+    Parameters
+    ----------
+    problem : str
+        What is wrong, quoting the user's own text.
+    remedy : str, optional
+        What to do about it, in the imperative.
+    at : Span, optional
+        Where it is.
+    """
+
+    exit_code = 3
+
+    def __init__(self, problem: str, remedy: str | None = None, at: Span | None = None) -> None:
+        super().__init__(problem, remedy, at)
+        self.problem = problem
+        self.remedy = remedy
+        self.at = at
+
+    def __str__(self) -> str:
+        place = f"{self.at}: " if self.at is not None else ""
+        remedy = f"; {self.remedy}" if self.remedy else ""
+        return f"{place}{self.problem}{remedy}"
+
+
+class UsageError(AdvisorError):
+    """The command line asks for something that cannot be."""
+
+    exit_code = 2
+
+
+class InputError(AdvisorError):
+    """Something given to us could not be read or understood."""
+
+
+class UnreadableError(InputError):
+    """A file that cannot be opened, is no text, or is too large."""
+
+
+class SheetError(InputError):
+    """A hardware sheet with an unknown field, a wrong unit or a bad value."""
+
+
+class ProfileError(InputError):
+    """A slicer profile that is not in a shape we read."""
+
+
+class PrintError(InputError):
+    """A sliced print that is not G-code we read."""
+
+
+class WeighError(InputError):
+    """A weighed test that cannot be evaluated."""
+
+
+class DataError(InputError):
+    """A mistake in a data file of our own under rules/ or grammars/."""
+
+
+def near_miss(word: str, known: Iterable[str]) -> str:
+    """Return ``"; did you mean 'x'?"`` for the closest known word, or an empty string."""
+    close = difflib.get_close_matches(word.lower(), sorted(known), n=1, cutoff=0.6)
+    return f"did you mean '{close[0]}'?" if close else ""

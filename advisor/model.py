@@ -1,0 +1,232 @@
+"""The records that flow through the program, all frozen; it computes nothing.
+
+text -> document -> facts -> limits -> findings -> edits -> report: each arrow hands on
+records of this module, so that every part can be used and tested alone.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+__all__ = [
+    "Band",
+    "Event",
+    "ExtruderReport",
+    "Fact",
+    "FileStatus",
+    "Finding",
+    "Fix",
+    "Level",
+    "LimitBand",
+    "MeasureNext",
+    "Origin",
+    "OriginKind",
+    "Report",
+    "Span",
+    "State",
+]
+
+
+class Level(enum.StrEnum):
+    """How bad a finding is: the three levels of the SARIF standard."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """3 for an error, 2 for a warning, 1 for a note."""
+        return {"error": 3, "warning": 2, "note": 1}[self.value]
+
+
+class State(enum.StrEnum):
+    """What is known of a fact."""
+
+    KNOWN = "known"
+    MISSING = "missing"  # nobody states it and there is no default
+    UNKNOWN = "unknown"  # not stated in what could be read, and an include is missing
+    UNREADABLE = "unreadable"  # stated, but its text is no value
+
+
+class OriginKind(enum.StrEnum):
+    """Where a value comes from."""
+
+    COMMAND = "command"
+    SHEET = "sheet"
+    PROFILE = "profile"
+    CONFIG = "config"
+    MEASURED = "measured"
+    DEFAULT = "default"  # the firmware applies it when the setting is missing
+    CATALOGUE = "catalogue"  # assumed
+    DERIVED = "derived"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A place in a file; lines and columns count from 1, `end_column` is one past the end."""
+
+    file: str
+    line: int
+    column: int = 1
+    end_column: int | None = None
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a value comes from: kind, place, and the cited source of catalogue values."""
+
+    kind: OriginKind
+    at: Span | None = None
+    source: str | None = None  # "id (status)" of rules/sources.yaml, or a formula in words
+    setting: str | None = None  # the input's own key, as the user writes it
+    text: str | None = None  # the user's own text of the value
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """An estimate in the fact's trade unit: nominal value, 5th and 95th percentile."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A named value with unit, spread and origin.
+
+    ``samples`` is a numpy array in SI units over the ensemble (sample 0 nominal), a float
+    (no spread), a string or a boolean; None unless ``state`` is known.
+    ``assumed`` names the primary inputs it hangs on that nobody stated (catalogue entries of
+    hardware and material); ``modelled`` those that are constants of the model itself.
+    ``home`` is where a missing value would be stated: its section's header.
+    """
+
+    name: str
+    unit: str
+    samples: Any = None
+    state: State = State.KNOWN
+    origin: Origin = Origin(OriginKind.DERIVED)
+    inputs: tuple[str, ...] = ()
+    formula: str | None = None
+    assumed: frozenset[str] = frozenset()
+    modelled: frozenset[str] = frozenset()
+    defaulted: frozenset[str] = frozenset()
+    home: Span | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether there is a value."""
+        return self.state is State.KNOWN
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something the reader or the intake noticed in a text, to be judged by the rulebook.
+
+    ``kind`` is a word of rules/events.yaml; ``fields`` fill the placeholders of the rule's
+    message; ``fact`` names the fact the text would have stated, if any.
+    """
+
+    kind: str
+    at: Span
+    fields: Mapping[str, str] = field(default_factory=dict)
+    fact: str | None = None
+    extruder: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """One change of one setting; `old` None means that the setting is inserted."""
+
+    setting: str
+    new: str
+    old: str | None
+    at: Span | None
+    section: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing to tell the owner."""
+
+    rule: str
+    level: Level
+    stage: str
+    message: str
+    title: str = ""
+    extruder: str | None = None
+    sure: float = 1.0
+    at: Span | None = None
+    fix: Fix | None = None
+    advice: str | None = None  # an instruction where there is no edit
+    why: str = ""
+    caution: str | None = None
+    source: str | None = None
+    facts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FileStatus:
+    """A file that was asked for: read, missing or unreadable."""
+
+    path: str
+    status: str
+    role: str = "config"
+
+
+@dataclass(frozen=True, slots=True)
+class LimitBand:
+    """A flow limit in mm3/s; None where unknown or beyond the bracket (then `beyond`)."""
+
+    limit: str
+    flow: float | None
+    low: float | None
+    high: float | None
+    bottleneck_share: float = 0.0  # share of the ensemble in which this limit is the lowest
+    beyond: bool = False  # nominal or high end lies beyond the solver's bracket
+    why_unknown: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureNext:
+    """An assumed input, the share of the capacity's spread it explains, how to measure it."""
+
+    fact: str
+    share: float
+    title: str
+    how: str
+    sheet_field: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ExtruderReport:
+    """What was worked out for one extruder."""
+
+    name: str
+    facts: Mapping[str, Fact]
+    limits: tuple[LimitBand, ...]
+    bottleneck: str | None
+    level_with: tuple[str, ...] = ()  # limits within 15 % of the bottleneck
+    measure_next: tuple[MeasureNext, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All that a command has to say; renderers turn it into text, JSON or SARIF."""
+
+    files: tuple[FileStatus, ...] = ()
+    extruders: tuple[ExtruderReport, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    errors: tuple[str, ...] = ()  # sentences about what could not be read
+
+    def count(self, level: Level) -> int:
+        """Return how many findings have this level."""
+        return sum(finding.level is level for finding in self.findings)

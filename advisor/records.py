@@ -1,0 +1,77 @@
+"""What the commands beside `lint` have to say, as frozen records; it computes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.model import Band, Fact, Finding, Span
+
+__all__ = ["Asks", "DerateReport", "Derivation", "Explanation"]
+
+
+@dataclass(frozen=True, slots=True)
+class Asks:
+    """What the command line adds to the config; texts as typed, None where not given."""
+
+    sheet: str | None = None  # path; None: hardware.yaml beside the config, if there
+    profiles: tuple[str, ...] = ()
+    material: str | None = None
+    asked: str | None = None  # "24mm3/s"
+    stdin: bytes | None = None  # the config when its path is "-"
+    stdin_name: str = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class DerateReport:
+    """Answer of `derate`: currents in A, temperatures in degC, each an estimate or None."""
+
+    rating: float  # A, as typed
+    basis: str  # peak | rms | unsure
+    share: float
+    rated_current_rms: Band
+    derated_current: Band
+    set_current: float | None  # A RMS, rounded down to 0.01 A
+    no_setting: str | None  # why there is no setting
+    applied_current: Band | None  # None where the driver is not known
+    winding_temperature: Band | None
+    case_temperature: Band | None
+    limits: Mapping[str, Band]  # "share", "winding", "mount", "filament": current at each, A RMS
+    governed_by: str  # the limit that sets the derated current
+    cautious: Band  # the rating read as peak per phase, times the share, A RMS
+    thermal: Band  # the rating read as RMS with both phases on, A RMS: the motor's own heat limit
+    peak_amplitude: float | None  # A, amplitude of the set current
+    ambient: Band
+    mount: str | None
+    driver: str | None
+    sense_resistor: float | None  # ohm
+    full_scale_current: Band | None  # A RMS, the most the driver can be set to
+    assumptions: tuple[str, ...]  # sentences
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """One step of a fact's chain: the fact, what it was made from, in what words."""
+
+    fact: Fact
+    title: str
+    formula: str | None
+    depth: int
+    repeated: bool = False  # shown in full further up
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """Answer of `explain`: what a name means; with a config, how its value came about."""
+
+    kind: str  # rule | fact | material | motor | hotend | insert | drive | mount | driver | limit
+    name: str
+    title: str
+    lines: tuple[tuple[str, str], ...]  # (label, text): "Why", "Fix", "When", "Source" ...
+    numbers: tuple[Mapping[str, Any], ...] = ()  # catalogue numbers: fact, low, typical, high, unit, source, status
+    extruder: str | None = None
+    derivation: tuple[Derivation, ...] = ()
+    at: Span | None = None
+    findings: tuple[Finding, ...] = ()

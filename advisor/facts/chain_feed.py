@@ -1,0 +1,130 @@
+"""Formulas of the gears, the grip and the free gap."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from advisor.facts.graph import Formula
+from advisor.physics import drive, grip
+
+__all__ = ["FEED", "GEARS"]
+
+
+def _steps(*, travel: Any, full_steps: Any, microsteps: Any) -> Any:
+    return drive.steps_per_length(
+        gear_ratio=1.0, rotation_distance=travel, full_steps=full_steps, microsteps=microsteps
+    )
+
+
+def _grip(
+    *, yield_strength: Any, shear_share: Any, filament_diameter: Any, **parts: Any
+) -> Any:
+    return grip.grip_force(
+        shear_strength=yield_strength * shear_share,
+        filament_radius=filament_diameter / 2.0,
+        **parts,
+    )
+
+
+GEARS = (
+    Formula(
+        "filament.area",
+        lambda *, diameter: drive.filament_area(diameter),
+        {"diameter": "filament.diameter"},
+        "pi x diameter^2 / 4",
+    ),
+    Formula(
+        "drive.travel_per_motor_turn",
+        drive.travel_per_motor_turn,
+        {"gear_ratio": "drive.gear_ratio", "rotation_distance": "drive.rotation_distance"},
+        "rotation distance / gear ratio",
+    ),
+    Formula(
+        "drive.travel_per_motor_turn",
+        lambda *, step, full_steps, microsteps: step * full_steps * microsteps,
+        {
+            "step": "drive.step_distance",
+            "full_steps": "motor.full_steps",
+            "microsteps": "motor.microsteps",
+        },
+        "step distance x full steps x microsteps",
+    ),
+    Formula(
+        "drive.effective_radius",
+        lambda *, rotation_distance: drive.drive_radius(rotation_distance),
+        {"rotation_distance": "drive.rotation_distance"},
+        "rotation distance / (2 pi)",
+    ),
+    Formula(
+        "drive.effective_diameter",
+        lambda *, rotation_distance: rotation_distance / math.pi,
+        {"rotation_distance": "drive.rotation_distance"},
+        "rotation distance / pi",
+    ),
+    Formula(
+        "drive.steps_per_mm",
+        _steps,
+        {
+            "travel": "drive.travel_per_motor_turn",
+            "full_steps": "motor.full_steps",
+            "microsteps": "motor.microsteps",
+        },
+        "full steps x microsteps / filament per motor turn",
+    ),
+    Formula(
+        "drive.gear_efficiency",
+        lambda *, stage, stages: drive.train_efficiency(stage, stages=stages),
+        {"stage": "drive.stage_efficiency", "stages": "drive.stages"},
+        "stage efficiency ^ stages",
+    ),
+    Formula(
+        "drive.gear_radius",
+        lambda *, diameter: diameter / 2.0,
+        {"diameter": "drive.gear_diameter"},
+        "stated gear diameter / 2",
+    ),
+    Formula(
+        "drive.gear_radius",
+        lambda *, radius: radius,
+        {"radius": "drive.effective_radius"},
+        "effective radius, from the rotation distance",
+    ),
+)
+
+FEED = (
+    Formula(
+        "force.grip",
+        _grip,
+        {
+            "driven_gears": "drive.driven_gears",
+            "fill": "model.tooth_fill",
+            "yield_strength": "material.yield_strength",
+            "shear_share": "material.shear_share",
+            "engagement": "drive.bite_depth",
+            "gear_radius": "drive.gear_radius",
+            "filament_diameter": "filament.diameter",
+            "correction": "model.grip_factor",
+        },
+        "driven gears x tooth fill x shear strength x area the gear bites into",
+    ),
+    Formula(
+        "force.grip_usable",
+        lambda *, grip_force, share: grip_force * share,
+        {"grip_force": "force.grip", "share": "model.grip_share"},
+        "usable share x grip",
+    ),
+    Formula(
+        "force.buckling",
+        grip.buckling_force,
+        {
+            "modulus": "material.modulus",
+            "yield_strength": "material.yield_strength",
+            "diameter": "filament.diameter",
+            "free_length": "drive.free_gap",
+            "end_factor": "model.end_factor",
+        },
+        "Johnson below the slenderness limit, Euler above",
+        "column-buckling",
+    ),
+)

@@ -1,0 +1,251 @@
+"""Formulas of the melt zone, the heater and the flow limits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from advisor.facts.graph import Formula
+from advisor.physics import drive, grip, limits, melt, viscosity
+
+__all__ = ["BRACKET", "LIMIT_FLOWS", "MELT"]
+
+BRACKET = 400e-9  # m3/s: flows beyond this are not solved for, the answer then says so
+_INLET_MARGIN = 10.0  # K below softening: warmer filament would not be pushed at all
+
+
+def _inlet(*, ambient: Any, softening: Any) -> Any:
+    return np.minimum(ambient, softening - _INLET_MARGIN)
+
+
+def _effective_length(*, melt_length: Any, channels: Any, split_length: Any, gain: Any) -> Any:
+    if np.all(np.equal(channels, 1.0)):
+        return melt_length
+    if split_length is None:
+        return melt_length * gain
+    split = np.minimum(split_length, melt_length)
+    return melt.effective_melt_length(melt_length, split_length=split, channels=channels)
+
+
+def _heater_flow(*, power: Any, share: Any, loss: Any, **heat: Any) -> Any:
+    return melt.heater_flow(
+        heater_power=power * share, heat_loss=loss, heat_per_volume=melt.heat_per_volume(**heat)
+    )
+
+
+def _measured_melt(*, measured: Any, here: Any, there: Any) -> Any:
+    return melt.scaled_melt_flow(measured, model_here=here, model_at_measurement=there)
+
+
+def _reference_force(*, force: Any, area: Any, diameter: Any) -> Any:
+    return force * area / drive.filament_area(diameter)
+
+
+def _open_ended(limit: limits.FlowLimit) -> Any:
+    """The flow, infinite where it lies beyond the bracket."""
+    return np.where(limit.beyond, np.inf, limit.flow)[()]
+
+
+def _flow_at(*, force: Any, extra: Any = 0.0, **hotend: Any) -> Any:
+    return _open_ended(limits.flow_where_force_is(force + extra, bracket=BRACKET, **hotend))
+
+
+def _motor_flow(*, travel: Any, **parts: Any) -> Any:
+    return _open_ended(
+        limits.torque_flow(gear_ratio=1.0, rotation_distance=travel, bracket=BRACKET, **parts)
+    )
+
+
+def _capacity(**flows: Any) -> Any:
+    return limits.lowest([flow for flow in flows.values() if flow is not None])[0]
+
+
+_FOURIER = {
+    "wall_temperature": "hotend.temperature",
+    "core_temperature": "material.core_temperature",
+    "inlet_temperature": "hotend.inlet_temperature",
+    "bore": "nozzle.diameter",
+    "reference_bore": "model.reference_bore",
+    "widest_bore": "model.widest_bore",
+    "bore_exponent": "model.nozzle_exponent",
+}
+_NOZZLE = {
+    "bore": "nozzle.diameter",
+    "reference_bore": "model.reference_bore",
+    "land_length": "model.land_length",
+    "consistency": "model.melt_consistency",
+    "index": "model.melt_index",
+    "filament_area": "filament.area",
+    "viscous_correction": "model.viscous_factor",
+}
+_HOTEND = {
+    "guide_force": "model.guide_force",
+    "reference_force": "hotend.reference_force",
+    "melt_flow": "flow.melt",
+    "exponent": "model.force_exponent",
+    "nozzle_coefficient": "hotend.nozzle_resistance",
+    "index": "model.melt_index",
+}
+_MOTOR = {
+    "filament_area": "filament.area",
+    "efficiency": "drive.gear_efficiency",
+    "travel": "drive.travel_per_motor_turn",
+    "current_rms": "motor.working_current",
+    "torque_constant": "motor.torque_constant",
+    "resistance": "motor.hot_resistance",
+    "inductance": "motor.inductance",
+    "pole_pairs": "motor.pole_pairs",
+    "voltage": "supply.voltage",
+    "detent_torque": "motor.detent_torque",
+}
+
+MELT = (
+    Formula(
+        "hotend.inlet_temperature",
+        _inlet,
+        {"ambient": "ambient.motor", "softening": "material.softening_temperature"},
+        "air at the extruder, at most 10 K below softening",
+    ),
+    Formula(
+        "hotend.effective_melt_length",
+        _effective_length,
+        {
+            "melt_length": "hotend.melt_length",
+            "channels": "hotend.channels",
+            "split_length": "hotend.split_length?",
+            "gain": "hotend.split_gain",
+        },
+        "melt length + (channels - 1) x split length",
+        "split-channels",
+    ),
+    Formula(
+        "model.critical_fourier",
+        melt.critical_fourier,
+        _FOURIER,
+        "Fourier number at which the core reaches its flowing temperature",
+        "cylinder-conduction",
+    ),
+    Formula(
+        "hotend.model_melt_flow",
+        melt.melt_flow,
+        {
+            "diffusivity": "material.diffusivity",
+            "melt_length": "hotend.effective_melt_length",
+            "critical_fourier": "model.critical_fourier",
+            "correction": "model.melt_factor",
+        },
+        "pi x diffusivity x melt length / critical Fourier number",
+        "cylinder-conduction",
+    ),
+    Formula(
+        "flow.melt",
+        _measured_melt,
+        {
+            "measured": "hotend.measured_flow",
+            "here": "hotend.model_melt_flow",
+            "there": "hotend.model_flow_at_measurement",
+        },
+        "measured flow x model here / model at the measurement",
+    ),
+    Formula(
+        "flow.melt",
+        lambda *, modelled: modelled,
+        {"modelled": "hotend.model_melt_flow"},
+        "pi x diffusivity x melt length / critical Fourier number",
+        "cylinder-conduction",
+    ),
+    Formula(
+        "flow.heater",
+        _heater_flow,
+        {
+            "power": "hotend.heater_power",
+            "share": "hotend.max_power",
+            "loss": "hotend.heat_loss",
+            "density": "material.density",
+            "specific_heat": "material.specific_heat",
+            "melting_enthalpy": "material.crystal_heat",
+            "wall_temperature": "hotend.temperature",
+            "inlet_temperature": "hotend.inlet_temperature",
+        },
+        "(heater power x share allowed - loss) / heat per volume",
+    ),
+    Formula(
+        "hotend.reference_force",
+        _reference_force,
+        {
+            "force": "model.reference_force",
+            "area": "filament.area",
+            "diameter": "model.reference_diameter",
+        },
+        "reference force x filament area / area of 1.75 mm filament",
+    ),
+    Formula(
+        "hotend.nozzle_resistance",
+        viscosity.nozzle_force_coefficient,
+        _NOZZLE,
+        "excess of the nozzle's own pressure over that of a 0.4 mm bore",
+    ),
+)
+
+LIMIT_FLOWS = (
+    Formula(
+        "flow.torque",
+        _motor_flow,
+        {"usable_share": "motor.usable_share", **_MOTOR, **_HOTEND},
+        "flow at which the usable push equals the push needed",
+    ),
+    Formula(
+        "flow.skip",
+        lambda **parts: _motor_flow(usable_share=1.0, **parts),
+        {**_MOTOR, **_HOTEND},
+        "flow at which the whole push equals the push needed",
+    ),
+    Formula(
+        "flow.grip",
+        _flow_at,
+        {"force": "force.grip_usable", **_HOTEND},
+        "flow at which the usable grip equals the push needed",
+    ),
+    Formula(
+        "flow.slip",
+        _flow_at,
+        {"force": "force.grip", **_HOTEND},
+        "flow at which the grip equals the push needed",
+    ),
+    Formula(
+        "flow.buckling",
+        _flow_at,
+        {"force": "force.buckling", "extra": "model.guide_force", **_HOTEND},
+        "flow at which the push on the free filament equals its buckling force",
+    ),
+    Formula(
+        "flow.capacity",
+        _capacity,
+        {name: f"flow.{name}" for name in ("torque", "grip", "buckling", "melt", "heater")},
+        "lowest of the torque, grip, buckling, melt and heater limits",
+    ),
+    Formula(
+        "force.at_capacity",
+        melt.required_force,
+        {"flow": "flow.capacity", **_HOTEND},
+        "guide drag + reference force x (flow / melt flow)^exponent",
+        "feed-force-law",
+    ),
+    Formula(
+        "motor.capacity_speed",
+        lambda *, flow, area, travel: flow / area / travel,
+        {
+            "flow": "flow.capacity",
+            "area": "filament.area",
+            "travel": "drive.travel_per_motor_turn",
+        },
+        "capacity / filament area / filament per motor turn",
+    ),
+    Formula(
+        "grip.pressure",
+        lambda *, force, area: grip.filament_pressure(force, filament_area=area),
+        {"force": "force.at_capacity", "area": "filament.area"},
+        "push at capacity / filament cross-section",
+    ),
+)

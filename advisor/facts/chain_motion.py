@@ -1,0 +1,212 @@
+"""Formulas of the firmware's limits, the operating points and what is asked."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from advisor.facts.graph import Formula
+from advisor.physics import drive, motion, motor
+
+__all__ = ["DEMAND", "MOTION"]
+
+_CAP_STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
+
+
+def _usual_line(*, nozzle: Any, width_share: Any, height_share: Any) -> Any:
+    return motion.bead_area(width=nozzle * width_share, height=nozzle * height_share)
+
+
+def _advance_peak(*, capacity: Any, asked: Any, area: Any, **advance: Any) -> Any:
+    flow = capacity if asked is None else np.minimum(asked, capacity)
+    return motion.advance_peak_speed(drive.filament_speed(flow, filament_area=area), **advance)
+
+
+def _reached(*, speed: Any, length: Any, acceleration: Any) -> Any:
+    """Peak of a move that starts and ends at rest: it may be too short for its speed."""
+    if length is None or acceleration is None:
+        return speed
+    return np.minimum(speed, np.sqrt(length * acceleration))
+
+
+def _force_at(*, speed: Any, acceleration: Any, train: Any, budget: Any, winding: Any) -> Any:
+    torque = motor.pull_out_torque(speed, **winding)
+    effort = drive.acceleration_torque(acceleration, **train)
+    left = drive.usable_torque(torque, acceleration_torque=effort, **budget)
+    return drive.feed_force(
+        left,
+        gear_ratio=train["gear_ratio"],
+        efficiency=train["efficiency"],
+        rotation_distance=train["rotation_distance"],
+    )
+
+
+def _operating_force(
+    *,
+    speed: Any,
+    acceleration: Any,
+    travel: Any,
+    gear_ratio: Any,
+    efficiency: Any,
+    motor_inertia: Any,
+    gear_inertia: Any,
+    detent: Any,
+    share: Any,
+    **winding: Any,
+) -> Any:
+    ratio = 1.0 if gear_ratio is None else gear_ratio
+    train = {
+        "motor_inertia": motor_inertia,
+        "gear_inertia": gear_inertia,
+        "gear_ratio": ratio,
+        "efficiency": efficiency,
+        "rotation_distance": travel * ratio,
+    }
+    budget = {"detent_torque": detent, "usable_share": share}
+    return _force_at(
+        speed=speed, acceleration=acceleration, train=train, budget=budget, winding=winding
+    )
+
+
+_OPERATING = {
+    "acceleration": "motion.max_extrude_only_accel",
+    "travel": "drive.travel_per_motor_turn",
+    "gear_ratio": "drive.gear_ratio?",
+    "efficiency": "drive.gear_efficiency",
+    "motor_inertia": "motor.rotor_inertia",
+    "gear_inertia": "drive.gear_inertia",
+    "detent": "motor.detent_torque",
+    "share": "motor.usable_share",
+    "current_rms": "motor.working_current",
+    "torque_constant": "motor.torque_constant",
+    "resistance": "motor.hot_resistance",
+    "inductance": "motor.inductance",
+    "pole_pairs": "motor.pole_pairs",
+    "voltage": "supply.voltage",
+}
+
+
+def _speed(output: str, speed: str) -> Formula:
+    return Formula(
+        output,
+        lambda *, speed, travel: speed / travel,
+        {"speed": speed, "travel": "drive.travel_per_motor_turn"},
+        "filament speed / filament per motor turn",
+    )
+
+
+def _share(output: str, speed: str) -> Formula:
+    return Formula(
+        output,
+        lambda *, speed, corner: np.divide(speed, np.maximum(corner, 1e-9)),
+        {"speed": speed, "corner": "motor.corner_speed"},
+        "motor speed / corner speed",
+    )
+
+
+def _push(output: str, speed: str) -> Formula:
+    return Formula(
+        output,
+        _operating_force,
+        {"speed": speed, **_OPERATING},
+        "(usable share x (pull-out torque at this speed - detent) - acceleration torque)"
+        " x efficiency x 2 pi / filament per motor turn",
+    )
+
+
+def _load(output: str) -> Formula:
+    return Formula(
+        output,
+        lambda *, guide, extra: guide + extra,
+        {"guide": "model.guide_force", "extra": "model.retract_drag"},
+        "guide drag + drag of a retract",
+    )
+
+
+MOTION = (
+    Formula(
+        "motion.line_area",
+        _usual_line,
+        {
+            "nozzle": "nozzle.diameter",
+            "width_share": "model.line_width_share",
+            "height_share": "model.line_height_share",
+        },
+        "a usual line for this nozzle, rounded ends",
+    ),
+    Formula(
+        "flow.firmware",
+        lambda *, speed, section: motion.firmware_flow(speed, max_cross_section=section),
+        {"speed": "motion.max_velocity", "section": "motion.max_cross_section"},
+        "speed limit x largest cross-section",
+    ),
+    Formula(
+        "flow.extrude_only",
+        lambda *, speed, area: speed * area,
+        {"speed": "motion.max_extrude_only_velocity", "area": "filament.area"},
+        "extrude-only speed x filament area",
+    ),
+    Formula(
+        "motion.advance_acceleration",
+        lambda *, head, line, area: motion.filament_acceleration(
+            head, bead_area=line, filament_area=area
+        ),
+        {"head": "motion.max_accel", "line": "motion.line_area", "area": "filament.area"},
+        "head acceleration x line area / filament area",
+    ),
+    Formula(
+        "motion.advance_peak_speed",
+        _advance_peak,
+        {
+            "capacity": "flow.capacity",
+            "asked": "demand.asked_flow?",
+            "area": "filament.area",
+            "pressure_advance": "motion.pressure_advance",
+            "filament_acceleration": "motion.advance_acceleration",
+        },
+        "filament speed at the flow + pressure advance x filament acceleration",
+    ),
+    _speed("motion.advance_motor_speed", "motion.advance_peak_speed"),
+    _share("motion.advance_speed_share", "motion.advance_motor_speed"),
+    Formula(
+        "motion.retract_peak_speed",
+        _reached,
+        {
+            "speed": "motion.retract_speed",
+            "length": "motion.retract_length?",
+            "acceleration": "motion.max_extrude_only_accel?",
+        },
+        "retract speed, or what the length allows at the extrude-only acceleration",
+    ),
+    _speed("motion.retract_motor_speed", "motion.retract_peak_speed"),
+    _share("motion.retract_speed_share", "motion.retract_motor_speed"),
+    _push("motion.retract_force", "motion.retract_motor_speed"),
+    _load("motion.retract_load"),
+    _speed("motion.extrude_only_motor_speed", "motion.max_extrude_only_velocity"),
+    _share("motion.extrude_only_speed_share", "motion.extrude_only_motor_speed"),
+    _push("motion.extrude_only_force", "motion.extrude_only_motor_speed"),
+    _load("motion.extrude_only_load"),
+    Formula(
+        "motion.retract_step_rate",
+        lambda *, speed, steps: motion.step_rate(speed, steps_per_length=steps),
+        {"speed": "motion.retract_speed", "steps": "drive.steps_per_mm"},
+        "retract speed x steps per mm",
+    ),
+    Formula(
+        "profile.cap_setting",
+        lambda *, capacity: np.floor(capacity / _CAP_STEP + 1e-6) * _CAP_STEP,
+        {"capacity": "flow.capacity"},
+        "nominal capacity rounded down to 0.1 mm3/s",
+    ),
+)
+
+DEMAND = tuple(
+    Formula("demand.asked_flow", lambda *, flow: flow, {"flow": name}, words)
+    for name, words in (
+        ("demand.stated_flow", "as stated"),
+        ("demand.print_sustained", "sustained flow of the print"),
+        ("demand.profile_flow", "the profile's stated largest flow"),
+        ("demand.feature_flow", "the profile's fastest feature"),
+    )
+)

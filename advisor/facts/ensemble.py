@@ -1,0 +1,93 @@
+"""The ensemble of plausible machines: a Latin hypercube keyed by the inputs' own names.
+
+Sample 0 is the nominal machine; the others stand in the middle of equal strata of each
+input's band, in an order that depends on the input's name alone. Stating one input therefore
+never reshuffles another: comparisons are paired and output is byte-identical, whatever the
+version of numpy. It deliberately uses no random generator.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["SIZE", "order", "quantiles", "spread", "weighted_choice"]
+
+SIZE = 2048  # sample 0 and 2047 strata
+
+
+@functools.lru_cache(maxsize=256)
+def order(name: str, count: int = SIZE - 1) -> NDArray[np.int64]:
+    """Return a permutation of 0..count-1 that depends on `name` alone.
+
+    Parameters
+    ----------
+    name : str
+        The input's name.
+    count : int
+        Number of strata, [-].
+
+    Returns
+    -------
+    ndarray of int64, shape (count,)
+        The stratum of each sample.
+
+    Notes
+    -----
+    The ranks of the first `count` values of the splitmix64 sequence (Steele, Lea, Flood,
+    "Fast splittable pseudorandom number generators", OOPSLA 2014) seeded by a hash of the
+    name: integer arithmetic only.
+    """
+    seed = int.from_bytes(hashlib.blake2b(name.encode(), digest_size=8).digest(), "little")
+    z = np.arange(1, count + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
+    z += np.uint64(seed)
+    z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return np.argsort(z ^ (z >> np.uint64(31)))
+
+
+def quantiles(name: str, size: int = SIZE) -> NDArray[np.float64]:
+    """Return the quantile of each sample but the nominal one, shape (size - 1,), [-]."""
+    return (order(name, size - 1) + 0.5) / (size - 1)
+
+
+def spread(
+    name: str, *, low: float, typical: float, high: float, size: int = SIZE
+) -> NDArray[np.float64]:
+    """Return the samples of an input known as low, typical, high.
+
+    Half of the samples lie evenly between low and typical, half between typical and high:
+    the median is the typical value and nothing lies outside the band.
+
+    Parameters
+    ----------
+    name : str
+        The input's name; it keys the order of the strata.
+    low, typical, high : float
+        The band, in SI units, [any].
+    size : int
+        Number of samples, [-].
+
+    Returns
+    -------
+    ndarray of float64, shape (size,)
+        Sample 0 is `typical`.
+    """
+    q = quantiles(name, size)
+    below = low + (typical - low) * 2.0 * q
+    above = typical + (high - typical) * (2.0 * q - 1.0)
+    return np.concatenate(([typical], np.where(q < 0.5, below, above)))
+
+
+def weighted_choice(
+    name: str, *, usual: float, other: float, share: float, size: int = SIZE
+) -> NDArray[np.float64]:
+    """Return samples that are `other` in a `share` of the ensemble, else `usual`; shape (size,)."""
+    chosen = np.where(quantiles(name, size) < share, other, usual)
+    return np.concatenate(([usual], chosen))

@@ -1,0 +1,20 @@
+"""The physics of an extruder: pure functions over SI floats and numpy arrays.
+
+Modules: ``drive`` (gears, forces, lag), ``motor`` (pull-out torque), ``current`` (what a driver
+really applies), ``heat`` (winding and case), ``grip`` (gears on filament, buckling), ``melt``
+(heat into the core, feed force), ``viscosity`` (pressure in nozzle and die), ``limits`` (the flow
+at which a force is reached), ``motion`` (beads, junctions, look-ahead), ``weighing`` (weighed
+flow tests).
+
+Conventions that hold for every function:
+
+* SI throughout: m, s, N, Pa, A, W, and kelvin for absolute temperatures. The unit of each
+  parameter stands in square brackets in its docstring, ``[-]`` for a pure number.
+* Arguments broadcast against each other as numpy arrays do; scalars in give a scalar out.
+* No number that a source could change is built in: model constants are keyword arguments.
+* Lengths, ratios and efficiencies must be above zero: that is checked where they are read, not
+  here. Limits that occur in practice (no flow, no voltage, a wall too cold to melt, a motor
+  without inductance) give a plain answer without nan and without warnings.
+
+It reads no files, knows no setting names and gives no verdicts.
+"""

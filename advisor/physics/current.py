@@ -1,0 +1,580 @@
+"""What a driver really applies: ratings, registers and rounding.
+
+Three kinds of chips: two sense ranges, a global scaler, and a reference resistor. The register is
+chosen as the ini-style firmware chooses it, the current follows from the chip's own constants.
+Voltages, constants and counts of a chip are arguments: the catalogue holds them. Firmware versions
+differ in how they pick the range; the rule written here is named at each function.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.physics._arrays import Quantity, ratio, select
+
+__all__ = [
+    "CurrentSetting",
+    "bridge_loss",
+    "derated_current",
+    "global_scaler_applied",
+    "global_scaler_full_scale",
+    "global_scaler_setting",
+    "largest_setting_not_above",
+    "peak_from_rms",
+    "pwm_lower_current",
+    "rated_rms",
+    "reference_applied",
+    "reference_full_scale",
+    "reference_setting",
+    "rms_from_peak",
+    "step_time_ticks",
+    "two_range_applied",
+    "two_range_full_scale",
+    "two_range_setting",
+]
+
+RMS_SHARE = {"rms": 1.0, "peak": math.sqrt(0.5), "unsure": math.sqrt(0.5)}
+SEARCH_FACTOR = 2.0  # settings up to this many times the limit are tried
+SLACK = 1e-9  # relative, so that 0.80 is not above 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentSetting:
+    """Registers a driver is given and the current that follows.
+
+    `range` [-] indexes the chip's ranges as they were passed in, `scaler` [-] is the global
+    scaler (0 where the chip has none), `step` [-] the current register, `current` [A] RMS.
+    """
+
+    range: Quantity
+    scaler: Quantity
+    step: Quantity
+    current: Quantity
+
+
+def rms_from_peak(current_peak: Quantity) -> Quantity:
+    """RMS value of a sine of given amplitude.
+
+    Parameters
+    ----------
+    current_peak : Quantity
+        Amplitude, [A]
+
+    Returns
+    -------
+    Quantity
+        RMS value, [A]
+    """
+    return current_peak / math.sqrt(2.0)
+
+
+def peak_from_rms(current_rms: Quantity) -> Quantity:
+    """Amplitude of a sine of given RMS value.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        RMS value, [A]
+
+    Returns
+    -------
+    Quantity
+        Amplitude, [A]
+    """
+    return current_rms * math.sqrt(2.0)
+
+
+def rated_rms(rated_current: Quantity, basis: str) -> Quantity:
+    """RMS current that a rating allows, by the way the rating is read.
+
+    Parameters
+    ----------
+    rated_current : Quantity
+        Rated current per phase, [A]
+    basis : str
+        "rms", "peak" or "unsure"; unsure is read as peak, the careful side, [-]
+
+    Returns
+    -------
+    Quantity
+        RMS current, [A]
+
+    Raises
+    ------
+    ValueError
+        For another basis.
+    """
+    if basis not in RMS_SHARE:
+        raise ValueError(f"basis must be one of {', '.join(RMS_SHARE)} (got {basis!r})")
+    return rated_current * RMS_SHARE[basis]
+
+
+def derated_current(rated_rms: Quantity, *, share: Quantity) -> Quantity:
+    """Careful working current.
+
+    Parameters
+    ----------
+    rated_rms : Quantity
+        RMS current the rating allows, [A]
+    share : Quantity
+        Share of it to use, [-]
+
+    Returns
+    -------
+    Quantity
+        RMS current, [A]
+    """
+    return share * rated_rms
+
+
+def two_range_full_scale(
+    *, sense_resistor: Quantity, chip_voltages: Sequence[float], internal_resistance: Quantity
+) -> tuple[Quantity, ...]:
+    """Largest current of each range of a chip with two sense ranges.
+
+    Parameters
+    ----------
+    sense_resistor : Quantity
+        Sense resistor, [ohm]
+    chip_voltages : Sequence[float]
+        Full-scale sense voltage of the coarse and of the fine range, [V]
+    internal_resistance : Quantity
+        Resistance of the chip in series with the sense resistor, [ohm]
+
+    Returns
+    -------
+    tuple[Quantity, ...]
+        RMS current at full scale, coarse range first, [A]
+    """
+    resistance = sense_resistor + internal_resistance
+    return tuple(volts / resistance / math.sqrt(2.0) for volts in chip_voltages)
+
+
+def two_range_setting(
+    current: Quantity,
+    *,
+    sense_resistor: Quantity,
+    firmware_voltages: Sequence[float],
+    chip_voltages: Sequence[float],
+    internal_resistance: Quantity,
+    levels: int = 32,
+    hold_current: Quantity | None = None,
+) -> CurrentSetting:
+    """Range, register and real current of a chip with two sense ranges.
+
+    The register is the nearest step of the coarse range; if it lies in the lower half, for running
+    and for holding alike, the fine range is taken instead. The firmware reckons with its own
+    rounded voltages, the chip applies its true ones.
+
+    Parameters
+    ----------
+    current : Quantity
+        RMS current asked for, [A]
+    sense_resistor : Quantity
+        Sense resistor, [ohm]
+    firmware_voltages : Sequence[float]
+        Full-scale voltage the firmware reckons with, coarse range first, [V]
+    chip_voltages : Sequence[float]
+        Full-scale voltage of the chip, coarse range first, [V]
+    internal_resistance : Quantity
+        Resistance of the chip in series with the sense resistor, [ohm]
+    levels : int
+        Number of steps of the current register, [-]
+    hold_current : Quantity or None
+        RMS current at rest; None where it is not above the running one, [A]
+
+    Returns
+    -------
+    CurrentSetting
+        Range 0 coarse or 1 fine, step, and RMS current, [-, A]
+    """
+    scale = math.sqrt(2.0) * (sense_resistor + internal_resistance)
+    coarse = _nearest_step(current * scale / firmware_voltages[0], levels)
+    fine = _nearest_step(current * scale / firmware_voltages[1], levels)
+    low = coarse < levels / 2
+    if hold_current is not None:
+        held = _nearest_step(hold_current * scale / firmware_voltages[0], levels)
+        low = low & (held < levels / 2)
+    step = select(low, fine, coarse)
+    volts = select(low, chip_voltages[1], chip_voltages[0])
+    return CurrentSetting(select(low, 1.0, 0.0), 0.0, step, (step + 1.0) / levels * volts / scale)
+
+
+def two_range_applied(
+    current: Quantity,
+    *,
+    sense_resistor: Quantity,
+    firmware_voltages: Sequence[float],
+    chip_voltages: Sequence[float],
+    internal_resistance: Quantity,
+    levels: int = 32,
+    hold_current: Quantity | None = None,
+) -> Quantity:
+    """Real current of a chip with two sense ranges: the current of `two_range_setting`.
+
+    Parameters
+    ----------
+    current : Quantity
+        RMS current asked for, [A]
+    sense_resistor : Quantity
+        Sense resistor, [ohm]
+    firmware_voltages : Sequence[float]
+        Full-scale voltage the firmware reckons with, coarse range first, [V]
+    chip_voltages : Sequence[float]
+        Full-scale voltage of the chip, coarse range first, [V]
+    internal_resistance : Quantity
+        Resistance of the chip in series with the sense resistor, [ohm]
+    levels : int
+        Number of steps of the current register, [-]
+    hold_current : Quantity or None
+        RMS current at rest; None where it is not above the running one, [A]
+
+    Returns
+    -------
+    Quantity
+        RMS current, [A]
+    """
+    return two_range_setting(
+        current,
+        sense_resistor=sense_resistor,
+        firmware_voltages=firmware_voltages,
+        chip_voltages=chip_voltages,
+        internal_resistance=internal_resistance,
+        levels=levels,
+        hold_current=hold_current,
+    ).current
+
+
+def global_scaler_full_scale(*, sense_resistor: Quantity, full_scale_voltage: Quantity) -> Quantity:
+    """Largest current of a chip with a global scaler.
+
+    Parameters
+    ----------
+    sense_resistor : Quantity
+        Sense resistor, [ohm]
+    full_scale_voltage : Quantity
+        Sense voltage at full scale, [V]
+
+    Returns
+    -------
+    Quantity
+        RMS current, [A]
+    """
+    return full_scale_voltage / sense_resistor / math.sqrt(2.0)
+
+
+def global_scaler_setting(
+    current: Quantity,
+    *,
+    full_scale: Quantity,
+    scaler_levels: int,
+    scaler_minimum: int,
+    levels: int = 32,
+) -> CurrentSetting:
+    """Scaler, register and real current of a chip with a global scaler.
+
+    The scaler is the nearest one that gives the current at the top step, held between its minimum
+    and full scale; the register then is the nearest step.
+
+    Parameters
+    ----------
+    current : Quantity
+        RMS current asked for, [A]
+    full_scale : Quantity
+        RMS current at full scale, [A]
+    scaler_levels : int
+        Scaler that stands for full scale, [-]
+    scaler_minimum : int
+        Least scaler the chip accepts, [-]
+    levels : int
+        Number of steps of the current register, [-]
+
+    Returns
+    -------
+    CurrentSetting
+        Range 0, scaler, step and RMS current, [-, A]
+    """
+    share = ratio(current, full_scale)
+    nearest = np.trunc(share * scaler_levels + 0.5)
+    scaler = np.minimum(np.maximum(nearest, scaler_minimum), scaler_levels)
+    step = _nearest_step(share * scaler_levels / scaler, levels)
+    applied = full_scale * scaler / scaler_levels * (step + 1.0) / levels
+    return CurrentSetting(0.0, scaler, step, applied)
+
+
+def global_scaler_applied(
+    current: Quantity,
+    *,
+    full_scale: Quantity,
+    scaler_levels: int,
+    scaler_minimum: int,
+    levels: int = 32,
+) -> Quantity:
+    """Real current of a chip with a global scaler: the current of `global_scaler_setting`.
+
+    Parameters
+    ----------
+    current : Quantity
+        RMS current asked for, [A]
+    full_scale : Quantity
+        RMS current at full scale, [A]
+    scaler_levels : int
+        Scaler that stands for full scale, [-]
+    scaler_minimum : int
+        Least scaler the chip accepts, [-]
+    levels : int
+        Number of steps of the current register, [-]
+
+    Returns
+    -------
+    Quantity
+        RMS current, [A]
+    """
+    return global_scaler_setting(
+        current,
+        full_scale=full_scale,
+        scaler_levels=scaler_levels,
+        scaler_minimum=scaler_minimum,
+        levels=levels,
+    ).current
+
+
+def reference_full_scale(
+    *, reference_resistor: Quantity, constants: Sequence[float]
+) -> tuple[Quantity, ...]:
+    """Largest current of each range of a chip with a reference resistor.
+
+    Parameters
+    ----------
+    reference_resistor : Quantity
+        Reference resistor, [ohm]
+    constants : Sequence[float]
+        Full-scale constant of each range, peak current times resistance, [A ohm]
+
+    Returns
+    -------
+    tuple[Quantity, ...]
+        RMS current at full scale of each range, [A]
+    """
+    return tuple(k / reference_resistor / math.sqrt(2.0) for k in constants)
+
+
+def reference_setting(
+    current: Quantity,
+    *,
+    reference_resistor: Quantity,
+    constants: Sequence[float],
+    scaler_levels: int,
+    scaler_minimum: int,
+    levels: int = 32,
+) -> CurrentSetting:
+    """Range, scaler, register and real current of a chip with a reference resistor.
+
+    The range is the smallest that reaches the current asked for, the largest if none does (from
+    memory of the firmware's rule); scaler and register as in `global_scaler_setting`.
+
+    Parameters
+    ----------
+    current : Quantity
+        RMS current asked for, [A]
+    reference_resistor : Quantity
+        Reference resistor, [ohm]
+    constants : Sequence[float]
+        Full-scale constant of each range, rising; peak current times resistance, [A ohm]
+    scaler_levels : int
+        Scaler that stands for full scale, [-]
+    scaler_minimum : int
+        Least scaler the chip accepts, [-]
+    levels : int
+        Number of steps of the current register, [-]
+
+    Returns
+    -------
+    CurrentSetting
+        Range, scaler, step and RMS current, [-, A]
+    """
+    scales = reference_full_scale(reference_resistor=reference_resistor, constants=constants)
+    chosen: Quantity = scales[-1]
+    index: Quantity = float(len(scales) - 1)
+    for place in range(len(scales) - 2, -1, -1):
+        enough = current <= scales[place]
+        chosen, index = select(enough, scales[place], chosen), select(enough, place, index)
+    setting = global_scaler_setting(
+        current,
+        full_scale=chosen,
+        scaler_levels=scaler_levels,
+        scaler_minimum=scaler_minimum,
+        levels=levels,
+    )
+    return CurrentSetting(index, setting.scaler, setting.step, setting.current)
+
+
+def reference_applied(
+    current: Quantity,
+    *,
+    reference_resistor: Quantity,
+    constants: Sequence[float],
+    scaler_levels: int,
+    scaler_minimum: int,
+    levels: int = 32,
+) -> Quantity:
+    """Real current of a chip with a reference resistor: the current of `reference_setting`.
+
+    Parameters
+    ----------
+    current : Quantity
+        RMS current asked for, [A]
+    reference_resistor : Quantity
+        Reference resistor, [ohm]
+    constants : Sequence[float]
+        Full-scale constant of each range, rising; peak current times resistance, [A ohm]
+    scaler_levels : int
+        Scaler that stands for full scale, [-]
+    scaler_minimum : int
+        Least scaler the chip accepts, [-]
+    levels : int
+        Number of steps of the current register, [-]
+
+    Returns
+    -------
+    Quantity
+        RMS current, [A]
+    """
+    return reference_setting(
+        current,
+        reference_resistor=reference_resistor,
+        constants=constants,
+        scaler_levels=scaler_levels,
+        scaler_minimum=scaler_minimum,
+        levels=levels,
+    ).current
+
+
+def largest_setting_not_above(
+    limit: float,
+    *,
+    apply: Callable[[Quantity], Quantity],
+    step: float = 0.01,
+    ceiling: float | None = None,
+) -> float | None:
+    """Largest setting whose applied current is not above a limit.
+
+    Rounding in the driver makes the applied current differ from the setting, so the setting may
+    come out a little above the limit itself; give `ceiling` to rule that out. Where the driver is
+    at full scale and still below the limit, every setting would do: then the largest one not above
+    the limit is given.
+
+    Parameters
+    ----------
+    limit : float
+        RMS current that must not be exceeded, [A]
+    apply : Callable
+        Gives the applied RMS current for an array of settings, [-]
+    step : float
+        Settings are multiples of this, [A]
+    ceiling : float or None
+        No setting above this is tried, [A]
+
+    Returns
+    -------
+    float or None
+        RMS current to set; None where even the least setting is too much, [A]
+    """
+    count = math.floor(SEARCH_FACTOR * limit / step * (1.0 + SLACK))
+    if count < 1:
+        return None
+    settings: NDArray[np.float64] = step * np.arange(1.0, count + 1.0)
+    fits = np.asarray(apply(settings)) <= limit * (1.0 + SLACK)
+    if fits[-1]:
+        ceiling = limit if ceiling is None else min(ceiling, limit)
+    if ceiling is not None:
+        fits &= settings <= ceiling * (1.0 + SLACK)
+    found = np.flatnonzero(fits)
+    return round(step * float(found[-1] + 1), 9) if found.size else None
+
+
+def pwm_lower_current(
+    *,
+    voltage: Quantity,
+    resistance: Quantity,
+    blank_clocks: Quantity,
+    pwm_per_clock: Quantity,
+) -> Quantity:
+    """Least current that a silent voltage chopper can regulate by itself.
+
+    Blank time times PWM frequency is the least duty; the clock cancels.
+
+    Parameters
+    ----------
+    voltage : Quantity
+        Supply voltage, [V]
+    resistance : Quantity
+        Phase resistance, [ohm]
+    blank_clocks : Quantity
+        Blank time in clock cycles, [-]
+    pwm_per_clock : Quantity
+        PWM frequency as a share of the clock frequency, [-]
+
+    Returns
+    -------
+    Quantity
+        Coil current, [A]
+    """
+    return blank_clocks * pwm_per_clock * voltage / resistance
+
+
+def step_time_ticks(
+    speed: Quantity,
+    *,
+    clock_frequency: Quantity,
+    full_steps: Quantity,
+    microsteps: Quantity,
+) -> Quantity:
+    """Clock ticks between two microsteps: what a driver compares with its speed thresholds.
+
+    Parameters
+    ----------
+    speed : Quantity
+        Motor speed in turns per second, [1/s]
+    clock_frequency : Quantity
+        Clock of the chip, [Hz]
+    full_steps : Quantity
+        Full steps per turn, [-]
+    microsteps : Quantity
+        Microsteps per full step that the chip counts in, [-]
+
+    Returns
+    -------
+    Quantity
+        Ticks; inf at rest, [-]
+    """
+    return ratio(clock_frequency, speed * full_steps * microsteps, otherwise=math.inf)
+
+
+def bridge_loss(current_rms: Quantity, *, on_resistance: Quantity) -> Quantity:
+    """Conduction loss of both bridges of a driver; switching loss comes on top.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        Phase current, RMS of the sine, [A]
+    on_resistance : Quantity
+        High and low switch of a bridge in series, [ohm]
+
+    Returns
+    -------
+    Quantity
+        Loss in the chip, [W]
+    """
+    return 2.0 * current_rms**2 * on_resistance
+
+
+def _nearest_step(share: Quantity, levels: int) -> Quantity:
+    """Register nearest to a share of full scale: cut to whole after adding a half, then held."""
+    nearest: Quantity = np.clip(np.trunc(levels * share - 1.0 + 0.5), 0.0, levels - 1.0)
+    return nearest

@@ -1,0 +1,308 @@
+"""Heat of the motor: winding rise, case temperature and the current that keeps them in bounds.
+
+Copper loss only, one thermal resistance from winding to air. Absolute temperatures are kelvin.
+It sets no limits: those of insulation, mount and filament come from the catalogue.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from advisor.physics._arrays import Flag, Quantity, ratio
+from advisor.physics.motor import REFERENCE_TEMPERATURE
+
+__all__ = [
+    "case_temperature",
+    "convection_resistance",
+    "current_for_rise",
+    "free_surface_round",
+    "free_surface_square",
+    "rise_for_case",
+    "runs_away",
+    "thermal_resistance_from_rating",
+    "thermal_time_constant",
+    "winding_loss",
+    "winding_rise",
+]
+
+
+def winding_loss(
+    current_rms: Quantity,
+    *,
+    resistance_20c: Quantity,
+    temperature: Quantity,
+    temperature_coefficient: Quantity,
+) -> Quantity:
+    """Copper loss of both phases, the same at every microstep.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        Phase current, RMS of the sine, [A]
+    resistance_20c : Quantity
+        Phase resistance at 20 degC, [ohm]
+    temperature : Quantity
+        Winding temperature, [K]
+    temperature_coefficient : Quantity
+        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+
+    Returns
+    -------
+    Quantity
+        Loss, [W]
+    """
+    warming = 1.0 + temperature_coefficient * (temperature - REFERENCE_TEMPERATURE)
+    return 2.0 * resistance_20c * current_rms**2 * warming
+
+
+def runs_away(
+    current_rms: Quantity,
+    *,
+    resistance_20c: Quantity,
+    thermal_resistance: Quantity,
+    temperature_coefficient: Quantity,
+) -> Flag:
+    """Tell whether the loss grows faster with temperature than it can leave.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        Phase current, RMS of the sine, [A]
+    resistance_20c : Quantity
+        Phase resistance at 20 degC, [ohm]
+    thermal_resistance : Quantity
+        Winding to air, [K/W]
+    temperature_coefficient : Quantity
+        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+
+    Returns
+    -------
+    Flag
+        True where there is no steady temperature, [-]
+    """
+    gain = temperature_coefficient * thermal_resistance * 2.0 * resistance_20c * current_rms**2
+    return gain >= 1.0
+
+
+def winding_rise(
+    current_rms: Quantity,
+    *,
+    resistance_20c: Quantity,
+    thermal_resistance: Quantity,
+    ambient: Quantity,
+    temperature_coefficient: Quantity,
+) -> Quantity:
+    """Steady rise of the winding over its surroundings, with the copper's own warming.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        Phase current, RMS of the sine, [A]
+    resistance_20c : Quantity
+        Phase resistance at 20 degC, [ohm]
+    thermal_resistance : Quantity
+        Winding to air, [K/W]
+    ambient : Quantity
+        Air temperature at the motor, [K]
+    temperature_coefficient : Quantity
+        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+
+    Returns
+    -------
+    Quantity
+        Temperature rise; inf where the winding runs away, [K]
+    """
+    cold = thermal_resistance * 2.0 * resistance_20c * current_rms**2
+    warming = 1.0 + temperature_coefficient * (ambient - REFERENCE_TEMPERATURE)
+    left = np.maximum(1.0 - temperature_coefficient * cold, 0.0)
+    return ratio(cold * warming, left, otherwise=math.inf)
+
+
+def thermal_resistance_from_rating(
+    *,
+    rated_current: Quantity,
+    resistance_20c: Quantity,
+    rated_rise: Quantity,
+    rated_ambient: Quantity,
+    temperature_coefficient: Quantity,
+) -> Quantity:
+    """Thermal resistance that a rating implies: rated current in both phases gives the rated rise.
+
+    A rating supposes a metal flange; a motor on a plastic mount has a larger resistance.
+
+    Parameters
+    ----------
+    rated_current : Quantity
+        Rated current per phase, both phases on, [A]
+    resistance_20c : Quantity
+        Phase resistance at 20 degC, [ohm]
+    rated_rise : Quantity
+        Winding rise of the rating, [K]
+    rated_ambient : Quantity
+        Air temperature of the rating, [K]
+    temperature_coefficient : Quantity
+        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+
+    Returns
+    -------
+    Quantity
+        Winding to air, [K/W]
+    """
+    loss = winding_loss(
+        rated_current,
+        resistance_20c=resistance_20c,
+        temperature=rated_ambient + rated_rise,
+        temperature_coefficient=temperature_coefficient,
+    )
+    return rated_rise / loss
+
+
+def current_for_rise(
+    rise: Quantity,
+    *,
+    resistance_20c: Quantity,
+    thermal_resistance: Quantity,
+    ambient: Quantity,
+    temperature_coefficient: Quantity,
+) -> Quantity:
+    """Current that warms the winding by a given rise: the inverse of `winding_rise`.
+
+    Parameters
+    ----------
+    rise : Quantity
+        Rise of the winding over the air, [K]
+    resistance_20c : Quantity
+        Phase resistance at 20 degC, [ohm]
+    thermal_resistance : Quantity
+        Winding to air, [K/W]
+    ambient : Quantity
+        Air temperature at the motor, [K]
+    temperature_coefficient : Quantity
+        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+
+    Returns
+    -------
+    Quantity
+        RMS current; 0 where no rise is allowed, [A]
+    """
+    allowed = np.maximum(rise, 0.0)
+    warming = 1.0 + temperature_coefficient * (ambient + allowed - REFERENCE_TEMPERATURE)
+    current: Quantity = np.sqrt(allowed / (2.0 * resistance_20c * thermal_resistance * warming))
+    return current
+
+
+def case_temperature(rise: Quantity, *, ambient: Quantity, case_share: Quantity) -> Quantity:
+    """Temperature of the motor's case.
+
+    Parameters
+    ----------
+    rise : Quantity
+        Rise of the winding over the air, [K]
+    ambient : Quantity
+        Air temperature at the motor, [K]
+    case_share : Quantity
+        Rise of the case as a share of the winding's, [-]
+
+    Returns
+    -------
+    Quantity
+        Case temperature, [K]
+    """
+    return ambient + case_share * rise
+
+
+def rise_for_case(
+    case_temperature: Quantity, *, ambient: Quantity, case_share: Quantity
+) -> Quantity:
+    """Winding rise at which the case reaches a temperature: the inverse of `case_temperature`.
+
+    Parameters
+    ----------
+    case_temperature : Quantity
+        Case temperature, [K]
+    ambient : Quantity
+        Air temperature at the motor, [K]
+    case_share : Quantity
+        Rise of the case as a share of the winding's, [-]
+
+    Returns
+    -------
+    Quantity
+        Rise of the winding; 0 where the air alone is as warm, [K]
+    """
+    head_room: Quantity = np.maximum(case_temperature - ambient, 0.0)
+    return head_room / case_share
+
+
+def thermal_time_constant(
+    thermal_resistance: Quantity, *, mass: Quantity, specific_heat: Quantity
+) -> Quantity:
+    """Time in which the rise covers 63 % of its way.
+
+    Parameters
+    ----------
+    thermal_resistance : Quantity
+        Winding to air, [K/W]
+    mass : Quantity
+        Mass of the motor, [kg]
+    specific_heat : Quantity
+        Mean specific heat of the motor, [J/(kg K)]
+
+    Returns
+    -------
+    Quantity
+        Time constant, [s]
+    """
+    return thermal_resistance * mass * specific_heat
+
+
+def convection_resistance(*, area: Quantity, film_coefficient: Quantity) -> Quantity:
+    """Thermal resistance of a bare surface in air.
+
+    Parameters
+    ----------
+    area : Quantity
+        Free surface, [m2]
+    film_coefficient : Quantity
+        Heat transfer coefficient, radiation included, [W/(m2 K)]
+
+    Returns
+    -------
+    Quantity
+        Surface to air; inf where there is no free surface, [K/W]
+    """
+    return ratio(1.0, area * film_coefficient, otherwise=math.inf)
+
+
+def free_surface_round(*, diameter: Quantity, length: Quantity) -> Quantity:
+    """Free surface of a round motor standing on one face.
+
+    Parameters
+    ----------
+    diameter, length : Quantity
+        Body diameter and length, [m]
+
+    Returns
+    -------
+    Quantity
+        Mantle and one face, [m2]
+    """
+    return math.pi * diameter * length + math.pi / 4.0 * diameter**2
+
+
+def free_surface_square(*, width: Quantity, length: Quantity) -> Quantity:
+    """Free surface of a square motor standing on one face.
+
+    Parameters
+    ----------
+    width, length : Quantity
+        Width over flats and length of the body, [m]
+
+    Returns
+    -------
+    Quantity
+        Four sides and one face, [m2]
+    """
+    return 4.0 * width * length + width**2

@@ -1,0 +1,379 @@
+"""The flow at which a force is reached: one equation for each limit of the chain.
+
+* grip: `flow_where_force_is` of the usable share of the grip force; slip: of all of it;
+* buckling: `flow_where_force_is` of the buckling force plus the guide force, because the guide's
+  drag pulls above the gears and does not load the column;
+* torque and skip: `torque_flow` with the usable share, and with a share of 1;
+* capacity: `lowest` of the limits.
+
+A limit whose force never exceeds the guide's drag is 0, and so is every limit where nothing melts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.physics._arrays import Flag, Quantity, common_shape, ratio, select
+from advisor.physics.drive import feed_force, usable_torque
+from advisor.physics.melt import required_force
+from advisor.physics.motor import corner_speed, pull_out_torque
+
+__all__ = ["FlowLimit", "flow_where_force_is", "lowest", "motor_force", "torque_flow"]
+
+Array = NDArray[np.float64]
+
+MOST_FORCE = 1e9  # stands for a force without bound, [N]
+LEAST = 1e-300
+NEWTON_STEPS = 12
+ROOT_STEPS = 80
+ROOT_TOLERANCE = 1e-11  # of the bracket's upper end
+
+MOTOR_NAMES = (
+    "current_rms",
+    "torque_constant",
+    "resistance",
+    "inductance",
+    "pole_pairs",
+    "voltage",
+)
+TRAIN_NAMES = ("gear_ratio", "efficiency", "rotation_distance")
+BUDGET_NAMES = ("detent_torque", "usable_share", "acceleration_torque")
+HOTEND_NAMES = (
+    "guide_force",
+    "reference_force",
+    "melt_flow",
+    "exponent",
+    "nozzle_coefficient",
+    "index",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class FlowLimit:
+    """A flow limit [m3/s] and where it lies beyond the bracket.
+
+    `flow` never exceeds the bracket; where `beyond` holds, the true limit is at or above it and
+    `flow` is the bracket itself.
+    """
+
+    flow: Quantity
+    beyond: Flag
+
+
+def flow_where_force_is(
+    force: Quantity,
+    *,
+    guide_force: Quantity,
+    reference_force: Quantity,
+    melt_flow: Quantity,
+    exponent: Quantity,
+    bracket: Quantity,
+    nozzle_coefficient: Quantity = 0.0,
+    index: Quantity = 1.0,
+) -> FlowLimit:
+    """Flow at which the hotend asks for a given force: the inverse of `melt.required_force`.
+
+    In closed form without a nozzle term, else by Newton's method in the logarithm of the flow,
+    where the equation is convex and rising, so that it converges from above.
+
+    Parameters
+    ----------
+    force : Quantity
+        Force available, [N]
+    guide_force : Quantity
+        Drag of the way to the gears, [N]
+    reference_force : Quantity
+        Force on top of the drag at the melt flow, [N]
+    melt_flow : Quantity
+        Flow up to which the core gets warm enough, [m3/s]
+    exponent : Quantity
+        Power of the flow near the limit, [-]
+    bracket : Quantity
+        Flow beyond which no limit is sought, [m3/s]
+    nozzle_coefficient : Quantity
+        What `viscosity.nozzle_force_coefficient` gives, [N (s/m3)^n]
+    index : Quantity
+        Flow index n of the melt, [-]
+
+    Returns
+    -------
+    FlowLimit
+        Flow, and where it lies beyond the bracket, [m3/s]
+    """
+    drive = np.minimum(np.maximum(force - guide_force, 0.0), MOST_FORCE)
+    melts = np.greater(melt_flow, 0.0)
+    flow_scale = select(melts, melt_flow, 1.0)
+    share = ratio(drive, reference_force, np.inf) ** (1.0 / exponent)
+    if np.any(np.greater(nozzle_coefficient, 0.0)):
+        nozzle_force = nozzle_coefficient * flow_scale**index
+        share = _two_power_share(drive, reference_force, exponent, nozzle_force, index)
+    moves = melts & np.greater(drive, 0.0)
+    return _held(select(moves, share * flow_scale, 0.0), bracket)
+
+
+def motor_force(
+    flow: Quantity,
+    *,
+    filament_area: Quantity,
+    gear_ratio: Quantity,
+    efficiency: Quantity,
+    rotation_distance: Quantity,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    resistance: Quantity,
+    inductance: Quantity,
+    pole_pairs: Quantity,
+    voltage: Quantity,
+    detent_torque: Quantity,
+    usable_share: Quantity,
+    acceleration_torque: Quantity = 0.0,
+) -> Quantity:
+    """Force the motor can put on the filament at a flow.
+
+    Parameters
+    ----------
+    flow : Quantity
+        Volumetric flow, [m3/s]
+    filament_area : Quantity
+        Cross-section of the filament, [m2]
+    gear_ratio : Quantity
+        Motor turns per turn of the drive gear, [-]
+    efficiency : Quantity
+        Efficiency of the whole train, [-]
+    rotation_distance : Quantity
+        Filament moved by one turn of the drive gear, [m]
+    current_rms : Quantity
+        Phase current the driver applies, RMS of the sine, [A]
+    torque_constant : Quantity
+        Torque per ampere of amplitude, [N m/A]
+    resistance : Quantity
+        Phase resistance with driver and leads, [ohm]
+    inductance : Quantity
+        Phase inductance, [H]
+    pole_pairs : Quantity
+        Electrical periods per turn, [-]
+    voltage : Quantity
+        Supply voltage at the driver, [V]
+    detent_torque : Quantity
+        Detent torque, counted as a loss, [N m]
+    usable_share : Quantity
+        Share of the torque that may be used; 1 is the point of skipping, [-]
+    acceleration_torque : Quantity
+        Torque that goes into speeding up the rotor and gears, [N m]
+
+    Returns
+    -------
+    Quantity
+        Force, never below zero, [N]
+    """
+    torque = pull_out_torque(
+        flow / filament_area * gear_ratio / rotation_distance,
+        current_rms=current_rms,
+        torque_constant=torque_constant,
+        resistance=resistance,
+        inductance=inductance,
+        pole_pairs=pole_pairs,
+        voltage=voltage,
+    )
+    left = usable_torque(
+        torque,
+        detent_torque=detent_torque,
+        usable_share=usable_share,
+        acceleration_torque=acceleration_torque,
+    )
+    return feed_force(
+        left, gear_ratio=gear_ratio, efficiency=efficiency, rotation_distance=rotation_distance
+    )
+
+
+def torque_flow(
+    *,
+    filament_area: Quantity,
+    gear_ratio: Quantity,
+    efficiency: Quantity,
+    rotation_distance: Quantity,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    resistance: Quantity,
+    inductance: Quantity,
+    pole_pairs: Quantity,
+    voltage: Quantity,
+    detent_torque: Quantity,
+    usable_share: Quantity,
+    guide_force: Quantity,
+    reference_force: Quantity,
+    melt_flow: Quantity,
+    exponent: Quantity,
+    bracket: Quantity,
+    nozzle_coefficient: Quantity = 0.0,
+    index: Quantity = 1.0,
+    acceleration_torque: Quantity = 0.0,
+) -> FlowLimit:
+    """Flow at which motor and hotend are level.
+
+    With the full torque the flow follows as in `flow_where_force_is`; where it lies below the
+    corner speed, that is the answer. Only the rest is searched for.
+
+    Parameters
+    ----------
+    filament_area : Quantity
+        Cross-section of the filament, [m2]
+    gear_ratio : Quantity
+        Motor turns per turn of the drive gear, [-]
+    efficiency : Quantity
+        Efficiency of the whole train, [-]
+    rotation_distance : Quantity
+        Filament moved by one turn of the drive gear, [m]
+    current_rms : Quantity
+        Phase current the driver applies, RMS of the sine, [A]
+    torque_constant : Quantity
+        Torque per ampere of amplitude, [N m/A]
+    resistance : Quantity
+        Phase resistance with driver and leads, [ohm]
+    inductance : Quantity
+        Phase inductance, [H]
+    pole_pairs : Quantity
+        Electrical periods per turn, [-]
+    voltage : Quantity
+        Supply voltage at the driver, [V]
+    detent_torque : Quantity
+        Detent torque, counted as a loss, [N m]
+    usable_share : Quantity
+        Share of the torque that may be used; 1 is the point of skipping, [-]
+    guide_force : Quantity
+        Drag of the way to the gears, [N]
+    reference_force : Quantity
+        Force on top of the drag at the melt flow, [N]
+    melt_flow : Quantity
+        Flow up to which the core gets warm enough, [m3/s]
+    exponent : Quantity
+        Power of the flow near the limit, [-]
+    bracket : Quantity
+        Flow beyond which no limit is sought, [m3/s]
+    nozzle_coefficient : Quantity
+        What `viscosity.nozzle_force_coefficient` gives, [N (s/m3)^n]
+    index : Quantity
+        Flow index n of the melt, [-]
+    acceleration_torque : Quantity
+        Torque that goes into speeding up the rotor and gears, [N m]
+
+    Returns
+    -------
+    FlowLimit
+        Flow, and where it lies beyond the bracket, [m3/s]
+    """
+    given: dict[str, Quantity] = dict(locals())  # every argument by its name
+    motor = {name: given[name] for name in MOTOR_NAMES}
+    train = {name: given[name] for name in TRAIN_NAMES}
+    hotend = {name: given[name] for name in HOTEND_NAMES}
+    torque = usable_torque(
+        math.sqrt(2.0) * torque_constant * current_rms,
+        **{name: given[name] for name in BUDGET_NAMES},
+    )
+    full = flow_where_force_is(feed_force(torque, **train), bracket=bracket, **hotend)
+    speed = full.flow / filament_area * gear_ratio / rotation_distance
+    slower = np.greater(speed, corner_speed(**motor))
+    if not np.any(slower):
+        return full
+    return _searched(full, slower, given)
+
+
+def lowest(flows: Sequence[Quantity]) -> tuple[Quantity, NDArray[np.intp]]:
+    """Capacity and bottleneck: the smallest of several flow limits.
+
+    Parameters
+    ----------
+    flows : Sequence[Quantity]
+        The limits, in an order the caller knows, [m3/s]
+
+    Returns
+    -------
+    tuple
+        The smallest flow, and the place of the limit that sets it, [m3/s, -]
+    """
+    stacked = np.stack(np.broadcast_arrays(*flows))
+    return stacked.min(axis=0)[()], np.argmin(stacked, axis=0)
+
+
+def _held(flow: Quantity, bracket: Quantity) -> FlowLimit:
+    beyond: Flag = np.greater_equal(flow, bracket)
+    return FlowLimit(np.minimum(flow, bracket), beyond)
+
+
+def _two_power_share(
+    drive: Quantity, melting: Quantity, exponent: Quantity, nozzle: Quantity, index: Quantity
+) -> Quantity:
+    """Solve melting x^exponent + nozzle x^index = drive for x."""
+    log_drive, log_melting, log_nozzle = (
+        np.log(np.maximum(part, LEAST)) for part in (drive, melting, nozzle)
+    )
+    x = np.minimum((log_drive - log_melting) / exponent, (log_drive - log_nozzle) / index)
+    for _ in range(NEWTON_STEPS):
+        first = np.exp(log_melting + exponent * x - log_drive)
+        second = np.exp(log_nozzle + index * x - log_drive)
+        total = first + second
+        x = x - np.log(total) * total / (exponent * first + index * second)
+    share: Quantity = np.exp(x)
+    return share
+
+
+def _searched(full: FlowLimit, slower: Flag, given: dict[str, Quantity]) -> FlowLimit:
+    """Search the samples above the corner speed, between no flow and the full-torque answer."""
+    shape, flat = common_shape(upper=full.flow, slower=np.asarray(slower, float), **given)
+    rest = flat.pop("slower") > 0.0
+    flow = flat["upper"].copy()
+    beyond = np.broadcast_to(full.beyond, shape).ravel().copy()
+    part = {name: values[rest] for name, values in flat.items()}
+    hotend = {name: part[name] for name in HOTEND_NAMES}
+    motor = {
+        name: part[name] for name in (*MOTOR_NAMES, *TRAIN_NAMES, *BUDGET_NAMES, "filament_area")
+    }
+
+    def surplus(at: Array) -> Array:
+        return np.asarray(motor_force(at, **motor) - required_force(at, **hotend))
+
+    upper = part["upper"]
+    flow[rest] = _falling_root(surplus, upper)
+    beyond[rest] &= flow[rest] >= upper
+    return FlowLimit(flow.reshape(shape)[()], beyond.reshape(shape)[()])
+
+
+def _falling_root(surplus: Callable[[Array], Array], upper: Array) -> Array:
+    """Root of a falling function in 0..upper, by Chandrupatla's method on all samples at once.
+
+    0 where the function is not above zero at 0, `upper` where it is not below zero there. Source:
+    T. R. Chandrupatla, Adv. Eng. Software 28 (1997) 145-149.
+    """
+    b, a = upper, np.zeros_like(upper)
+    fb, fa = surplus(b), surplus(a)
+    open_ = (fa > 0.0) & (fb < 0.0)
+    ends = np.where(fa <= 0.0, 0.0, upper)
+    fa, fb = np.where(open_, fa, 1.0), np.where(open_, fb, -1.0)
+    t = np.full_like(upper, 0.5)
+    with np.errstate(all="ignore"):
+        for _ in range(ROOT_STEPS):
+            middle = a + t * (b - a)
+            f_middle = np.where(open_, surplus(middle), 0.0)
+            same = np.sign(f_middle) == np.sign(fa)
+            c, fc = np.where(same, a, b), np.where(same, fa, fb)
+            b, fb = np.where(same, b, a), np.where(same, fb, fa)
+            a, fa = middle, f_middle
+            best = np.where(np.abs(fa) < np.abs(fb), a, b)
+            least = ROOT_TOLERANCE * upper / np.abs(b - c)
+            if np.all((least > 0.5) | (f_middle == 0.0) | ~open_):
+                break
+            t = np.clip(_inverse_step(a, b, c, fa, fb, fc), least, 1.0 - least)
+    return np.where(open_, best, ends)
+
+
+def _inverse_step(a: Array, b: Array, c: Array, fa: Array, fb: Array, fc: Array) -> Array:
+    """Inverse quadratic interpolation where it is safe, else the middle."""
+    xi, phi = (a - b) / (c - b), (fa - fb) / (fc - fb)
+    safe = (phi**2 < xi) & ((1.0 - phi) ** 2 < 1.0 - xi)
+    step = fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
+    return np.where(safe & np.isfinite(step), step, 0.5)

@@ -1,0 +1,581 @@
+"""Heat into the filament, the flow it allows, and the force the hotend asks for.
+
+The melting filament is a solid rod moving through a hot wall (plug flow, wall at set temperature):
+the classic cylinder of Carslaw and Jaeger, Conduction of Heat in Solids, ch. 7. How warm the core
+must get is an empirical choice and comes in as an argument, as do all materials' numbers.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.physics._arrays import Quantity, ratio, select
+from advisor.physics._bessel import j0, j0_zeros, j1
+from advisor.physics.viscosity import (
+    apparent_shear_rate,
+    capillary_pressure,
+    cone_pressure,
+    cross_capillary_pressure,
+    cross_viscosity,
+    cross_wlf_zero_viscosity,
+    nozzle_excess_pressure,
+    nozzle_force_coefficient,
+    rabinowitsch_factor,
+)
+
+__all__ = [
+    "apparent_shear_rate",
+    "biot_eigenvalue",
+    "capillary_pressure",
+    "centre_ratio",
+    "cone_pressure",
+    "critical_fourier",
+    "cross_capillary_pressure",
+    "cross_viscosity",
+    "cross_wlf_zero_viscosity",
+    "effective_melt_length",
+    "film_biot",
+    "film_factor",
+    "fourier_at_flow",
+    "fourier_number",
+    "fourier_number_series",
+    "heat_per_volume",
+    "heater_flow",
+    "heater_power_needed",
+    "mean_ratio",
+    "melt_flow",
+    "nozzle_excess_pressure",
+    "nozzle_force_coefficient",
+    "rabinowitsch_factor",
+    "required_force",
+    "residence_time",
+    "scaled_melt_flow",
+    "softening_ratio",
+    "thermal_diffusivity",
+]
+
+HIGHEST_RATIO = 1.0 - 1e-6  # the core has hardly warmed: the flow stays finite
+LOWEST_RATIO = 1e-12  # the core is all but at wall temperature
+SERIES_ABOVE = 0.5  # above this ratio one term of the series is not enough
+NEWTON_TERMS = 20
+NEWTON_STEPS = 3
+TABLE_SIZE = 600
+TABLE_FOURIER = (0.012, 0.25)
+CENTRE_STARTS = 0.005  # below, the centre has not felt the wall (1 - ratio under 1e-20)
+MEAN_SHORT_TIME = 0.001  # below, the short-time expansion is more exact than the series
+
+
+def thermal_diffusivity(
+    *, conductivity: Quantity, density: Quantity, specific_heat: Quantity
+) -> Quantity:
+    """Thermal diffusivity of a material.
+
+    Parameters
+    ----------
+    conductivity : Quantity
+        Thermal conductivity, [W/(m K)]
+    density : Quantity
+        Density, [kg/m3]
+    specific_heat : Quantity
+        Specific heat, with melting heat spread over the range if wanted, [J/(kg K)]
+
+    Returns
+    -------
+    Quantity
+        Diffusivity, [m2/s]
+    """
+    return conductivity / (density * specific_heat)
+
+
+def centre_ratio(fourier: Quantity) -> Quantity:
+    """Share of the first temperature difference that is left at the centre of the rod.
+
+    Parameters
+    ----------
+    fourier : Quantity
+        Fourier number on the radius, [-]
+
+    Returns
+    -------
+    Quantity
+        (wall - centre)/(wall - inlet), 1 at the start, [-]
+    """
+    zeros, centre, _ = _series()
+    value = _decay(np.maximum(fourier, CENTRE_STARTS), zeros) @ centre
+    clipped = np.minimum(np.maximum(value, 0.0), 1.0)
+    return select(np.less(fourier, CENTRE_STARTS), 1.0, clipped)
+
+
+def mean_ratio(fourier: Quantity) -> Quantity:
+    """Share of the first temperature difference that is left on average over the section.
+
+    Parameters
+    ----------
+    fourier : Quantity
+        Fourier number on the radius, [-]
+
+    Returns
+    -------
+    Quantity
+        (wall - mean)/(wall - inlet), 1 at the start, [-]
+    """
+    zeros, _, mean = _series()
+    value = _decay(np.maximum(fourier, MEAN_SHORT_TIME), zeros) @ mean
+    early = np.clip(fourier, 0.0, MEAN_SHORT_TIME)
+    root = np.sqrt(early / math.pi)
+    short = 1.0 - 4.0 * root + early * (1.0 + root / 3.0)
+    return select(np.less(fourier, MEAN_SHORT_TIME), short, value)
+
+
+def fourier_number(theta: Quantity) -> Quantity:
+    """Fourier number at which a ratio is left at the centre: the inverse of `centre_ratio`.
+
+    One term of the series up to a ratio of 0.5 (0.4 % high there, less below), the series with 20
+    terms above.
+
+    Parameters
+    ----------
+    theta : Quantity
+        Ratio left at the centre; held between 1e-12 and 1 - 1e-6, [-]
+
+    Returns
+    -------
+    Quantity
+        Fourier number on the radius, [-]
+    """
+    share = np.clip(theta, LOWEST_RATIO, HIGHEST_RATIO)
+    fourier = _one_term_fourier(share)
+    early = np.greater(share, SERIES_ABOVE)
+    if not np.any(early):
+        return fourier
+    exact = _newton(_table_fourier(np.maximum(share, SERIES_ABOVE)), share)
+    return select(early, exact, fourier)
+
+
+def fourier_number_series(theta: Quantity) -> Quantity:
+    """Fourier number at which a ratio is left at the centre, by the series throughout.
+
+    Parameters
+    ----------
+    theta : Quantity
+        Ratio left at the centre; held between 1e-12 and 1 - 1e-6, [-]
+
+    Returns
+    -------
+    Quantity
+        Fourier number on the radius, [-]
+    """
+    share = np.clip(theta, LOWEST_RATIO, HIGHEST_RATIO)
+    early = np.greater(share, SERIES_ABOVE)
+    start = select(early, _table_fourier(np.maximum(share, SERIES_ABOVE)), _one_term_fourier(share))
+    return _newton(start, share)
+
+
+def softening_ratio(
+    *, wall_temperature: Quantity, core_temperature: Quantity, inlet_temperature: Quantity
+) -> Quantity:
+    """Ratio that may be left at the centre when the core is soft enough to pass the nozzle.
+
+    Parameters
+    ----------
+    wall_temperature : Quantity
+        Temperature of the hotend's wall, [K]
+    core_temperature : Quantity
+        Temperature the core must reach, [K]
+    inlet_temperature : Quantity
+        Temperature of the filament as it comes in, [K]
+
+    Returns
+    -------
+    Quantity
+        Ratio; 0 where the wall is not above the core's temperature, never quite 1, [-]
+    """
+    head, span = wall_temperature - core_temperature, wall_temperature - inlet_temperature
+    theta = ratio(head, np.maximum(span, 0.0), otherwise=HIGHEST_RATIO)
+    held = np.clip(theta, LOWEST_RATIO, HIGHEST_RATIO)
+    return select(np.greater(head, 0.0), held, 0.0)
+
+
+def critical_fourier(
+    *,
+    wall_temperature: Quantity,
+    core_temperature: Quantity,
+    inlet_temperature: Quantity,
+    bore: Quantity,
+    reference_bore: Quantity,
+    widest_bore: Quantity,
+    bore_exponent: Quantity,
+) -> Quantity:
+    """Fourier number the filament needs before the nozzle lets it pass.
+
+    A wider nozzle passes a colder core: the number falls with a power of the bore, between the
+    reference bore and the widest for which there is data.
+
+    Parameters
+    ----------
+    wall_temperature : Quantity
+        Temperature of the hotend's wall, [K]
+    core_temperature : Quantity
+        Temperature the core must reach through the reference bore, [K]
+    inlet_temperature : Quantity
+        Temperature of the filament as it comes in, [K]
+    bore : Quantity
+        Nozzle bore, [m]
+    reference_bore : Quantity
+        Bore at and below which the core temperature holds, [m]
+    widest_bore : Quantity
+        Bore above which the number falls no further, [m]
+    bore_exponent : Quantity
+        Exponent by which the number falls with the bore, above zero, [-]
+
+    Returns
+    -------
+    Quantity
+        Fourier number on the radius; inf where the core never gets soft, [-]
+    """
+    theta = softening_ratio(
+        wall_temperature=wall_temperature,
+        core_temperature=core_temperature,
+        inlet_temperature=inlet_temperature,
+    )
+    wide = np.minimum(np.maximum(bore, reference_bore), widest_bore) / reference_bore
+    fourier = fourier_number(theta) * wide**-bore_exponent
+    return select(np.greater(theta, 0.0), fourier, math.inf)
+
+
+def fourier_at_flow(flow: Quantity, *, diffusivity: Quantity, melt_length: Quantity) -> Quantity:
+    """Fourier number the filament reaches at a flow; its diameter cancels.
+
+    Parameters
+    ----------
+    flow : Quantity
+        Volumetric flow, [m3/s]
+    diffusivity : Quantity
+        Thermal diffusivity, [m2/s]
+    melt_length : Quantity
+        Effective heated length, [m]
+
+    Returns
+    -------
+    Quantity
+        Fourier number on the radius; inf without flow, [-]
+    """
+    return ratio(math.pi * diffusivity * melt_length, flow, otherwise=math.inf)
+
+
+def melt_flow(
+    *,
+    diffusivity: Quantity,
+    melt_length: Quantity,
+    critical_fourier: Quantity,
+    correction: Quantity = 1.0,
+) -> Quantity:
+    """Flow up to which the core gets warm enough.
+
+    Parameters
+    ----------
+    diffusivity : Quantity
+        Thermal diffusivity, [m2/s]
+    melt_length : Quantity
+        Effective heated length, [m]
+    critical_fourier : Quantity
+        Fourier number the filament needs, [-]
+    correction : Quantity
+        Factor from model to practice, [-]
+
+    Returns
+    -------
+    Quantity
+        Volumetric flow; 0 where the core never gets soft, [m3/s]
+    """
+    return correction * ratio(math.pi * diffusivity * melt_length, critical_fourier)
+
+
+def scaled_melt_flow(
+    measured: Quantity, *, model_here: Quantity, model_at_measurement: Quantity
+) -> Quantity:
+    """Carry a measured flow limit over to another temperature, material or nozzle.
+
+    Parameters
+    ----------
+    measured : Quantity
+        Flow limit that was measured, [m3/s]
+    model_here : Quantity
+        Modelled limit under the conditions of interest, [m3/s]
+    model_at_measurement : Quantity
+        Modelled limit under the conditions of the measurement, [m3/s]
+
+    Returns
+    -------
+    Quantity
+        Volumetric flow; 0 where the model gives none for the measurement, [m3/s]
+    """
+    return measured * ratio(model_here, model_at_measurement)
+
+
+def effective_melt_length(
+    melt_length: Quantity, *, split_length: Quantity, channels: Quantity
+) -> Quantity:
+    """Length of a plain zone that heats as much as one whose end is split in channels.
+
+    Parameters
+    ----------
+    melt_length : Quantity
+        Whole heated length, the split part included, [m]
+    split_length : Quantity
+        Length of the split part; held between 0 and the whole, [m]
+    channels : Quantity
+        Parallel channels over that part, [-]
+
+    Returns
+    -------
+    Quantity
+        Effective length, an upper bound, [m]
+    """
+    split = np.minimum(np.maximum(split_length, 0.0), melt_length)
+    length: Quantity = melt_length + (channels - 1.0) * split
+    return length
+
+
+def residence_time(flow: Quantity, *, melt_length: Quantity, filament_area: Quantity) -> Quantity:
+    """Time the filament spends in the heated length.
+
+    Parameters
+    ----------
+    flow : Quantity
+        Volumetric flow, [m3/s]
+    melt_length : Quantity
+        Heated length, [m]
+    filament_area : Quantity
+        Cross-section of the filament, [m2]
+
+    Returns
+    -------
+    Quantity
+        Time; inf without flow, [s]
+    """
+    return ratio(melt_length * filament_area, flow, otherwise=math.inf)
+
+
+def heat_per_volume(
+    *,
+    density: Quantity,
+    specific_heat: Quantity,
+    melting_enthalpy: Quantity,
+    wall_temperature: Quantity,
+    inlet_temperature: Quantity,
+) -> Quantity:
+    """Heat that a volume of filament takes up on its way to wall temperature.
+
+    Parameters
+    ----------
+    density : Quantity
+        Density of the filament, [kg/m3]
+    specific_heat : Quantity
+        Mean specific heat over the way, [J/(kg K)]
+    melting_enthalpy : Quantity
+        Melting heat of the crystalline share, per mass of filament, [J/kg]
+    wall_temperature, inlet_temperature : Quantity
+        Temperature of the hotend's wall and of the incoming filament, [K]
+
+    Returns
+    -------
+    Quantity
+        Heat, 0 where the wall is not above the inlet, [J/m3]
+    """
+    rise = wall_temperature - inlet_temperature
+    heat = density * (specific_heat * rise + melting_enthalpy)
+    return select(np.greater(rise, 0.0), heat, 0.0)
+
+
+def heater_power_needed(
+    flow: Quantity, *, heat_per_volume: Quantity, heat_loss: Quantity
+) -> Quantity:
+    """Heater power that a flow asks for.
+
+    Parameters
+    ----------
+    flow : Quantity
+        Volumetric flow, [m3/s]
+    heat_per_volume : Quantity
+        Heat taken up by the filament, [J/m3]
+    heat_loss : Quantity
+        Loss of the hot end at temperature, [W]
+
+    Returns
+    -------
+    Quantity
+        Power, [W]
+    """
+    return flow * heat_per_volume + heat_loss
+
+
+def heater_flow(
+    *, heater_power: Quantity, heat_loss: Quantity, heat_per_volume: Quantity
+) -> Quantity:
+    """Flow up to which the heater holds the temperature.
+
+    Parameters
+    ----------
+    heater_power : Quantity
+        Power of the heater, as far as the firmware lets it, [W]
+    heat_loss : Quantity
+        Loss of the hot end at temperature, [W]
+    heat_per_volume : Quantity
+        Heat taken up by the filament, [J/m3]
+
+    Returns
+    -------
+    Quantity
+        Volumetric flow; 0 where nothing is heated or no power is left, [m3/s]
+    """
+    return ratio(np.maximum(heater_power - heat_loss, 0.0), heat_per_volume)
+
+
+def film_biot(*, bore: Quantity, filament_diameter: Quantity) -> Quantity:
+    """Biot number of a melt film between wall and filament.
+
+    Parameters
+    ----------
+    bore : Quantity
+        Diameter of the heated channel, [m]
+    filament_diameter : Quantity
+        Filament diameter, [m]
+
+    Returns
+    -------
+    Quantity
+        Biot number on the radius; inf without a gap, [-]
+    """
+    return ratio(1.0, np.log(np.maximum(bore / filament_diameter, 1.0)), otherwise=math.inf)
+
+
+def biot_eigenvalue(biot: Quantity) -> Quantity:
+    """First root of z J1(z) = Bi J0(z): how fast a rod behind a film warms.
+
+    Parameters
+    ----------
+    biot : Quantity
+        Biot number on the radius, [-]
+
+    Returns
+    -------
+    Quantity
+        Root, up to the first zero of J0, [-]
+    """
+    first = float(j0_zeros()[0])
+    held = np.minimum(np.maximum(biot, 0.0), 1e12)
+    root = first * np.sqrt(held / (held + 0.5 * first**2))
+    for _ in range(12):
+        bessel0, bessel1 = j0(root), j1(root)
+        slope = root * bessel0 + held * bessel1
+        root = root - ratio(root * bessel1 - held * bessel0, slope)
+    return select(np.isinf(biot), first, np.minimum(root, first))
+
+
+def film_factor(*, bore: Quantity, filament_diameter: Quantity) -> Quantity:
+    """Share of the melt flow that a melt film at the wall leaves.
+
+    A fitted critical Fourier number holds the usual film already: use the factor as a ratio
+    between two bores only.
+
+    Parameters
+    ----------
+    bore : Quantity
+        Diameter of the heated channel, [m]
+    filament_diameter : Quantity
+        Filament diameter, [m]
+
+    Returns
+    -------
+    Quantity
+        Factor, 1 without a gap, [-]
+    """
+    root = biot_eigenvalue(film_biot(bore=bore, filament_diameter=filament_diameter))
+    return (root / float(j0_zeros()[0])) ** 2
+
+
+def required_force(
+    flow: Quantity,
+    *,
+    guide_force: Quantity,
+    reference_force: Quantity,
+    melt_flow: Quantity,
+    exponent: Quantity,
+    nozzle_coefficient: Quantity = 0.0,
+    index: Quantity = 1.0,
+) -> Quantity:
+    """Feed force a hotend asks for at a flow: drag of the guide, melting, and a narrow nozzle.
+
+    Parameters
+    ----------
+    flow : Quantity
+        Volumetric flow, [m3/s]
+    guide_force : Quantity
+        Drag of the way to the gears, [N]
+    reference_force : Quantity
+        Force on top of the drag at the melt flow, [N]
+    melt_flow : Quantity
+        Flow up to which the core gets warm enough, [m3/s]
+    exponent : Quantity
+        Power of the flow near the limit, [-]
+    nozzle_coefficient : Quantity
+        What `viscosity.nozzle_force_coefficient` gives, [N (s/m3)^n]
+    index : Quantity
+        Flow index n of the melt, [-]
+
+    Returns
+    -------
+    Quantity
+        Force; inf for any flow where nothing melts, [N]
+    """
+    feed = np.maximum(flow, 0.0)
+    with np.errstate(over="ignore"):
+        melting = reference_force * ratio(feed, np.maximum(melt_flow, 0.0)) ** exponent
+    blocked = np.greater(feed, 0.0) & ~np.greater(melt_flow, 0.0)
+    return guide_force + select(blocked, math.inf, melting) + nozzle_coefficient * feed**index
+
+
+@cache
+def _series() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Squared zeros of J0 and the weights of the centre and of the mean."""
+    zeros = j0_zeros()
+    return zeros**2, 2.0 / (zeros * np.asarray(j1(zeros))), 4.0 / zeros**2
+
+
+def _decay(fourier: Quantity, squared_zeros: NDArray[np.float64]) -> NDArray[np.float64]:
+    with np.errstate(under="ignore"):
+        decay: NDArray[np.float64] = np.exp(np.multiply.outer(-np.asarray(fourier), squared_zeros))
+    return decay
+
+
+def _one_term_fourier(theta: Quantity) -> Quantity:
+    squared, centre, _ = _series()
+    fourier: Quantity = np.log(centre[0] / theta) / squared[0]
+    return fourier
+
+
+@cache
+def _table() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Fourier number over -1/ln(1 - ratio), in which it is all but a straight line."""
+    fourier = np.linspace(*TABLE_FOURIER, TABLE_SIZE)
+    return -1.0 / np.log1p(-np.asarray(centre_ratio(fourier))), fourier
+
+
+def _table_fourier(theta: Quantity) -> Quantity:
+    abscissa, fourier = _table()
+    start: Quantity = np.interp(-1.0 / np.log1p(-theta), abscissa, fourier)
+    return start
+
+
+def _newton(fourier: Quantity, theta: Quantity) -> Quantity:
+    """Refine a Fourier number on the first terms of the series."""
+    squared, centre, _ = (part[:NEWTON_TERMS] for part in _series())
+    for _ in range(NEWTON_STEPS):
+        decay = _decay(fourier, squared)
+        fourier = fourier + (decay @ centre - theta) / (decay @ (centre * squared))
+    return fourier

@@ -1,0 +1,398 @@
+"""Torque of a two-phase hybrid stepper against speed, in closed form.
+
+The steady state of the two-phase motor under a current limit (the driver's setting) and a voltage
+limit (the supply), maximised over the load angle; amplitude convention, K = pole pairs x flux.
+Iron loss, saturation and mid-frequency resonance are left out: real curves fall off earlier.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.physics._arrays import Quantity, ratio, select
+
+__all__ = [
+    "BOTH_LIMITED",
+    "CURRENT_LIMITED",
+    "NO_STEADY_STATE",
+    "REGION_NAMES",
+    "VOLTAGE_LIMITED",
+    "PullOut",
+    "back_emf_peak",
+    "corner_speed",
+    "hot_resistance",
+    "incremental_torque",
+    "natural_frequency",
+    "no_load_speed",
+    "pole_pairs_from_step_angle",
+    "pull_out",
+    "pull_out_torque",
+    "torque_constant",
+]
+
+CURRENT_LIMITED, BOTH_LIMITED, VOLTAGE_LIMITED, NO_STEADY_STATE = range(4)
+REGION_NAMES = ("current", "both", "voltage", "none")
+
+REFERENCE_TEMPERATURE = 293.15  # 20 degC, where a winding's resistance is stated, [K]
+STANDSTILL = 1e-9  # back-EMF as a share of the supply below which the motor counts as at rest
+
+
+@dataclass(frozen=True, slots=True)
+class PullOut:
+    """The operating point at which the load is largest.
+
+    `torque` [N m] is clamped at zero; `i_d` and `i_q` [A] are amplitudes along and across the
+    rotor's field; `region` indexes `REGION_NAMES`.
+    """
+
+    torque: Quantity
+    i_d: Quantity
+    i_q: Quantity
+    region: NDArray[np.int_]
+
+
+def torque_constant(
+    *, holding_torque: Quantity, rated_current: Quantity, phases_on: Quantity
+) -> Quantity:
+    """Torque per ampere of current amplitude, from the datasheet's holding torque.
+
+    Holding torque is stated with both phases at rated current (usual) or with one; the two
+    readings differ by the square root of two.
+
+    Parameters
+    ----------
+    holding_torque : Quantity
+        Holding torque at rated current, [N m]
+    rated_current : Quantity
+        Rated current per phase, [A]
+    phases_on : Quantity
+        Phases energised in the rating, 1 or 2, [-]
+
+    Returns
+    -------
+    Quantity
+        Torque constant, equal to the peak back-EMF per rad/s, [N m/A]
+    """
+    root: Quantity = np.sqrt(phases_on)
+    return holding_torque / (root * rated_current)
+
+
+def pole_pairs_from_step_angle(step_angle: Quantity) -> Quantity:
+    """Electrical periods per turn: a period is four full steps.
+
+    Parameters
+    ----------
+    step_angle : Quantity
+        Full-step angle, [rad]
+
+    Returns
+    -------
+    Quantity
+        Pole pairs, [-]
+    """
+    return math.pi / (2.0 * step_angle)
+
+
+def back_emf_peak(speed: Quantity, *, torque_constant: Quantity) -> Quantity:
+    """Peak voltage one phase induces at a speed.
+
+    Parameters
+    ----------
+    speed : Quantity
+        Motor speed in turns per second, [1/s]
+    torque_constant : Quantity
+        Torque constant, [N m/A]
+
+    Returns
+    -------
+    Quantity
+        Peak back-EMF of a phase, [V]
+    """
+    return 2.0 * math.pi * torque_constant * np.abs(speed)
+
+
+def hot_resistance(
+    resistance_20c: Quantity, temperature: Quantity, *, temperature_coefficient: Quantity
+) -> Quantity:
+    """Winding resistance at a temperature.
+
+    Parameters
+    ----------
+    resistance_20c : Quantity
+        Phase resistance at 20 degC, [ohm]
+    temperature : Quantity
+        Winding temperature, [K]
+    temperature_coefficient : Quantity
+        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+
+    Returns
+    -------
+    Quantity
+        Phase resistance, [ohm]
+    """
+    return resistance_20c * (1.0 + temperature_coefficient * (temperature - REFERENCE_TEMPERATURE))
+
+
+def pull_out(
+    speed: Quantity,
+    *,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    resistance: Quantity,
+    inductance: Quantity,
+    pole_pairs: Quantity,
+    voltage: Quantity,
+) -> PullOut:
+    """Largest torque the motor can carry at a steady speed, and the currents at that point.
+
+    Current-limited up to the corner speed (torque constant x amplitude), then limited by current
+    and voltage, then by voltage alone: there the hybrid-motor formula of Acarnley, Stepping
+    Motors, 4th ed. (from memory).
+
+    Parameters
+    ----------
+    speed : Quantity
+        Motor speed in turns per second; its sign does not matter, [1/s]
+    current_rms : Quantity
+        Phase current the driver applies, RMS of the sine, [A]
+    torque_constant : Quantity
+        Torque per ampere of amplitude, [N m/A]
+    resistance : Quantity
+        Phase resistance with driver and leads, [ohm]
+    inductance : Quantity
+        Phase inductance, [H]
+    pole_pairs : Quantity
+        Electrical periods per turn, [-]
+    voltage : Quantity
+        Supply voltage at the driver, [V]
+
+    Returns
+    -------
+    PullOut
+        Torque, currents and region, each of the common shape of the arguments, [N m, A, -]
+    """
+    i_d, i_q, region = _border_currents(
+        speed, current_rms, torque_constant, resistance, inductance, pole_pairs, voltage
+    )
+    return PullOut(torque_constant * np.maximum(i_q, 0.0), i_d, i_q, region)
+
+
+def pull_out_torque(
+    speed: Quantity,
+    *,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    resistance: Quantity,
+    inductance: Quantity,
+    pole_pairs: Quantity,
+    voltage: Quantity,
+) -> Quantity:
+    """Largest torque the motor can carry at a steady speed: the torque of `pull_out` alone.
+
+    Parameters
+    ----------
+    speed : Quantity
+        Motor speed in turns per second; its sign does not matter, [1/s]
+    current_rms : Quantity
+        Phase current the driver applies, RMS of the sine, [A]
+    torque_constant : Quantity
+        Torque per ampere of amplitude, [N m/A]
+    resistance : Quantity
+        Phase resistance with driver and leads, [ohm]
+    inductance : Quantity
+        Phase inductance, [H]
+    pole_pairs : Quantity
+        Electrical periods per turn, [-]
+    voltage : Quantity
+        Supply voltage at the driver, [V]
+
+    Returns
+    -------
+    Quantity
+        Pull-out torque, never below zero, [N m]
+    """
+    return pull_out(
+        speed,
+        current_rms=current_rms,
+        torque_constant=torque_constant,
+        resistance=resistance,
+        inductance=inductance,
+        pole_pairs=pole_pairs,
+        voltage=voltage,
+    ).torque
+
+
+def corner_speed(
+    *,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    resistance: Quantity,
+    inductance: Quantity,
+    pole_pairs: Quantity,
+    voltage: Quantity,
+) -> Quantity:
+    """Speed up to which the full current can be driven, so that the torque is flat.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        Phase current the driver applies, RMS of the sine, [A]
+    torque_constant : Quantity
+        Torque per ampere of amplitude, [N m/A]
+    resistance : Quantity
+        Phase resistance with driver and leads, [ohm]
+    inductance : Quantity
+        Phase inductance, [H]
+    pole_pairs : Quantity
+        Electrical periods per turn, [-]
+    voltage : Quantity
+        Supply voltage at the driver, [V]
+
+    Returns
+    -------
+    Quantity
+        Corner speed in turns per second; 0 where the supply cannot drive the current even at
+        rest, inf where there is neither inductance nor flux to hold it back, [1/s]
+    """
+    amplitude = math.sqrt(2.0) * current_rms
+    flux = torque_constant / pole_pairs
+    drop = resistance * amplitude
+    head_room = np.maximum(voltage**2 - drop**2, 0.0)
+    stiffness = (inductance * amplitude) ** 2 + flux**2
+    root = np.sqrt((drop * flux) ** 2 + stiffness * head_room)
+    electrical = ratio(head_room, drop * flux + root, otherwise=math.inf)
+    return select(voltage > drop, electrical, 0.0) / (2.0 * math.pi * pole_pairs)
+
+
+def no_load_speed(
+    *,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    resistance: Quantity,
+    inductance: Quantity,
+    pole_pairs: Quantity,
+    voltage: Quantity,
+) -> Quantity:
+    """Speed at which the pull-out torque reaches zero.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        Phase current the driver applies, RMS of the sine, [A]
+    torque_constant : Quantity
+        Torque per ampere of amplitude, [N m/A]
+    resistance : Quantity
+        Phase resistance with driver and leads, [ohm]
+    inductance : Quantity
+        Phase inductance, [H]
+    pole_pairs : Quantity
+        Electrical periods per turn, [-]
+    voltage : Quantity
+        Supply voltage at the driver, [V]
+
+    Returns
+    -------
+    Quantity
+        Speed in turns per second; inf where the torque only fades, [1/s]
+    """
+    amplitude = math.sqrt(2.0) * current_rms
+    flux = torque_constant / pole_pairs
+    flux_drop, field_drop = flux * resistance, voltage * inductance
+    by_voltage = ratio(
+        voltage * resistance, np.sqrt(np.maximum(flux_drop**2 - field_drop**2, 0.0)), math.inf
+    )
+    by_current = ratio(
+        np.sqrt(np.maximum(voltage**2 - (resistance * amplitude) ** 2, 0.0)),
+        np.maximum(flux - inductance * amplitude, 0.0),
+        math.inf,
+    )
+    voltage_first = (flux_drop > field_drop) & (
+        inductance * voltage**2 <= amplitude * flux_drop * resistance
+    )
+    return select(voltage_first, by_voltage, by_current) / (2.0 * math.pi * pole_pairs)
+
+
+def incremental_torque(peak_torque: Quantity, *, microsteps: Quantity) -> Quantity:
+    """Torque that deflects the rotor by one microstep: the stiffness, not the strength.
+
+    Parameters
+    ----------
+    peak_torque : Quantity
+        Peak torque at the applied current, [N m]
+    microsteps : Quantity
+        Microsteps per full step, [-]
+
+    Returns
+    -------
+    Quantity
+        Torque for one microstep of lag, [N m]
+    """
+    torque: Quantity = peak_torque * np.sin(math.pi / 2.0 / microsteps)
+    return torque
+
+
+def natural_frequency(
+    *, peak_torque: Quantity, inertia: Quantity, pole_pairs: Quantity
+) -> Quantity:
+    """Frequency at which the rotor swings about its detent of the field.
+
+    Parameters
+    ----------
+    peak_torque : Quantity
+        Peak torque at the applied current, [N m]
+    inertia : Quantity
+        Inertia at the motor shaft, [kg m2]
+    pole_pairs : Quantity
+        Electrical periods per turn, [-]
+
+    Returns
+    -------
+    Quantity
+        Frequency, [Hz]
+    """
+    frequency: Quantity = np.sqrt(pole_pairs * peak_torque / inertia) / (2.0 * math.pi)
+    return frequency
+
+
+def _border_currents(
+    speed: Quantity,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    resistance: Quantity,
+    inductance: Quantity,
+    pole_pairs: Quantity,
+    voltage: Quantity,
+) -> tuple[Quantity, Quantity, NDArray[np.int_]]:
+    """Walk the border of {|i| <= I, |v| <= V} to the largest torque current (A, then C, then B)."""
+    limit = math.sqrt(2.0) * current_rms
+    electrical = 2.0 * math.pi * pole_pairs * np.abs(speed)
+    reactance = electrical * inductance
+    emf = 2.0 * math.pi * torque_constant * np.abs(speed)
+    impedance: Quantity = np.hypot(resistance, reactance)
+    admittance = ratio(1.0, impedance)
+    lean_r, lean_x = resistance * admittance, reactance * admittance
+
+    full = (reactance * limit) ** 2 + (resistance * limit + emf) ** 2 <= voltage**2
+    q_voltage = (voltage - emf * lean_r) * admittance
+    d_voltage = -emf * lean_x * admittance
+    at_rest = emf <= STANDSTILL * voltage
+    by_voltage = at_rest | (d_voltage**2 + q_voltage**2 <= limit**2)
+
+    reach = impedance * limit
+    along = ratio((voltage - reach) * (voltage + reach) - emf**2, 2.0 * emf)
+    along = np.minimum(np.maximum(along, -reach), reach)
+    across: Quantity = np.sqrt((reach - along) * (reach + along))
+    q_both = (along * lean_r + across * lean_x) * admittance
+    d_both = (along * lean_x - across * lean_r) * admittance
+
+    lost = ~(full | by_voltage) & (emf > voltage + reach)
+    region = np.where(full, CURRENT_LIMITED, np.where(by_voltage, VOLTAGE_LIMITED, BOTH_LIMITED))
+    region = np.where(lost, NO_STEADY_STATE, region)
+    i_q = select(full, limit, select(by_voltage, q_voltage, q_both))
+    i_d = select(full, 0.0, select(by_voltage, d_voltage, d_both))
+    torque_current: Quantity = np.minimum(select(lost, 0.0, i_q), limit)
+    return select(lost, 0.0, i_d), torque_current, region

@@ -216,6 +216,7 @@ class ExtruderReport:
     bottleneck: str | None
     level_with: tuple[str, ...] = ()  # limits within 15 % of the bottleneck
     measure_next: tuple[MeasureNext, ...] = ()
+    config: str | None = None  # the root config it stands in, as the user gave the path
 
 
 @dataclass(frozen=True, slots=True)

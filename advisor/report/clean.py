@@ -1,0 +1,58 @@
+"""Makes text of unknown origin safe to show: no control characters, no broken bytes.
+
+A value, a path or a section name of the user's is never markup and never a terminal command.
+It does not wrap or style text: see `page`.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+__all__ = ["cell_width", "plain", "unicode_text"]
+
+_HIDDEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+
+
+def plain(text: str) -> str:
+    """Return `text` on one line with every control or invisible character written as an escape.
+
+    Line breaks and tabs become blanks; a byte that was no text (kept as a lone surrogate)
+    becomes ``\\xNN``.
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(_shown(character) for character in text)
+
+
+def _shown(character: str) -> str:
+    if character in "\t\n\r":
+        return " "
+    if unicodedata.category(character) not in _HIDDEN:
+        return character
+    code = ord(character)
+    if 0xDC80 <= code <= 0xDCFF:
+        return f"\\x{code - 0xDC00:02x}"
+    return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
+
+
+def unicode_text(text: str) -> str:
+    """Return `text` with bytes that were no text written as escapes; the rest is kept.
+
+    For machine formats, where control characters are quoted by the format itself.
+    """
+    if text.isascii():
+        return text
+    return text.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def cell_width(text: str) -> int:
+    """Return how many terminal columns `text` takes, [-]."""
+    if text.isascii():
+        return len(text)
+    return sum(_cells(character) for character in text)
+
+
+def _cells(character: str) -> int:
+    if unicodedata.combining(character):
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in "WF" else 1

@@ -1,0 +1,250 @@
+"""Machine-readable JSON of every answer, as `schema.json` beside it describes.
+
+The order of keys and entries is fixed, numbers are finite, and nothing depends on the clock
+or on the order of a set: the same input gives the same bytes. Unknown values are null.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from advisor import __version__
+from advisor.model import (
+    Band,
+    ExtruderReport,
+    Fact,
+    Finding,
+    Fix,
+    Level,
+    LimitBand,
+    Report,
+    Span,
+)
+from advisor.records import DerateReport, Derivation, Explanation
+from advisor.report.clean import unicode_text
+from advisor.report.order import by_place
+from advisor.report.values import bands, word_of
+from advisor.report.words import LIMITS
+from advisor.units import parse_unit
+
+__all__ = ["SCHEMA_VERSION", "render", "render_derate", "render_errors", "render_explain"]
+
+SCHEMA_VERSION = 1
+_DIGITS = 9  # significant; enough for any setting, short of the last bits of the arithmetic
+Tree = dict[str, Any]
+
+
+def render(report: Report) -> str:
+    """Return the answer of `lint` as one JSON object."""
+    return _dump({
+        "files": [
+            {"path": unicode_text(file.path), "status": file.status, "role": file.role}
+            for file in report.files
+        ],
+        "extruders": [_extruder(extruder) for extruder in report.extruders],
+        "findings": [finding_tree(finding) for finding in by_place(report.findings)],
+        "summary": {level.value: report.count(level) for level in Level},
+        "errors": [unicode_text(error) for error in report.errors],
+    })  # fmt: skip
+
+
+def render_errors(errors: Iterable[str]) -> str:
+    """Return a valid object that says only what went wrong."""
+    return _dump({"errors": [unicode_text(error) for error in errors]})
+
+
+def render_derate(report: DerateReport) -> str:
+    """Return the answer of `derate` as one JSON object."""
+    ampere, degree = "A", "degC"
+    estimates = {
+        "rated_current_rms": (report.rated_current_rms, ampere),
+        "derated_current": (report.derated_current, ampere),
+        "applied_current": (report.applied_current, ampere),
+        "winding_temperature": (report.winding_temperature, degree),
+        "case_temperature": (report.case_temperature, degree),
+        "cautious_reading": (report.cautious, ampere),
+        "thermal_reading": (report.thermal, ampere),
+        "full_scale_current": (report.full_scale_current, ampere),
+        "ambient": (report.ambient, degree),
+    }
+    return _dump({
+        "rating": {"value": _number(report.rating), "basis": report.basis, "unit": ampere},
+        "share": _number(report.share),
+        **{name: _estimate(value, unit) for name, (value, unit) in estimates.items()},
+        "set_current": _number(report.set_current),
+        "no_setting": report.no_setting,
+        "peak_amplitude": _number(report.peak_amplitude),
+        "governed_by": report.governed_by,
+        "limits": {name: _estimate(report.limits[name], ampere) for name in sorted(report.limits)},
+        "mount": report.mount,
+        "driver": report.driver,
+        "sense_resistor": _number(report.sense_resistor),
+        "assumptions": list(report.assumptions),
+        "cautions": list(report.cautions),
+        "errors": [],
+    })  # fmt: skip
+
+
+def render_explain(explanation: Explanation) -> str:
+    """Return the answer of `explain` as one JSON object."""
+    table = bands(step.fact for step in explanation.derivation)
+    return _dump({
+        "kind": explanation.kind,
+        "name": explanation.name,
+        "title": explanation.title,
+        "lines": [
+            {"label": label, "text": unicode_text(text)} for label, text in explanation.lines
+        ],
+        "numbers": [_catalogue(number) for number in explanation.numbers],
+        "extruder": explanation.extruder,
+        "at": _at(explanation.at),
+        "derivation": [_step(step, table) for step in explanation.derivation],
+        "findings": [finding_tree(finding) for finding in explanation.findings],
+        "errors": [],
+    })  # fmt: skip
+
+
+def finding_tree(finding: Finding) -> Tree:
+    """Return a finding as JSON types."""
+    at = finding.at
+    return {
+        "rule": finding.rule,
+        "level": finding.level.value,
+        "stage": finding.stage,
+        "extruder": finding.extruder,
+        "title": finding.title,
+        "message": unicode_text(finding.message),
+        "sure": _number(finding.sure),
+        "file": unicode_text(at.file) if at else None,
+        "line": at.line if at else None,
+        "column": at.column if at else None,
+        "end_column": at.end_column if at else None,
+        "fix": _fix(finding.fix) if finding.fix else None,
+        "advice": finding.advice,
+        "caution": finding.caution,
+        "why": finding.why,
+        "source": finding.source,
+        "facts": list(finding.facts),
+    }
+
+
+def _fix(fix: Fix) -> Tree:
+    return {
+        "file": unicode_text(fix.at.file) if fix.at else None,
+        "line": fix.at.line if fix.at else None,
+        "section": fix.section and unicode_text(fix.section),
+        "setting": unicode_text(fix.setting),
+        "from": fix.old and unicode_text(fix.old),
+        "to": fix.new,
+    }
+
+
+def _extruder(extruder: ExtruderReport) -> Tree:
+    table = bands(extruder.facts)
+    limits = {limit.limit: limit for limit in extruder.limits}
+    return {
+        "name": unicode_text(extruder.name),
+        "config": extruder.config and unicode_text(extruder.config),
+        "facts": {
+            name: _fact(extruder.facts[name], table.get(name)) for name in sorted(extruder.facts)
+        },
+        "limits": [
+            _limit(limits.get(name) or LimitBand(name, None, None, None)) for name in LIMITS
+        ],
+        "bottleneck": extruder.bottleneck,
+        "level_with": list(extruder.level_with),
+        "measure_next": [
+            {
+                "fact": entry.fact,
+                "share_of_spread": _number(entry.share),
+                "title": entry.title,
+                "how": entry.how,
+                "sheet_field": entry.sheet_field,
+            }
+            for entry in extruder.measure_next
+        ],
+    }
+
+
+def _fact(fact: Fact, band: Band | None) -> Tree:
+    word = word_of(fact)
+    return {
+        "value": unicode_text(word) if isinstance(word, str) else word,
+        "low": None,
+        "high": None,
+        **(_ends(band) if band else {}),
+        "unit": _unit(fact.unit),
+        "origin": fact.origin.kind.value if fact.known else None,
+        "state": fact.state.value,
+        "at": _at(fact.origin.at),
+        "source": fact.origin.source,
+    }
+
+
+def _limit(limit: LimitBand) -> Tree:
+    return {
+        "limit": limit.limit,
+        "flow": _number(limit.flow),
+        "low": _number(limit.low),
+        "high": _number(limit.high),
+        "unit": "mm3/s",
+        "share_lowest": _number(limit.bottleneck_share),
+        "beyond": limit.beyond,
+        "why_unknown": limit.why_unknown,
+    }
+
+
+def _step(step: Derivation, table: Mapping[str, Band]) -> Tree:
+    fact = step.fact
+    return {
+        "fact": fact.name,
+        "title": step.title,
+        "depth": step.depth,
+        "repeated": step.repeated,
+        "formula": step.formula,
+        "inputs": list(fact.inputs),
+        **_fact(fact, table.get(fact.name)),
+    }
+
+
+def _catalogue(number: Mapping[str, Any]) -> Tree:
+    """Return a catalogue number; every key is there, null where it is not stated."""
+    return {
+        name: _number(value) if isinstance(value := number.get(name), int | float) else value
+        for name in ("fact", "low", "typical", "high", "unit", "source", "status")
+    }
+
+
+def _at(at: Span | None) -> Tree | None:
+    return {"file": unicode_text(at.file), "line": at.line} if at else None
+
+
+def _estimate(band: Band | None, unit: str) -> Tree | None:
+    return {**_ends(band), "unit": unit} if band else None
+
+
+def _ends(band: Band) -> Tree:
+    return {"value": _number(band.value), "low": _number(band.low), "high": _number(band.high)}
+
+
+def _unit(symbol: str) -> str | None:
+    """Return the unit without its kind (``A`` for RMS amperes); null for text and plain numbers."""
+    unit = parse_unit(symbol)
+    if unit.kind in {"rms", "peak"}:
+        return symbol.split()[0]
+    return unit.symbol or None
+
+
+def _number(value: float | None) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return float(f"{value:.{_DIGITS}g}")
+
+
+def _dump(content: Tree) -> str:
+    tool = {"name": "feedwright", "version": __version__}
+    whole = {"schema_version": SCHEMA_VERSION, "tool": tool, **content}
+    return json.dumps(whole, indent=2, allow_nan=False) + "\n"

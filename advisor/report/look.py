@@ -1,0 +1,105 @@
+"""Decides once how a report may look on a stream: width, line drawing, bars, colour.
+
+Nothing else reads the environment. A pipe gets 80 columns and no colour; a locale that
+cannot show line drawing gets plain ASCII; a dumb terminal gets no bars at all.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TextIO
+
+__all__ = ["COLOUR_CHOICES", "Look", "look_for"]
+
+COLOUR_CHOICES = ("auto", "always", "never")
+NARROWEST, WIDEST, USUAL = 40, 120, 80
+DRAWN = "\u2550\u2500\u2502\u256a\u253c"
+_ASCII_LOCALES = frozenset({"C", "POSIX"})
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a report may look; the defaults are those of a file."""
+
+    width: int = USUAL
+    drawn: bool = True  # line-drawing characters; else ASCII
+    bars: bool = True
+    colours: str | None = None  # "standard", "256", "truecolor"; None for no colour
+
+
+def look_for(stream: TextIO, colour: str = "auto", env: Mapping[str, str] | None = None) -> Look:
+    """Return how a report may look on `stream`.
+
+    Parameters
+    ----------
+    stream : text stream
+        Where the report goes.
+    colour : str
+        ``auto``, ``always`` or ``never``: what the command line says.
+    env : mapping, optional
+        The environment; the process's own by default.
+    """
+    env = os.environ if env is None else env
+    terminal = _is_terminal(stream)
+    dumb = env.get("TERM", "").lower() in {"dumb", "unknown"}
+    coloured = _wants_colour(colour, env, terminal=terminal and not dumb)
+    return Look(
+        width=_width(stream, env, terminal=terminal),
+        drawn=_can_draw(stream, env),
+        bars=not (terminal and dumb),
+        colours=_palette(env) if coloured else None,
+    )
+
+
+def _wants_colour(colour: str, env: Mapping[str, str], *, terminal: bool) -> bool:
+    """The option beats NO_COLOR, that beats FORCE_COLOR, that beats what the stream is."""
+    if colour != "auto":
+        return colour == "always"
+    if env.get("NO_COLOR"):
+        return False
+    if env.get("FORCE_COLOR"):
+        return env["FORCE_COLOR"] not in {"0", "false"}
+    return terminal
+
+
+def _palette(env: Mapping[str, str]) -> str:
+    if env.get("COLORTERM", "").lower() in {"truecolor", "24bit"}:
+        return "truecolor"
+    return "256" if "256" in env.get("TERM", "") else "standard"
+
+
+def _width(stream: TextIO, env: Mapping[str, str], *, terminal: bool) -> int:
+    stated = env.get("COLUMNS", "")
+    columns = int(stated) if stated.isdecimal() else 0
+    if not columns and terminal:
+        try:
+            columns = os.get_terminal_size(stream.fileno()).columns
+        except (OSError, ValueError):
+            columns = 0
+    return min(max(columns, NARROWEST), WIDEST) if columns else USUAL
+
+
+def _can_draw(stream: TextIO, env: Mapping[str, str]) -> bool:
+    if sys.platform != "win32" and _locale(env) in _ASCII_LOCALES:
+        return False
+    try:
+        DRAWN.encode(stream.encoding or "ascii")
+    except (UnicodeError, LookupError):
+        return False
+    return True
+
+
+def _locale(env: Mapping[str, str]) -> str:
+    """Return the locale the user chose; ``C.UTF-8`` in LC_CTYPE is Python's own doing."""
+    kind = env.get("LC_CTYPE", "")
+    return env.get("LC_ALL") or ("" if kind == "C.UTF-8" else kind) or env.get("LANG", "")
+
+
+def _is_terminal(stream: TextIO) -> bool:
+    try:
+        return stream.isatty()
+    except ValueError:  # a closed stream
+        return False

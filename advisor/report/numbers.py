@@ -1,0 +1,78 @@
+"""Writes numbers for people: two or three significant digits, the unit always, bands in words.
+
+It rounds for show only; machine formats keep the digits.
+"""
+
+from __future__ import annotations
+
+import math
+
+from advisor.model import Band
+
+__all__ = ["band", "figure", "flow", "quantity", "share", "unit_words", "wide"]
+
+_WIDE = 0.1  # relative width of a band from which a third digit would pretend
+_SPOKEN = {"A rms": "A RMS", "A peak": "A peak", "-": "", "%": "%"}
+
+
+def figure(value: float, digits: int = 3) -> str:
+    """Return `value` rounded to `digits` significant digits, without an exponent.
+
+    >>> figure(9.681), figure(22.771), figure(24.0), figure(1234.5), figure(0.5657)
+    ('9.68', '22.8', '24', '1230', '0.566')
+    """
+    if not math.isfinite(value):
+        return "beyond all bounds" if value > 0 else "unknown"
+    if value == 0:
+        return "0"
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    rounded = round(value, places)
+    text = f"{rounded:.{max(places, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def flow(value: float) -> str:
+    """Return a flow in mm3/s as people set it: one decimal from 1 to 100.
+
+    >>> flow(9.681), flow(24.0), flow(141.32), flow(0.356), flow(math.inf)
+    ('9.7', '24.0', '141', '0.36', 'very high')
+    """
+    if not math.isfinite(value):
+        return "very high"
+    if 1.0 <= value < 99.95:
+        return f"{value:.1f}"
+    return figure(value, 3 if value >= 1.0 else 2)
+
+
+def wide(estimate: Band) -> bool:
+    """Whether the band is so wide that a third digit of the value would pretend."""
+    return estimate.high - estimate.low > _WIDE * abs(estimate.value)
+
+
+def unit_words(unit: str) -> str:
+    """Return the unit as a person reads it, with a leading blank; '' for a plain number."""
+    words = _SPOKEN.get(unit, unit)
+    return f" {words}" if words else ""
+
+
+def quantity(value: float, unit: str, digits: int = 3) -> str:
+    """Return ``0.566 A RMS`` for 0.5657 and ``A rms``."""
+    return figure(value, digits) + unit_words(unit)
+
+
+def band(estimate: Band, unit: str) -> str:
+    """Return ``9.7 mm3/s (6.1 to 14)``, or the value alone where there is no spread."""
+    if not wide(estimate):
+        value = quantity(estimate.value, unit)
+        ends = (figure(estimate.low), figure(estimate.high))
+        return value if ends[0] == ends[1] else f"{value} ({ends[0]} to {ends[1]})"
+    ends = (figure(estimate.low, 2), figure(estimate.high, 2))
+    return f"{quantity(estimate.value, unit, 2)} ({ends[0]} to {ends[1]})"
+
+
+def share(part: float) -> str:
+    """Return a share as a whole percentage, never rounded to all or nothing: ``93 %``."""
+    percent = round(100.0 * part)
+    if 0.0 < part < 1.0:
+        percent = min(99, max(1, percent))
+    return f"{percent} %"

@@ -1,0 +1,73 @@
+"""Writes what is still open: what to measure next, and what was assumed meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from advisor.model import Band, ExtruderReport, Fact
+from advisor.report.numbers import figure, quantity, share, wide
+from advisor.report.page import Page
+from advisor.report.values import word_of
+
+__all__ = ["write_assumed", "write_measure_next"]
+
+_MOST_MEASURES = 3
+_MOST_ASSUMED = 6
+
+
+def write_measure_next(page: Page, extruder: ExtruderReport) -> None:
+    """Write the assumed inputs that explain most of the spread, and how to measure each."""
+    if not extruder.measure_next:
+        return
+    page.heading("Measure next (share of what is still open in the capacity)")
+    for entry in extruder.measure_next[:_MOST_MEASURES]:
+        into = f" (sheet: {entry.sheet_field})" if entry.sheet_field else ""
+        page.entry(share(entry.share), f"{entry.title}{into}: {entry.how}", label_style="strong")
+
+
+def write_assumed(page: Page, extruder: ExtruderReport, bands: Mapping[str, Band]) -> None:
+    """Write the leading assumptions in a few lines and how wide they leave the answer."""
+    capacity = extruder.facts.get("flow.capacity")
+    if capacity is None or not capacity.known or not capacity.assumed:
+        return
+    names = _leading(extruder, capacity)
+    shown = [text for name in names if (text := _value(extruder.facts.get(name), bands))]
+    page.heading("Assumed, because nothing states it")
+    rest = len(capacity.assumed) - len(shown)
+    more = [f"{rest} more (--format json lists all)"] if rest > 0 else []
+    page.entry("", "; ".join([*shown, *more]) + ".")
+    page.entry("", _width(bands.get("flow.capacity")))
+
+
+def _leading(extruder: ExtruderReport, capacity: Fact) -> list[str]:
+    """Classes first (they set many numbers at once), then what the spread hangs on most."""
+    words = [name for name in sorted(capacity.assumed) if _is_word(extruder.facts.get(name))]
+    ranked = [x.fact for x in extruder.measure_next if x.fact in capacity.assumed]
+    return [*words, *ranked][:_MOST_ASSUMED]
+
+
+def _is_word(fact: Fact | None) -> bool:
+    return fact is not None and isinstance(word_of(fact), str)
+
+
+def _value(fact: Fact | None, bands: Mapping[str, Band]) -> str:
+    if fact is None or not fact.known:
+        return ""
+    word = word_of(fact)
+    if word is not None:
+        return f"{fact.name} {word}"
+    if fact.name not in bands:
+        return ""
+    value = bands[fact.name]
+    ends = f" ({figure(value.low)} to {figure(value.high)})" if value.low < value.high else ""
+    return f"{fact.name} {quantity(value.value, fact.unit)}{ends}"
+
+
+def _width(capacity: Band | None) -> str:
+    if capacity is None or not wide(capacity):
+        return "The capacity hardly hangs on it. State what you know in the hardware sheet."
+    ends = f"{figure(capacity.low, 2)} and {figure(capacity.high, 2)}"
+    return (
+        f"So the capacity lies between {ends} mm3/s in nine of ten likely machines. What you "
+        "state in the hardware sheet (hardware.yaml beside the config) narrows it."
+    )

@@ -1,0 +1,28 @@
+"""The two orders in which findings are told: by place for machines, by stage for people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from advisor.model import Finding
+from advisor.report.words import stage_rank
+
+__all__ = ["by_place", "by_stage"]
+
+_Place = tuple[str, int, int, str, str, str]
+
+
+def by_place(findings: Iterable[Finding]) -> list[Finding]:
+    """Return the findings by file, line, column, rule and extruder."""
+    return sorted(findings, key=_place)
+
+
+def by_stage(findings: Iterable[Finding]) -> list[Finding]:
+    """Return the findings by stage, the graver first, then by place."""
+    return sorted(findings, key=lambda x: (stage_rank(x.stage), x.stage, -x.level.rank, _place(x)))
+
+
+def _place(finding: Finding) -> _Place:
+    at = finding.at
+    file, line, column = (at.file, at.line, at.column) if at else ("", 0, 0)
+    return file, line, column, finding.rule, finding.extruder or "", finding.message

@@ -1,0 +1,40 @@
+"""The words of the trade for stages, limits and origins; a table, no logic."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["LIMITS", "STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "stage_rank"]
+
+LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
+STAGES = ("config", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
+
+
+@dataclass(frozen=True, slots=True)
+class StageLimit:
+    """What bounds the flow at a stage, and what happens beyond it."""
+
+    stage: str
+    limit: str
+    beyond: str  # what happens above the limit
+    lost: str | None  # the limit at which steps or filament are lost
+    lost_words: str
+
+
+STAGE_LIMITS = (
+    StageLimit("motor", "torque", "", "skip", "skips at"),
+    StageLimit("grip", "grip", "", "slip", "slips at"),
+    StageLimit("gap", "buckling", "folds", None, ""),
+    StageLimit("melt", "melt", "core not soft", None, ""),
+    StageLimit("heater", "heater", "cools down", None, ""),
+)
+
+
+def stage_rank(stage: str) -> int:
+    """Return the place of a stage along the way of the filament; unknown ones come last."""
+    return STAGES.index(stage) if stage in STAGES else len(STAGES)
+
+
+def fact_words(name: str) -> str:
+    """Return a fact's name as words: ``hotend.melt_length`` reads ``melt length``."""
+    return name.partition(".")[2].replace("_", " ") or name

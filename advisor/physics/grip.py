@@ -26,6 +26,7 @@ __all__ = [
     "johnson_force",
     "longest_free_gap",
     "ruess_modulus",
+    "shallow_chord",
     "shore_a_force",
     "shore_d_force",
     "slenderness",
@@ -56,6 +57,25 @@ def engaged_chord(engagement: Quantity, *, gear_radius: Quantity) -> Quantity:
     """
     depth = np.minimum(np.maximum(engagement, 0.0), gear_radius)
     chord: Quantity = 2.0 * np.sqrt(2.0 * gear_radius * depth - depth**2)
+    return chord
+
+
+def shallow_chord(engagement: Quantity, *, gear_radius: Quantity) -> Quantity:
+    """Length of a bite that is shallow against the gear: `engaged_chord` to first order.
+
+    Parameters
+    ----------
+    engagement : Quantity
+        Depth of the bite, [m]
+    gear_radius : Quantity
+        Outer radius of the drive gear, [m]
+
+    Returns
+    -------
+    Quantity
+        Chord length, about 1 % too long at usual depths, [m]
+    """
+    chord: Quantity = 2.0 * np.sqrt(2.0 * gear_radius * np.maximum(engagement, 0.0))
     return chord
 
 
@@ -91,7 +111,7 @@ def concave_gear_area(
     filament_radius: Quantity,
     wrap_angle: Quantity,
 ) -> Quantity:
-    """Area of filament that a gear with a hollow profile bites into.
+    """Area of filament that a gear with a hollow profile bites into; small depth.
 
     Parameters
     ----------
@@ -110,7 +130,7 @@ def concave_gear_area(
         Area, [m2]
     """
     width = 2.0 * filament_radius * np.sin(wrap_angle / 2.0)
-    area: Quantity = engaged_chord(engagement, gear_radius=gear_radius) * width
+    area: Quantity = shallow_chord(engagement, gear_radius=gear_radius) * width
     return area
 
 

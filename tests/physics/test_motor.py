@@ -143,7 +143,7 @@ CORNERS = [  # class, amplitude, cold, warm
 
 @pytest.mark.parametrize(("name", "amplitude", "cold", "warm"), CORNERS)
 def test_corner_speed(name, amplitude, cold, warm):
-    """Corner speed at 12, 24 and 48 V, cold and with 1.25 R + 0.45 ohm (independent computation)."""
+    """Corner speed at 12, 24, 48 V, cold and at 1.25 R + 0.45 ohm (independent computation)."""
     volts = np.array([12.0, 24.0, 48.0])
     resistance, current = CLASSES[name][2], amplitude / ROOT_TWO
 

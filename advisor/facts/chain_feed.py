@@ -17,9 +17,7 @@ def _steps(*, travel: Any, full_steps: Any, microsteps: Any) -> Any:
     )
 
 
-def _grip(
-    *, yield_strength: Any, shear_share: Any, filament_diameter: Any, **parts: Any
-) -> Any:
+def _grip(*, yield_strength: Any, shear_share: Any, filament_diameter: Any, **parts: Any) -> Any:
     return grip.grip_force(
         shear_strength=yield_strength * shear_share,
         filament_radius=filament_diameter / 2.0,

@@ -12,11 +12,14 @@ from advisor.physics import drive, grip, limits, melt, viscosity
 __all__ = ["BRACKET", "LIMIT_FLOWS", "MELT"]
 
 BRACKET = 400e-9  # m3/s: flows beyond this are not solved for, the answer then says so
-_INLET_MARGIN = 10.0  # K below softening: warmer filament would not be pushed at all
 
 
-def _inlet(*, ambient: Any, softening: Any) -> Any:
-    return np.minimum(ambient, softening - _INLET_MARGIN)
+def _inlet(*, ambient: Any, softening: Any, margin: Any) -> Any:
+    return np.minimum(ambient, softening - margin)
+
+
+def _wall(*, temperature: Any, highest: Any, credit: Any) -> Any:
+    return np.minimum(temperature, highest + credit)
 
 
 def _effective_length(*, melt_length: Any, channels: Any, split_length: Any, gain: Any) -> Any:
@@ -62,7 +65,7 @@ def _capacity(**flows: Any) -> Any:
 
 
 _FOURIER = {
-    "wall_temperature": "hotend.temperature",
+    "wall_temperature": "hotend.wall_temperature",
     "core_temperature": "material.core_temperature",
     "inlet_temperature": "hotend.inlet_temperature",
     "bore": "nozzle.diameter",
@@ -104,8 +107,22 @@ MELT = (
     Formula(
         "hotend.inlet_temperature",
         _inlet,
-        {"ambient": "ambient.motor", "softening": "material.softening_temperature"},
+        {
+            "ambient": "ambient.motor",
+            "softening": "material.softening_temperature",
+            "margin": "model.inlet_margin",
+        },
         "air at the extruder, at most 10 K below softening",
+    ),
+    Formula(
+        "hotend.wall_temperature",
+        _wall,
+        {
+            "temperature": "hotend.temperature",
+            "highest": "material.nozzle_high",
+            "credit": "model.temperature_credit",
+        },
+        "nozzle temperature, no credit above the material's range + 10 K",
     ),
     Formula(
         "hotend.effective_melt_length",

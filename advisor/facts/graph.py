@@ -110,7 +110,9 @@ class FactBook:
         if formula.output in self.facts:
             return
         needed = [name for name in formula.inputs.values() if not name.endswith("?")]
-        states = {self.facts[name].state if name in self.facts else State.MISSING for name in needed}
+        states = {
+            self.facts[name].state if name in self.facts else State.MISSING for name in needed
+        }
         state = next((state for state in _WORST if state in states), State.MISSING)
         self.put(
             Fact(

@@ -126,9 +126,7 @@ def _unknown(name: str, facts: Mapping[str, Fact]) -> LimitBand:
     return LimitBand(name, None, None, None, why_unknown=f"needs {lacking}" if lacking else None)
 
 
-def _correlation_ratio(
-    x: NDArray[np.float64], y: NDArray[np.float64], total: float
-) -> float:
+def _correlation_ratio(x: NDArray[np.float64], y: NDArray[np.float64], total: float) -> float:
     bins = np.argsort(np.argsort(x, kind="stable"), kind="stable") * _BINS // x.size
     counts = np.bincount(bins, minlength=_BINS)
     means = np.bincount(bins, weights=y, minlength=_BINS) / np.maximum(counts, 1)

@@ -1,0 +1,177 @@
+"""Builds the fact graph of one extruder: what is stated, then defaults, then the catalogue.
+
+Precedence: command line, sheet, profile, config, firmware default, catalogue; kinematics
+always from the config (the caller merges what is stated by `merge_stated`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from advisor.catalog import Catalog, Entry
+from advisor.facts import chain_feed, chain_flow, chain_motion, chain_motor
+from advisor.facts.catalogue_inputs import put_entry, put_number, put_text
+from advisor.facts.choices import Choice, default_value, suggested
+from advisor.facts.current_facts import put_driver, put_set_current, put_working_current
+from advisor.facts.graph import FactBook
+from advisor.facts.measured import put_measured_flow, put_measured_forces
+from advisor.model import Fact, Origin, OriginKind, State
+
+__all__ = ["ExtruderInputs", "build_facts", "merge_stated"]
+
+
+@dataclass(frozen=True, slots=True)
+class ExtruderInputs:
+    """What is stated for one extruder, and the firmware's defaults for what is not.
+
+    ``stated`` holds the merged facts (missing and unreadable ones of the config too);
+    ``defaults`` maps a fact to the compiled expression of the firmware's default;
+    ``measured`` holds the records of measurements in the sheet by name.
+    """
+
+    name: str
+    stated: Mapping[str, Fact]
+    defaults: Mapping[str, Any] = field(default_factory=dict)
+    incomplete: bool = False  # an include is missing: a default may not be what applies
+    measured: Mapping[str, Any] = field(default_factory=dict)
+
+
+def merge_stated(*layers: Mapping[str, Fact]) -> dict[str, Fact]:
+    """Merge stated facts, the first layer winning; a known fact beats one that is not known."""
+    merged: dict[str, Fact] = {}
+    for layer in layers:
+        for name, fact in layer.items():
+            present = merged.get(name)
+            if present is None or (fact.known and not present.known):
+                merged[name] = fact
+    return merged
+
+
+def build_facts(inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
+    """Return all facts of one extruder, from its inputs to its capacity.
+
+    Parameters
+    ----------
+    inputs : ExtruderInputs
+        What is stated.
+    catalog : Catalog
+        What is assumed for the rest.
+
+    Returns
+    -------
+    FactBook
+        Every fact of the chain; those that cannot be had are there with the reason.
+    """
+    book = FactBook({name: info.unit for name, info in catalog.facts.items()})
+    for fact in inputs.stated.values():
+        book.put(fact)
+    _put_print(book, catalog)
+    book.derive_all(chain_feed.GEARS[:1])
+    _put_defaults(book, inputs)
+    book.derive_all(chain_feed.GEARS)
+    _put_hardware(book, catalog)
+    put_measured_flow(book, catalog, inputs.measured)
+    book.derive_all(chain_feed.GEARS)
+    book.derive_all((*chain_motor.RATING, *chain_motor.HEAT))
+    apply = put_driver(book, catalog)
+    put_set_current(book, apply)
+    put_working_current(book)
+    book.derive_all(chain_motor.CURRENT)
+    put_measured_forces(book, inputs.measured)
+    book.derive_all((*chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT))
+    book.derive_all((*chain_flow.LIMIT_FLOWS, *chain_motion.DEMAND, *chain_motion.MOTION))
+    return book
+
+
+def _put_print(book: FactBook, catalog: Catalog) -> None:
+    """Put the material, and what a print is assumed to be where nobody says."""
+    chain = catalog.model
+    material = _choose(book, catalog, _MATERIAL)
+    for name in ("filament.diameter", "nozzle.diameter"):
+        put_number(book, name, chain.numbers[name])
+    put_entry(book, material.entry, stated=material.stated, hangs_on="filament.material")
+    _put_temperature(book, material.entry, chain)
+
+
+def _put_temperature(book: FactBook, material: Entry, chain: Entry) -> None:
+    """Assume the upper usual nozzle temperature of the material, less the trade's margin."""
+    low, high = (material.numbers[f"material.nozzle_{end}"] for end in ("low", "high"))
+    margin = chain.numbers["model.temperature_credit"].typical
+    typical = max(low.typical, high.typical - margin)
+    number = type(high)(low.typical, typical, high.typical, "degC", high.source, high.status)
+    put_number(book, "hotend.temperature", number)
+
+
+def _put_defaults(book: FactBook, inputs: ExtruderInputs) -> None:
+    """Put the firmware's defaults; one may hang on another, so go round until none is added."""
+    waiting = dict(inputs.defaults)
+    while waiting:
+        made = {
+            name: value
+            for name, default in waiting.items()
+            if (value := default_value(default, book.facts)) is not None
+        }
+        for name, value in made.items():
+            del waiting[name]
+            _put_default(book, name, value, inputs)
+        if not made:
+            return
+
+
+def _put_default(book: FactBook, name: str, value: Any, inputs: ExtruderInputs) -> None:
+    present = book.facts.get(name)
+    if present is not None and present.state in (State.KNOWN, State.UNREADABLE):
+        return
+    setting = present.origin.setting if present else None
+    book.put(
+        Fact(
+            name=name,
+            unit=book.units[name],
+            samples=value,
+            origin=Origin(OriginKind.DEFAULT, setting=setting),
+            assumed=frozenset({name}) if inputs.incomplete else frozenset(),
+            defaulted=frozenset({name}),
+            home=present.home if present else None,
+        )
+    )
+
+
+_MATERIAL = Choice("materials", "filament.material")
+_HARDWARE = (
+    Choice("motors", "motor.class"),
+    Choice("drives", "drive.class"),
+    Choice("hotends", "hotend.class"),
+    Choice("inserts", "hotend.insert"),
+    Choice("mounts", "drive.mount"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    entry: Entry
+    stated: bool
+
+
+def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
+    """Return the entry the user named, else the suggested one, else the model's."""
+    entries = catalog.category(choice.category)
+    fact = book.facts.get(choice.fact)
+    if fact is not None and fact.known and str(fact.samples).lower() in entries:
+        return _Chosen(entries[str(fact.samples).lower()], stated=True)
+    fallback = catalog.model.texts.get(choice.fact) or "unstated"
+    name = suggested(choice.category, book.facts) or fallback
+    name = name if name in entries else next(iter(entries))
+    if fact is None or not fact.known:
+        put_text(book, choice.fact, name)
+    return _Chosen(entries[name], stated=False)
+
+
+def _put_hardware(book: FactBook, catalog: Catalog) -> None:
+    for choice in _HARDWARE:
+        chosen = _choose(book, catalog, choice)
+        put_entry(book, chosen.entry, stated=chosen.stated)
+    put_entry(book, catalog.model, stated=False)
+    for name, text in catalog.model.texts.items():
+        put_text(book, name, text)

@@ -1,0 +1,109 @@
+"""Turns numbers of the catalogue into facts with samples; chooses nothing itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from advisor.catalog import Entry, Number
+from advisor.facts.ensemble import spread
+from advisor.facts.graph import FactBook
+from advisor.model import Fact, Origin, OriginKind, State
+
+__all__ = ["MACHINE", "WHOLE", "band_samples", "put_entry", "put_number", "put_text"]
+
+MACHINE = frozenset(
+    {
+        "drive.driven_gears",
+        "drive.mount_limit",
+        "filament.diameter",
+        "filament.material",
+        "hotend.melt_length",
+        "hotend.temperature",
+        "motor.holding_torque",
+        "motor.rated_current",
+        "motor.run_current",
+        "nozzle.diameter",
+    }
+)
+"""The facts that make up "the machine": one that nobody states is an assumption.
+
+Whatever else the catalogue supplies counts as part of the model: its spread is in the band.
+"""
+
+WHOLE = frozenset(
+    {"drive.driven_gears", "drive.stages", "hotend.channels", "motor.full_steps", "motor.phases_on"}
+)
+
+
+def band_samples(name: str, *, low: float, typical: float, high: float) -> Any:
+    """Return the samples of a band: a float where it has no spread, whole where it must be."""
+    if low == high:
+        return typical
+    samples = spread(name, low=low, typical=typical, high=high)
+    return samples.round() if name in WHOLE else samples
+
+
+def put_number(
+    book: FactBook, name: str, number: Number, *, assumed: frozenset[str] | None = None
+) -> None:
+    """Put a catalogue number where nobody states the fact.
+
+    Parameters
+    ----------
+    book : FactBook
+        Where to.
+    name : str
+        The fact.
+    number : Number
+        Its band in SI units.
+    assumed : frozenset of str, optional
+        What the number hangs on that nobody stated; None: the fact itself where it is one of
+        `MACHINE`, else nothing (it then counts as modelled).
+    """
+    present = book.facts.get(name)
+    if present is not None and present.state in (State.KNOWN, State.UNREADABLE):
+        return
+    hangs = frozenset({name}) & MACHINE if assumed is None else assumed
+    book.put(
+        Fact(
+            name=name,
+            unit=book.units[name],
+            samples=band_samples(name, low=number.low, typical=number.typical, high=number.high),
+            origin=Origin(OriginKind.CATALOGUE, source=f"{number.source} ({number.status})"),
+            assumed=hangs,
+            modelled=frozenset() if hangs or number.exact else frozenset({name}),
+            home=present.home if present else None,
+        )
+    )
+
+
+def put_text(book: FactBook, name: str, text: str, *, source: str | None = None) -> None:
+    """Put an assumed text, e.g. a class, where nobody states one."""
+    if not book.known(name):
+        origin = Origin(OriginKind.CATALOGUE, source=source)
+        assumed = frozenset({name}) & MACHINE
+        book.put(Fact(name, book.units[name], text, origin=origin, assumed=assumed))
+
+
+def put_entry(book: FactBook, entry: Entry, *, stated: bool, hangs_on: str | None = None) -> None:
+    """Put all numbers of a catalogue entry.
+
+    Parameters
+    ----------
+    book : FactBook
+        Where to.
+    entry : Entry
+        A material, a class of hardware, a driver or the model.
+    stated : bool
+        Whether the user named this entry.
+    hangs_on : str, optional
+        The one fact all numbers hang on where the entry was not named (the material).
+    """
+    for name, number in entry.numbers.items():
+        if stated:
+            kept = {"motor.rated_current"} & {name}  # ratings differ too much within a class
+            put_number(book, name, number, assumed=frozenset(kept))
+        elif hangs_on is not None:
+            put_number(book, name, number, assumed=frozenset({hangs_on}))
+        else:
+            put_number(book, name, number)

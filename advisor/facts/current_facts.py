@@ -1,0 +1,131 @@
+"""The facts of the driver and of the current: what is applied, what to set, what flows."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from typing import Any
+
+import numpy as np
+
+from advisor.catalog import Catalog, Entry
+from advisor.facts.catalogue_inputs import put_number
+from advisor.facts.driver import Apply, DriverModel, driver_model
+from advisor.facts.ensemble import spread
+from advisor.facts.graph import FactBook
+from advisor.model import Fact, Origin, OriginKind
+from advisor.physics import current
+
+__all__ = ["put_driver", "put_set_current", "put_working_current"]
+
+_TOLERANCE = "driver.chip_voltage_high"
+
+
+def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
+    """Put the driver's facts and return how it rounds a current, where the chip is known."""
+    chip = book.samples("driver.chip")
+    entry = catalog.drivers.get(str(chip)) if chip is not None else None
+    if entry is None:
+        return None
+    _put_numbers(book, entry)
+    model = _model(book, entry)
+    _put_silent_limit(book, entry)
+    if model is None:
+        return None
+    uses = ("driver.chip", model.uses)
+    _put(book, "driver.full_scale_current", model.full_scale, uses, "the chip's largest setting")
+    run = book.samples("motor.run_current")
+    if run is not None:
+        applied = model.apply(np.minimum(run, model.full_scale)) * _tolerance(entry)
+        words = "the driver's nearest step to the run current, with its tolerance"
+        _put(book, "motor.applied_current", applied, ("motor.run_current", *uses), words)
+    return model.apply
+
+
+def put_set_current(book: FactBook, apply: Apply | None) -> None:
+    """Put the largest 0.01 A setting whose applied current is not above the derated current."""
+    derated = book.samples("motor.derated_current")
+    if derated is None:
+        return
+    limit = float(np.ravel(derated)[0])
+    setting = current.largest_setting_not_above(limit, apply=apply or (lambda asked: asked))
+    if setting is None:
+        return
+    words = "largest 0.01 A step whose applied current is not above the derated current"
+    uses = ("motor.derated_current", *(("driver.chip",) if apply else ()))
+    _put(book, "motor.set_current", setting, uses, words)
+
+
+def put_working_current(book: FactBook) -> None:
+    """Where no run current is stated, let the motor run at its derated current: assumed."""
+    if book.known("motor.run_current") or not book.known("motor.derated_current"):
+        return
+    words = "no run current is stated: as if set to the derated current"
+    derated = book.samples("motor.derated_current")
+    _put(book, "motor.working_current", derated, ("motor.derated_current",), words)
+    fact = book.facts["motor.working_current"]
+    assumed = fact.assumed | {"motor.run_current"}
+    book.put(dataclasses.replace(fact, assumed=frozenset(assumed)))
+
+
+def _put_numbers(book: FactBook, entry: Entry) -> None:
+    for name in ("driver.sense_resistor", "driver.reference_resistor", "driver.rms_limit"):
+        number = entry.numbers.get(name)
+        if number is not None:
+            put_number(book, name, number, assumed=frozenset())
+
+
+def _model(book: FactBook, entry: Entry) -> DriverModel | None:
+    def scalar(name: str) -> float | None:
+        value = book.samples(name)
+        return None if value is None else float(np.ravel(value)[0])
+
+    return driver_model(
+        entry,
+        sense_resistor=scalar("driver.sense_resistor"),
+        reference_resistor=scalar("driver.reference_resistor"),
+        hold_current=scalar("motor.hold_current"),
+    )
+
+
+def _tolerance(entry: Entry) -> Any:
+    """Samples of the chip's reference voltage over its typical value."""
+    number = entry.numbers.get(_TOLERANCE)
+    if number is None or number.exact:
+        return 1.0
+    low, high = number.low / number.typical, number.high / number.typical
+    return spread(_TOLERANCE, low=low, typical=1.0, high=high)
+
+
+def _put_silent_limit(book: FactBook, entry: Entry) -> None:
+    clocks = entry.numbers.get("driver.silent_blank_clocks")
+    frequency = entry.numbers.get("driver.silent_frequency")
+    voltage, resistance = book.samples("supply.voltage"), book.samples("motor.resistance")
+    if clocks is None or frequency is None or voltage is None or resistance is None:
+        return
+    amplitude = current.pwm_lower_current(
+        voltage=voltage,
+        resistance=resistance,
+        blank_clocks=clocks.typical,
+        pwm_per_clock=frequency.typical,
+    )
+    uses = ("supply.voltage", "motor.resistance", "driver.chip")
+    words = "blank time x PWM frequency x supply voltage / resistance, over sqrt 2"
+    _put(book, "driver.silent_low_current", amplitude / math.sqrt(2.0), uses, words)
+
+
+def _put(book: FactBook, name: str, value: Any, uses: tuple[str, ...], words: str) -> None:
+    parts = [book.facts[use] for use in uses if use in book.facts]
+    book.put(
+        Fact(
+            name=name,
+            unit=book.units[name],
+            samples=value,
+            origin=Origin(OriginKind.DERIVED),
+            inputs=uses,
+            formula=words,
+            assumed=frozenset().union(*(part.assumed for part in parts)),
+            modelled=frozenset().union(*(part.modelled for part in parts)),
+            defaulted=frozenset().union(*(part.defaulted for part in parts)),
+        )
+    )

@@ -137,7 +137,9 @@ MOTION = (
     ),
     Formula(
         "flow.firmware",
-        lambda *, speed, section: motion.firmware_flow(speed, max_cross_section=section),
+        lambda *, speed, section: motion.firmware_flow(
+            max_speed=speed, max_cross_section=section
+        ),
         {"speed": "motion.max_velocity", "section": "motion.max_cross_section"},
         "speed limit x largest cross-section",
     ),

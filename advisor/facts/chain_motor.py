@@ -21,8 +21,9 @@ def _lowest(**candidates: Any) -> Any:
     return np.minimum.reduce(np.broadcast_arrays(*known)) if known else None
 
 
-def _current_for_winding(*, limit: Any, ambient: Any, **thermal: Any) -> Any:
-    return heat.current_for_rise(np.maximum(limit - ambient, 0.0), ambient=ambient, **thermal)
+def _current_for_winding(*, limit: Any, margin: Any, ambient: Any, **thermal: Any) -> Any:
+    rise = np.maximum(limit - margin - ambient, 0.0)
+    return heat.current_for_rise(rise, ambient=ambient, **thermal)
 
 
 def _current_for_case(*, limit: Any, ambient: Any, share: Any, **thermal: Any) -> Any:
@@ -111,8 +112,13 @@ HEAT = (
     Formula(
         "motor.current_for_winding",
         _current_for_winding,
-        {"limit": "motor.insulation_limit", "ambient": "ambient.motor", **_THERMAL},
-        "current whose winding rise meets the insulation limit",
+        {
+            "limit": "motor.insulation_limit",
+            "margin": "model.winding_margin",
+            "ambient": "ambient.motor",
+            **_THERMAL,
+        },
+        "current whose winding rise meets the insulation limit, less a margin",
     ),
     Formula(
         "motor.current_for_mount",

@@ -1,0 +1,124 @@
+"""Gathers what the reader notices line by line; what follows each other becomes one event."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from advisor.config.encoding import printable
+from advisor.config.records import uncommented
+from advisor.model import Event
+
+if TYPE_CHECKING:
+    from advisor.config.document import Document
+    from advisor.config.saved_block import SavedBlock
+
+__all__ = ["MAX_EVENTS", "LineEvents"]
+
+MAX_EVENTS = 1000  # of one document; a text with more is no config anyway
+_SWALLOWED = re.compile(r"[A-Za-z_]\w*\s*[:=]\s*[^\s=]")
+_HEADER = re.compile(r"\[[A-Za-z_]\w*(?: [^\[\]]+)?\]\Z")
+_ALIAS = re.compile(r"[A-Z][A-Z0-9_]*=|[^,]*,\s*\w+\s*=")
+_LISTED = re.compile(r"[{=]|,\Z")  # a first line with one of these goes on in the next line
+_SHOWN = 80
+
+
+class LineEvents:
+    """Collects the events of one document while it is read."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+        self.events: list[Event] = []
+        self.conflict = False  # whether a merge conflict is open
+        self.ordinal = 0  # counts strays and outsiders and everything between them
+        self.strays: list[tuple[int, int]] = []  # (ordinal, line)
+        self.outsiders: list[tuple[int, int]] = []
+        self.text_after: int | None = None
+        self.sections = 0
+
+    def finish(self, block: SavedBlock | None) -> list[Event]:
+        """Return all events in the order of their lines."""
+        document = self.document
+        if self.sections:
+            self._add_runs("stray-line", self.strays)
+            self._add_runs("key-outside-section", self.outsiders)
+        elif self.strays or self.outsiders:
+            first = min(line for _, line in (*self.strays[:1], *self.outsiders[:1]))
+            count = len(self.strays) + len(self.outsiders)
+            self._add("no-section", first, text=document.shown(first), count=str(count))
+        if block is not None and block.event is not None:
+            self.events.append(block.event)
+        if self.text_after is not None:
+            text = document.shown(self.text_after)
+            self._add("text-after-saved-block", self.text_after, text=text)
+        return sorted(self.events, key=lambda event: event.at.line)[:MAX_EVENTS]
+
+    def header(self, line: int, end: int, stop: int) -> None:
+        """Note a header, and text between its bracket and the comment."""
+        self.sections += 1
+        self.ordinal += 1
+        rest = self.document.text[end:stop][:_SHOWN].strip()
+        if rest:
+            self._add("text-after-header", line, text=printable(rest))
+
+    def setting(self) -> None:
+        """Note that a setting stands here: a run of strays ends."""
+        self.ordinal += 1
+
+    def stray(self, line: int) -> None:
+        """Note a line that is neither header nor setting."""
+        self.strays.append((self.ordinal, line))
+
+    def outside(self, line: int) -> None:
+        """Note a setting that belongs to no section."""
+        self.outsiders.append((self.ordinal, line))
+
+    def empty_key(self, line: int) -> None:
+        """Note a line that begins with a delimiter."""
+        self._add("empty-key", line, text=self.document.shown(line))
+
+    def merge_mark(self, line: int) -> None:
+        """Note a merge marker; the marks of one conflict are one event."""
+        mark = self.document.text[self.document.content(line)[0]]
+        if not self.conflict:
+            self._add("merge-marker", line, text=self.document.shown(line))
+        self.conflict = mark == "<" or (self.conflict and mark != ">")
+
+    def after_saved_block(self, line: int) -> None:
+        """Note the first live line after a saved block."""
+        self.text_after = line
+
+    def continuation(self, line: int, *, section: str, key: str, value: str) -> None:
+        """Note a continuation line that looks like a header or setting of its own."""
+        if _LISTED.search(value):
+            return
+        start, stop = self.document.content(line)
+        stop = uncommented(self.document.text, start, stop)
+        text = self.document.text[start:stop].lstrip()[: 2 * _SHOWN]
+        fields = {"section": section, "key": key, "text": printable(text[:_SHOWN])}
+        if _HEADER.match(text):
+            self._add("swallowed-header", line, **fields)
+        elif "{" not in text and _SWALLOWED.match(text) and not _ALIAS.match(text):
+            self._add("swallowed-line", line, **fields)
+
+    def _add(self, kind: str, line: int, **fields: str) -> None:
+        if len(self.events) < MAX_EVENTS:
+            self.events.append(Event(kind, self.document.line_span(line), fields))
+
+    def _add_runs(self, kind: str, lines: Iterable[tuple[int, int]]) -> None:
+        for first, count in _runs(lines):
+            self._add(kind, first, text=self.document.shown(first), count=str(count))
+
+
+def _runs(lines: Iterable[tuple[int, int]]) -> Iterator[tuple[int, int]]:
+    """Yield the first line and the length of each run of lines with the same ordinal."""
+    current, first, count = -1, 0, 0
+    for ordinal, line in lines:
+        if ordinal != current:
+            if count:
+                yield first, count
+            current, first, count = ordinal, line, 0
+        count += 1
+    if count:
+        yield first, count

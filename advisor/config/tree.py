@@ -1,0 +1,130 @@
+"""A config with all its includes read in place: what is in effect, and what it replaced.
+
+The rules are the firmware's: the order of reading decides and the last value wins; a live
+value beats one of the saved block. It opens no file and reads no value.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from advisor.config.document import Document
+from advisor.config.records import Section, Setting
+from advisor.model import Event, FileStatus, Span
+from advisor.values import parse_number
+
+__all__ = ["MissingInclude", "Tree"]
+
+_MAX_EVENTS = 1000
+_SHOWN = 80
+
+
+@dataclass(frozen=True, slots=True)
+class MissingInclude:
+    """An include that could not be followed: what it asks for, where, and why not."""
+
+    target: str
+    at: Span
+    reason: str  # the kind of its event
+
+
+@dataclass(slots=True, eq=False)
+class Tree:
+    """A root document and what it includes. ``read_tree`` makes it.
+
+    ``documents`` begins with the root; ``live`` are all live sections in reading order;
+    ``files`` tells how each file fared.
+    """
+
+    documents: tuple[Document, ...]
+    live: tuple[Section, ...]
+    files: tuple[FileStatus, ...] = ()
+    missing_includes: tuple[MissingInclude, ...] = ()
+    events: tuple[Event, ...] = ()
+    _sections: dict[str, list[Section]] = field(init=False, default_factory=dict)
+    _settings: dict[str, dict[str, list[Setting]]] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for section in (*self.saved, *self.live):
+            keys = self._settings.setdefault(section.name, {})
+            for setting in section.settings:
+                keys.setdefault(setting.key, []).append(setting)
+        for section in (*self.live, *self.saved):
+            self._sections.setdefault(section.name, []).append(section)
+        self.events = (*self.events, *self._duplicates())
+
+    @property
+    def root(self) -> Document:
+        """The document that was asked for."""
+        return self.documents[0]
+
+    @property
+    def saved(self) -> tuple[Section, ...]:
+        """The sections of the saved block; only the root's counts."""
+        return self.root.saved
+
+    @property
+    def incomplete(self) -> bool:
+        """Whether settings may stand in something that could not be read."""
+        return bool(self.missing_includes) or not all(doc.complete for doc in self.documents)
+
+    @property
+    def section_names(self) -> tuple[str, ...]:
+        """The names of all sections, in the order of their first header, live ones first."""
+        return tuple(self._sections)
+
+    def sections(self, name: str) -> tuple[Section, ...]:
+        """Return all blocks of a section in reading order, those of the saved block last."""
+        return tuple(self._sections.get(name, ()))
+
+    def header(self, name: str) -> Span | None:
+        """Return the place of a section's first header."""
+        found = self._sections.get(name)
+        return found[0].header if found else None
+
+    def keys(self, section: str) -> tuple[str, ...]:
+        """Return the keys of a section that have a value in effect."""
+        return tuple(self._settings.get(section, ()))
+
+    def all(self, section: str, key: str) -> tuple[Setting, ...]:
+        """Return every occurrence of a key; the last is in effect, saved ones come first."""
+        return tuple(self._settings.get(section, {}).get(key.lower(), ()))
+
+    def find(self, section: str, key: str) -> Setting | None:
+        """Return the setting that is in effect, or None."""
+        found = self._settings.get(section, {}).get(key.lower())
+        return found[-1] if found else None
+
+    def _duplicates(self) -> Iterator[Event]:
+        count = 0
+        for keys in self._settings.values():
+            for settings in keys.values():
+                for first, setting in itertools.pairwise(settings):
+                    if count < _MAX_EVENTS and not _same(first, setting):
+                        count += 1
+                        yield _duplicate(first, setting)
+
+
+def _same(first: Setting, second: Setting) -> bool:
+    if first.value == second.value:
+        return True
+    number = parse_number(first.value)
+    return number is not None and number == parse_number(second.value)
+
+
+def _duplicate(first: Setting, setting: Setting) -> Event:
+    kind = "duplicate-setting"
+    if first.from_saved_block and not setting.from_saved_block:
+        kind = "saved-setting-unused"
+    at = first.value_span
+    fields = {
+        "section": setting.section,
+        "key": setting.key,
+        "first_line": str(at.line),
+        "first_file": first.file,
+        "first_value": first.value[:_SHOWN],
+        "value": setting.value[:_SHOWN],
+    }
+    return Event(kind, setting.value_span, fields)

@@ -1,0 +1,70 @@
+"""Compiles rules/ and grammars/ into the JSON that `advisor.resources.artifact` reads.
+
+The build hook calls it when a wheel or an editable install is made. It knows no artifact: each
+module of MODULES lists its own, and what it fails to build stops the build.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from advisor.errors import DataError
+from advisor.resources import digest
+
+__all__ = ["MODULES", "artifacts", "write"]
+
+MODULES = (
+    "advisor.catalog",
+    "advisor.facts.choices",
+    "advisor.intake.profile.dialects",
+)
+
+
+def artifacts() -> Iterator[tuple[str, Callable[[], Any]]]:
+    """Yield the name and the builder of every artifact.
+
+    Raises
+    ------
+    DataError
+        If two modules use one name.
+    """
+    seen: dict[str, str] = {}
+    for path in MODULES:
+        for name, build in importlib.import_module(path).ARTIFACTS.items():
+            if name in seen:
+                problem = f"the artifact {name} is built by {seen[name]} and by {path}"
+                raise DataError(problem, "rename one")
+            seen[name] = path
+            yield name, build
+
+
+def write(folder: Path) -> list[Path]:
+    """Write ``<name>.json`` for every artifact into `folder`, and drop what else is there.
+
+    Returns
+    -------
+    list of Path
+        The files, sorted.
+
+    Raises
+    ------
+    DataError
+        If a file under rules/ or grammars/ has a mistake in it.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    written = [_store(folder, name, build()) for name, build in artifacts()]
+    for stale in set(folder.glob("*.json")) - set(written):
+        stale.unlink()
+    return sorted(written)
+
+
+def _store(folder: Path, name: str, data: Any) -> Path:
+    path = folder / f"{name}.json"
+    stored = {"digest": digest(), "data": data}
+    text = json.dumps(stored, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    path.write_text(text, encoding="utf-8")
+    return path

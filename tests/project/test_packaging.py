@@ -1,0 +1,152 @@
+"""What is built has all of grammars/ and rules/ in it, and their compiled form."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+import tarfile
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from advisor import compile_data, resources
+
+ROOT = Path(__file__).resolve().parents[2]
+NAMES = sorted(name for name, _ in compile_data.artifacts())
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a source archive and the wheel made from that archive."""
+    folder = tmp_path_factory.mktemp("dist")
+    command = [sys.executable, "-m", "build", "--no-isolation", "--outdir", str(folder), str(ROOT)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return folder
+
+
+@pytest.fixture(scope="module")
+def installed(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder that holds what the wheel installs."""
+    folder = tmp_path_factory.mktemp("site")
+    with zipfile.ZipFile(next(built.glob("*.whl"))) as wheel:
+        wheel.extractall(folder)
+    return folder
+
+
+def _data_of_checkout() -> dict[str, bytes]:
+    return {
+        f"{kind}/{path.relative_to(ROOT / kind).as_posix()}": path.read_bytes()
+        for kind in ("grammars", "rules")
+        for path in sorted((ROOT / kind).rglob("*"))
+        if path.is_file()
+    }
+
+
+def test_wheel_has_every_data_file(installed: Path) -> None:
+    """grammars/ and rules/ stand in the wheel byte for byte."""
+    wanted = _data_of_checkout()
+    data = installed / "advisor" / "_data"
+
+    assert len(wanted) > 10
+    assert {name: (data / name).read_bytes() for name in wanted} == wanted
+
+
+def test_source_archive_has_every_data_file(built: Path) -> None:
+    """grammars/, rules/, the samples and the tests stand in the source archive."""
+    with tarfile.open(next(built.glob("*.tar.gz"))) as archive:
+        names = {name.partition("/")[2] for name in archive.getnames()}
+
+    assert set(_data_of_checkout()) <= names
+    assert {"README.md", "advisor/build_hook.py", "advisor/licence.txt"} <= names
+    assert any(name.startswith("samples/") for name in names)
+
+
+def test_wheel_has_every_artifact(installed: Path) -> None:
+    """Each artifact is in the wheel, is fresh, and there is nothing else beside them."""
+    stored = {
+        path.stem: json.loads(path.read_bytes())
+        for path in (installed / "advisor" / "_data" / "compiled").iterdir()
+    }
+
+    assert sorted(stored) == NAMES
+    assert {entry["digest"] for entry in stored.values()} == {resources.digest()}
+    assert all(entry["data"] for entry in stored.values())
+
+
+def test_wheel_reads_its_own_data(installed: Path, tmp_path: Path) -> None:
+    """The installed package uses its compiled data: it never reads YAML or compiles a grammar."""
+    script = (
+        "import sys; from advisor.catalog import load_catalog; from advisor.values import "
+        "parse_quantity; load_catalog(); parse_quantity('0.8 A'); import advisor; "
+        "print(advisor.__file__); print('ruamel.yaml' in sys.modules, 'lark.load_grammar' in "
+        "sys.modules)"
+    )
+
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(installed)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    place, used = done.stdout.splitlines()
+
+    assert Path(place).is_relative_to(installed)
+    assert used == "False False"
+
+
+def test_every_module_with_artifacts_is_compiled() -> None:
+    """A module that lists artifacts is in the compiler's list, so none is forgotten."""
+    listing = {
+        path.relative_to(ROOT)
+        .with_suffix("")
+        .as_posix()
+        .replace("/", ".")
+        .removesuffix(".__init__")
+        for path in (ROOT / "advisor").rglob("*.py")
+        if re.search(r"^ARTIFACTS\b", path.read_text(encoding="utf-8"), re.MULTILINE)
+    }
+
+    assert listing == set(compile_data.MODULES)
+
+
+def test_every_artifact_in_use_is_compiled() -> None:
+    """Each name that the code asks for is one that the compiler writes, and the other way round."""
+    asked = re.compile(r"(?:artifact|load_parser|load_lexer)\(\s*\"([\w-]+)\"")
+    used = {
+        name
+        for path in (ROOT / "advisor").rglob("*.py")
+        for name in asked.findall(path.read_text(encoding="utf-8"))
+    }
+
+    assert used == set(NAMES)
+
+
+def test_stale_compiled_data_is_not_used(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Data of another digest, broken data and no data at all each lead to a fresh build."""
+    monkeypatch.setattr(resources, "compiled_folder", lambda: tmp_path)
+    texts = {"stale": '{"digest": "0", "data": 1}', "broken": "{", "shape": "[]"}
+    for name, text in texts.items():
+        (tmp_path / f"{name}.json").write_text(text, encoding="utf-8")
+    fresh = json.dumps({"digest": resources.digest(), "data": 1})
+    (tmp_path / "fresh.json").write_text(fresh, encoding="utf-8")
+
+    got = {name: resources.artifact(name, lambda: 2) for name in (*texts, "none", "fresh")}
+
+    assert got == {"stale": 2, "broken": 2, "shape": 2, "none": 2, "fresh": 1}
+
+
+def test_nothing_else_stays_in_the_compiled_folder(tmp_path: Path) -> None:
+    """An artifact of an earlier version is dropped."""
+    (tmp_path / "gone.json").write_text("{}", encoding="utf-8")
+
+    written = compile_data.write(tmp_path)
+
+    assert [path.stem for path in written] == NAMES
+    assert sorted(tmp_path.iterdir()) == written

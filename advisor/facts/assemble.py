@@ -12,11 +12,12 @@ from typing import Any
 
 from advisor.catalog import Catalog, Entry
 from advisor.facts import chain_feed, chain_flow, chain_motion, chain_motor
-from advisor.facts.catalogue_inputs import put_entry, put_number, put_text
+from advisor.facts.catalogue_inputs import put_entry, put_number, put_text, sampled
 from advisor.facts.choices import Choice, default_value, suggested
 from advisor.facts.current_facts import put_driver, put_set_current, put_working_current
 from advisor.facts.graph import FactBook
-from advisor.facts.measured import put_measured_flow, put_measured_forces
+from advisor.facts.measured import put_measured_case, put_measured_flow, put_measured_forces
+from advisor.intake.dialect import Default
 from advisor.model import Fact, Origin, OriginKind, State
 
 __all__ = ["ExtruderInputs", "build_facts", "merge_stated"]
@@ -27,13 +28,13 @@ class ExtruderInputs:
     """What is stated for one extruder, and the firmware's defaults for what is not.
 
     ``stated`` holds the merged facts (missing and unreadable ones of the config too);
-    ``defaults`` maps a fact to the compiled expression of the firmware's default;
+    ``defaults`` maps a fact to the firmware's default;
     ``measured`` holds the records of measurements in the sheet by name.
     """
 
     name: str
     stated: Mapping[str, Fact]
-    defaults: Mapping[str, Any] = field(default_factory=dict)
+    defaults: Mapping[str, Default] = field(default_factory=dict)
     incomplete: bool = False  # an include is missing: a default may not be what applies
     measured: Mapping[str, Any] = field(default_factory=dict)
 
@@ -66,14 +67,15 @@ def build_facts(inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
     """
     book = FactBook({name: info.unit for name, info in catalog.facts.items()})
     for fact in inputs.stated.values():
-        book.put(fact)
+        book.put(sampled(fact))
     _put_print(book, catalog)
     book.derive_all(chain_feed.GEARS[:1])
-    _put_defaults(book, inputs)
+    _put_defaults(book, inputs, catalog)
     book.derive_all(chain_feed.GEARS)
     _put_hardware(book, catalog)
     put_measured_flow(book, catalog, inputs.measured)
     book.derive_all(chain_feed.GEARS)
+    put_measured_case(book, inputs.measured)
     book.derive_all((*chain_motor.RATING, *chain_motor.HEAT))
     apply = put_driver(book, catalog)
     put_set_current(book, apply)
@@ -104,14 +106,14 @@ def _put_temperature(book: FactBook, material: Entry, chain: Entry) -> None:
     put_number(book, "hotend.temperature", number)
 
 
-def _put_defaults(book: FactBook, inputs: ExtruderInputs) -> None:
+def _put_defaults(book: FactBook, inputs: ExtruderInputs, catalog: Catalog) -> None:
     """Put the firmware's defaults; one may hang on another, so go round until none is added."""
     waiting = dict(inputs.defaults)
     while waiting:
         made = {
             name: value
             for name, default in waiting.items()
-            if (value := default_value(default, book.facts)) is not None
+            if (value := default_value(default, book.facts, catalog)) is not None
         }
         for name, value in made.items():
             del waiting[name]
@@ -161,7 +163,7 @@ def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
     if fact is not None and fact.known and str(fact.samples).lower() in entries:
         return _Chosen(entries[str(fact.samples).lower()], stated=True)
     fallback = catalog.model.texts.get(choice.fact) or "unstated"
-    name = suggested(choice.category, book.facts) or fallback
+    name = suggested(choice.category, catalog, book.facts) or fallback
     name = name if name in entries else next(iter(entries))
     if fact is None or not fact.known:
         put_text(book, choice.fact, name)

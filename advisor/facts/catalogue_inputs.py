@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
 from advisor.catalog import Entry, Number
@@ -9,7 +10,7 @@ from advisor.facts.ensemble import spread
 from advisor.facts.graph import FactBook
 from advisor.model import Fact, Origin, OriginKind, State
 
-__all__ = ["MACHINE", "WHOLE", "band_samples", "put_entry", "put_number", "put_text"]
+__all__ = ["MACHINE", "WHOLE", "band_samples", "put_entry", "put_number", "put_text", "sampled"]
 
 MACHINE = frozenset(
     {
@@ -41,6 +42,15 @@ def band_samples(name: str, *, low: float, typical: float, high: float) -> Any:
         return typical
     samples = spread(name, low=low, typical=typical, high=high)
     return samples.round() if name in WHOLE else samples
+
+
+def sampled(fact: Fact) -> Fact:
+    """Return a stated fact with its band, if it has one, as samples."""
+    if not isinstance(fact.samples, tuple):
+        return fact
+    low, typical, high = fact.samples
+    samples = band_samples(fact.name, low=low, typical=typical, high=high)
+    return dataclasses.replace(fact, samples=samples)
 
 
 def put_number(

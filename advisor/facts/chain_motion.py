@@ -137,9 +137,7 @@ MOTION = (
     ),
     Formula(
         "flow.firmware",
-        lambda *, speed, section: motion.firmware_flow(
-            max_speed=speed, max_cross_section=section
-        ),
+        lambda *, speed, section: motion.firmware_flow(max_speed=speed, max_cross_section=section),
         {"speed": "motion.max_velocity", "section": "motion.max_cross_section"},
         "speed limit x largest cross-section",
     ),

@@ -1,7 +1,7 @@
 """Conditions and defaults that the data files state in the condition language.
 
-They are compiled with the rulebook's grammar when the package is built (artifact
-``suggestions``), so that a run needs no parser for them.
+They are compiled when the package is built (artifact ``stated-expressions``), so that a run
+needs no parser for them.
 """
 
 from __future__ import annotations
@@ -11,14 +11,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
+from advisor.catalog import CATEGORIES, Catalog, load_catalog
+from advisor.expression import Compiled, compile_expression, evaluate
+from advisor.intake.dialect import Default, load_dialect
 from advisor.model import Fact
 from advisor.resources import artifact
 
 __all__ = ["ARTIFACTS", "Choice", "default_value", "suggested"]
-
-_CATEGORIES = ("materials", "motors", "drives", "hotends", "inserts", "mounts")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,53 +28,50 @@ class Choice:
     fact: str
 
 
-def suggested(category: str, facts: Mapping[str, Fact]) -> str | None:
+def suggested(category: str, catalog: Catalog, facts: Mapping[str, Fact]) -> str | None:
     """Return the first entry of `category` whose `suggest` condition holds, if any."""
-    for name, condition in _suggestions()[category]:
-        if _nominal(condition, facts) is True:
+    for name, entry in catalog.category(category).items():
+        if entry.suggest and evaluate(_compiled(entry.suggest), facts).nominal is True:
             return name
     return None
 
 
-def default_value(compiled: Any, facts: Mapping[str, Fact]) -> Any:
-    """Return the samples of a compiled default in SI units, or None where it cannot be had."""
-    from advisor.expression import evaluate
+def default_value(default: Default, facts: Mapping[str, Fact], catalog: Catalog) -> Any:
+    """Return what the firmware applies, in SI units, or None where that cannot be had.
 
-    return evaluate(compiled, facts).value
-
-
-def _nominal(condition: Any, facts: Mapping[str, Fact]) -> bool | None:
-    from advisor.expression import evaluate
-
-    value = evaluate(condition, facts).value
-    return None if value is None else bool(np.ravel(value)[0])
+    A default that stands with the driver chip's numbers is taken from the catalogue.
+    """
+    if default.expression is not None:
+        return evaluate(_compiled(default.expression), facts).value
+    if default.catalogue is None:
+        return default.value
+    chip = facts.get("driver.chip")
+    entry = catalog.category(default.catalogue).get(str(chip.samples) if chip else "")
+    number = entry.numbers.get(default.fact) if entry else None
+    return number.typical if number else None
 
 
 @functools.cache
-def _suggestions() -> Mapping[str, list[tuple[str, Any]]]:
-    from advisor.expression import Compiled
-
-    data = artifact("suggestions", _build)
-    return {
-        category: [(name, Compiled.from_json(row)) for name, row in rows]
-        for category, rows in data.items()
-    }
+def _compiled(text: str) -> Compiled:
+    return Compiled.from_json(_table()[text])
 
 
-def _build() -> dict[str, list[list[Any]]]:
-    from advisor.catalog import load_catalog
-    from advisor.expression import compile_expression
+@functools.cache
+def _table() -> Mapping[str, Any]:
+    data: Mapping[str, Any] = artifact("stated-expressions", _build)
+    return data
 
+
+def _build() -> dict[str, list[Any]]:
     catalog = load_catalog()
-    units = {name: info.unit for name, info in catalog.facts.items()}
-    return {
-        category: [
-            [name, compile_expression(entry.suggest, units).to_json()]
-            for name, entry in catalog.category(category).items()
-            if entry.suggest
-        ]
-        for category in _CATEGORIES
+    texts = {
+        entry.suggest
+        for category in CATEGORIES
+        for entry in catalog.category(category).values()
+        if entry.suggest
     }
+    texts |= set(load_dialect().expressions())
+    return {text: compile_expression(text, catalog.facts).to_json() for text in sorted(texts)}
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"suggestions": _build}
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"stated-expressions": _build}

@@ -13,9 +13,9 @@ from advisor.facts import chain_flow
 from advisor.facts.catalogue_inputs import band_samples, put_entry
 from advisor.facts.graph import FactBook
 from advisor.model import Fact, Origin, OriginKind
-from advisor.physics import drive
+from advisor.physics import drive, heat
 
-__all__ = ["put_measured_flow", "put_measured_forces"]
+__all__ = ["put_measured_case", "put_measured_flow", "put_measured_forces"]
 
 
 def put_measured_flow(book: FactBook, catalog: Catalog, measured: Mapping[str, Any]) -> None:
@@ -88,6 +88,50 @@ def _put_conditions(there: FactBook, catalog: Catalog, record: Mapping[str, Any]
 
 
 _SHEET = Origin(OriginKind.SHEET)
+_CASE_INPUTS = (
+    "motor.rated_current",
+    "motor.resistance",
+    "motor.rated_rise",
+    "motor.case_share",
+    "model.rated_ambient",
+    "model.copper_coefficient",
+)
+
+
+def put_measured_case(book: FactBook, measured: Mapping[str, Any]) -> None:
+    """Put the mount factor that a measured case temperature stands for.
+
+    `measured` holds ``measured_case``: temperature, current, ambient (SI floats). The winding's
+    rise follows from the case's by the case share; a long run at that current is taken for granted.
+    """
+    record = measured.get("measured_case")
+    parts = [book.samples(name) for name in _CASE_INPUTS]
+    if record is None or any(part is None for part in parts):
+        return
+    rated_current, resistance, rated_rise, share, rated_ambient, copper = parts
+    ambient = record.get("ambient") or float(np.ravel(book.samples("ambient.motor"))[0])
+    common = {"resistance_20c": resistance, "temperature_coefficient": copper}
+    real = heat.thermal_resistance_from_rating(
+        rated_current=record["current"],
+        rated_rise=np.maximum(record["temperature"] - ambient, 0.0) / share,
+        rated_ambient=ambient,
+        **common,
+    )
+    rated = heat.thermal_resistance_from_rating(
+        rated_current=rated_current, rated_rise=rated_rise, rated_ambient=rated_ambient, **common
+    )
+    book.put(
+        Fact(
+            name="motor.mount_factor",
+            unit=book.units["motor.mount_factor"],
+            samples=real / rated,
+            origin=Origin(OriginKind.MEASURED, at=record.get("at")),
+            inputs=_CASE_INPUTS,
+            formula="thermal resistance from the measured case / from the rating",
+            assumed=book.facts["motor.rated_current"].assumed,
+            modelled=book.facts["motor.case_share"].modelled,
+        )
+    )
 
 
 def put_measured_forces(book: FactBook, measured: Mapping[str, Any]) -> None:

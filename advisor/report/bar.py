@@ -44,10 +44,10 @@ def scale_for(*, flows: list[float], asked: float | None, cells: int, drawn: boo
 
 
 def axis(scale: Scale) -> str:
-    """Return the line of numbers above the strands: 0, the middle and the top."""
+    """Return the line of numbers above the strands: 0, the middle where there is room, the top."""
     end, middle = figure(scale.top), figure(scale.top / 2)
-    left = scale.cells // 2 - len(middle) // 2
-    line = "0".ljust(left) + middle
+    line = "0".ljust(scale.cells // 2 - len(middle) // 2) + middle
+    line = line if len(line) + len(end) < scale.cells else "0"
     return line.ljust(scale.cells - len(end)) + end
 
 

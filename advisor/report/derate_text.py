@@ -12,7 +12,7 @@ __all__ = ["render"]
 
 AMPERE, DEGREE = "A rms", "degC"
 _LIMIT_WORDS = {
-    "share": "the share of the rating that is left as margin",
+    "share": "the share of the rating",
     "winding": "the winding's insulation",
     "mount": "the material of the motor mount",
     "filament": "the filament softening in the drive gears",
@@ -20,7 +20,7 @@ _LIMIT_WORDS = {
 _BASIS_WORDS = {
     "peak": "a peak value",
     "rms": "an RMS value",
-    "unsure": "of unsure basis, so treated as a peak value",
+    "unsure": "basis unsure, so read as a peak",
 }
 
 
@@ -94,9 +94,10 @@ def _write_heat(page: Page, report: DerateReport) -> None:
 
 def _write_readings(page: Page, report: DerateReport) -> None:
     """Say what the two readings of a bare number on a label differ by."""
-    page.heading("The two readings of the rating, each times the share for the cautious one")
-    page.entry("cautious", f"{band(report.cautious, AMPERE)}: the rating is a peak per phase")
-    text = f"{band(report.thermal, AMPERE)}: the rating is RMS with both phases on"
+    page.heading("The two readings of the rating")
+    text = f"{band(report.cautious, AMPERE)}: a peak per phase, of which {figure(report.share)}"
+    page.entry("cautious", text)
+    text = f"{band(report.thermal, AMPERE)}: RMS with both phases on, the motor's own heat limit"
     if report.cautious.value > 0.0:
-        text += f", {figure(report.thermal.value / report.cautious.value, 2)} times as much"
+        text += f"; {figure(report.thermal.value / report.cautious.value, 2)} times as much"
     page.entry("thermal", text)

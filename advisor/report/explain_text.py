@@ -29,9 +29,10 @@ _ORIGIN_WORDS = {
 def render(explanation: Explanation, look: Look | None = None) -> str:
     """Return the answer as text."""
     page = Page(look or Look())
-    page.entry(explanation.kind, explanation.name, label_style="strong", style="strong")
-    if explanation.title and explanation.title != explanation.name:
-        page.entry("", explanation.title)
+    name = explanation.name
+    if explanation.title and explanation.title != name:
+        name += f": {explanation.title}"
+    page.entry(explanation.kind, name, label_style="strong", style="strong")
     if explanation.at is not None:
         page.entry("defined", place(explanation.at))
     for label, text in explanation.lines:
@@ -51,7 +52,7 @@ def _catalogue(number: Mapping[str, Any]) -> str:
     ends = [number.get(end) for end in ("low", "high")]
     if all(isinstance(end, int | float) for end in ends) and ends[0] != ends[1]:
         value += f" ({figure(ends[0])} to {figure(ends[1])})"  # type: ignore[arg-type]
-    told = ", ".join(str(number[key]) for key in ("source", "status") if number.get(key))
+    told = ", ".join(str(number[key]).lower() for key in ("source", "status") if number.get(key))
     return f"{number.get('fact')}: {value}" + (f"; {told}" if told else "")
 
 

@@ -15,24 +15,26 @@ _MOST_MEASURES = 3
 _MOST_ASSUMED = 6
 
 
-def write_measure_next(page: Page, extruder: ExtruderReport) -> None:
+def write_measure_next(page: Page, extruder: ExtruderReport, whose: str = "") -> None:
     """Write the assumed inputs that explain most of the spread, and how to measure each."""
     if not extruder.measure_next:
         return
-    page.heading("Measure next (share of what is still open in the capacity)")
+    page.heading(f"Measure next{whose} (share of what is still open in the capacity)")
     for entry in extruder.measure_next[:_MOST_MEASURES]:
         into = f" (sheet: {entry.sheet_field})" if entry.sheet_field else ""
         page.entry(share(entry.share), f"{entry.title}{into}: {entry.how}", label_style="strong")
 
 
-def write_assumed(page: Page, extruder: ExtruderReport, bands: Mapping[str, Band]) -> None:
+def write_assumed(
+    page: Page, extruder: ExtruderReport, bands: Mapping[str, Band], whose: str = ""
+) -> None:
     """Write the leading assumptions in a few lines and how wide they leave the answer."""
     capacity = extruder.facts.get("flow.capacity")
     if capacity is None or not capacity.known or not capacity.assumed:
         return
     names = _leading(extruder, capacity)
     shown = [text for name in names if (text := _value(extruder.facts.get(name), bands))]
-    page.heading("Assumed, because nothing states it")
+    page.heading(f"Assumed{whose}, because nothing states it")
     rest = len(capacity.assumed) - len(shown)
     more = [f"{rest} more (--format json lists all)"] if rest > 0 else []
     page.entry("", "; ".join([*shown, *more]) + ".")

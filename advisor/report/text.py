@@ -45,8 +45,9 @@ def render(report: Report, look: Look | None = None) -> str:
         page.entry("capacity", "not known: no extruder section was found", label_style="strong")
     write_findings(page, report.findings, several=several)
     for extruder, table in zip(report.extruders, tables, strict=True):
-        write_measure_next(page, extruder)
-        write_assumed(page, extruder, table)
+        whose = f" for {_name(extruder, report)}" if several else ""
+        write_measure_next(page, extruder, whose)
+        write_assumed(page, extruder, table, whose)
     page.blank()
     page.entry("in all", _sum(report))
     return page.render()

@@ -1,0 +1,74 @@
+"""The command line: options, streams and exit codes; no arithmetic and no rule text."""
+
+from __future__ import annotations
+
+import gc
+import re
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+__all__ = ["main"]
+
+NAME = "feedwright"
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the program and return its exit code.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        The arguments after the program's name; by default those of the process.
+    """
+    from advisor.cli.exits import Exit
+    from advisor.cli.outcome import internal_error
+
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    collecting = gc.isenabled()
+    gc.disable()  # a short run makes little garbage; looking for it costs start-up
+    try:
+        return _run(arguments)
+    except KeyboardInterrupt:
+        return Exit.INTERRUPTED
+    except Exception as error:
+        if hasattr(error, "format_message"):
+            return _complain_of_usage(error)
+        if type(error).__name__ == "Abort":
+            return Exit.INTERRUPTED
+        internal_error(error)
+        return Exit.FAULT
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _run(arguments: list[str]) -> int:
+    import typer
+
+    from advisor.cli.app import app
+
+    command = typer.main.get_command(app)
+    code = command.main(args=arguments, prog_name=NAME, standalone_mode=False)
+    return int(code or 0)
+
+
+def _complain_of_usage(error: Any) -> int:
+    """Say on stderr what is wrong with the command line and where its help is."""
+    from advisor.cli.exits import Exit
+    from advisor.cli.streams import complain
+
+    message = error.format_message()
+    if type(error).__name__ == "NoArgsIsHelpError":
+        sys.stderr.write(f"{message}\n")
+        return Exit.USAGE
+    path = error.ctx.command_path if getattr(error, "ctx", None) else NAME
+    complain(f"{_sentence(message)} (see {path} --help)")
+    return Exit.USAGE
+
+
+def _sentence(message: str) -> str:
+    """Return the parser's message as one sentence in our manner."""
+    text = re.sub(r"\(Possible options: (.*)\)", r"; did you mean \1?", message)
+    text = text.replace(" ;", ";").replace(". Did you mean", "; did you mean").rstrip(".")
+    return f"{text[:1].lower()}{text[1:]}"

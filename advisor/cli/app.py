@@ -1,0 +1,65 @@
+"""The command line app: which commands there are, and the options of all."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from advisor import __version__
+from advisor.cli import derate, explain, lint
+
+__all__ = ["app"]
+
+
+class PlainCommand(typer.core.TyperCommand):
+    """A command whose usage line shows its arguments as they are."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        """Return the parts of the usage line without braces."""
+        return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]
+
+
+_HELP = {"help_option_names": ["-h", "--help"]}
+
+app = typer.Typer(
+    name="feedwright",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings=_HELP,
+    epilog="Exit codes: 0 nothing to object; 1 findings; 2 wrong usage; 3 something could not be "
+    "read, or an internal fault. stdout carries the report only.",
+)
+app.command(cls=PlainCommand, epilog=lint.EPILOG)(lint.lint)
+app.command(cls=PlainCommand, epilog=derate.EPILOG)(derate.derate)
+app.command(cls=PlainCommand, epilog=explain.EPILOG)(explain.explain)
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"feedwright {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def feedwright(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version",
+            callback=_show_version,
+            is_eager=True,
+            help="Show the version and stop.",
+        ),
+    ] = False,
+) -> None:
+    """Tell whether a 3D printer's extruder can do what it is asked, and what to change.
+
+    \b
+    Examples:
+      feedwright lint printer.cfg
+      feedwright derate 1.0A
+      feedwright explain flow.torque printer.cfg
+    """

@@ -1,0 +1,147 @@
+"""`feedwright lint`: check configs and report; no arithmetic, no rule text."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import Annotated
+
+import typer
+
+from advisor.cli.exits import Exit
+from advisor.cli.options import (
+    AskedOption,
+    Colour,
+    ColourOption,
+    FailOn,
+    LintFormat,
+    MaterialOption,
+    ProfileOption,
+    SheetOption,
+)
+from advisor.cli.outcome import respond
+from advisor.cli.streams import complain
+from advisor.errors import AdvisorError
+from advisor.model import FileStatus, Level, Report
+from advisor.records import Asks
+
+__all__ = ["EPILOG", "lint"]
+
+STDIN = "-"
+EPILOG = (
+    "Exit codes: 0 nothing at or above --fail-on; 1 findings; 2 wrong usage; 3 something could "
+    "not be read, or an internal fault. The worst of all files wins."
+)
+
+ConfigArgument = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="CONFIG...",
+        help="Config file, folder of configs, or - for standard input.",
+        show_default=False,
+    ),
+]
+FormatOption = Annotated[
+    LintFormat,
+    typer.Option(
+        "--format", help="Form of the report on stdout. [default: text]", show_default=False
+    ),
+]
+FailOnOption = Annotated[
+    FailOn,
+    typer.Option(
+        "--fail-on",
+        help="Mildest level that makes the exit code 1. [default: error]",
+        show_default=False,
+    ),
+]
+StdinNameOption = Annotated[
+    str,
+    typer.Option(
+        "--stdin-name",
+        metavar="NAME",
+        help="Name to show for standard input; includes are looked for beside it. [default: -]",
+        show_default=False,
+    ),
+]
+
+
+def lint(
+    configs: ConfigArgument,
+    sheet: SheetOption = None,
+    profile: ProfileOption = None,
+    material: MaterialOption = None,
+    asked: AskedOption = None,
+    form: FormatOption = LintFormat.TEXT,
+    fail_on: FailOnOption = FailOn.ERROR,
+    colour: ColourOption = Colour.AUTO,
+    stdin_name: StdinNameOption = STDIN,
+) -> int:
+    """Check whether an extruder can do what is asked of it.
+
+    \b
+    Examples:
+      feedwright lint printer.cfg
+      feedwright lint printer.cfg --sheet hardware.yaml --asked 24mm3/s
+      feedwright lint printer.cfg --profile fast.ini --fail-on warning
+      feedwright lint - --format json < printer.cfg
+
+    Shows the flow each stage allows in mm3/s (motor, grip, gap, melt zone, heater), which of
+    them gives out first, whether what is asked fits, and what to change.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.lint.check import check
+
+        asks = Asks(
+            sheet=sheet,
+            profiles=tuple(profile or ()),
+            material=material,
+            asked=asked,
+            stdin=sys.stdin.buffer.read() if STDIN in configs else None,
+            stdin_name=stdin_name,
+        )
+        report = check(configs, asks)
+        for error in report.errors:
+            complain(error)
+        return _render(report, form, colour), _exit_code(report, fail_on)
+
+    return respond(work, failure=_failure(form))
+
+
+def _render(report: Report, form: LintFormat, colour: Colour) -> str:
+    if form is LintFormat.JSON:
+        from advisor.report import json
+
+        return json.render(report)
+    if form is LintFormat.SARIF:
+        from advisor.report import sarif
+
+        return sarif.render(report)
+    from advisor.report import text
+    from advisor.report.look import look_for
+
+    return text.render(report, look_for(sys.stdout, colour.value))
+
+
+def _failure(form: LintFormat) -> Callable[[AdvisorError | None, str], str] | None:
+    """Return what makes a valid report of an error; None where the form is for people."""
+    if form is LintFormat.TEXT:
+        return None
+
+    def made(error: AdvisorError | None, sentence: str) -> str:
+        file = error.at.file if error is not None and error.at is not None else None
+        files = (FileStatus(file, "unreadable"),) if file else ()
+        return _render(Report(files=files, errors=(sentence,)), form, Colour.NEVER)
+
+    return made
+
+
+def _exit_code(report: Report, fail_on: FailOn) -> Exit:
+    if report.errors or any(file.status != "read" for file in report.files):
+        return Exit.FAULT
+    if fail_on is FailOn.NEVER:
+        return Exit.CLEAN
+    least = Level(fail_on.value).rank
+    bad = any(finding.level.rank >= least for finding in report.findings)
+    return Exit.FINDINGS if bad else Exit.CLEAN

@@ -1,0 +1,99 @@
+"""Options that several commands share, each defined once."""
+
+from __future__ import annotations
+
+import enum
+from typing import Annotated
+
+import typer
+
+__all__ = [
+    "AskedOption",
+    "Colour",
+    "ColourOption",
+    "FailOn",
+    "LintFormat",
+    "MaterialOption",
+    "PlainFormat",
+    "ProfileOption",
+    "SheetOption",
+]
+
+
+class LintFormat(enum.StrEnum):
+    """How `lint` writes its report."""
+
+    TEXT = "text"
+    JSON = "json"
+    SARIF = "sarif"
+
+
+class PlainFormat(enum.StrEnum):
+    """How the other commands write their answer."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+class FailOn(enum.StrEnum):
+    """The mildest level that makes the exit code 1."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+    NEVER = "never"
+
+
+class Colour(enum.StrEnum):
+    """When to use colour."""
+
+    AUTO = "auto"
+    ALWAYS = "always"
+    NEVER = "never"
+
+
+SheetOption = Annotated[
+    str | None,
+    typer.Option(
+        "--sheet",
+        metavar="FILE",
+        help="Hardware sheet (YAML). [default: hardware.yaml beside the config, if there]",
+        show_default=False,
+    ),
+]
+ProfileOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--profile",
+        metavar="FILE",
+        help="Slicer profile that says what is asked; may be given several times.",
+        show_default=False,
+    ),
+]
+MaterialOption = Annotated[
+    str | None,
+    typer.Option(
+        "--material",
+        metavar="NAME",
+        help="Filament material, e.g. pla, petg, tpu-95a. [default: the sheet's, else pla]",
+        show_default=False,
+    ),
+]
+AskedOption = Annotated[
+    str | None,
+    typer.Option(
+        "--asked",
+        metavar="FLOW",
+        help="Flow asked of the extruder, with its unit: 24mm3/s. "
+        "[default: what sheet and profile ask]",
+        show_default=False,
+    ),
+]
+ColourOption = Annotated[
+    Colour,
+    typer.Option(
+        "--color",
+        help="Use colour; auto: in a terminal, unless NO_COLOR is set. [default: auto]",
+        show_default=False,
+    ),
+]

@@ -1,0 +1,77 @@
+"""Turns what a command does, or fails to do, into text on the streams and an exit code."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+
+from advisor import __version__
+from advisor.cli.exits import Exit
+from advisor.cli.streams import complain, emit
+from advisor.errors import AdvisorError, UsageError
+
+__all__ = ["internal_error", "respond"]
+
+TRACEBACK = "FEEDWRIGHT_TRACEBACK"
+Failure = Callable[[AdvisorError | None, str], str]
+
+
+def respond(work: Callable[[], tuple[str, Exit]], *, failure: Failure | None = None) -> Exit:
+    """Do the work and write its report; where it fails, say so in one sentence.
+
+    Parameters
+    ----------
+    work : callable
+        Returns the report for stdout and the exit code.
+    failure : callable, optional
+        For machine formats: makes a valid report of an error (None for an internal fault) and
+        its sentence. Usage errors leave stdout empty.
+
+    Returns
+    -------
+    Exit
+        The exit code.
+    """
+    try:
+        text, code = work()
+    except UsageError as error:
+        complain(str(error))
+        return Exit.USAGE
+    except AdvisorError as error:
+        complain(str(error))
+        if failure is not None:
+            emit(failure(error, str(error)))
+        return Exit(error.exit_code)
+    except Exception as error:  # a fault of ours must not look like a finding
+        sentence = internal_error(error)
+        if failure is not None:
+            emit(failure(None, sentence))
+        return Exit.FAULT
+    return code if emit(text) else Exit.FAULT
+
+
+def internal_error(error: Exception, env: Mapping[str, str] | None = None) -> str:
+    """Tell of a fault of ours on stderr and return the sentence."""
+    env = os.environ if env is None else env
+    if env.get(TRACEBACK):
+        import traceback
+
+        traceback.print_exception(error)
+    said = f": {error}" if str(error) else ""
+    sentence = (
+        f"INTERNAL ERROR in version {__version__} ({type(error).__name__}{said}; "
+        f"{_where(error)}); this is a fault of feedwright, not of your files: report it with this "
+        f"line, the command and the files ({TRACEBACK}=1 shows more)"
+    )
+    complain(sentence)
+    return sentence
+
+
+def _where(error: Exception) -> str:
+    """Return the innermost place of the fault, without the folders of this machine."""
+    trace, place = error.__traceback__, "place unknown"
+    while trace is not None:
+        file = os.path.basename(trace.tb_frame.f_code.co_filename)
+        place = f"{file} line {trace.tb_lineno}"
+        trace = trace.tb_next
+    return place

@@ -1,0 +1,53 @@
+"""Writes to the two streams: the report to stdout, everything else to stderr.
+
+A reader that goes away early is no fault; text that the stream's encoding cannot hold is
+written as escapes instead of failing.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+
+from advisor.report.clean import plain
+
+__all__ = ["complain", "emit"]
+
+
+def emit(text: str) -> bool:
+    """Write a report to stdout and return whether that went well.
+
+    A reader that closed the pipe has what it wanted: that counts as well.
+    """
+    stream = sys.stdout
+    if stream is None or not text:
+        return True
+    if hasattr(stream, "reconfigure"):
+        stream.reconfigure(errors="backslashreplace")
+    try:
+        stream.write(text)
+        stream.flush()
+    except BrokenPipeError:
+        _point_at_nothing()
+    except OSError as error:
+        _point_at_nothing()
+        complain(f"cannot write the report: {error.strerror or error}; make room and run it again")
+        return False
+    return True
+
+
+def complain(sentence: str) -> None:
+    """Write one sentence to stderr, whatever characters it quotes."""
+    stream = sys.stderr
+    if stream is None:
+        return
+    with contextlib.suppress(OSError):
+        stream.write(f"feedwright: {plain(sentence)}\n")
+        stream.flush()
+
+
+def _point_at_nothing() -> None:
+    """Let the interpreter's own flush at exit go nowhere instead of complaining."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -364,7 +364,7 @@ def _falling_root(surplus: Callable[[Array], Array], upper: Array) -> Array:
             b, fb = np.where(same, b, a), np.where(same, fb, fa)
             a, fa = middle, f_middle
             best = np.where(np.abs(fa) < np.abs(fb), a, b)
-            least = ROOT_TOLERANCE * upper / np.abs(b - c)
+            least = ROOT_TOLERANCE * upper / np.abs(b - a)
             if np.all((least > 0.5) | (f_middle == 0.0) | ~open_):
                 break
             t = np.clip(_inverse_step(a, b, c, fa, fb, fc), least, 1.0 - least)

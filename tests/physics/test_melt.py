@@ -1,0 +1,465 @@
+"""Heat into the filament: scipy's Bessel functions, a rod cut in rings, published flows."""
+
+from __future__ import annotations
+
+import math
+import time
+
+import ht
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.linalg import expm
+from scipy.optimize import brentq
+from scipy.special import j0, j1, jn_zeros
+
+from advisor.physics import _bessel, melt
+
+PLA = {"core_temperature": 418.15, "inlet_temperature": 298.15}
+BORES = {"reference_bore": 0.4e-3, "widest_bore": 1.2e-3, "bore_exponent": 0.5}
+
+
+def test_zeros_and_functions_of_bessel():
+    """Against scipy.special.jn_zeros, j0 and j1."""
+    x = np.linspace(0.0, 130.0, 977)
+
+    assert _bessel.TERMS >= 20
+    assert _bessel.j0_zeros() == pytest.approx(jn_zeros(0, _bessel.TERMS), rel=1e-14)
+    assert _bessel.j0(x) == pytest.approx(j0(x), abs=1e-14)
+    assert _bessel.j1(x) == pytest.approx(j1(x), abs=1e-14)
+
+
+COOLING = [
+    (0.05, 0.987099, 0.547879),
+    (0.10, 0.848355, 0.394176),
+    (0.13, 0.735125, 0.328627),
+    (0.15, 0.661834, 0.291863),
+    (0.20, 0.501487, 0.217852),
+    (0.25, 0.376835, 0.162991),
+    (0.30, 0.282487, 0.122028),
+    (0.50, 0.088890, 0.038379),
+    (1.00, 0.004932, 0.002130),
+]
+
+
+def test_centre_and_mean_of_the_rod():
+    """Series of Carslaw and Jaeger, ch. 7 (independent computation)."""
+    fourier, centre, mean = np.array(COOLING).T
+
+    assert melt.centre_ratio(fourier) == pytest.approx(centre, abs=6e-7)
+    assert melt.mean_ratio(fourier) == pytest.approx(mean, abs=6e-7)
+
+
+@pytest.mark.parametrize("fourier", [0.0, 0.0005, 0.002, 0.01, 0.03, 0.08, 0.2, 0.7])
+def test_series_with_scipy(fourier):
+    """Two hundred terms with scipy's zeros, from the start on, where convergence is slow."""
+    zeros = jn_zeros(0, 20_000 if fourier == 0.0 else 200)
+    decay = np.exp(-(zeros**2) * fourier)
+    mean = float(np.sum(4.0 / zeros**2 * decay))
+
+    assert melt.mean_ratio(fourier) == pytest.approx(mean, abs=3e-5 if fourier == 0.0 else 2e-7)
+    if fourier > 0.0:
+        centre = float(np.sum(2.0 / (zeros * j1(zeros)) * decay))
+        assert melt.centre_ratio(fourier) == pytest.approx(centre, abs=1e-12)
+    else:
+        assert melt.centre_ratio(fourier) == 1.0
+
+
+def rod(cells: int, fourier: float) -> tuple[float, float]:
+    """Centre and mean of a rod cut in rings: matrix exponential of the heat equation."""
+    edge = np.linspace(0.0, 1.0, cells + 1)
+    volume = 0.5 * np.diff(edge**2)
+    conduct = edge[1:] * cells
+    conduct[-1] *= 2.0
+    matrix = np.diag(-conduct / volume)
+    matrix += np.diag(np.append(0.0, -conduct[:-1]) / volume)
+    matrix += np.diag(conduct[:-1] / volume[:-1], 1) + np.diag(conduct[:-1] / volume[1:], -1)
+    left = expm(matrix * fourier) @ np.ones(cells)
+    return float(left[0]), float(2.0 * volume @ left)
+
+
+@pytest.mark.parametrize("fourier", [0.10, 0.25, 0.50])
+def test_series_with_a_rod_cut_in_rings(fourier):
+    """Finite volumes, 200 rings, no series: scipy.linalg.expm of the heat equation."""
+    centre, mean = rod(200, fourier)
+
+    assert melt.centre_ratio(fourier) == pytest.approx(centre, abs=5e-5)
+    assert melt.mean_ratio(fourier) == pytest.approx(mean, abs=5e-5)
+
+
+def test_ratios_fall_from_one_to_nothing():
+    """Both start at 1, never rise and end at 0, without warnings at the ends."""
+    fourier = np.concatenate([[0.0], np.logspace(-8, 3, 4000)])
+
+    for ratio in (melt.centre_ratio(fourier), melt.mean_ratio(fourier)):
+        assert ratio[0] == 1.0
+        assert ratio[-1] == 0.0
+        assert np.all(np.diff(ratio) <= 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("theta", "series", "one_term"),
+    [
+        (0.2, 0.35976, 0.35978),
+        (0.3, 0.28958, 0.28967),
+        (0.4, 0.23961, 0.23992),
+        (0.5, 0.20052, 0.20134),
+        (0.6, 0.16799, 0.16981),
+        (0.8, 0.11288, 0.12007),
+    ],
+)
+def test_fourier_number_of_a_ratio(theta, series, one_term):
+    """Series and one-term inverse (independent computation); the chain's choice between them."""
+    assert melt.fourier_number_series(theta) == pytest.approx(series, abs=6e-6)
+    expected = one_term if theta <= 0.5 else series
+    assert melt.fourier_number(theta) == pytest.approx(expected, abs=6e-6)
+
+
+@pytest.mark.parametrize("theta", [0.02, 0.3, 0.51, 0.7, 0.9, 0.99, 0.9999, 0.999999])
+def test_inverse_with_brentq(theta):
+    """Root of scipy's own series."""
+    zeros = jn_zeros(0, 60)
+    weights = 2.0 / (zeros * j1(zeros))
+    root = brentq(lambda fo: weights @ np.exp(-(zeros**2) * fo) - theta, 0.01, 2.0, xtol=1e-14)
+
+    assert melt.fourier_number_series(theta) == pytest.approx(root, rel=1e-9)
+
+
+@given(st.floats(1e-9, 1.0 - 1e-6))
+def test_inverse_round_trip(theta):
+    """centre_ratio undoes fourier_number_series, and fourier_number above a ratio of 0.5."""
+    assert melt.centre_ratio(melt.fourier_number_series(theta)) == pytest.approx(theta, rel=1e-8)
+    found = float(melt.fourier_number(theta))
+    if theta > 0.5:
+        assert melt.centre_ratio(found) == pytest.approx(theta, rel=1e-9)
+    else:
+        assert found == pytest.approx(melt.fourier_number_series(theta), rel=0.0042)
+
+
+def test_inverse_falls_with_the_ratio():
+    """A warmer core needs more time, also across the change of formula."""
+    theta = np.concatenate([[-1.0, 0.0], np.linspace(1e-6, 1.0, 20_001), [1.5]])
+
+    fourier = melt.fourier_number(theta)
+
+    assert np.all(np.isfinite(fourier))
+    assert np.all(np.diff(fourier) <= 0.0)
+    assert fourier[-1] > 0.01
+
+
+def test_inverse_is_fast():
+    """2048 samples above 0.5 take under 5 ms (about 0.7 ms on one core)."""
+    theta = np.linspace(0.5, 0.9999, 2048)
+    melt.fourier_number(theta)
+    times = []
+    for _ in range(5):
+        start = time.perf_counter()
+        melt.fourier_number(theta)
+        times.append(time.perf_counter() - start)
+
+    assert min(times) < 5e-3
+
+
+@pytest.mark.parametrize(
+    ("wall", "core", "fourier"),
+    [
+        (190, 145, 0.3061),
+        (200, 145, 0.2815),
+        (210, 145, 0.2622),
+        (215, 145, 0.2539),
+        (220, 145, 0.2464),
+        (230, 145, 0.2333),
+        (250, 145, 0.2127),
+        (240, 160, 0.2522),
+        (245, 165, 0.2562),
+        (275, 200, 0.2896),
+        (260, 220, 0.3877),
+        (250, 178, 0.2784),
+        (215, 60, 0.1087),
+        (245, 105, 0.1573),
+        (240, 80, 0.1276),
+        (275, 147, 0.1963),
+    ],
+)
+def test_fourier_number_of_a_core_temperature(wall, core, fourier):
+    """Wall, core in degC, inlet 25 degC (independent computation with the series)."""
+    theta = melt.softening_ratio(
+        wall_temperature=wall + 273.15, core_temperature=core + 273.15, inlet_temperature=298.15
+    )
+
+    assert theta == pytest.approx((wall - core) / (wall - 25), rel=1e-12)
+    assert melt.fourier_number_series(theta) == pytest.approx(fourier, abs=6e-5)
+    assert melt.fourier_number(theta) == pytest.approx(fourier, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("diffusivity", "length", "fourier", "flow"),
+    [
+        (0.075, 12.5, 0.25, 11.7810),
+        (0.075, 20.0, 0.25, 18.8496),
+        (0.075, 12.0, 0.235, 12.0316),
+        (0.085, 30.0, 0.30, 26.7035),
+        (0.058, 12.5, 0.20, 11.3883),
+    ],
+)
+def test_melt_flow(diffusivity, length, fourier, flow):
+    """pi x diffusivity x length / Fourier number, mm and s (independent computation)."""
+    zone = {"diffusivity": diffusivity, "melt_length": length}
+
+    found = melt.melt_flow(critical_fourier=fourier, **zone)
+
+    assert found == pytest.approx(flow, abs=6e-5)
+    assert melt.fourier_at_flow(found, **zone) == pytest.approx(fourier)
+
+
+def test_nozzle_bore_shifts_the_critical_number():
+    """0.4, 0.6, 0.8, 1.2 mm: 1, 0.816, 0.707, 0.577 of it; held outside."""
+    bores = np.array([0.2, 0.4, 0.6, 0.8, 1.2, 1.8]) * 1e-3
+
+    found = melt.critical_fourier(wall_temperature=493.15, bore=bores, **PLA, **BORES)
+
+    expected = np.array([0.2500, 0.2500, 0.2041, 0.1768, 0.1443, 0.1443]) / 0.25
+    assert found / found[1] == pytest.approx(expected, abs=3e-4)
+
+
+PUBLISHED = [  # nozzle [mm], melt length [mm], flow [mm3/s]: PLA at 220 degC, single channel
+    (0.40, 12.5, 13.0),
+    (0.40, 19.6, 16.0),
+    (1.20, 21.0, 38.5),
+    (1.20, 51.5, 76.5),
+    (1.20, 51.5, 87.5),
+]
+
+
+@pytest.mark.parametrize(("bore", "length", "flow"), PUBLISHED)
+def test_melt_flow_against_published_flows(bore, length, flow):
+    """Claim: within 17 % of each single-channel row of a published table.
+
+    Wuest, Kattinger, Dahmen, Spiehl, Bonten, Blaeser, J. Manuf. Mater. Process. 10 (2026) 233,
+    Table 1, read second-hand; PLA, effective diffusivity 0.070 mm2/s.
+    """
+    fourier = melt.critical_fourier(wall_temperature=493.15, bore=bore * 1e-3, **PLA, **BORES)
+
+    found = melt.melt_flow(diffusivity=0.070, melt_length=length, critical_fourier=fourier)
+
+    assert found == pytest.approx(flow, rel=0.17)
+
+
+@pytest.mark.parametrize(
+    ("length", "split", "channels", "effective"),
+    [(19.6, 4.9, 3, 29.4), (12.5, 5.0, 3, 22.5), (21.0, 8.0, 3, 37.0), (12.5, 5.0, 4, 27.5)],
+)
+def test_split_channels_lengthen_the_zone(length, split, channels, effective):
+    """L1 + N L2; the first row's gain of 1.5 is the ratio 24.0 / 16.0 of the published table."""
+    found = melt.effective_melt_length(length, split_length=split, channels=channels)
+
+    assert found == pytest.approx(effective)
+
+
+def test_split_is_held_to_the_zone():
+    """A split longer than the zone or below nothing is held."""
+    split = np.array([-3.0, 0.0, 12.5, 40.0])
+
+    found = melt.effective_melt_length(12.5, split_length=split, channels=3)
+
+    assert list(found) == [12.5, 12.5, 37.5, 37.5]
+
+
+def test_residence_time():
+    """30 mm of 1.75 mm filament at 10, 20, 40 mm3/s: 7.2, 3.6, 1.8 s (handbook figures)."""
+    area = math.pi / 4 * 1.75**2
+
+    found = melt.residence_time(np.array([10.0, 20.0, 40.0]), melt_length=30.0, filament_area=area)
+
+    assert found == pytest.approx([7.2158, 3.6079, 1.8040], abs=6e-5)
+    assert melt.residence_time(0.0, melt_length=30.0, filament_area=area) == math.inf
+
+
+@pytest.mark.parametrize(
+    ("density", "flow", "heat", "rise", "crystals", "power"),
+    [
+        (1240, 20, 1800, 185, 0.0, 8.2584),
+        (1240, 13, 1800, 195, 0.3 * 93.6e3, 6.1108),
+        (1050, 15, 1900, 220, 0.0, 6.5835),
+        (1130, 15, 2200, 235, 0.3 * 230e3, 9.9327),
+        (1270, 30, 1750, 215, 0.0, 14.3351),
+    ],
+)
+def test_heater_power(density, flow, heat, rise, crystals, power):
+    """Enthalpy balance (independent computation; a handbook gives about 8 W for the first row)."""
+    volume_heat = melt.heat_per_volume(
+        density=density,
+        specific_heat=heat,
+        melting_enthalpy=crystals,
+        wall_temperature=298.15 + rise,
+        inlet_temperature=298.15,
+    )
+
+    found = melt.heater_power_needed(flow * 1e-9, heat_per_volume=volume_heat, heat_loss=0.0)
+
+    assert found == pytest.approx(power, abs=6e-5)
+    back = melt.heater_flow(heater_power=found + 15, heat_loss=15.0, heat_per_volume=volume_heat)
+    assert back == pytest.approx(flow * 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("diffusivity", "conductivity", "density", "heat"),
+    [(0.0739, 0.165, 1240, 1800), (0.0897, 0.205, 1270, 1800), (0.1048, 0.220, 1200, 1750)],
+)
+def test_diffusivity(diffusivity, conductivity, density, heat):
+    """k / (rho cp) in mm2/s for three plastics (independent computation)."""
+    found = melt.thermal_diffusivity(conductivity=conductivity, density=density, specific_heat=heat)
+
+    assert found * 1e6 == pytest.approx(diffusivity, abs=6e-5)
+
+
+@pytest.mark.parametrize(
+    ("bore", "biot", "root", "factor"),
+    [
+        (1.80, 35.498, 2.33812, 0.9453),
+        (1.85, 17.995, 2.27552, 0.8954),
+        (1.90, 12.160, 2.21703, 0.8499),
+        (2.00, 7.489, 2.11181, 0.7712),
+        (2.10, 5.485, 2.02072, 0.7061),
+    ],
+)
+def test_melt_film_at_the_wall(bore, biot, root, factor):
+    """Concentric film round 1.75 mm filament (independent computation; 77 % published)."""
+    channel = {"bore": bore, "filament_diameter": 1.75}
+
+    assert melt.film_biot(**channel) == pytest.approx(biot, abs=6e-4)
+    assert melt.biot_eigenvalue(melt.film_biot(**channel)) == pytest.approx(root, abs=6e-6)
+    assert melt.film_factor(**channel) == pytest.approx(factor, abs=6e-5)
+
+
+@pytest.mark.parametrize("biot", [1e-6, 1e-2, 0.5, 3.0, 40.0, 1e3, 1e8])
+def test_biot_eigenvalue_with_brentq(biot):
+    """Root of scipy's z J1(z) - Bi J0(z)."""
+    root = brentq(lambda z: z * j1(z) - biot * j0(z), 1e-9, 2.404825557695773, xtol=1e-15)
+
+    assert melt.biot_eigenvalue(biot) == pytest.approx(root, rel=1e-9)
+
+
+def test_no_gap_means_no_film():
+    """A bore no wider than the filament loses nothing; no contact at all passes nothing."""
+    found = melt.film_factor(bore=np.array([1.6, 1.75]), filament_diameter=1.75)
+
+    assert found == pytest.approx([1.0, 1.0])
+    assert melt.biot_eigenvalue(0.0) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("fourier", "nusselt", "parabolic", "plug"),
+    [
+        (0.10, 5.480358, 0.578084, 0.394176),
+        (0.25, 4.512323, 0.323654, 0.162991),
+        (0.50, 4.120690, 0.127410, 0.038379),
+    ],
+)
+def test_a_rod_heats_faster_than_molten_pipe_flow(fourier, nusselt, parabolic, plug):
+    """Claim: plug flow is the optimistic bound. Hausen entry correlation from the ht library."""
+    found = ht.conv_internal.laminar_entry_thermal_Hausen(Re=1.0, Pr=4.0 / fourier, L=1.0, Di=1.0)
+
+    assert found == pytest.approx(nusselt, abs=6e-7)
+    assert math.exp(-found * fourier) == pytest.approx(parabolic, abs=6e-7)
+    assert melt.mean_ratio(fourier) == pytest.approx(plug, abs=6e-7)
+    assert melt.mean_ratio(fourier) < math.exp(-found * fourier)
+
+
+def test_late_cooling_rate_is_the_plug_flow_nusselt_number():
+    """The mean decays by the square of the first zero, 5.783, above ht's 3.66 for a parabola."""
+    late = melt.mean_ratio(np.array([1.0, 2.0]))
+    rate = math.log(late[0] / late[1])
+
+    assert rate == pytest.approx(jn_zeros(0, 1)[0] ** 2, rel=1e-9)
+    assert rate > ht.conv_internal.laminar_T_const()
+
+
+def test_a_wall_too_cold_melts_nothing():
+    """Wall below, at, just above the core's temperature: 0, 0, and a small finite flow."""
+    wall = np.array([300.0, 418.15, 418.1500001, 493.15])
+
+    fourier = melt.critical_fourier(wall_temperature=wall, bore=0.4e-3, **PLA, **BORES)
+    flow = melt.melt_flow(diffusivity=7e-8, melt_length=0.0125, critical_fourier=fourier)
+
+    assert list(flow[:2]) == [0.0, 0.0]
+    assert 0.0 < flow[2] < flow[3] < 1e-7
+
+
+def test_a_core_soft_at_the_inlet_gives_a_finite_flow():
+    """Core temperature at, below the inlet; inlet as warm as the wall, or warmer: held, finite."""
+    core = np.array([298.15, 250.0, 298.15, 298.15])
+    inlet = np.array([298.15, 298.15, 493.15, 520.0])
+
+    fourier = melt.critical_fourier(
+        wall_temperature=493.15,
+        core_temperature=core,
+        inlet_temperature=inlet,
+        bore=0.4e-3,
+        **BORES,
+    )
+
+    assert np.all(fourier > 0.01)
+    assert np.all(np.isfinite(fourier))
+
+
+@given(st.floats(300.0, 600.0), st.floats(0.0, 30.0))
+def test_a_hotter_wall_never_melts_less(wall, more):
+    """Melt flow never falls with the wall's temperature."""
+    flows = []
+    for temperature in (wall, wall + more):
+        fourier = melt.critical_fourier(wall_temperature=temperature, bore=0.4e-3, **PLA, **BORES)
+        flows.append(melt.melt_flow(diffusivity=7e-8, melt_length=0.01, critical_fourier=fourier))
+
+    assert 0.0 <= flows[0] <= flows[1] * (1 + 1e-12)
+
+
+def test_a_cold_heater_heats_nothing():
+    """No power left, or no heat to be taken up: a flow of 0, never an infinite one."""
+    heat = melt.heat_per_volume(
+        density=1240.0,
+        specific_heat=1800.0,
+        melting_enthalpy=0.0,
+        wall_temperature=np.array([493.15, 298.15, 280.0]),
+        inlet_temperature=298.15,
+    )
+
+    assert list(melt.heater_flow(heater_power=50.0, heat_loss=15.0, heat_per_volume=heat) > 0) == [
+        True,
+        False,
+        False,
+    ]
+    assert melt.heater_flow(heater_power=10.0, heat_loss=15.0, heat_per_volume=heat[0]) == 0.0
+
+
+def test_measured_flow_is_carried_over_by_the_models_ratio():
+    """11 mm3/s measured, model 10 there and 12 here: 13.2; a model without flow gives 0."""
+    found = melt.scaled_melt_flow(11.0, model_here=12.0, model_at_measurement=np.array([10.0, 0.0]))
+
+    assert found == pytest.approx([13.2, 0.0])
+
+
+def test_required_force():
+    """Guide force at no flow, reference force on top at the melt flow, doubled at 1.281 of it."""
+    law = {"guide_force": 4.5, "reference_force": 50.0, "exponent": 2.8}
+    flows = np.array([-1.0, 0.0, 11.0, 11.0 * 2 ** (1 / 2.8)])
+
+    found = melt.required_force(flows, melt_flow=11.0, **law)
+
+    assert found == pytest.approx([4.5, 4.5, 54.5, 104.5])
+    blocked = melt.required_force(np.array([0.0, 1.0]), melt_flow=0.0, **law)
+    assert list(blocked) == [4.5, math.inf]
+
+
+@settings(deadline=None)
+@given(st.floats(0.0, 50.0), st.floats(0.0, 10.0), st.floats(0.1, 60.0))
+def test_required_force_rises_with_flow(flow, more, melts):
+    """More flow never takes less force, with or without a nozzle term."""
+    law = {"guide_force": 4.5, "reference_force": 50.0, "exponent": 2.8, "melt_flow": melts}
+    for coefficient in (0.0, 7.0):
+        low, high = (
+            melt.required_force(q, nozzle_coefficient=coefficient, index=0.37, **law)
+            for q in (flow, flow + more)
+        )
+        assert 4.5 <= low <= high * (1 + 1e-12)

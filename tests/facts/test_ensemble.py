@@ -1,0 +1,76 @@
+"""The ensemble: a Latin hypercube that hangs on names alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from advisor.facts.ensemble import SIZE, order, spread, weighted_choice
+from advisor.facts.graph import FactBook
+
+_MASK = (1 << 64) - 1
+
+
+def _splitmix64(state: int, count: int) -> list[int]:
+    """Plain-integer splitmix64 as published (Steele, Lea, Flood 2014), from memory."""
+    out = []
+    for _ in range(count):
+        state = (state + 0x9E3779B97F4A7C15) & _MASK
+        z = ((state ^ (state >> 30)) * 0xBF58476D1CE4E5B9) & _MASK
+        z = ((z ^ (z >> 27)) * 0x94D049BB133111EB) & _MASK
+        out.append(z ^ (z >> 31))
+    return out
+
+
+def test_the_order_is_the_rank_of_a_published_integer_sequence() -> None:
+    """No random generator of numpy is behind it, so it is stable across versions."""
+    import hashlib
+
+    seed = int.from_bytes(hashlib.blake2b(b"motor.x", digest_size=8).digest(), "little")
+    keys = _splitmix64(seed, 50)
+    assert order("motor.x", 50).tolist() == sorted(range(50), key=keys.__getitem__)
+
+
+@given(st.text(min_size=1, max_size=20))
+def test_the_order_is_a_permutation(name: str) -> None:
+    """Every stratum is used once."""
+    assert np.array_equal(np.sort(order(name, 100)), np.arange(100))
+
+
+def test_two_inputs_are_not_related() -> None:
+    """The orders of different names do not correlate (scipy's Spearman rank test)."""
+    names = ("motor.holding_torque", "hotend.melt_length", "model.grip_factor", "drive.free_gap")
+    for i, first in enumerate(names):
+        for second in names[i + 1 :]:
+            assert abs(stats.spearmanr(order(first), order(second)).statistic) < 0.07
+
+
+def test_a_band_holds_its_samples_and_its_median() -> None:
+    """Nothing outside the band, the median typical, sample 0 the typical value."""
+    samples = spread("x", low=1.0, typical=2.0, high=5.0)
+    assert samples[0] == 2.0
+    assert samples.shape == (SIZE,)
+    assert (samples.min(), samples.max()) == pytest.approx((1.0, 5.0), abs=2e-3)
+    assert np.median(samples) == pytest.approx(2.0, abs=2e-3)
+
+
+def test_a_choice_has_its_share() -> None:
+    """A share of 0.2 is met to one stratum; sample 0 is the usual value."""
+    samples = weighted_choice("x", usual=2.0, other=1.0, share=0.2)
+    assert samples[0] == 2.0
+    assert np.mean(samples == 1.0) == pytest.approx(0.2, abs=1e-3)
+
+
+def test_stating_one_input_leaves_the_others_as_they_were(
+    machine: Callable[..., FactBook],
+) -> None:
+    """Comparisons are paired: the samples of other inputs do not move."""
+    before, after = machine(), machine({"hotend.melt_length": None})
+    assert np.ndim(after.facts["hotend.melt_length"].samples) == 1
+    for name in ("model.reference_force", "model.grip_factor", "drive.bite_depth"):
+        assert np.array_equal(before.facts[name].samples, after.facts[name].samples)

@@ -1,0 +1,248 @@
+"""The arithmetic and logic behind `evaluate`; imported late, for it needs numpy.
+
+A number is a float or an array, nan where unknown. A condition is a pair: where it surely
+holds, and where it surely does not; where neither, it is unknown.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from advisor.expression.compiled import Code
+from advisor.model import Fact, OriginKind, State
+
+__all__ = ["value_of"]
+
+Facts = Mapping[str, Fact]
+Pair = tuple[Any, Any]
+_UNKNOWN: Pair = (False, False)
+_STATED = frozenset(
+    (
+        OriginKind.COMMAND,
+        OriginKind.SHEET,
+        OriginKind.PROFILE,
+        OriginKind.CONFIG,
+        OriginKind.MEASURED,
+    )
+)
+
+
+def value_of(code: Code, kind: str, facts: Facts) -> Any:
+    """Return the value of `code`, which gives a ``number``, ``text`` or ``flag``."""
+    with np.errstate(all="ignore"):
+        if kind == "text":
+            return _text(code, facts)
+        if kind == "flag":
+            return _shown_pair(*_pair(code, facts))
+        return _shown_number(_number(code, facts))
+
+
+def _shown_number(value: Any) -> Any:
+    if np.ndim(value):
+        return None if np.isnan(value).all() else value
+    return None if np.isnan(value) else float(value)
+
+
+def _shown_pair(holds: Any, fails: Any) -> Any:
+    if not np.ndim(holds):
+        if np.ndim(fails):  # it holds nowhere, and fails where an array says so
+            return np.zeros(np.shape(fails), dtype=bool) if fails.any() else None
+        return bool(holds) if holds or fails else None
+    return holds if holds.any() or np.any(fails) else None
+
+
+# --- numbers ------------------------------------------------------------------------------
+
+
+def _number(code: Code, facts: Facts) -> Any:
+    head = code[0]
+    if head == "fact":
+        return _fact_number(facts.get(code[1]))
+    if head == "number":
+        return code[1]
+    return _ARITHMETIC[head](*(_number(part, facts) for part in code[1:]))
+
+
+def _fact_number(fact: Fact | None) -> Any:
+    if fact is None or fact.state is not State.KNOWN:
+        return np.nan
+    samples = fact.samples
+    if isinstance(samples, np.ndarray) and samples.ndim:
+        return samples
+    return np.nan if samples is None or isinstance(samples, str) else float(samples)
+
+
+def _divide(left: Any, right: Any) -> Any:
+    if isinstance(right, np.ndarray):
+        return np.where(right == 0.0, np.nan, np.divide(left, right))
+    return np.divide(left, right if right != 0.0 else np.nan)
+
+
+def _power(base: Any, exponent: Any) -> Any:
+    result = np.float_power(base, exponent)
+    no_value = np.equal(base, 0.0) & np.less(exponent, 0.0)
+    return np.where(no_value, np.nan, result)[()]
+
+
+def _lowest(*values: Any) -> Any:
+    return _folded(np.minimum, values)
+
+
+def _highest(*values: Any) -> Any:
+    return _folded(np.maximum, values)
+
+
+def _folded(choose: Callable[[Any, Any], Any], values: Sequence[Any]) -> Any:
+    result = values[0]
+    for value in values[1:]:
+        result = choose(result, value)
+    return result
+
+
+_ARITHMETIC: dict[str, Callable[..., Any]] = {
+    "+": np.add,
+    "-": np.subtract,
+    "*": np.multiply,
+    "/": _divide,
+    "^": _power,
+    "neg": np.negative,
+    "abs": np.abs,
+    "sqrt": np.sqrt,
+    "min": _lowest,
+    "max": _highest,
+}
+
+# --- texts --------------------------------------------------------------------------------
+
+
+def _text(code: Code, facts: Facts) -> str | None:
+    if code[0] == "text":
+        return str(code[1])
+    fact = facts.get(code[1])
+    if fact is None or fact.state is not State.KNOWN or not isinstance(fact.samples, str):
+        return None
+    return fact.samples
+
+
+# --- conditions ---------------------------------------------------------------------------
+
+
+def _pair(code: Code, facts: Facts) -> Pair:
+    return _LOGIC[code[0]](code, facts)
+
+
+def _compare(holds: Callable[..., Any], fails: Callable[..., Any]) -> Callable[..., Pair]:
+    def compare(code: Code, facts: Facts) -> Pair:
+        left, right = _number(code[1], facts), _number(code[2], facts)
+        if isinstance(left, np.ndarray) or isinstance(right, np.ndarray):
+            return holds(left, right), fails(left, right)
+        return bool(holds(left, right)), bool(fails(left, right))
+
+    return compare
+
+
+def _differ(left: Any, right: Any) -> Any:
+    return (left < right) | (left > right)  # false where one is nan
+
+
+def _and(code: Code, facts: Facts) -> Pair:
+    holds: Any = True
+    fails: Any = False
+    for part in code[1:]:
+        here, not_here = _pair(part, facts)
+        holds, fails = holds & here, fails | not_here
+        if fails is True:
+            return False, True
+    return holds, fails
+
+
+def _or(code: Code, facts: Facts) -> Pair:
+    holds: Any = False
+    fails: Any = True
+    for part in code[1:]:
+        here, not_here = _pair(part, facts)
+        holds, fails = holds | here, fails & not_here
+        if holds is True:
+            return True, False
+    return holds, fails
+
+
+def _not(code: Code, facts: Facts) -> Pair:
+    holds, fails = _pair(code[1], facts)
+    return fails, holds
+
+
+def _flag_fact(code: Code, facts: Facts) -> Pair:
+    fact = facts.get(code[1])
+    if fact is None or fact.state is not State.KNOWN or np.ndim(fact.samples):
+        return _UNKNOWN
+    return bool(fact.samples), not fact.samples
+
+
+def _flag(code: Code, facts: Facts) -> Pair:
+    return code[1], not code[1]
+
+
+def _same_text(code: Code, facts: Facts) -> Pair:
+    left, right = _text(code[1], facts), _text(code[2], facts)
+    return _UNKNOWN if left is None or right is None else (left == right, left != right)
+
+
+def _same_flag(code: Code, facts: Facts) -> Pair:
+    (left, no_left), (right, no_right) = _pair(code[1], facts), _pair(code[2], facts)
+    return (left & right) | (no_left & no_right), (left & no_right) | (no_left & right)
+
+
+def _in(code: Code, facts: Facts) -> Pair:
+    text = _text(code[1], facts)
+    return _UNKNOWN if text is None else (text in code[2:], text not in code[2:])
+
+
+def _state(test: Callable[[Fact], bool], absent: bool = False) -> Callable[..., Pair]:
+    def ask(code: Code, facts: Facts) -> Pair:
+        fact = facts.get(code[1])
+        answer = absent if fact is None else bool(test(fact))
+        return answer, not answer
+
+    return ask
+
+
+def _stated(fact: Fact) -> bool:
+    return fact.known and fact.origin.kind in _STATED
+
+
+def _assumed(fact: Fact) -> bool:
+    return fact.known and bool(fact.assumed)
+
+
+def _defaulted(fact: Fact) -> bool:
+    return fact.known and (fact.origin.kind is OriginKind.DEFAULT or bool(fact.defaulted))
+
+
+_LOGIC: dict[str, Callable[[Code, Facts], Pair]] = {
+    "and": _and,
+    "or": _or,
+    "not": _not,
+    "<": _compare(operator.lt, operator.ge),
+    "<=": _compare(operator.le, operator.gt),
+    ">": _compare(operator.gt, operator.le),
+    ">=": _compare(operator.ge, operator.lt),
+    "==": _compare(operator.eq, _differ),
+    "!=": _compare(_differ, operator.eq),
+    "text==": _same_text,
+    "flag==": _same_flag,
+    "in": _in,
+    "flag": _flag,
+    "flag-fact": _flag_fact,
+    "stated": _state(_stated),
+    "assumed": _state(_assumed),
+    "defaulted": _state(_defaulted),
+    "missing": _state(lambda fact: fact.state is State.MISSING, absent=True),
+    "unknown": _state(lambda fact: fact.state is State.UNKNOWN),
+    "unreadable": _state(lambda fact: fact.state is State.UNREADABLE),
+    "known": _state(lambda fact: fact.known),
+}

@@ -70,7 +70,8 @@ class Explanation:
     name: str
     title: str
     lines: tuple[tuple[str, str], ...]  # (label, text): "Why", "Fix", "When", "Source" ...
-    numbers: tuple[Mapping[str, Any], ...] = ()  # catalogue numbers: fact, low, typical, high, unit, source, status
+    # catalogue numbers: fact, low, typical, high, unit, source, status
+    numbers: tuple[Mapping[str, Any], ...] = ()
     extruder: str | None = None
     derivation: tuple[Derivation, ...] = ()
     at: Span | None = None

@@ -31,7 +31,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _run(arguments)
     except KeyboardInterrupt:
         return Exit.INTERRUPTED
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - a fault must not look like a finding
         if hasattr(error, "format_message"):
             return _complain_of_usage(error)
         if type(error).__name__ == "Abort":

@@ -42,7 +42,7 @@ def respond(work: Callable[[], tuple[str, Exit]], *, failure: Failure | None = N
         if failure is not None:
             emit(failure(error, str(error)))
         return Exit(error.exit_code)
-    except Exception as error:  # a fault of ours must not look like a finding
+    except Exception as error:  # noqa: BLE001 - a fault must not look like a finding
         sentence = internal_error(error)
         if failure is not None:
             emit(failure(None, sentence))

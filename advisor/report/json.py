@@ -234,7 +234,7 @@ def _unit(symbol: str) -> str | None:
     """Return the unit without its kind (``A`` for RMS amperes); null for text and plain numbers."""
     unit = parse_unit(symbol)
     if unit.kind in {"rms", "peak"}:
-        return symbol.split()[0]
+        return symbol.partition(" ")[0]
     return unit.symbol or None
 
 

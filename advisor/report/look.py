@@ -30,19 +30,23 @@ class Look:
     colours: str | None = None  # "standard", "256", "truecolor"; None for no colour
 
 
-def look_for(stream: TextIO, colour: str = "auto", env: Mapping[str, str] | None = None) -> Look:
+def look_for(
+    stream: TextIO | None, colour: str = "auto", env: Mapping[str, str] | None = None
+) -> Look:
     """Return how a report may look on `stream`.
 
     Parameters
     ----------
-    stream : text stream
-        Where the report goes.
+    stream : text stream or None
+        Where the report goes; None where stdout is closed.
     colour : str
         ``auto``, ``always`` or ``never``: what the command line says.
     env : mapping, optional
         The environment; the process's own by default.
     """
     env = os.environ if env is None else env
+    if stream is None:
+        return Look()
     terminal = _is_terminal(stream)
     dumb = env.get("TERM", "").lower() in {"dumb", "unknown"}
     coloured = _wants_colour(colour, env, terminal=terminal and not dumb)

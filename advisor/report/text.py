@@ -5,13 +5,13 @@ It arranges; numbers come from the records and wording of findings from the rule
 
 from __future__ import annotations
 
-from advisor.model import ExtruderReport, Level, Report
+from advisor.model import ExtruderReport, Fact, Level, Report
 from advisor.report.findings_text import write_findings
 from advisor.report.look import Look
 from advisor.report.open_text import write_assumed, write_measure_next
 from advisor.report.page import Page
 from advisor.report.values import bands
-from advisor.report.way import write_answer, write_way
+from advisor.report.way import FACTS, write_answer, write_way
 
 __all__ = ["render"]
 
@@ -35,7 +35,7 @@ def render(report: Report, look: Look | None = None) -> str:
     if report.files and not any(file.status == "read" for file in report.files):
         return ""
     several = len(report.extruders) > 1
-    tables = [bands(extruder.facts) for extruder in report.extruders]
+    tables = [bands(_shown_facts(extruder)) for extruder in report.extruders]
     for extruder, table in zip(report.extruders, tables, strict=True):
         if several:
             page.heading(_name(extruder, report))
@@ -51,6 +51,12 @@ def render(report: Report, look: Look | None = None) -> str:
     page.blank()
     page.entry("in all", _sum(report))
     return page.render()
+
+
+def _shown_facts(extruder: ExtruderReport) -> list[Fact]:
+    """Return the facts whose numbers the text shows; the others need no percentiles."""
+    names = (*FACTS, *(entry.fact for entry in extruder.measure_next))
+    return [extruder.facts[name] for name in dict.fromkeys(names) if name in extruder.facts]
 
 
 def _name(extruder: ExtruderReport, report: Report) -> str:

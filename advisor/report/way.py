@@ -16,7 +16,7 @@ from advisor.report.numbers import band, figure, flow, quantity, share, wide
 from advisor.report.page import LABEL, Page
 from advisor.report.words import STAGE_LIMITS, StageLimit, fact_words
 
-__all__ = ["write_answer", "write_way"]
+__all__ = ["FACTS", "write_answer", "write_way"]
 
 FLOW = "mm3/s"
 FLOW_COLUMN, BAND_COLUMN, BEYOND_COLUMN, MARK_COLUMN = 6, 13, 14, 11
@@ -28,6 +28,10 @@ _ASKED_BY = {
     "demand.profile_flow": " by the slicer profile",
     "demand.feature_flow": " by the slicer profile",
 }
+FACTS = (  # whose numbers are shown here
+    "flow.capacity", "flow.firmware", "demand.asked_flow", *_ASKED_BY,
+    "drive.gear_ratio", "drive.travel_per_motor_turn",
+)  # fmt: skip
 _STATED_BY = {OriginKind.COMMAND: " on the command line", OriginKind.SHEET: " in the sheet"}
 
 

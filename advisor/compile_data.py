@@ -19,8 +19,13 @@ __all__ = ["MODULES", "artifacts", "write"]
 
 MODULES = (
     "advisor.catalog",
+    "advisor.config.lexing",
+    "advisor.expression",
     "advisor.facts.choices",
+    "advisor.intake.dialect",
     "advisor.intake.profile.dialects",
+    "advisor.rulebook",
+    "advisor.values",
 )
 
 

@@ -10,6 +10,7 @@ import functools
 import math
 import re
 import unicodedata
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from lark import Lark, Tree
 
 __all__ = [
+    "ARTIFACTS",
     "Quantity",
     "Ratio",
     "build_grammar",
@@ -167,6 +169,8 @@ def build_grammar() -> Any:
     """Return the compiled tables of the value grammar: the artifact ``grammar-values``."""
     return build_parser(_FILE, _STARTS)
 
+
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-values": build_grammar}
 
 _NO_NUMBER = tuple(
     (word, re.compile(pattern, re.IGNORECASE))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 from array import array
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +17,7 @@ from advisor.grammar import build_lexer, load_lexer
 if TYPE_CHECKING:
     from lark.lexer import BasicLexer
 
-__all__ = ["MAX_LINES", "Lines", "build_grammar", "cut_lines", "kind_at"]
+__all__ = ["ARTIFACTS", "MAX_LINES", "Lines", "build_grammar", "cut_lines", "kind_at"]
 
 MAX_LINES = 500_000  # of one file; no config comes near it, and time and memory stay bounded
 _FILE, _START = "config_lines.lark", "document"
@@ -60,6 +60,9 @@ def kind_at(text: str, position: int, end: int) -> str:
 def build_grammar() -> Any:
     """Return the compiled terminals of the line grammar: the artifact ``grammar-config``."""
     return build_lexer(_FILE, _START)
+
+
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-config": build_grammar}
 
 
 @functools.cache

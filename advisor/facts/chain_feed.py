@@ -30,13 +30,13 @@ GEARS = (
         "filament.area",
         lambda *, diameter: drive.filament_area(diameter),
         {"diameter": "filament.diameter"},
-        "pi x diameter^2 / 4",
+        "pi x {filament.diameter}^2 / 4",
     ),
     Formula(
         "drive.travel_per_motor_turn",
         drive.travel_per_motor_turn,
         {"gear_ratio": "drive.gear_ratio", "rotation_distance": "drive.rotation_distance"},
-        "rotation distance / gear ratio",
+        "{drive.rotation_distance} / {drive.gear_ratio}",
     ),
     Formula(
         "drive.travel_per_motor_turn",
@@ -46,19 +46,19 @@ GEARS = (
             "full_steps": "motor.full_steps",
             "microsteps": "motor.microsteps",
         },
-        "step distance x full steps x microsteps",
+        "{drive.step_distance} x {motor.full_steps} x {motor.microsteps}",
     ),
     Formula(
         "drive.effective_radius",
         lambda *, rotation_distance: drive.drive_radius(rotation_distance),
         {"rotation_distance": "drive.rotation_distance"},
-        "rotation distance / (2 pi)",
+        "{drive.rotation_distance} / (2 pi)",
     ),
     Formula(
         "drive.effective_diameter",
         lambda *, rotation_distance: rotation_distance / math.pi,
         {"rotation_distance": "drive.rotation_distance"},
-        "rotation distance / pi",
+        "{drive.rotation_distance} / pi",
     ),
     Formula(
         "drive.steps_per_mm",
@@ -68,25 +68,25 @@ GEARS = (
             "full_steps": "motor.full_steps",
             "microsteps": "motor.microsteps",
         },
-        "full steps x microsteps / filament per motor turn",
+        "{motor.full_steps} x {motor.microsteps} / {drive.travel_per_motor_turn}",
     ),
     Formula(
         "drive.gear_efficiency",
         lambda *, stage, stages: drive.train_efficiency(stage, stages=stages),
         {"stage": "drive.stage_efficiency", "stages": "drive.stages"},
-        "stage efficiency ^ stages",
+        "{drive.stage_efficiency} ^ {drive.stages}",
     ),
     Formula(
         "drive.gear_radius",
         lambda *, diameter: diameter / 2.0,
         {"diameter": "drive.gear_diameter"},
-        "stated gear diameter / 2",
+        "{drive.gear_diameter} / 2",
     ),
     Formula(
         "drive.gear_radius",
         lambda *, radius: radius,
         {"radius": "drive.effective_radius"},
-        "effective radius, from the rotation distance",
+        "{drive.effective_radius}",
     ),
 )
 
@@ -110,7 +110,7 @@ FEED = (
         "force.grip_usable",
         lambda *, grip_force, share: grip_force * share,
         {"grip_force": "force.grip", "share": "model.grip_share"},
-        "usable share x grip",
+        "{model.grip_share} x {force.grip}",
     ),
     Formula(
         "force.buckling",

@@ -112,7 +112,7 @@ MELT = (
             "softening": "material.softening_temperature",
             "margin": "model.inlet_margin",
         },
-        "air at the extruder, at most 10 K below softening",
+        "{ambient.motor}, at most {model.inlet_margin} below {material.softening_temperature}",
     ),
     Formula(
         "hotend.wall_temperature",
@@ -122,7 +122,7 @@ MELT = (
             "highest": "material.nozzle_high",
             "credit": "model.temperature_credit",
         },
-        "nozzle temperature, no credit above the material's range + 10 K",
+        "{hotend.temperature}, at most {material.nozzle_high} + {model.temperature_credit}",
     ),
     Formula(
         "hotend.effective_melt_length",
@@ -152,7 +152,8 @@ MELT = (
             "critical_fourier": "model.critical_fourier",
             "correction": "model.melt_factor",
         },
-        "pi x diffusivity x melt length / critical Fourier number",
+        "pi x {material.diffusivity} x {hotend.effective_melt_length} / "
+        "{model.critical_fourier} x {model.melt_factor}",
         "cylinder-conduction",
     ),
     Formula(
@@ -163,13 +164,14 @@ MELT = (
             "here": "hotend.model_melt_flow",
             "there": "hotend.model_flow_at_measurement",
         },
-        "measured flow x model here / model at the measurement",
+        "{hotend.measured_flow} x {hotend.model_melt_flow} / {hotend.model_flow_at_measurement}",
     ),
     Formula(
         "flow.melt",
         lambda *, modelled: modelled,
         {"modelled": "hotend.model_melt_flow"},
-        "pi x diffusivity x melt length / critical Fourier number",
+        "pi x {material.diffusivity} x {hotend.effective_melt_length} / "
+        "{model.critical_fourier} x {model.melt_factor}",
         "cylinder-conduction",
     ),
     Formula(
@@ -195,7 +197,7 @@ MELT = (
             "area": "filament.area",
             "diameter": "model.reference_diameter",
         },
-        "reference force x filament area / area of 1.75 mm filament",
+        "{model.reference_force} x {filament.area} / area of {model.reference_diameter} filament",
     ),
     Formula(
         "hotend.nozzle_resistance",
@@ -210,43 +212,44 @@ LIMIT_FLOWS = (
         "flow.torque",
         _motor_flow,
         {"usable_share": "motor.usable_share", **_MOTOR, **_HOTEND},
-        "flow at which the usable push equals the push needed",
+        "flow at which {force.motor} (less at speed) equals the push needed",
     ),
     Formula(
         "flow.skip",
         lambda **parts: _motor_flow(usable_share=1.0, **parts),
         {**_MOTOR, **_HOTEND},
-        "flow at which the whole push equals the push needed",
+        "flow at which {force.stall} (less at speed) equals the push needed",
     ),
     Formula(
         "flow.grip",
         _flow_at,
         {"force": "force.grip_usable", **_HOTEND},
-        "flow at which the usable grip equals the push needed",
+        "flow at which {force.grip_usable} equals the push needed",
     ),
     Formula(
         "flow.slip",
         _flow_at,
         {"force": "force.grip", **_HOTEND},
-        "flow at which the grip equals the push needed",
+        "flow at which {force.grip} equals the push needed",
     ),
     Formula(
         "flow.buckling",
         _flow_at,
         {"force": "force.buckling", "extra": "model.guide_force", **_HOTEND},
-        "flow at which the push on the free filament equals its buckling force",
+        "flow at which the push on the free filament equals {force.buckling}",
     ),
     Formula(
         "flow.capacity",
         _capacity,
         {name: f"flow.{name}" for name in ("torque", "grip", "buckling", "melt", "heater")},
-        "lowest of the torque, grip, buckling, melt and heater limits",
+        "lowest of {flow.torque}, {flow.grip}, {flow.buckling}, {flow.melt}, {flow.heater}",
     ),
     Formula(
         "force.at_capacity",
         melt.required_force,
         {"flow": "flow.capacity", **_HOTEND},
-        "guide drag + reference force x (flow / melt flow)^exponent",
+        "{model.guide_force} + {hotend.reference_force} x ({flow.capacity} / "
+        "{flow.melt})^{model.force_exponent}",
         "feed-force-law",
     ),
     Formula(
@@ -257,12 +260,12 @@ LIMIT_FLOWS = (
             "area": "filament.area",
             "travel": "drive.travel_per_motor_turn",
         },
-        "capacity / filament area / filament per motor turn",
+        "{flow.capacity} / {filament.area} / {drive.travel_per_motor_turn}",
     ),
     Formula(
         "grip.pressure",
         lambda *, force, area: grip.filament_pressure(force, filament_area=area),
         {"force": "force.at_capacity", "area": "filament.area"},
-        "push at capacity / filament cross-section",
+        "{force.at_capacity} / {filament.area}",
     ),
 )

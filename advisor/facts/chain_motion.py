@@ -92,7 +92,7 @@ def _speed(output: str, speed: str) -> Formula:
         output,
         lambda *, speed, travel: speed / travel,
         {"speed": speed, "travel": "drive.travel_per_motor_turn"},
-        "filament speed / filament per motor turn",
+        f"{{{speed}}} / {{drive.travel_per_motor_turn}}",
     )
 
 
@@ -101,7 +101,7 @@ def _share(output: str, speed: str) -> Formula:
         output,
         lambda *, speed, corner: np.divide(speed, np.maximum(corner, 1e-9)),
         {"speed": speed, "corner": "motor.corner_speed"},
-        "motor speed / corner speed",
+        f"{{{speed}}} / {{motor.corner_speed}}",
     )
 
 
@@ -120,7 +120,7 @@ def _load(output: str) -> Formula:
         output,
         lambda *, guide, extra: guide + extra,
         {"guide": "model.guide_force", "extra": "model.retract_drag"},
-        "guide drag + drag of a retract",
+        "{model.guide_force} + {model.retract_drag}",
     )
 
 
@@ -139,13 +139,13 @@ MOTION = (
         "flow.firmware",
         lambda *, speed, section: motion.firmware_flow(max_speed=speed, max_cross_section=section),
         {"speed": "motion.max_velocity", "section": "motion.max_cross_section"},
-        "speed limit x largest cross-section",
+        "{motion.max_velocity} x {motion.max_cross_section}",
     ),
     Formula(
         "flow.extrude_only",
         lambda *, speed, area: speed * area,
         {"speed": "motion.max_extrude_only_velocity", "area": "filament.area"},
-        "extrude-only speed x filament area",
+        "{motion.max_extrude_only_velocity} x {filament.area}",
     ),
     Formula(
         "motion.advance_acceleration",
@@ -153,7 +153,7 @@ MOTION = (
             head, bead_area=line, filament_area=area
         ),
         {"head": "motion.max_accel", "line": "motion.line_area", "area": "filament.area"},
-        "head acceleration x line area / filament area",
+        "{motion.max_accel} x {motion.line_area} / {filament.area}",
     ),
     Formula(
         "motion.advance_peak_speed",
@@ -165,7 +165,7 @@ MOTION = (
             "pressure_advance": "motion.pressure_advance",
             "filament_acceleration": "motion.advance_acceleration",
         },
-        "filament speed at the flow + pressure advance x filament acceleration",
+        "filament speed at the flow + {motion.pressure_advance} x {motion.advance_acceleration}",
     ),
     _speed("motion.advance_motor_speed", "motion.advance_peak_speed"),
     _share("motion.advance_speed_share", "motion.advance_motor_speed"),
@@ -191,22 +191,22 @@ MOTION = (
         "motion.retract_step_rate",
         lambda *, speed, steps: motion.step_rate(speed, steps_per_length=steps),
         {"speed": "motion.retract_speed", "steps": "drive.steps_per_mm"},
-        "retract speed x steps per mm",
+        "{motion.retract_speed} x {drive.steps_per_mm}",
     ),
     Formula(
         "profile.cap_setting",
         lambda *, capacity: np.floor(capacity / _CAP_STEP + 1e-6) * _CAP_STEP,
         {"capacity": "flow.capacity"},
-        "nominal capacity rounded down to 0.1 mm3/s",
+        "{flow.capacity} rounded down to 0.1 mm3/s",
     ),
 )
 
 DEMAND = tuple(
     Formula("demand.asked_flow", lambda *, flow: flow, {"flow": name}, words)
     for name, words in (
-        ("demand.stated_flow", "as stated"),
-        ("demand.print_sustained", "sustained flow of the print"),
-        ("demand.profile_flow", "the profile's stated largest flow"),
-        ("demand.feature_flow", "the profile's fastest feature"),
+        ("demand.stated_flow", "{demand.stated_flow}"),
+        ("demand.print_sustained", "{demand.print_sustained}"),
+        ("demand.profile_flow", "{demand.profile_flow}"),
+        ("demand.feature_flow", "{demand.feature_flow}"),
     )
 )

@@ -65,14 +65,14 @@ RATING = (
         "motor.rating_as_rms",
         lambda *, rated: rated,
         {"rated": "motor.rated_current"},
-        "the rated current as it stands",
+        "{motor.rated_current}",
         "motor-rating-rms",
     ),
     Formula(
         "motor.rating_as_peak",
         lambda *, rated: current.rms_from_peak(rated),
         {"rated": "motor.rated_current"},
-        "rated current / sqrt 2",
+        "{motor.rated_current} / sqrt 2",
         "motor-rating-peak",
     ),
     Formula(
@@ -85,7 +85,7 @@ RATING = (
         "motor.pole_pairs",
         lambda *, full_steps: full_steps / 4.0,
         {"full_steps": "motor.full_steps"},
-        "full steps per turn / 4",
+        "{motor.full_steps} / 4",
     ),
 )
 
@@ -147,7 +147,7 @@ HEAT = (
         "motor.current_by_share",
         lambda *, rated, share: current.derated_current(rated, share=share),
         {"rated": "motor.rated_current_rms", "share": "motor.derating_share"},
-        "derating share x rated RMS current",
+        "{motor.derating_share} x {motor.rated_current_rms}",
     ),
     Formula(
         "motor.derated_current",
@@ -167,7 +167,7 @@ CURRENT = (
         "motor.working_current",
         lambda *, applied: applied,
         {"applied": "motor.applied_current"},
-        "what the driver applies",
+        "{motor.applied_current}",
     ),
     Formula(
         "motor.working_current",
@@ -189,7 +189,7 @@ CURRENT = (
             "ambient": "ambient.motor",
             "share": "motor.case_share",
         },
-        "air + case share x winding rise",
+        "{ambient.motor} + {motor.case_share} x ({motor.winding_temperature} - {ambient.motor})",
     ),
 )
 
@@ -208,7 +208,7 @@ PUSH = (
             "rated_current": "motor.rated_current",
             "phases_on": "motor.phases_on",
         },
-        "holding torque / (sqrt 2 x rated current), two phases on",
+        "{motor.holding_torque} / (sqrt 2 x {motor.rated_current}), where two phases are on",
         "holding-torque-convention",
     ),
     Formula(
@@ -220,13 +220,14 @@ PUSH = (
             "coefficient": "model.copper_coefficient",
             "path": "driver.path_resistance",
         },
-        "R (1 + a (winding temperature - 20)) + bridge and sense resistor",
+        "{motor.resistance} x (1 + {model.copper_coefficient} x "
+        "({motor.winding_temperature} - 20)) + {driver.path_resistance}",
     ),
     Formula(
         "motor.standstill_torque",
         _standstill_torque,
         {"current_rms": "motor.working_current", "torque_constant": "motor.torque_constant"},
-        "torque constant x sqrt 2 x working current",
+        "{motor.torque_constant} x sqrt 2 x {motor.working_current}",
     ),
     Formula(
         "motor.corner_speed",
@@ -252,7 +253,8 @@ PUSH = (
             "efficiency": "drive.gear_efficiency",
             "travel": "drive.travel_per_motor_turn",
         },
-        "usable share x (torque - detent) x efficiency x 2 pi / filament per motor turn",
+        "{motor.usable_share} x ({motor.standstill_torque} - {motor.detent_torque}) x "
+        "{drive.gear_efficiency} x 2 pi / {drive.travel_per_motor_turn}",
     ),
     Formula(
         "force.stall",
@@ -263,6 +265,7 @@ PUSH = (
             "efficiency": "drive.gear_efficiency",
             "travel": "drive.travel_per_motor_turn",
         },
-        "(torque - detent) x efficiency x 2 pi / filament per motor turn",
+        "({motor.standstill_torque} - {motor.detent_torque}) x {drive.gear_efficiency} x 2 "
+        "pi / {drive.travel_per_motor_turn}",
     ),
 )

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from advisor.catalog import Catalog, load_catalog
-from advisor.errors import InputError, UsageError
+from advisor.errors import DataError, InputError, UsageError
 from advisor.facts import chain_motor
 from advisor.facts.catalogue_inputs import band_samples, put_entry
 from advisor.facts.current_facts import put_driver, put_set_current
@@ -177,11 +177,9 @@ def _report(book: FactBook, amperes: float, asked: Mapping[str, Any]) -> DerateR
         bands.pop("mount")
     limits = {name: band for name, band in bands.items() if band is not None}
     setting = book.samples("motor.set_current")
-    share = _band(book, "motor.derating_share")
-    cautious, thermal = _band(book, "motor.rating_as_peak"), _band(book, "motor.rating_as_rms")
-    derated, rated = _band(book, "motor.derated_current"), _band(book, "motor.rated_current_rms")
-    ambient = _band(book, "ambient.motor")
-    assert share and cautious and thermal and derated and rated and ambient
+    share, ambient = _sure(book, "motor.derating_share"), _sure(book, "ambient.motor")
+    cautious, thermal = _sure(book, "motor.rating_as_peak"), _sure(book, "motor.rating_as_rms")
+    derated, rated = _sure(book, "motor.derated_current"), _sure(book, "motor.rated_current_rms")
     governed = min(limits, key=lambda name: limits[name].value)
     chip = asked["driver"] is not None
     return DerateReport(
@@ -217,6 +215,14 @@ def _band(book: FactBook, name: str) -> Band | None:
     values = parse_unit(fact.unit).from_si(np.ravel(np.asarray(fact.samples, dtype=float)))
     low, high = np.percentile(values, (5.0, 95.0)) if values.size > 1 else (values[0],) * 2
     return Band(float(values[0]), float(low), float(high))
+
+
+def _sure(book: FactBook, name: str) -> Band:
+    """The band of a fact that is always there: its inputs are stated or in the catalogue."""
+    band = _band(book, name)
+    if band is None:
+        raise DataError(f"the catalogue gives no value for {name}", "mend rules/catalogue/")
+    return band
 
 
 def _scaled(band: Band, share: float) -> Band:
@@ -258,8 +264,7 @@ def _assumptions(book: FactBook, asked: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _said(book: FactBook, name: str) -> str:
-    fact, band = book.facts[name], _band(book, name)
-    assert band is not None
+    fact, band = book.facts[name], _sure(book, name)
     unit = f" {fact.unit}" if fact.unit not in ("-", "") else ""
     return f"{band.value:.3g} ({band.low:.3g}-{band.high:.3g}){unit}"
 
@@ -267,5 +272,5 @@ def _said(book: FactBook, name: str) -> str:
 _CAUTIONS = (
     "A motor case can burn skin long before the motor is harmed: let it cool, or measure it.",
     "The motor's and the driver's datasheets hold over these figures.",
-    "Change the current with the machine idle, then feed slowly; measure the case after 10 minutes.",
+    "Change the current with the machine idle, then feed slowly; measure the case after 10 min.",
 )

@@ -1,0 +1,170 @@
+"""The main job: configs in, a report out. It renders nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from advisor.catalog import Catalog, load_catalog
+from advisor.config import Tree
+from advisor.errors import InputError
+from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
+from advisor.facts.graph import FactBook
+from advisor.facts.profile_facts import profile_facts
+from advisor.facts.summary import bottleneck, limit_bands, measure_next
+from advisor.intake.dialect import load_dialect
+from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
+from advisor.intake.sheet import Sheet, SheetPart
+from advisor.lint.conflicts import conflicts
+from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
+from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report
+from advisor.records import Asks
+from advisor.rulebook import evaluate_rules, load_rulebook
+
+__all__ = ["CheckedConfig", "check", "check_config"]
+
+
+@dataclass(slots=True)
+class CheckedConfig:
+    """One config worked out: its report, and the fact books for who wants to know more."""
+
+    report: Report
+    books: Mapping[str, FactBook] = field(default_factory=dict)
+    tree: Tree | None = None
+
+
+def check(paths: Sequence[str], asks: Asks) -> Report:
+    """Return the report on one or more configs.
+
+    Parameters
+    ----------
+    paths : sequence of str
+        Config files, folders of configs, ``-``.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+
+    Raises
+    ------
+    UsageError
+        For a command line that cannot be. What cannot be read is in the report.
+    """
+    checked = [check_config(path, asks).report for path in expand(paths)]
+    return checked[0] if len(checked) == 1 else _joined(checked)
+
+
+def check_config(path: str, asks: Asks) -> CheckedConfig:
+    """Return one config worked out."""
+    catalog = load_catalog()
+    stated = command_facts(asks, catalog)
+    try:
+        tree = read_config_tree(path, asks)
+    except InputError as err:
+        status = FileStatus(asks.stdin_name if path == "-" else path, _status(path))
+        return CheckedConfig(Report(files=(status,), errors=(str(err),)))
+    given = read_given(path, asks, catalog)
+    config = read_config(tree, load_dialect(), catalog=catalog)
+    books = {
+        extruder.name: _book(extruder, config, given, stated, catalog)
+        for extruder in config.extruders
+    }
+    report = Report(
+        files=(*tree.files, *given.files),
+        extruders=tuple(_extruder(n, b, catalog, tree.root.path) for n, b in books.items()),
+        findings=_findings(config, given, books, catalog),
+        errors=tuple(str(err) for err in given.errors),
+    )
+    return CheckedConfig(report, books, tree)
+
+
+def _status(path: str) -> str:
+    import os
+
+    return "unreadable" if path == "-" or os.path.exists(path) else "missing"
+
+
+def _joined(reports: Iterable[Report]) -> Report:
+    parts = list(reports)
+    return Report(
+        files=tuple(dict.fromkeys(file for part in parts for file in part.files)),
+        extruders=tuple(extruder for part in parts for extruder in part.extruders),
+        findings=tuple(finding for part in parts for finding in part.findings),
+        errors=tuple(dict.fromkeys(error for part in parts for error in part.errors)),
+    )
+
+
+def _sheet_part(sheet: Sheet | None, extruder: str) -> SheetPart:
+    return sheet.part(extruder) if sheet is not None else SheetPart()
+
+
+def _book(
+    extruder: ExtruderFacts,
+    config: ConfigFacts,
+    given: Given,
+    command: Mapping[str, Fact],
+    catalog: Catalog,
+) -> FactBook:
+    """Return the facts of one extruder; kinematics are the config's, whatever else says."""
+    part = _sheet_part(given.sheet, extruder.name)
+    profile = profile_facts(given.profiles, catalog)
+    kinematics = {
+        name: fact for name, fact in extruder.facts.items() if name in _KINEMATICS and fact.known
+    }
+    layers = (kinematics, command, part.facts, profile, extruder.facts, config.machine)
+    inputs = ExtruderInputs(
+        name=extruder.name,
+        stated=merge_stated(*layers),
+        defaults={**config.machine_defaults, **extruder.defaults},
+        incomplete=config.incomplete,
+        measured=part.measured,
+    )
+    return build_facts(inputs, catalog)
+
+
+_KINEMATICS = frozenset(
+    {"drive.gear_ratio", "drive.rotation_distance", "drive.step_distance", "filament.diameter"}
+)
+
+
+def _extruder(name: str, book: FactBook, catalog: Catalog, root: str) -> ExtruderReport:
+    limits = limit_bands(book.facts)
+    lowest, level = bottleneck(limits)
+    return ExtruderReport(
+        name=name,
+        facts=book.facts,
+        limits=limits,
+        bottleneck=lowest,
+        level_with=level,
+        measure_next=measure_next(book.facts, catalog.facts),
+        config=root,
+    )
+
+
+def _findings(
+    config: ConfigFacts, given: Given, books: Mapping[str, FactBook], catalog: Catalog
+) -> tuple[Finding, ...]:
+    events: list[Event] = list(config.events)
+    if given.profiles is not None:
+        events += given.profiles.events
+    for extruder in config.extruders:
+        part = _sheet_part(given.sheet, extruder.name)
+        events += conflicts(extruder, part, books[extruder.name])
+    by_extruder = {name: _own(book, catalog) for name, book in books.items()}
+    machine = _machine(config, books, catalog)
+    found = evaluate_rules(load_rulebook(), by_extruder, machine, events)
+    return tuple(found)
+
+
+def _own(book: FactBook, catalog: Catalog) -> Mapping[str, Fact]:
+    return book.facts
+
+
+def _machine(
+    config: ConfigFacts, books: Mapping[str, FactBook], catalog: Catalog
+) -> Mapping[str, Fact]:
+    """Return the facts that belong to no extruder: those of the first book, else the config's."""
+    facts = next((book.facts for book in books.values()), None) or config.machine
+    return {
+        name: fact
+        for name, fact in facts.items()
+        if name in catalog.facts and catalog.facts[name].scope == "machine"
+    }

@@ -1,0 +1,73 @@
+"""Finds where sheet, profile and config say different things of the same machine."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+
+from advisor.facts.graph import FactBook
+from advisor.intake.extruders import ExtruderFacts
+from advisor.intake.sheet import SheetPart
+from advisor.model import Event, Fact
+from advisor.units import parse_unit
+
+__all__ = ["conflicts"]
+
+_SAME = 0.02  # relative: a difference below this is no conflict
+
+
+def conflicts(extruder: ExtruderFacts, part: SheetPart, book: FactBook) -> Iterator[Event]:
+    """Yield an event for each thing that sheet and config state differently.
+
+    Kinds: ``conflict`` (what, first, second), ``step-angle-conflict`` and
+    ``gear-size-conflict`` with the same fields; the place is the sheet's value.
+    """
+    for name, fact in part.facts.items():
+        other = extruder.facts.get(name)
+        if other is not None and other.known and _differs(fact, other):
+            yield _event("conflict", fact, book, _shown(fact), _shown(other), extruder.name)
+    yield from _step_angle(part.facts, extruder, book)
+
+
+def _step_angle(
+    facts: Mapping[str, Fact], extruder: ExtruderFacts, book: FactBook
+) -> Iterator[Event]:
+    """A motor of 1.8 deg has 200 full steps; the config must say the same."""
+    angle, steps = facts.get("motor.step_angle"), book.facts.get("motor.full_steps")
+    if angle is None or steps is None or not steps.known:
+        return
+    due = 2.0 * math.pi / _nominal(angle)
+    if abs(due / _nominal(steps) - 1.0) > _SAME:
+        first = f"{_shown(angle)}, that is {due:.0f} full steps per turn"
+        second = f"{_nominal(steps):.0f} full steps per turn"
+        yield _event("step-angle-conflict", angle, book, first, second, extruder.name)
+
+
+def _differs(first: Fact, second: Fact) -> bool:
+    if isinstance(first.samples, str):
+        return bool(first.samples != second.samples)
+    one, two = _nominal(first), _nominal(second)
+    return abs(one - two) > _SAME * max(abs(one), abs(two))
+
+
+def _nominal(fact: Fact) -> float:
+    samples: Any = fact.samples
+    if isinstance(samples, tuple):
+        return float(samples[1])
+    return float(np.ravel(samples)[0])
+
+
+def _shown(fact: Fact) -> str:
+    if isinstance(fact.samples, str):
+        return fact.samples
+    value = parse_unit(fact.unit).from_si(_nominal(fact))
+    return f"{value:.4g} {fact.unit}".strip(" -")
+
+
+def _event(kind: str, fact: Fact, book: FactBook, first: str, second: str, extruder: str) -> Event:
+    assert fact.origin.at is not None
+    fields = {"what": fact.origin.setting or fact.name, "first": first, "second": second}
+    return Event(kind, fact.origin.at, fields, fact.name, extruder)

@@ -1,0 +1,40 @@
+"""Writes a formula in words, and with its numbers put in.
+
+A formula's words may name facts in braces, ``{drive.rotation_distance} / {drive.gear_ratio}``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+import numpy as np
+
+from advisor.catalog import FactInfo
+from advisor.model import Fact
+from advisor.units import parse_unit
+
+__all__ = ["in_numbers", "in_words"]
+
+_NAME = re.compile(r"\{([a-z0-9_.]+)\}")
+
+
+def in_words(formula: str, infos: Mapping[str, FactInfo]) -> str:
+    """Return the formula with the titles of its facts."""
+    return _NAME.sub(lambda m: infos[m[1]].title if m[1] in infos else m[1], formula)
+
+
+def in_numbers(formula: str, facts: Mapping[str, Fact]) -> str | None:
+    """Return the formula with the nominal values of its facts, or None if it names none."""
+    names = _NAME.findall(formula)
+    if not names or not all(name in facts and facts[name].known for name in names):
+        return None
+    return _NAME.sub(lambda m: _value(facts[m[1]]), formula)
+
+
+def _value(fact: Fact) -> str:
+    if isinstance(fact.samples, str | bool):
+        return str(fact.samples)
+    value = float(parse_unit(fact.unit).from_si(np.ravel(fact.samples)[0]))
+    unit = "" if fact.unit in ("-", "") else f" {fact.unit.removesuffix(' rms')}"
+    return f"{value:.4g}{unit}"

@@ -1,0 +1,158 @@
+"""Reads what a command was given: configs, sheet, profiles and what the command line states."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from advisor.catalog import Catalog
+from advisor.config import Tree, read_tree, read_tree_from_bytes
+from advisor.config.disk import open_file, unreadable
+from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError, UsageError
+from advisor.intake.profile import ProfileSet, read_profiles
+from advisor.intake.sheet import Sheet, read_sheet
+from advisor.model import Fact, FileStatus, Origin, OriginKind
+from advisor.records import Asks
+from advisor.units import parse_unit
+from advisor.values import parse_quantity
+
+__all__ = ["SHEET_NAME", "Given", "command_facts", "expand", "read_config_tree", "read_given"]
+
+SHEET_NAME = "hardware.yaml"
+_CONFIG_ENDINGS = (".cfg", ".conf")
+_MAX_SHEET = 1024 * 1024
+_MAX_ASKED = 400e-9  # m3/s
+
+
+@dataclass(slots=True)
+class Given:
+    """What was given beside a config; `errors` are sentences on what could not be read."""
+
+    sheet: Sheet | None = None
+    profiles: ProfileSet | None = None
+    files: list[FileStatus] = field(default_factory=list)
+    errors: list[AdvisorError] = field(default_factory=list)
+
+
+def expand(paths: Sequence[str]) -> list[str]:
+    """Return the root configs: a folder stands for those in it that no other one includes.
+
+    Raises
+    ------
+    UsageError
+        For a folder without a config.
+    """
+    roots: list[str] = []
+    for path in paths:
+        roots.extend(_roots_of(path) if path != "-" and os.path.isdir(path) else [path])
+    return list(dict.fromkeys(roots))
+
+
+def _roots_of(folder: str) -> list[str]:
+    try:
+        names = sorted(os.listdir(folder))
+    except OSError as err:
+        raise unreadable(folder, err) from None
+    found = [os.path.join(folder, n) for n in names if n.lower().endswith(_CONFIG_ENDINGS)]
+    found = [path for path in found if os.path.isfile(path)]
+    if not found:
+        endings = " or ".join(_CONFIG_ENDINGS)
+        raise UsageError(f"there is no config in the folder '{folder}'", f"name one ({endings})")
+    included = {os.path.realpath(path) for root in found for path in _included(root)}
+    return [path for path in found if os.path.realpath(path) not in included] or found
+
+
+def _included(root: str) -> Iterable[str]:
+    try:
+        return [document.path for document in read_tree(root).documents[1:]]
+    except UnreadableError:
+        return []
+
+
+def read_config_tree(path: str, asks: Asks) -> Tree:
+    """Return a config with its includes; ``-`` is what came on standard input.
+
+    Raises
+    ------
+    UnreadableError
+        If it cannot be read.
+    """
+    if path == "-":
+        return read_tree_from_bytes(asks.stdin or b"", asks.stdin_name)
+    return read_tree(path)
+
+
+def read_given(root: str, asks: Asks, catalog: Catalog) -> Given:
+    """Return the sheet and the profiles that go with a config."""
+    given = Given()
+    path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
+    if path is not None:
+        _collect(given, lambda: _add_sheet(given, path, catalog), path, "sheet")
+    if asks.profiles:
+        _collect(given, lambda: _add_profiles(given, asks.profiles), asks.profiles[0], "profile")
+    return given
+
+
+def _collect(given: Given, work: object, path: str, role: str) -> None:
+    assert callable(work)
+    try:
+        work()
+    except InputError as err:
+        given.errors.append(err)
+        place = err.at.file if err.at is not None else path
+        given.files.append(FileStatus(place, "unreadable", role))
+
+
+def _sheet_beside(root: str, asks: Asks) -> str | None:
+    config = asks.stdin_name if root == "-" else root
+    path = os.path.join(os.path.dirname(config), SHEET_NAME)
+    return path if os.path.isfile(path) else None
+
+
+def _add_sheet(given: Given, path: str, catalog: Catalog) -> None:
+    sheet = read_sheet(_text(path), path, open_text=_text, catalog=catalog)
+    given.sheet = sheet
+    given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
+
+
+def _add_profiles(given: Given, paths: Sequence[str]) -> None:
+    given.profiles = read_profiles(paths)
+    given.files += list(given.profiles.files)
+
+
+def _text(path: str) -> str:
+    try:
+        data = open_file(path)
+    except FileNotFoundError as err:
+        raise unreadable(path, err) from None
+    if len(data) > _MAX_SHEET:
+        raise SheetError(f"'{path}' is larger than 1 MB", "name a hardware sheet")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise SheetError(f"'{path}' is no UTF-8 text", "save it as UTF-8") from None
+
+
+def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
+    """Return what the command line states.
+
+    Raises
+    ------
+    UsageError
+        For a material that is not in the catalogue, or a flow that cannot be read.
+    """
+    facts: dict[str, Fact] = {}
+    origin = Origin(OriginKind.COMMAND)
+    try:
+        if asks.material is not None:
+            name = catalog.lookup("materials", asks.material).name
+            facts["filament.material"] = Fact("filament.material", "", name, origin=origin)
+        if asks.asked is not None:
+            flow = parse_quantity(asks.asked, parse_unit("mm3/s")).typical
+            if not 0.0 < flow <= _MAX_ASKED:
+                raise InputError(f"--asked {asks.asked} is out of range", "give 0.1 to 400 mm3/s")
+            facts["demand.stated_flow"] = Fact("demand.stated_flow", "mm3/s", flow, origin=origin)
+    except InputError as err:
+        raise UsageError(err.problem, err.remedy) from None
+    return facts

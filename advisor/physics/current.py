@@ -488,14 +488,14 @@ def largest_setting_not_above(
     count = math.floor(SEARCH_FACTOR * limit / step * (1.0 + SLACK))
     if count < 1:
         return None
-    settings: NDArray[np.float64] = step * np.arange(1.0, count + 1.0)
+    settings: NDArray[np.float64] = np.round(step * np.arange(1.0, count + 1.0), 9)
     fits = np.asarray(apply(settings)) <= limit * (1.0 + SLACK)
     if fits[-1]:
         ceiling = limit if ceiling is None else min(ceiling, limit)
     if ceiling is not None:
         fits &= settings <= ceiling * (1.0 + SLACK)
     found = np.flatnonzero(fits)
-    return round(step * float(found[-1] + 1), 9) if found.size else None
+    return float(settings[found[-1]]) if found.size else None
 
 
 def pwm_lower_current(

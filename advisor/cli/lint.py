@@ -138,7 +138,8 @@ def _failure(form: LintFormat) -> Callable[[AdvisorError | None, str], str] | No
 
 
 def _exit_code(report: Report, fail_on: FailOn) -> Exit:
-    if report.errors or any(file.status != "read" for file in report.files):
+    """A missing include is a finding, not a fault; a file that was asked for is one."""
+    if report.errors or (report.files and not any(x.status == "read" for x in report.files)):
         return Exit.FAULT
     if fail_on is FailOn.NEVER:
         return Exit.CLEAN

@@ -14,7 +14,7 @@ from advisor.report.numbers import figure
 
 __all__ = ["Scale", "axis", "legend", "scale_for", "strand"]
 
-_STEPS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+_STEPS = (1.0, 1.2, 1.6, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # their halves are round too
 _HEADROOM = 1.1
 _DRAWN = {"sure": "\u2550", "maybe": "\u2500", "ask": "\u2502",
           "ask on sure": "\u256a", "ask on maybe": "\u253c"}  # fmt: skip

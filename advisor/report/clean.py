@@ -24,17 +24,6 @@ def plain(text: str) -> str:
     return "".join(_shown(character) for character in text)
 
 
-def _shown(character: str) -> str:
-    if character in "\t\n\r":
-        return " "
-    if unicodedata.category(character) not in _HIDDEN:
-        return character
-    code = ord(character)
-    if 0xDC80 <= code <= 0xDCFF:
-        return f"\\x{code - 0xDC00:02x}"
-    return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
-
-
 def unicode_text(text: str) -> str:
     """Return `text` with bytes that were no text written as escapes; the rest is kept.
 
@@ -42,7 +31,20 @@ def unicode_text(text: str) -> str:
     """
     if text.isascii():
         return text
-    return text.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    return "".join(_escape(c) if unicodedata.category(c) == "Cs" else c for c in text)
+
+
+def _shown(character: str) -> str:
+    if character in "\t\n\r":
+        return " "
+    return _escape(character) if unicodedata.category(character) in _HIDDEN else character
+
+
+def _escape(character: str) -> str:
+    code = ord(character)
+    if 0xDC80 <= code <= 0xDCFF:  # a byte that was no text, kept by PEP 383
+        code -= 0xDC00
+    return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
 
 
 def cell_width(text: str) -> int:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from advisor.model import Band, ExtruderReport, Fact
+from advisor.model import Band, ExtruderReport, Fact, MeasureNext
 from advisor.report.numbers import figure, quantity, share, wide
 from advisor.report.page import Page
 from advisor.report.values import word_of
@@ -12,6 +12,7 @@ from advisor.report.values import word_of
 __all__ = ["write_assumed", "write_measure_next"]
 
 _MOST_MEASURES = 3
+_LEAST_SHARE = 0.05
 _MOST_ASSUMED = 6
 
 
@@ -20,9 +21,18 @@ def write_measure_next(page: Page, extruder: ExtruderReport, whose: str = "") ->
     if not extruder.measure_next:
         return
     page.heading(f"Measure next{whose} (share of what is still open in the capacity)")
-    for entry in extruder.measure_next[:_MOST_MEASURES]:
+    for entry in _worth_telling(extruder.measure_next):
         into = f" (sheet: {entry.sheet_field})" if entry.sheet_field else ""
         page.entry(share(entry.share), f"{entry.title}{into}: {entry.how}", label_style="strong")
+
+
+def _worth_telling(entries: Sequence[MeasureNext]) -> list[MeasureNext]:
+    """The first few, without those that explain next to nothing beside the first."""
+    return [
+        entry
+        for number, entry in enumerate(entries[:_MOST_MEASURES])
+        if number == 0 or entry.share >= _LEAST_SHARE
+    ]
 
 
 def write_assumed(
@@ -30,7 +40,10 @@ def write_assumed(
 ) -> None:
     """Write the leading assumptions in a few lines and how wide they leave the answer."""
     capacity = extruder.facts.get("flow.capacity")
-    if capacity is None or not capacity.known or not capacity.assumed:
+    if capacity is None or not capacity.known:
+        return
+    if not capacity.assumed:
+        _write_model_only(page, bands.get("flow.capacity"), whose)
         return
     names = _leading(extruder, capacity)
     shown = [text for name in names if (text := _value(extruder.facts.get(name), bands))]
@@ -39,6 +52,18 @@ def write_assumed(
     more = [f"{rest} more (--format json lists all)"] if rest > 0 else []
     page.entry("", "; ".join([*shown, *more]) + ".")
     page.entry("", _width(bands.get("flow.capacity")))
+
+
+def _write_model_only(page: Page, capacity: Band | None, whose: str) -> None:
+    if capacity is None or not wide(capacity):
+        return
+    page.heading(f"Assumed{whose}")
+    ends = f"{figure(capacity.low, 2)} to {figure(capacity.high, 2)}"
+    page.entry(
+        "",
+        f"Nothing about the machine: the band of {ends} mm3/s is what the model itself leaves "
+        "open (grip, melting and feed force scatter from roll to roll and machine to machine).",
+    )
 
 
 def _leading(extruder: ExtruderReport, capacity: Fact) -> list[str]:

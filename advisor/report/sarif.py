@@ -107,8 +107,7 @@ def _replacement(fix: Fix, at: Span) -> Tree:
 
 def _invocation(report: Report) -> Tree:
     told = [{"level": "error", "message": {"text": unicode_text(x)}} for x in report.errors]
-    clean = not told and all(file.status == "read" for file in report.files)
-    return {"executionSuccessful": clean, "toolExecutionNotifications": told}
+    return {"executionSuccessful": not told, "toolExecutionNotifications": told}
 
 
 def _paths(report: Report) -> Iterable[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -14,7 +15,7 @@ from jsonschema import Draft202012Validator
 import advisor
 from advisor.cli import main
 from advisor.errors import SheetError, UnreadableError, UsageError
-from advisor.model import Level, Span
+from advisor.model import FileStatus, Level, Span
 from advisor.records import Asks
 from advisor.report.schema import json_schema
 
@@ -57,6 +58,16 @@ def test_what_could_not_be_read_wins_over_findings(
 
     assert ran.code == 3
     assert ran.err == "feedwright: gone.cfg: there is no such file\n"
+
+
+def test_a_missing_include_is_no_fault(run: Runner, stand_in: StandIn) -> None:
+    """A finding tells of it; the files that were asked for were read."""
+    files = (FileStatus("printer.cfg", "read"), FileStatus("addon.cfg", "missing"))
+    stand_in("check", replace(report(WARNING), files=files))
+    ran = run("lint", "printer.cfg")
+
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out.endswith("1 warning; 1 file read, 1 not\n")
 
 
 def test_options_reach_the_check(run: Runner, stand_in: StandIn) -> None:

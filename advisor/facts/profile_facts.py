@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from advisor.catalog import Catalog
-from advisor.intake.profile import Feature, ProfileSet
 from advisor.model import Fact, Origin, OriginKind, State
 from advisor.physics import motion
+
+if TYPE_CHECKING:
+    from advisor.intake.profile import Feature, ProfileSet
 
 __all__ = ["feature_flow", "profile_facts"]
 

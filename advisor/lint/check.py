@@ -14,7 +14,7 @@ from advisor.facts.profile_facts import profile_facts
 from advisor.facts.summary import bottleneck, limit_bands, measure_next
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
-from advisor.intake.sheet import Sheet, SheetPart
+from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.conflicts import conflicts
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report

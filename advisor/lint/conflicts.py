@@ -10,7 +10,7 @@ import numpy as np
 
 from advisor.facts.graph import FactBook
 from advisor.intake.extruders import ExtruderFacts
-from advisor.intake.sheet import SheetPart
+from advisor.intake.sheet_records import SheetPart
 from advisor.model import Event, Fact
 from advisor.units import parse_unit
 

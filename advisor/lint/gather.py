@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
 from advisor.config.disk import open_file, unreadable
 from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError, UsageError
-from advisor.intake.profile import ProfileSet, read_profiles
-from advisor.intake.sheet import Sheet, read_sheet
 from advisor.model import Fact, FileStatus, Origin, OriginKind
 from advisor.records import Asks
 from advisor.units import parse_unit
 from advisor.values import parse_quantity
+
+if TYPE_CHECKING:
+    from advisor.intake.profile import ProfileSet
+    from advisor.intake.sheet import Sheet
 
 __all__ = ["SHEET_NAME", "Given", "command_facts", "expand", "read_config_tree", "read_given"]
 
@@ -94,8 +97,7 @@ def read_given(root: str, asks: Asks, catalog: Catalog) -> Given:
     return given
 
 
-def _collect(given: Given, work: object, path: str, role: str) -> None:
-    assert callable(work)
+def _collect(given: Given, work: Callable[[], None], path: str, role: str) -> None:
     try:
         work()
     except InputError as err:
@@ -111,12 +113,16 @@ def _sheet_beside(root: str, asks: Asks) -> str | None:
 
 
 def _add_sheet(given: Given, path: str, catalog: Catalog) -> None:
+    from advisor.intake.sheet import read_sheet
+
     sheet = read_sheet(_text(path), path, open_text=_text, catalog=catalog)
     given.sheet = sheet
     given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
 
 
 def _add_profiles(given: Given, paths: Sequence[str]) -> None:
+    from advisor.intake.profile import read_profiles
+
     given.profiles = read_profiles(paths)
     given.files += list(given.profiles.files)
 

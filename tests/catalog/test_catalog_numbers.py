@@ -244,7 +244,7 @@ def test_melt_factor_covers_the_published_table(catalog: Catalog) -> None:
     exponent = numbers["model.nozzle_exponent"].typical
     factor = numbers["model.melt_factor"]
     for bore, length, flow in rows:
-        fourier = 0.25 * (bore / 0.4) ** exponent
+        fourier = 0.25 * (bore / 0.4) ** -exponent
         modelled = math.pi * diffusivity * length / fourier
         assert factor.low - 0.01 <= modelled / flow <= factor.high + 0.01
 

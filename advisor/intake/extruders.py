@@ -1,0 +1,276 @@
+"""Reads a config tree into facts: one set for each extruder, one for the machine.
+
+What a config states has its place; what it does not state has the place where it would stand,
+and the firmware's default is handed on unevaluated. Nothing is assumed here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from advisor.catalog import Catalog, load_catalog
+from advisor.intake.dialect import Default, Dialect, Key, Role
+from advisor.intake.discovery import Discovery, Found, Oddity, discover, driver_role
+from advisor.intake.relevance import SWALLOWED, relevant
+from advisor.intake.settings import missing_fact, read_setting
+from advisor.model import Event, Fact, Origin, OriginKind, Span, State
+
+if TYPE_CHECKING:
+    from advisor.config import Setting, Tree
+
+__all__ = ["ConfigFacts", "ExtruderFacts", "read_config"]
+
+
+@dataclass(frozen=True, slots=True)
+class ExtruderFacts:
+    """What a config states of one extruder.
+
+    ``facts`` holds every fact of the dialect, missing and unreadable ones too; ``defaults``
+    what the firmware applies to missing ones. ``section``, ``driver`` and ``partner`` are the
+    names of its sections.
+    """
+
+    name: str
+    section: str
+    header: Span | None
+    facts: Mapping[str, Fact]
+    defaults: Mapping[str, Default]
+    driver: str | None = None
+    chip: str | None = None
+    partner: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ConfigFacts:
+    """What a config states: its extruders, the machine, and what was noticed."""
+
+    extruders: tuple[ExtruderFacts, ...]
+    machine: Mapping[str, Fact]
+    machine_defaults: Mapping[str, Default]
+    events: tuple[Event, ...]
+    incomplete: bool = False
+
+
+def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None) -> ConfigFacts:
+    """Return what a config states.
+
+    Parameters
+    ----------
+    tree : Tree
+        The config with its includes.
+    dialect : Dialect
+        Which sections and keys state which facts.
+    catalog : Catalog, optional
+        The vocabulary, and the driver chips' own defaults.
+
+    Notes
+    -----
+    Kinds of events: ``value-no-number`` (why), ``value-not-whole``, ``value-no-flag``,
+    ``value-out-of-range`` (limit), ``malformed-ratio`` (why), each with section, key, text;
+    ``replaced-setting`` (key, other), ``section-wrong-case`` (section, right),
+    ``driver-without-extruder`` (section, owner), ``two-drivers`` (section, other),
+    ``driver-unknown`` (section, chip), ``partner-missing`` (section, partner). The reader's
+    events on settings are kept where they concern a key of the dialect.
+    """
+    reader = _Reader(tree, dialect, catalog or load_catalog())
+    found = discover(tree.section_names, dialect)
+    machine = reader.machine(found)
+    extruders = tuple(reader.extruder(one, found) for one in found.extruders)
+    reader.oddities(found.oddities)
+    events = (*relevant(tree, dialect, found), *reader.events)
+    order = sorted(events, key=lambda event: (event.at.file, event.at.line, event.at.column))
+    return ConfigFacts(extruders, machine.facts, machine.defaults, tuple(order), tree.incomplete)
+
+
+@dataclass(slots=True)
+class _Stated:
+    facts: dict[str, Fact] = field(default_factory=dict)
+    defaults: dict[str, Default] = field(default_factory=dict)
+
+
+class _Reader:
+    """Reads the sections of one tree and gathers events."""
+
+    def __init__(self, tree: Tree, dialect: Dialect, catalog: Catalog) -> None:
+        self.tree = tree
+        self.dialect = dialect
+        self.catalog = catalog
+        self.events: list[Event] = []
+        self.swallowed = {
+            (event.fields.get("section"), event.fields.get("key"))
+            for event in tree.events
+            if event.kind in SWALLOWED
+        }
+
+    def machine(self, found: Discovery) -> _Stated:
+        """Return what the machine's sections state."""
+        stated = _Stated()
+        for role in self.dialect.roles.values():
+            if role.scope == "machine":
+                self.section(stated, role, found.machine.get(role.name), None)
+        return stated
+
+    def extruder(self, one: Found, found: Discovery) -> ExtruderFacts:
+        """Return what the sections of one extruder state."""
+        stated = _Stated()
+        partner = self.partner(one, found)
+        own = {name: key for name, key in one.role.keys.items()
+               if one.role.partner is None or key.own}  # fmt: skip
+        self.section(stated, replace(one.role, keys=own), one.section, one.name)
+        if one.role.partner is not None:
+            others = {name: key for name, key in one.role.keys.items() if not key.own}
+            self.section(stated, replace(one.role, keys=others), partner, one.name, quiet=True)
+        home = self.tree.header(one.section)
+        self.chip(stated, one, home)
+        driver = driver_role(self.dialect)
+        self.section(stated, driver, one.driver, one.name, chip=one.chip, home=home)
+        names = one.driver, one.chip, partner
+        return ExtruderFacts(one.name, one.section, home, stated.facts, stated.defaults, *names)
+
+    def section(
+        self,
+        stated: _Stated,
+        role: Role,
+        section: str | None,
+        extruder: str | None,
+        *,
+        chip: str | None = None,
+        home: Span | None = None,
+        quiet: bool = False,
+    ) -> None:
+        """Read the keys of a role; a section that is not there has no defaults."""
+        at = self.tree.header(section) if section is not None else home
+        for key in role.keys.values():
+            setting = self.tree.find(section, key.name) if section is not None else None
+            if setting is not None:
+                self.stated(stated, key, setting, extruder, at, quiet=quiet)
+            else:
+                self.absent(stated, key, at)
+                default = self.default(key, chip) if section is not None else None
+                if default is not None:
+                    stated.defaults.setdefault(key.fact, default)
+                    self.no_stages(stated, key, default)
+        self.old_style(stated, role, section, extruder, quiet=quiet)
+        for name in [n for n in stated.defaults if n in stated.facts and _settled(stated.facts[n])]:
+            del stated.defaults[name]
+
+    def stated(
+        self,
+        stated: _Stated,
+        key: Key,
+        setting: Setting,
+        extruder: str | None,
+        home: Span | None,
+        *,
+        quiet: bool,
+    ) -> None:
+        """Add what a setting states; the first section that states a fact has it."""
+        reading = read_setting(key, setting, catalog=self.catalog, home=home, extruder=extruder)
+        for fact in reading.facts:
+            if fact.name not in stated.facts or not _settled(stated.facts[fact.name]):
+                stated.facts[fact.name] = fact
+        event = reading.event
+        if event is None or quiet or (setting.section, setting.key) in self.swallowed:
+            return
+        self.events.append(event)
+
+    def absent(self, stated: _Stated, key: Key, home: Span | None) -> None:
+        """Note that a key is not there."""
+        for name in (key.fact, key.stages):
+            if name is not None and name not in stated.facts:
+                stated.facts[name] = missing_fact(
+                    name,
+                    setting=key.name,
+                    catalog=self.catalog,
+                    home=home,
+                    incomplete=self.tree.incomplete,
+                )
+
+    def default(self, key: Key, chip: str | None) -> Default | None:
+        """Return what the firmware applies; the number of the chip's entry where it says so."""
+        default = key.default
+        if default is None or default.catalogue is None:
+            return default
+        entry = self.catalog.category(default.catalogue).get(chip or "")
+        number = entry.numbers.get(key.fact) if entry is not None else None
+        if number is None:
+            return None
+        return Default(
+            key.fact, key.name, number.typical, source=number.source, status=number.status
+        )
+
+    def no_stages(self, stated: _Stated, key: Key, default: Default) -> None:
+        """A default gear ratio has no gear stages: it stands for no gears at all."""
+        if key.stages is not None:
+            stated.defaults.setdefault(key.stages, replace(default, fact=key.stages, value=0.0))
+
+    def old_style(
+        self, stated: _Stated, role: Role, section: str | None, extruder: str | None, *, quiet: bool
+    ) -> None:
+        """Let an old-style key stand in for others, and give what it says of another fact."""
+        for key in role.keys.values():
+            if section is None or self.tree.find(section, key.name) is None:
+                continue
+            for name in key.replaces:
+                other = role.keys[name]
+                for fact in (other.fact, other.stages):
+                    stated.defaults.pop(fact or "", None)
+                if self.tree.find(section, name) is not None and not quiet:
+                    self.replaced(section, key, name, extruder)
+            if key.gives is not None and not _settled(stated.facts[key.gives.fact]):
+                stated.defaults[key.gives.fact] = key.gives
+
+    def replaced(self, section: str, key: Key, name: str, extruder: str | None) -> None:
+        setting = self.tree.find(section, key.name)
+        if setting is not None:
+            fields = {"section": section, "key": key.name, "other": name}
+            at = setting.value_span
+            self.events.append(Event("replaced-setting", at, fields, key.fact, extruder))
+
+    def chip(self, stated: _Stated, one: Found, home: Span | None) -> None:
+        """State the driver chip, which is the word of its section."""
+        unit = self.catalog.facts["driver.chip"].unit
+        at = self.tree.header(one.driver) if one.driver is not None else None
+        if one.chip is None or at is None:
+            state = State.UNKNOWN if self.tree.incomplete else State.MISSING
+            fact = Fact("driver.chip", unit, state=state, home=home)
+        else:
+            origin = Origin(OriginKind.CONFIG, at=at, text=one.chip)
+            fact = Fact("driver.chip", unit, one.chip, origin=origin, home=at)
+            if one.chip not in self.catalog.drivers:
+                fields = {"section": one.driver or "", "chip": one.chip}
+                event = Event("driver-unknown", at, fields, "driver.chip", one.name)
+                self.events.append(event)
+        stated.facts["driver.chip"] = fact
+
+    def partner(self, one: Found, found: Discovery) -> str | None:
+        """Return the section that an extruder takes its other keys from."""
+        if one.role.partner is None:
+            return None
+        setting = self.tree.find(one.section, one.role.partner)
+        if setting is None or not setting.value:
+            return None
+        name = " ".join(setting.value.split())
+        for other in found.extruders:
+            if other.name == name:
+                return other.section
+        if not self.tree.incomplete:
+            fields = {"section": one.section, "partner": name}
+            at = setting.value_span
+            self.events.append(Event("partner-missing", at, fields, None, one.name))
+        return None
+
+    def oddities(self, oddities: tuple[Oddity, ...]) -> None:
+        """Add the events of odd sections; an extruder may stand in a missing include."""
+        for odd in oddities:
+            at = self.tree.header(odd.section)
+            if at is None or (odd.kind == "driver-without-extruder" and self.tree.incomplete):
+                continue
+            fields = {"section": odd.section, **odd.fields}
+            self.events.append(Event(odd.kind, at, fields, None, odd.extruder))
+
+
+def _settled(fact: Fact) -> bool:
+    return fact.state in (State.KNOWN, State.UNREADABLE)

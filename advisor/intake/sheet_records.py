@@ -1,0 +1,68 @@
+"""What a hardware sheet says, as frozen records, and the error that holds all its mistakes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from advisor.errors import SheetError
+from advisor.model import Fact, Span
+
+__all__ = ["Allowed", "Sheet", "SheetMistakes", "SheetPart"]
+
+
+class SheetMistakes(SheetError):
+    """Several mistakes of one sheet; `mistakes` holds each with its place."""
+
+    def __init__(self, mistakes: tuple[SheetError, ...]) -> None:
+        first = mistakes[0]
+        super().__init__(first.problem, first.remedy, first.at)
+        self.mistakes = mistakes
+
+    def __str__(self) -> str:
+        return "\n".join(str(mistake) for mistake in self.mistakes)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.mistakes,)
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """A rule the owner allows to fire in silence, and where the sheet says so."""
+
+    rule: str
+    at: Span
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPart:
+    """What a sheet states for all extruders, or for one.
+
+    ``facts`` by name: samples are a float, a `SheetValue` (a band) or a text. ``measured``
+    holds the measurements as a whole, by the last word of their block: ``measured_flow``
+    (flow, material, temperature, nozzle), ``measured_force`` (force as a `SheetValue`,
+    outcome), ``measured_case`` (temperature, current, ambient), each with ``at``; SI floats,
+    a band by its typical value.
+    """
+
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+    measured: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A hardware sheet with its bases joined in.
+
+    ``files`` are the paths read, the sheet itself first.
+    """
+
+    file: str
+    shared: SheetPart
+    extruders: Mapping[str, SheetPart] = field(default_factory=dict)
+    allow: tuple[Allowed, ...] = ()
+    files: tuple[str, ...] = ()
+
+    def part(self, extruder: str) -> SheetPart:
+        """Return what is stated for an extruder: its own over the shared."""
+        return self.extruders.get(extruder, self.shared)

@@ -17,6 +17,11 @@ from advisor.units import parse_unit
 NUMBER = "{low: 0.5, typical: 0.6, high: 0.7, unit: N m, source: motor-table, status: memory}"
 
 
+TWICE = """a.b: {unit: mm, title: t, stage: gap, sheet: x}
+a.c: {unit: mm, title: t, stage: gap, sheet: x}
+"""
+
+
 def with_motor(body: str) -> dict[str, str]:
     """Return the rules with one more motor class, whose title stands in line 1."""
     texts = read_rules()
@@ -90,7 +95,7 @@ def test_unknown_name_gets_a_near_miss(category: str, name: str, hint: str) -> N
 
 def test_unknown_fact_gets_a_near_miss() -> None:
     """The vocabulary is looked up the same way."""
-    with pytest.raises(InputError, match="did you mean 'motor.resistance'"):
+    with pytest.raises(InputError, match=r"did you mean 'motor\.resistance'"):
         load_catalog().fact("motor.resistence")
 
 
@@ -158,7 +163,7 @@ def test_an_unknown_catalogue_file_is_refused() -> None:
         ("facts.yaml", "a.b: {unit: mmm, title: t, stage: gap}\n", "'mmm' is no unit we know"),
         ("facts.yaml", "a.b: {unit: mm, title: t, stage: gap, sheets: c}\n",
          "did you mean 'sheet'?"),
-        ("facts.yaml", "a.b: {unit: mm, title: t, stage: gap, sheet: x}\na.c: {unit: m, title: t, stage: gap, sheet: x}", "facts.yaml:2:"),
+        ("facts.yaml", TWICE, "facts.yaml:2:"),
         ("facts.yaml", "- a\n", "must be a mapping"),
         ("facts.yaml", "a: [\n", "this is no YAML"),
     ],
@@ -181,8 +186,10 @@ def test_the_model_names_entries_that_are_there() -> None:
 
 def test_no_yaml_reader_is_imported_for_compiled_data() -> None:
     """The catalogue package itself imports neither ruamel nor numpy nor lark."""
-    code = "import advisor.catalog, sys; print([m for m in sys.modules if m.split('.')[0] in " \
-           "('ruamel', 'numpy', 'lark')])"  # fmt: skip
+    code = (
+        "import advisor.catalog, sys\n"
+        "print([m for m in ('ruamel', 'numpy', 'lark') if m in sys.modules])"
+    )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert run.stdout.strip() == "[]"

@@ -7,15 +7,16 @@ edited since.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from advisor.catalog import CATEGORIES, Catalog, load_catalog
+from advisor.catalog import Catalog, load_catalog
 from advisor.errors import DataError, InputError, near_miss
+from advisor.intake.rule_reader import RuleReader
+from advisor.intake.sheet_build import SheetBuilder
 from advisor.model import Span
 from advisor.resources import read_text
-from advisor.units import Unit, parse_unit
-from advisor.values import parse_quantity
+from advisor.units import Unit
 from advisor.yamlread import Placed, read_yaml
 
 __all__ = ["build_dialects"]
@@ -28,13 +29,6 @@ _KEY = ("fact", "unit", "type", "own", *_NUMBERS, "default", "missing", "stages"
         "gives", "source", "status")  # fmt: skip
 _DEFAULT = ("value", "expression", "catalogue", "source", "status")
 _GIVES = ("fact", "expression", "source", "status")
-_FIELD = ("above", "at_least", "at_most", "choices", "catalogue", "count", "basis", "ratio",
-          "within")  # fmt: skip
-_CHOICES = {
-    "type": ("number", "integer", "ratio", "flag"),
-    "scope": ("extruder", "machine"),
-    "status": ("found", "memory", "common-practice", "derived"),
-}
 
 
 def build_dialects(
@@ -58,7 +52,7 @@ def build_dialects(
     catalog = catalog or load_catalog()
     return {
         "ini_firmware": _Dialect(_document(texts, _FIRMWARE), catalog).data(),
-        "sheet": _Sheet(_document(texts, _SHEET), catalog).data(),
+        "sheet": SheetBuilder(_document(texts, _SHEET), catalog).data(),
     }
 
 
@@ -73,56 +67,7 @@ def _document(texts: Mapping[str, str], path: str) -> Placed:
     return placed
 
 
-class _Reader:
-    """What the two readers share: places, known keys, words to choose from."""
-
-    def __init__(self, placed: Placed, catalog: Catalog) -> None:
-        self.placed = placed
-        self.catalog = catalog
-
-    def mapping(self, path: tuple[str, ...], known: Iterable[str] | None = None) -> dict[str, Any]:
-        """Return the mapping at `path`, its keys and its words checked."""
-        value: Any = self.placed.data
-        for step in path:
-            value = value.get(step)
-        if not isinstance(value, dict):
-            raise self.mistake(path, "must be a mapping", "write '{...}'")
-        for key, choice in value.items():
-            if known is not None and key not in known:
-                hint = near_miss(key, known) or f"known are {', '.join(known)}"
-                raise self.mistake((*path, key), "is no key of this", hint, key=True)
-            if known is not None and key in _CHOICES and choice not in _CHOICES[key]:
-                hint = near_miss(str(choice), _CHOICES[key]) or ", ".join(_CHOICES[key])
-                raise self.mistake((*path, key), f"is '{choice}'", hint)
-        return value
-
-    def mistake(
-        self, path: tuple[str, ...], problem: str, remedy: str, *, key: bool = False
-    ) -> DataError:
-        at = self.placed.key_at(*path) if key else self.placed.at(*path)
-        return DataError(f"'{' '.join(path)}' {problem}", remedy or None, at)
-
-    def source(self, path: tuple[str, ...], row: Mapping[str, Any]) -> None:
-        for part in ("source", "status"):
-            if row.get(part) is None:
-                raise self.mistake(path, f"has no {part}", f"add '{part}:'")
-        if row["source"] not in self.catalog.sources:
-            hint = near_miss(str(row["source"]), self.catalog.sources) or "add it to sources.yaml"
-            raise self.mistake((*path, "source"), f"is '{row['source']}', no source", hint)
-
-    def unit(self, path: tuple[str, ...], fact: str, text: str) -> Unit:
-        """Return the unit written at `path`; it must suit the fact."""
-        try:
-            unit, due = parse_unit(text), parse_unit(self.catalog.fact(fact).unit)
-        except InputError as err:
-            raise self.mistake(path, f"cannot be: {err.problem}", err.remedy or "") from None
-        if unit.dimension != due.dimension or unit.kind != due.kind:
-            due_text = self.catalog.facts[fact].unit
-            raise self.mistake(path, f"is in '{text}', {fact} in '{due_text}'", "change the unit")
-        return unit
-
-
-class _Dialect(_Reader):
+class _Dialect(RuleReader):
     def data(self) -> dict[str, Any]:
         top = self.mapping((), _TOP)
         for part in _TOP:
@@ -198,65 +143,3 @@ class _Dialect(_Reader):
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self.mistake(path, f"is '{value}', no number", "write a number")
         return float(value)
-
-
-class _Sheet(_Reader):
-    """Joins the fields that facts.yaml names with what dialects/sheet.yaml asks of them."""
-
-    def data(self) -> dict[str, Any]:
-        self.mapping((), ("fields", "blocks", "renews"))
-        stated = {info.sheet: info for info in self.catalog.facts.values() if info.sheet}
-        inner = {path for path in stated if any(p.startswith(f"{path}.") for p in stated)}
-        fields: dict[str, Any] = {
-            path: {"fact": info.name, "unit": info.unit, "type": info.type, "scope": info.scope}
-            for path, info in stated.items()
-            if path not in inner
-        }
-        for name in self.mapping(("fields",)):
-            if name not in fields:
-                hint = near_miss(name, fields) or "name it in facts.yaml under 'sheet:'"
-                raise self.mistake(("fields", name), "is no field of the sheet", hint, key=True)
-            fields[name] |= self.field(("fields", name), fields[name])
-        bare = [path for path, row in fields.items() if row["type"] == "number" and
-                not {"above", "at_least"} & set(row)]  # fmt: skip
-        if bare:
-            raise self.mistake(("fields",), f"say no lower end for '{bare[0]}'", "add 'above:'")
-        names = self.mapping(("renews",))
-        renews = {name: self.renewed(("renews", name), fields) for name in names}
-        return {"fields": fields, "blocks": self.blocks(fields), "renews": renews}
-
-    def field(self, path: tuple[str, ...], known: Mapping[str, Any]) -> dict[str, Any]:
-        row = dict(self.mapping(path, _FIELD))
-        for part in ("above", "at_least", "at_most"):
-            if part in row:
-                row[part] = self.bound((*path, part), str(row[part]), known)
-        if "catalogue" in row and row["catalogue"] not in CATEGORIES:
-            hint = near_miss(str(row["catalogue"]), CATEGORIES)
-            raise self.mistake((*path, "catalogue"), "is no part of the catalogue", hint)
-        return row
-
-    def bound(self, path: tuple[str, ...], text: str, known: Mapping[str, Any]) -> list[Any]:
-        """Return a bound as its SI value and its text."""
-        try:
-            quantity = parse_quantity(text, parse_unit(known["unit"]))
-        except InputError as err:
-            raise self.mistake(path, f"cannot be: {err.problem}", err.remedy or "") from None
-        return [quantity.typical, text]
-
-    def blocks(self, fields: Mapping[str, Any]) -> dict[str, list[str]]:
-        """Return the blocks that need some of their fields."""
-        blocks: dict[str, list[str]] = self.mapping(("blocks",))
-        for block, needs in blocks.items():
-            for name in needs:
-                if f"{block}.{name}" not in fields:
-                    hint = near_miss(f"{block}.{name}", fields)
-                    raise self.mistake(("blocks", block), f"needs unknown '{name}'", hint)
-        return blocks
-
-    def renewed(self, path: tuple[str, ...], fields: Mapping[str, Any]) -> list[str]:
-        """Return the fields that hang on the field at the end of `path`."""
-        starts: list[str] = self.placed.data["renews"][path[-1]]
-        found = [name for name in fields for start in starts if f"{name}.".startswith(f"{start}.")]
-        if path[-1] not in fields or len(found) < len(starts):
-            raise self.mistake(path, "names what is no field of the sheet", "mend it")
-        return [name for name in found if name != path[-1]]

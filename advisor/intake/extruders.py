@@ -6,11 +6,11 @@ and the firmware's default is handed on unevaluated. Nothing is assumed here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from advisor.catalog import Catalog, load_catalog
+from advisor.intake.config_facts import ConfigFacts, ExtruderFacts
 from advisor.intake.dialect import Default, Dialect, Key, Role
 from advisor.intake.discovery import Discovery, Found, Oddity, discover, driver_role
 from advisor.intake.relevance import SWALLOWED, relevant
@@ -21,36 +21,6 @@ if TYPE_CHECKING:
     from advisor.config import Setting, Tree
 
 __all__ = ["ConfigFacts", "ExtruderFacts", "read_config"]
-
-
-@dataclass(frozen=True, slots=True)
-class ExtruderFacts:
-    """What a config states of one extruder.
-
-    ``facts`` holds every fact of the dialect, missing and unreadable ones too; ``defaults``
-    what the firmware applies to missing ones. ``section``, ``driver`` and ``partner`` are the
-    names of its sections.
-    """
-
-    name: str
-    section: str
-    header: Span | None
-    facts: Mapping[str, Fact]
-    defaults: Mapping[str, Default]
-    driver: str | None = None
-    chip: str | None = None
-    partner: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ConfigFacts:
-    """What a config states: its extruders, the machine, and what was noticed."""
-
-    extruders: tuple[ExtruderFacts, ...]
-    machine: Mapping[str, Fact]
-    machine_defaults: Mapping[str, Default]
-    events: tuple[Event, ...]
-    incomplete: bool = False
 
 
 def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None) -> ConfigFacts:

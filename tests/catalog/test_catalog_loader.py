@@ -23,10 +23,17 @@ a.c: {unit: mm, title: t, stage: gap, sheet: x}
 
 
 def with_motor(body: str) -> dict[str, str]:
-    """Return the rules with one more motor class, whose title stands in line 1."""
-    texts = read_rules()
-    texts["catalogue/motors.yaml"] = f"giant:\n  title: a giant\n{body}"
-    return texts
+    """Return small rules with one motor class, whose name stands in line 1."""
+    others = {f"catalogue/{word}.yaml": "a: {title: one}\n" for word in CATEGORIES}
+    return others | {
+        "sources.yaml": "motor-table: {what: a table, status: found, used_for: motors}\n",
+        "facts.yaml": "motor.holding_torque: {unit: N m, title: torque, stage: motor}\n"
+        "motor.resistance: {unit: ohm, title: resistance, stage: motor}\n"
+        "motor.run_current: {unit: A rms, title: current, stage: motor}\n"
+        'motor.rating_basis: {unit: "", type: text, title: basis, stage: motor}\n',
+        "catalogue/model.yaml": "chain: {title: model}\n",
+        "catalogue/motors.yaml": f"giant:\n  title: a giant\n{body}",
+    }
 
 
 def test_artifact_is_json_and_gives_the_same_catalogue() -> None:
@@ -64,10 +71,7 @@ def test_every_number_has_a_known_source_and_rises() -> None:
 
 def test_adding_an_entry_is_one_edit() -> None:
     """A motor class written in YAML is there by name, with its place."""
-    data = build_catalog(
-        with_motor(f"  motor.holding_torque: {NUMBER}\n")
-        | {"catalogue/model.yaml": "chain:\n  title: model\n"}
-    )
+    data = build_catalog(with_motor(f"  motor.holding_torque: {NUMBER}\n"))
     entry = catalog_from(data).lookup("motors", "Giant")
 
     assert entry.numbers["motor.holding_torque"] == Number(
@@ -142,7 +146,7 @@ def test_mistakes_are_refused_with_their_place(body: str, line: int, words: str)
 
 def test_an_entry_needs_a_title() -> None:
     """A class without a title cannot be shown."""
-    texts = read_rules() | {"catalogue/motors.yaml": "giant: {motor.rating_basis: rms}\n"}
+    texts = with_motor("") | {"catalogue/motors.yaml": "giant: {motor.rating_basis: rms}\n"}
 
     with pytest.raises(DataError, match="'giant' has no title; add 'title:'"):
         build_catalog(texts)
@@ -151,7 +155,7 @@ def test_an_entry_needs_a_title() -> None:
 def test_an_unknown_catalogue_file_is_refused() -> None:
     """A misspelt file is not silently left out."""
     with pytest.raises(DataError, match=r"catalogue/motor\.yaml:1:1: .*did you mean 'cat"):
-        build_catalog(read_rules() | {"catalogue/motor.yaml": "a: {title: b}\n"})
+        build_catalog(with_motor("") | {"catalogue/motor.yaml": "a: {title: b}\n"})
 
 
 @pytest.mark.parametrize(
@@ -171,7 +175,7 @@ def test_an_unknown_catalogue_file_is_refused() -> None:
 def test_sources_and_vocabulary_are_checked(name: str, text: str, words: str) -> None:
     """The other two files are held to the same standard."""
     with pytest.raises(DataError) as caught:
-        build_catalog(read_rules() | {name: text})
+        build_catalog(with_motor("") | {name: text})
 
     assert words in str(caught.value)
 

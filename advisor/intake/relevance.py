@@ -48,7 +48,7 @@ def _placed(event: Event, places: Places, dialect: Dialect) -> Event | None:
         header = _HEADER.match(event.fields.get("text", ""))
         words = " ".join(header[1].split()) if header else ""
         if any(role.match(words) for role in dialect.roles.values()):
-            return event
+            return replace(event, extruder=places.get(section, ({}, None))[1])
     if section not in places:
         return None
     keys, extruder = places[section]

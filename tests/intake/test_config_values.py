@@ -280,6 +280,15 @@ def test_a_swallowed_key_of_ours_counts_wherever_it_is(read: Read) -> None:
     ]
 
 
+def test_a_swallowed_header_of_ours_counts(read: Read) -> None:
+    """A driver section swallowed by any value is missed; a fan's is not our business."""
+    config = read("[extruder]\nsensor_pin: PA1\n  [tmc2209 extruder]\nheater_pin: PA2\n  [fan]\n")
+
+    assert [(e.kind, e.at.line, e.extruder) for e in config.events] == [
+        ("swallowed-header", 3, "extruder")
+    ]
+
+
 def test_text_below_a_value_that_looks_like_no_setting(read: Read) -> None:
     """A second line of a scalar makes it no number, as for the firmware."""
     config = read("[extruder]\nnozzle_diameter: 0.4\n  0.6\n")

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.model import Band, Fact, Finding, Span
+from advisor.model import Band, Fact, FileStatus, Finding, Span
 
-__all__ = ["Asks", "DerateReport", "Derivation", "Explanation"]
+__all__ = ["Asks", "DerateReport", "Derivation", "Explanation", "FeatureAsk", "FlowReport"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +76,40 @@ class Explanation:
     derivation: tuple[Derivation, ...] = ()
     at: Span | None = None
     findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureAsk:
+    """What one feature of a print asks: its flow in mm3/s, and the speed that would fit."""
+
+    name: str
+    title: str
+    speed: float  # mm/s
+    width: float | None  # mm; None where the slicer chooses it
+    height: float | None  # mm
+    flow: float | None  # mm3/s; None where width or height is open
+    sure: float | None  # share of likely machines in which it is above capacity
+    speed_that_fits: float | None  # mm/s at the nominal capacity; None where it fits already
+    at: Span | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FlowReport:
+    """Answer of `flow`: does what is asked exceed what the extruder delivers, in mm3/s."""
+
+    extruder: str | None
+    asked: Band | None  # None where nothing is asked, or it cannot be known
+    asked_by: str | None  # in words: what asks it
+    asked_at: Span | None
+    capacity: Band | None
+    exceeds: bool | None
+    sure: float | None  # share of likely machines in which it exceeds
+    bottleneck: str | None
+    set_to: float | None  # the largest flow to set, mm3/s
+    setting: str | None  # the profile's key to set, where it has one
+    features: tuple[FeatureAsk, ...] = ()
+    lacking: tuple[str, ...] = ()  # sentences: what is not known and why
+    findings: tuple[Finding, ...] = ()  # of the slicer stage
+    assumed: tuple[str, ...] = ()  # titles of what nobody stated
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from advisor.facts.ensemble import SIZE
-from advisor.model import Fact, LimitBand, MeasureNext, OriginKind
+from advisor.model import Band, Fact, LimitBand, MeasureNext, OriginKind
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from advisor.catalog import FactInfo
 
-__all__ = ["BOUNDING", "LIMITS", "bottleneck", "limit_bands", "measure_next"]
+__all__ = ["BOUNDING", "LIMITS", "band_of", "bottleneck", "limit_bands", "measure_next"]
 
 LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
 BOUNDING = ("torque", "grip", "buckling", "melt", "heater")  # the lowest of these is capacity
@@ -40,6 +40,17 @@ def limit_bands(facts: Mapping[str, Fact]) -> tuple[LimitBand, ...]:
         for i, name in enumerate(names)
     }
     return tuple(made.get(name) or _unknown(name, facts) for name in LIMITS)
+
+
+def band_of(fact: Fact | None) -> Band | None:
+    """Return a fact's nominal value and 5-95 % band in its trade unit; None where unknown."""
+    if fact is None or not fact.known or isinstance(fact.samples, str | bool):
+        return None
+    values = np.atleast_2d(np.asarray(fact.samples, dtype=np.float64))
+    low, high = (float(end[0]) for end in _percentiles(values))
+    unit = parse_unit(fact.unit)
+    parts = (float(unit.from_si(part)) for part in (float(values[0, 0]), low, high))
+    return Band(*parts)
 
 
 def bottleneck(limits: Iterable[LimitBand]) -> tuple[str | None, tuple[str, ...]]:

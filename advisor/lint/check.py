@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from advisor.catalog import Catalog, load_catalog
 from advisor.config import Tree
@@ -15,11 +16,14 @@ from advisor.facts.summary import bottleneck, limit_bands, measure_next
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
 from advisor.intake.sheet_records import Sheet, SheetPart
-from advisor.lint.conflicts import conflicts
+from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
-from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report
+from advisor.model import ExtruderReport, Fact, FileStatus, Finding, Report
 from advisor.records import Asks
 from advisor.rulebook import evaluate_rules, load_rulebook
+
+if TYPE_CHECKING:
+    from advisor.intake.profile import ProfileSet
 
 __all__ = ["CheckedConfig", "check", "check_config"]
 
@@ -31,6 +35,7 @@ class CheckedConfig:
     report: Report
     books: Mapping[str, FactBook] = field(default_factory=dict)
     tree: Tree | None = None
+    profiles: ProfileSet | None = None
 
 
 def check(paths: Sequence[str], asks: Asks) -> Report:
@@ -73,7 +78,7 @@ def check_config(path: str, asks: Asks) -> CheckedConfig:
         findings=_findings(config, given, books, catalog),
         errors=tuple(str(err) for err in given.errors),
     )
-    return CheckedConfig(report, books, tree)
+    return CheckedConfig(report, books, tree, given.profiles)
 
 
 def _status(path: str) -> str:
@@ -142,20 +147,16 @@ def _extruder(name: str, book: FactBook, catalog: Catalog, root: str) -> Extrude
 def _findings(
     config: ConfigFacts, given: Given, books: Mapping[str, FactBook], catalog: Catalog
 ) -> tuple[Finding, ...]:
-    events: list[Event] = list(config.events)
+    events = [*config.events, *unknown_extruders(given.sheet, config)]
     if given.profiles is not None:
         events += given.profiles.events
     for extruder in config.extruders:
         part = _sheet_part(given.sheet, extruder.name)
         events += conflicts(extruder, part, books[extruder.name])
-    by_extruder = {name: _own(book, catalog) for name, book in books.items()}
+    by_extruder = {name: book.facts for name, book in books.items()}
     machine = _machine(config, books, catalog)
     found = evaluate_rules(load_rulebook(), by_extruder, machine, events)
     return tuple(found)
-
-
-def _own(book: FactBook, catalog: Catalog) -> Mapping[str, Fact]:
-    return book.facts
 
 
 def _machine(

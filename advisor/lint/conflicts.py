@@ -1,4 +1,4 @@
-"""Finds where sheet, profile and config say different things of the same machine."""
+"""Finds where the sheet and the config say different things of the same machine."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 
 from advisor.facts.graph import FactBook
-from advisor.intake.extruders import ExtruderFacts
-from advisor.intake.sheet_records import SheetPart
-from advisor.model import Event, Fact
+from advisor.intake.extruders import ConfigFacts, ExtruderFacts
+from advisor.intake.sheet_records import Sheet, SheetPart
+from advisor.model import Event, Fact, Span
 from advisor.units import parse_unit
 
-__all__ = ["conflicts"]
+__all__ = ["conflicts", "unknown_extruders"]
 
 _SAME = 0.02  # relative: a difference below this is no conflict
 
@@ -22,14 +22,24 @@ _SAME = 0.02  # relative: a difference below this is no conflict
 def conflicts(extruder: ExtruderFacts, part: SheetPart, book: FactBook) -> Iterator[Event]:
     """Yield an event for each thing that sheet and config state differently.
 
-    Kinds: ``conflict`` (what, first, second), ``step-angle-conflict`` and
-    ``gear-size-conflict`` with the same fields; the place is the sheet's value.
+    Kinds: ``sheet-conflict`` and ``step-angle-conflict`` (what, first, second); the place is
+    the sheet's value.
     """
     for name, fact in part.facts.items():
         other = extruder.facts.get(name)
         if other is not None and other.known and _differs(fact, other):
-            yield _event("conflict", fact, book, _shown(fact), _shown(other), extruder.name)
+            yield _event("sheet-conflict", fact, book, _shown(fact), _shown(other), extruder.name)
     yield from _step_angle(part.facts, extruder, book)
+
+
+def unknown_extruders(sheet: Sheet | None, config: ConfigFacts) -> Iterator[Event]:
+    """Yield an event for each extruder the sheet names and the config does not have."""
+    names = [extruder.name for extruder in config.extruders]
+    for name, part in sheet.extruders.items() if sheet is not None else ():
+        if name not in names and not config.incomplete:
+            at = next((fact.origin.at for fact in part.facts.values()), None)
+            fields = {"name": name, "known": ", ".join(names)}
+            yield Event("sheet-extruder-unknown", at or Span(sheet.file, 1), fields)
 
 
 def _step_angle(

@@ -6,14 +6,13 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import DataError, InputError, UsageError
 from advisor.facts import chain_motor
 from advisor.facts.catalogue_inputs import band_samples, put_entry
 from advisor.facts.current_facts import put_driver, put_set_current
 from advisor.facts.graph import FactBook
+from advisor.facts.summary import band_of
 from advisor.model import Band, Fact, Origin, OriginKind
 from advisor.records import DerateReport
 from advisor.units import parse_unit
@@ -209,12 +208,7 @@ def _report(book: FactBook, amperes: float, asked: Mapping[str, Any]) -> DerateR
 
 
 def _band(book: FactBook, name: str) -> Band | None:
-    fact = book.facts.get(name)
-    if fact is None or not fact.known:
-        return None
-    values = parse_unit(fact.unit).from_si(np.ravel(np.asarray(fact.samples, dtype=float)))
-    low, high = np.percentile(values, (5.0, 95.0)) if values.size > 1 else (values[0],) * 2
-    return Band(float(values[0]), float(low), float(high))
+    return band_of(book.facts.get(name))
 
 
 def _sure(book: FactBook, name: str) -> Band:

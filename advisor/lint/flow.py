@@ -1,0 +1,170 @@
+"""Answers `flow`: does the slicer ask for more than the extruder can deliver."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from advisor.catalog import Catalog, load_catalog
+from advisor.errors import UsageError, near_miss
+from advisor.facts.graph import FactBook
+from advisor.facts.profile_facts import feature_flow
+from advisor.facts.summary import band_of, bottleneck, limit_bands
+from advisor.lint.check import CheckedConfig, check_config
+from advisor.model import Fact, Finding, Report, State
+from advisor.records import Asks, FeatureAsk, FlowReport
+
+if TYPE_CHECKING:
+    from advisor.intake.profile import ProfileSet
+
+__all__ = ["flow"]
+
+_MM3 = 1e9  # mm3 in a m3
+_MM = 1e3
+_ASKS = {
+    "demand.stated_flow": "stated on the command line or in the sheet",
+    "demand.profile_flow": "the profile's largest flow",
+    "demand.feature_flow": "the profile's fastest feature; no largest flow is stated",
+    "demand.print_sustained": "sustained by the print",
+}
+
+
+def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
+    """Return whether what is asked exceeds what the extruder delivers.
+
+    Parameters
+    ----------
+    config : str
+        A config, or ``-``.
+    asks : Asks
+        The profiles, the sheet and what else the command line states.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For an extruder the config does not have, or where nothing is asked.
+    """
+    if not asks.profiles and asks.asked is None:
+        raise UsageError("nothing is asked", "give --profile FILE or --asked 20mm3/s")
+    checked = check_config(config, asks)
+    name = _extruder(checked, extruder)
+    if name is None:
+        return FlowReport(
+            extruder=None, asked=None, asked_by=None, asked_at=None, capacity=None, exceeds=None,
+            sure=None, bottleneck=None, set_to=None, setting=None, lacking=_no_extruder(checked),
+            files=checked.report.files, errors=checked.report.errors,
+        )  # fmt: skip
+    return _report(name, checked, load_catalog())
+
+
+def _extruder(checked: CheckedConfig, wanted: str | None) -> str | None:
+    names = list(checked.books)
+    if wanted is None:
+        return names[0] if names else None
+    if wanted not in names:
+        hint = near_miss(wanted, names) or f"known are {', '.join(names) or 'none'}"
+        raise UsageError(f"there is no extruder '{wanted}' in the config", hint)
+    return wanted
+
+
+def _no_extruder(checked: CheckedConfig) -> tuple[str, ...]:
+    return () if checked.report.errors else ("The config has no extruder section.",)
+
+
+def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
+    book = checked.books[name]
+    asked, capacity = book.facts["demand.asked_flow"], book.facts["flow.capacity"]
+    source = book.facts[asked.inputs[0]] if asked.known and asked.inputs else None
+    cap = book.facts.get("demand.profile_flow")
+    sure = _share(asked, capacity)
+    return FlowReport(
+        extruder=name,
+        asked=band_of(asked),
+        asked_by=_ASKS.get(source.name) if source else None,
+        asked_at=source.origin.at if source else None,
+        capacity=band_of(capacity),
+        exceeds=_exceeds(asked, capacity),
+        sure=sure,
+        bottleneck=bottleneck(limit_bands(book.facts))[0],
+        set_to=_set_to(book),
+        setting=cap.origin.setting if cap is not None else None,
+        features=tuple(_features(checked.profiles, capacity)),
+        lacking=tuple(_lacking(asked, capacity, catalog)),
+        findings=_slicer_findings(checked.report, name),
+        assumed=tuple(catalog.facts[part].title for part in sorted(capacity.assumed)),
+        files=checked.report.files,
+        errors=checked.report.errors,
+    )
+
+
+def _exceeds(asked: Fact, capacity: Fact) -> bool | None:
+    if not (asked.known and capacity.known):
+        return None
+    return bool(_first(asked) > _first(capacity))
+
+
+def _share(asked: Fact, capacity: Fact) -> float | None:
+    if not (asked.known and capacity.known):
+        return None
+    return float(np.mean(np.asarray(asked.samples) > np.asarray(capacity.samples)))
+
+
+def _first(fact: Fact) -> float:
+    return float(np.ravel(fact.samples)[0])
+
+
+def _set_to(book: FactBook) -> float | None:
+    fact = book.facts.get("profile.cap_setting")
+    return round(_first(fact) * _MM3, 1) if fact is not None and fact.known else None
+
+
+def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAsk]:
+    """Yield the features, the most demanding first."""
+    if profiles is None:
+        return
+    flows = [(feature_flow(feature), feature) for feature in profiles.features]
+    flows.sort(key=lambda pair: (-(pair[0] or 0.0), pair[1].name))
+    limit: Any = np.asarray(capacity.samples) if capacity.known else None
+    for asked, feature in flows:
+        above = asked is not None and limit is not None
+        fits = None
+        if above and asked is not None and asked > _first(capacity):
+            fits = math.floor(feature.speed * _MM * _first(capacity) / asked)
+        speed = feature.origins.get("speed")
+        yield FeatureAsk(
+            name=feature.name,
+            title=feature.title,
+            speed=feature.speed * _MM,
+            width=None if feature.width is None else feature.width * _MM,
+            height=None if feature.height is None else feature.height * _MM,
+            flow=None if asked is None else asked * _MM3,
+            sure=float(np.mean(asked > limit)) if above else None,
+            speed_that_fits=fits,
+            at=speed.at if speed else None,
+        )
+
+
+def _lacking(asked: Fact, capacity: Fact, catalog: Catalog) -> Iterator[str]:
+    if not asked.known:
+        reason = (
+            "a parent of the profile is missing"
+            if asked.state is State.UNKNOWN
+            else ("no profile states a largest flow, nor a feature's speed, width and height")
+        )
+        yield f"What is asked is not known: {reason}."
+    if not capacity.known:
+        titles = ", ".join(catalog.facts[name].title for name in capacity.inputs)
+        yield f"The capacity is not known; it needs: {titles}."
+
+
+def _slicer_findings(report: Report, extruder: str) -> tuple[Finding, ...]:
+    return tuple(
+        finding
+        for finding in report.findings
+        if finding.stage == "slicer" and finding.extruder in (None, extruder)
+    )

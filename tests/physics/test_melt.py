@@ -296,10 +296,10 @@ def test_heater_power(density, flow, heat, rise, crystals, power):
         inlet_temperature=298.15,
     )
 
-    found = melt.heater_power_needed(flow * 1e-9, heat_per_volume=volume_heat, heat_loss=0.0)
+    found = melt.heater_power_needed(flow * 1e-9, heat_per_volume=volume_heat, heat_loss=15.0)
 
-    assert found == pytest.approx(power, abs=6e-5)
-    back = melt.heater_flow(heater_power=found + 15, heat_loss=15.0, heat_per_volume=volume_heat)
+    assert found == pytest.approx(power + 15.0, abs=6e-5)
+    back = melt.heater_flow(heater_power=found, heat_loss=15.0, heat_per_volume=volume_heat)
     assert back == pytest.approx(flow * 1e-9)
 
 

@@ -34,8 +34,10 @@ def conflicts(extruder: ExtruderFacts, part: SheetPart, book: FactBook) -> Itera
 
 def unknown_extruders(sheet: Sheet | None, config: ConfigFacts) -> Iterator[Event]:
     """Yield an event for each extruder the sheet names and the config does not have."""
+    if sheet is None:
+        return
     names = [extruder.name for extruder in config.extruders]
-    for name, part in sheet.extruders.items() if sheet is not None else ():
+    for name, part in sheet.extruders.items():
         if name not in names and not config.incomplete:
             at = next((fact.origin.at for fact in part.facts.values()), None)
             fields = {"name": name, "known": ", ".join(names)}

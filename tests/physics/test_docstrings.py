@@ -42,13 +42,13 @@ PUBLIC = [
 
 def section(doc: str, title: str) -> str:
     """The text under one underlined heading of a numpy docstring."""
-    found = re.search(rf"^{title}\n-+\n(.*?)(?=^\w+\n-+\n|\Z)", doc, re.M | re.S)
+    found = re.search(rf"^{title}\n-+\n(.*?)(?=^\w+\n-+\n|\Z)", doc, re.MULTILINE | re.DOTALL)
     return found.group(1) if found else ""
 
 
 def documented(doc: str) -> dict[str, str]:
     """Parameter names to their description; one entry may name several."""
-    entries = re.split(r"^(?=\S)", section(doc, "Parameters"), flags=re.M)
+    entries = re.split(r"^(?=\S)", section(doc, "Parameters"), flags=re.MULTILINE)
     described = {}
     for entry in filter(None, entries):
         head, _, text = entry.partition("\n")

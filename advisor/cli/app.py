@@ -7,7 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from advisor import __version__
-from advisor.cli import derate, explain, lint
+from advisor.cli import derate, explain, flow, lint
 
 __all__ = ["app"]
 
@@ -34,6 +34,7 @@ app = typer.Typer(
 )
 app.command(cls=PlainCommand, epilog=lint.EPILOG)(lint.lint)
 app.command(cls=PlainCommand, epilog=derate.EPILOG)(derate.derate)
+app.command(cls=PlainCommand, epilog=flow.EPILOG)(flow.flow)
 app.command(cls=PlainCommand, epilog=explain.EPILOG)(explain.explain)
 
 
@@ -61,5 +62,6 @@ def feedwright(
     Examples:
       feedwright lint printer.cfg
       feedwright derate 1.0A
+      feedwright flow printer.cfg --profile filament.ini
       feedwright explain flow.torque printer.cfg
     """

@@ -14,7 +14,7 @@ __all__ = ["place", "write_findings"]
 
 _CERTAIN = 0.995
 _HEADINGS = {
-    "config": "The config as it is written",
+    "text": "The config as it is written",
     "gears": "Gears",
     "motor": "Motor",
     "grip": "Grip",

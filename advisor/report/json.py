@@ -16,6 +16,7 @@ from advisor.model import (
     Band,
     ExtruderReport,
     Fact,
+    FileStatus,
     Finding,
     Fix,
     Level,
@@ -23,14 +24,21 @@ from advisor.model import (
     Report,
     Span,
 )
-from advisor.records import DerateReport, Derivation, Explanation
+from advisor.records import DerateReport, Derivation, Explanation, FeatureAsk, FlowReport
 from advisor.report.clean import unicode_text
 from advisor.report.order import by_place
 from advisor.report.values import bands, word_of
 from advisor.report.words import LIMITS
 from advisor.units import parse_unit
 
-__all__ = ["SCHEMA_VERSION", "render", "render_derate", "render_errors", "render_explain"]
+__all__ = [
+    "SCHEMA_VERSION",
+    "render",
+    "render_derate",
+    "render_errors",
+    "render_explain",
+    "render_flow",
+]
 
 SCHEMA_VERSION = 1
 _DIGITS = 9  # significant; enough for any setting, short of the last bits of the arithmetic
@@ -40,10 +48,7 @@ Tree = dict[str, Any]
 def render(report: Report) -> str:
     """Return the answer of `lint` as one JSON object."""
     return _dump({
-        "files": [
-            {"path": unicode_text(file.path), "status": file.status, "role": file.role}
-            for file in report.files
-        ],
+        "files": _files(report.files),
         "extruders": [_extruder(extruder) for extruder in report.extruders],
         "findings": [finding_tree(finding) for finding in by_place(report.findings)],
         "summary": {level.value: report.count(level) for level in Level},
@@ -105,6 +110,49 @@ def render_explain(explanation: Explanation) -> str:
         "findings": [finding_tree(finding) for finding in explanation.findings],
         "errors": [],
     })  # fmt: skip
+
+
+def render_flow(report: FlowReport) -> str:
+    """Return the answer of `flow` as one JSON object."""
+    return _dump({
+        "extruder": report.extruder and unicode_text(report.extruder),
+        "asked": _estimate(report.asked, "mm3/s"),
+        "asked_by": report.asked_by,
+        "asked_at": _at(report.asked_at),
+        "capacity": _estimate(report.capacity, "mm3/s"),
+        "exceeds": report.exceeds,
+        "sure": _number(report.sure),
+        "bottleneck": report.bottleneck,
+        "set_to": _number(report.set_to),
+        "setting": report.setting and unicode_text(report.setting),
+        "features": [_feature(feature) for feature in report.features],
+        "lacking": list(report.lacking),
+        "assumed": list(report.assumed),
+        "findings": [finding_tree(finding) for finding in by_place(report.findings)],
+        "files": _files(report.files),
+        "errors": [unicode_text(error) for error in report.errors],
+    })  # fmt: skip
+
+
+def _feature(feature: FeatureAsk) -> Tree:
+    return {
+        "feature": feature.name,
+        "title": feature.title,
+        "speed": _number(feature.speed),
+        "width": _number(feature.width),
+        "height": _number(feature.height),
+        "flow": _number(feature.flow),
+        "sure": _number(feature.sure),
+        "speed_that_fits": _number(feature.speed_that_fits),
+        "at": _at(feature.at),
+    }
+
+
+def _files(files: Iterable[FileStatus]) -> list[Tree]:
+    return [
+        {"path": unicode_text(file.path), "status": file.status, "role": file.role}
+        for file in files
+    ]
 
 
 def finding_tree(finding: Finding) -> Tree:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 __all__ = ["LIMITS", "STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "stage_rank"]
 
 LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
-STAGES = ("config", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
+STAGES = ("text", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,115 @@
+"""`feedwright flow`: does the slicer ask for more than the extruder can deliver."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from advisor.cli.exits import Exit
+from advisor.cli.options import (
+    AskedOption,
+    Colour,
+    ColourOption,
+    MaterialOption,
+    PlainFormat,
+    ProfileOption,
+    SheetOption,
+)
+from advisor.cli.outcome import respond
+from advisor.cli.streams import complain
+from advisor.errors import AdvisorError
+from advisor.records import Asks, FlowReport
+
+__all__ = ["EPILOG", "flow"]
+
+EPILOG = (
+    "Exit codes: 0 it fits, or cannot be known; 1 the slicer asks for too much; 2 wrong usage; "
+    "3 something could not be read, or an internal fault."
+)
+
+ConfigArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
+    ),
+]
+ExtruderOption = Annotated[
+    str | None,
+    typer.Option(
+        "--extruder",
+        metavar="NAME",
+        help="Extruder section to ask about. [default: the first]",
+        show_default=False,
+    ),
+]
+FormatOption = Annotated[
+    PlainFormat,
+    typer.Option(
+        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
+    ),
+]
+
+
+def flow(
+    config: ConfigArgument,
+    profile: ProfileOption = None,
+    asked: AskedOption = None,
+    sheet: SheetOption = None,
+    material: MaterialOption = None,
+    extruder: ExtruderOption = None,
+    form: FormatOption = PlainFormat.TEXT,
+    colour: ColourOption = Colour.AUTO,
+) -> int:
+    """Tell whether the slicer asks for more than the extruder can deliver.
+
+    \b
+    Examples:
+      feedwright flow printer.cfg --profile filament.ini
+      feedwright flow printer.cfg --profile filament.json --profile process.json
+      feedwright flow printer.cfg --asked 24mm3/s --material petg
+
+    Answers yes or no first, then by how much in mm3/s, how sure that is, which stage of the
+    extruder gives out first, and the largest flow to set.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.lint.flow import flow as work_out
+
+        asks = Asks(
+            sheet=sheet,
+            profiles=tuple(profile or ()),
+            material=material,
+            asked=asked,
+            stdin=sys.stdin.buffer.read() if config == "-" else None,
+        )
+        report = work_out(config, asks, extruder=extruder)
+        for error in report.errors:
+            complain(error)
+        return _render(report, form, colour), _exit_code(report)
+
+    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+
+
+def _render(report: FlowReport, form: PlainFormat, colour: Colour) -> str:
+    if form is PlainFormat.JSON:
+        from advisor.report import json
+
+        return json.render_flow(report)
+    from advisor.report import flow_text
+    from advisor.report.look import look_for
+
+    return flow_text.render(report, look_for(sys.stdout, colour.value))
+
+
+def _exit_code(report: FlowReport) -> Exit:
+    if report.errors:
+        return Exit.FAULT
+    return Exit.FINDINGS if report.exceeds else Exit.CLEAN
+
+
+def _failure(_: AdvisorError | None, sentence: str) -> str:
+    from advisor.report import json
+
+    return json.render_errors([sentence])

@@ -94,7 +94,7 @@ _MOTOR = {
     "filament_area": "filament.area",
     "efficiency": "drive.gear_efficiency",
     "travel": "drive.travel_per_motor_turn",
-    "current_rms": "motor.working_current",
+    "current_rms": "motor.flowing_current",
     "torque_constant": "motor.torque_constant",
     "resistance": "motor.hot_resistance",
     "inductance": "motor.inductance",

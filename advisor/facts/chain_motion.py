@@ -78,7 +78,7 @@ _OPERATING = {
     "gear_inertia": "drive.gear_inertia",
     "detent": "motor.detent_torque",
     "share": "motor.usable_share",
-    "current_rms": "motor.working_current",
+    "current_rms": "motor.flowing_current",
     "torque_constant": "motor.torque_constant",
     "resistance": "motor.hot_resistance",
     "inductance": "motor.inductance",

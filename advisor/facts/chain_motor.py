@@ -176,9 +176,15 @@ CURRENT = (
         "the run current asked for; the driver's rounding is not known",
     ),
     Formula(
+        "motor.flowing_current",
+        lambda *, working, tolerance: working if tolerance is None else working * tolerance,
+        {"working": "motor.working_current", "tolerance": "driver.tolerance?"},
+        "current in the chain x tolerance of the driver",
+    ),
+    Formula(
         "motor.winding_temperature",
         _winding_temperature,
-        {"current_rms": "motor.working_current", "ambient": "ambient.motor", **_THERMAL},
+        {"current_rms": "motor.flowing_current", "ambient": "ambient.motor", **_THERMAL},
         "air + thermal resistance x 2 R I^2, R at temperature",
     ),
     Formula(
@@ -226,14 +232,14 @@ PUSH = (
     Formula(
         "motor.standstill_torque",
         _standstill_torque,
-        {"current_rms": "motor.working_current", "torque_constant": "motor.torque_constant"},
-        "{motor.torque_constant} x sqrt 2 x {motor.working_current}",
+        {"current_rms": "motor.flowing_current", "torque_constant": "motor.torque_constant"},
+        "{motor.torque_constant} x sqrt 2 x {motor.flowing_current}",
     ),
     Formula(
         "motor.corner_speed",
         motor.corner_speed,
         {
-            "current_rms": "motor.working_current",
+            "current_rms": "motor.flowing_current",
             "torque_constant": "motor.torque_constant",
             "resistance": "motor.hot_resistance",
             "inductance": "motor.inductance",

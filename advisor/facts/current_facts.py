@@ -11,14 +11,13 @@ import numpy as np
 from advisor.catalog import Catalog, Entry
 from advisor.facts.catalogue_inputs import put_number
 from advisor.facts.driver import Apply, DriverModel, driver_model
-from advisor.facts.ensemble import spread
 from advisor.facts.graph import FactBook
 from advisor.model import Fact, Origin, OriginKind
 from advisor.physics import current
 
 __all__ = ["put_driver", "put_set_current", "put_working_current"]
 
-_TOLERANCE = "driver.chip_voltage_high"
+_VOLTAGE = "driver.chip_voltage_high"
 
 
 def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
@@ -28,6 +27,7 @@ def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
     if entry is None:
         return None
     _put_numbers(book, entry)
+    _put_tolerance(book, entry)
     model = _model(book, entry)
     _put_silent_limit(book, entry)
     if model is None:
@@ -36,8 +36,8 @@ def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
     _put(book, "driver.full_scale_current", model.full_scale, uses, "the chip's largest setting")
     run = book.samples("motor.run_current")
     if run is not None:
-        applied = model.apply(np.minimum(run, model.full_scale)) * _tolerance(entry)
-        words = "the driver's nearest step to the run current, with its tolerance"
+        applied = model.apply(np.minimum(run, model.full_scale))
+        words = "the driver's nearest step to the run current"
         _put(book, "motor.applied_current", applied, ("motor.run_current", *uses), words)
     return model.apply
 
@@ -88,13 +88,14 @@ def _model(book: FactBook, entry: Entry) -> DriverModel | None:
     )
 
 
-def _tolerance(entry: Entry) -> Any:
-    """Samples of the chip's reference voltage over its typical value."""
-    number = entry.numbers.get(_TOLERANCE)
+def _put_tolerance(book: FactBook, entry: Entry) -> None:
+    """Put the spread of the chip's reference voltage over its typical value."""
+    number = entry.numbers.get(_VOLTAGE)
     if number is None or number.exact:
-        return 1.0
+        return
     low, high = number.low / number.typical, number.high / number.typical
-    return spread(_TOLERANCE, low=low, typical=1.0, high=high)
+    spread = dataclasses.replace(number, low=low, typical=1.0, high=high)
+    put_number(book, "driver.tolerance", spread)
 
 
 def _put_silent_limit(book: FactBook, entry: Entry) -> None:

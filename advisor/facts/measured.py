@@ -151,7 +151,7 @@ def put_measured_forces(book: FactBook, measured: Mapping[str, Any]) -> None:
 def _put_torque_constant(book: FactBook, force: Any, origin: Origin) -> None:
     """The motor skipped at this force: torque = force x travel / (2 pi efficiency) + detent."""
     names = ("drive.gear_efficiency", "drive.travel_per_motor_turn", "motor.detent_torque")
-    current = book.samples("motor.working_current")
+    current = book.samples("motor.flowing_current")
     parts = [book.samples(name) for name in names]
     if current is None or any(part is None for part in parts):
         return
@@ -159,14 +159,14 @@ def _put_torque_constant(book: FactBook, force: Any, origin: Origin) -> None:
     torque = detent + drive.torque_for_force(
         force, gear_ratio=1.0, efficiency=efficiency, rotation_distance=travel
     )
-    facts = [book.facts[name] for name in (*names, "motor.working_current")]
+    facts = [book.facts[name] for name in (*names, "motor.flowing_current")]
     book.put(
         Fact(
             name="motor.torque_constant",
             unit=book.units["motor.torque_constant"],
             samples=torque / (math.sqrt(2.0) * np.maximum(current, 1e-9)),
             origin=origin,
-            inputs=(*names, "motor.working_current"),
+            inputs=(*names, "motor.flowing_current"),
             formula="(measured force x travel / (2 pi x efficiency) + detent) / (sqrt 2 x current)",
             assumed=frozenset().union(*(fact.assumed for fact in facts)) - {"motor.rated_current"},
             modelled=frozenset().union(*(fact.modelled for fact in facts)),

@@ -52,7 +52,8 @@ def load_parser(name: str, file: str, starts: Sequence[str]) -> Lark:
     table["states"] = {state: _numbered(row) for state, row in _numbered(table["states"]).items()}
     tables["parser"] = {**tables["parser"], "parser": table}
     memo = _numbered(stored["memo"])
-    parser: Lark = Lark._load_from_dict(tables, memo)  # type: ignore[no-untyped-call]
+    # lark restores its saved tables by this call; the public one takes a pickle only
+    parser: Lark = Lark._load_from_dict(tables, memo)  # type: ignore[no-untyped-call] # noqa: SLF001
     return parser
 
 

@@ -222,7 +222,7 @@ def _tree(text: str, start: str) -> Tree[Any] | None:
 @functools.lru_cache(maxsize=512)
 def _parts(text: str) -> tuple[tuple[float, ...], str | None]:
     """Return the one to three numbers of a quantity and the text of its unit."""
-    quoted = text.strip()[:40]
+    quoted = _quoted(text)
     if not quoted:
         raise InputError("the value is empty", "write a number with its unit, e.g. '0.8 A'")
     if re.match(r"[+-]?\d*,\d", quoted):
@@ -235,11 +235,16 @@ def _parts(text: str) -> tuple[tuple[float, ...], str | None]:
     values = tuple(float(number) for number in numbers if number is not None)
     if not all(math.isfinite(value) for value in values):
         raise InputError(f"'{quoted}' is too large", "write a number that can be")
-    return values, unit
+    return values, " ".join(unit.split()) if unit is not None else None
 
 
 def _shown(tree: Tree[Any]) -> list[Any]:
     return [child for child in tree.children if getattr(child, "type", "") != "DOTS"]
+
+
+def _quoted(text: str) -> str:
+    """Return the beginning of `text` on one line, for a message."""
+    return " ".join(text[: 2 * _LONGEST].split())[:40]
 
 
 def _plain(text: str) -> str:
@@ -254,22 +259,22 @@ def _unit(text: str, unit_text: str | None, expected: Unit | None) -> Unit:
     if unit_text is None:
         if expected is not None and expected.dimension.is_number:
             return parse_unit("")
-        example = f"{text.strip()[:40]} {expected.symbol if expected else 'A'}"
-        problem = f"'{text.strip()[:40]}' has no unit"
+        example = f"{_quoted(text)} {expected.symbol if expected else 'A'}"
+        problem = f"'{_quoted(text)}' has no unit"
         raise InputError(problem, f"a bare number needs a unit, e.g. '{example}'")
     unit = parse_unit(unit_text)
     if expected is None:
         return unit
     if unit.dimension != expected.dimension or unit.kind != expected.kind:
         due = f"'{expected.symbol}'" if expected.symbol else "a plain number or '%'"
-        problem = f"'{text.strip()[:40]}' is in '{unit.symbol}'"
+        problem = f"'{_quoted(text)}' is in '{unit.symbol}'"
         raise InputError(problem, f"write {'it in ' if expected.symbol else ''}{due}")
     return unit
 
 
 def _quantity(text: str, numbers: tuple[float, ...], unit: Unit) -> Quantity:
     if list(numbers) != sorted(numbers):
-        raise InputError(f"the band '{text.strip()[:40]}' falls", "write the lower end first")
+        raise InputError(f"the band '{_quoted(text)}' falls", "write the lower end first")
     low, high = numbers[0], numbers[-1]
     typical = numbers[1] if len(numbers) == 3 else low + (high - low) / 2.0
     low, typical, high = (float(unit.to_si(value)) for value in (low, typical, high))

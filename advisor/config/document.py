@@ -20,7 +20,7 @@ from advisor.model import Event, Span
 __all__ = ["Document", "read_document"]
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(slots=True, eq=False, repr=False)
 class Document:
     """A config file. ``read_document`` makes it; it does not change afterwards.
 
@@ -99,6 +99,7 @@ def read_document(data: bytes, path: str) -> Document:
     if kind is None:
         lines = cut_lines(document.text, bom_length(document.text))
         document.starts, document.kinds = lines.starts, lines.kinds
+        document.complete = lines.starts[-1] == len(document.text)
         events = read_lines(document)
     else:
         document.complete, events = False, []

@@ -7,7 +7,6 @@ back. It writes no file.
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterator
 
 from advisor.config.document import Document, read_document
@@ -41,7 +40,10 @@ def replace_value(document: Document, setting: Setting, new_text: str) -> Docume
     glued = start == stop and text[stop : stop + 1] in ("#", ";")
     new = new_text + (" " if glued and new_text else "")
     expected = _meaning(document, changed=setting, new=new_text)
-    return _verified(document, text[:start] + new + text[stop:], expected)
+    edited = _edited(document, text[:start] + new + text[stop:])
+    if _meaning(edited) != expected:
+        raise _too_much(document)
+    return edited
 
 
 def insert_setting(document: Document, section: str, key: str, value: str) -> Document:
@@ -64,10 +66,13 @@ def insert_setting(document: Document, section: str, key: str, value: str) -> Do
     if any(setting.key == key.lower() for block in blocks for setting in block.settings):
         raise InputError(f"'{key}' is in [{section}] already", "replace its value")
     block = blocks[-1]
-    place = document.starts[block.last_line + 1]
-    line = _indent(document, block) + key + _delimiter(document, block) + value
-    text = _with_line(document.text, place, line, _line_end(document, block.last_line))
-    return _verified(document, text, _meaning(document, block=block, new=value, key=key.lower()))
+    content = key + _delimiter(document, block) + value
+    expected = _meaning(document, block=block, new=value, key=key.lower())
+    for line, indent in _places(document, block):
+        edited = _edited(document, _with_line(document, line, indent + content))
+        if _meaning(edited) == expected:
+            return edited
+    raise _too_much(document)
 
 
 def _check(text: str, what: str, bad: re.Pattern[str]) -> None:
@@ -75,11 +80,12 @@ def _check(text: str, what: str, bad: re.Pattern[str]) -> None:
         raise InputError(f"{text!r} cannot be a {what}", f"give a {what} on one line, no comment")
 
 
-def _with_line(text: str, place: int, line: str, end: str) -> str:
-    """Return `text` with a line at `place`, which is where a line begins or the text ends."""
+def _with_line(document: Document, line: int, new: str) -> str:
+    """Return the text with a new line after `line`, with that one's line end."""
+    text, place, end = document.text, document.starts[line + 1], _line_end(document, line)
     if text[place - 1] in "\r\n":
-        return text[:place] + line + end + text[place:]
-    return text[:place] + end + line + text[place:]
+        return text[:place] + new + end + text[place:]
+    return text[:place] + end + new + text[place:]
 
 
 def _line_end(document: Document, line: int) -> str:
@@ -92,16 +98,19 @@ def _line_end(document: Document, line: int) -> str:
     return "\n"
 
 
-def _indent(document: Document, block: Section) -> str:
-    """Return the indentation at which a line is a setting and leaves the next lines theirs."""
-    if block.settings:
-        return _leading(document, block.settings[-1].line)
-    near = [line for line in (block.last_line, block.last_line + 1) if line > block.line]
-    indents = [_leading(document, line) for line in near if _has_content(document, line)]
-    following = _next_content(document, block.last_line + 1)
-    if following is not None:
-        indents.append(_leading(document, following))
-    return max(indents, key=len, default="")
+def _places(document: Document, block: Section) -> Iterator[tuple[int, str]]:
+    """Yield lines to insert after, and indentations to try there, the likeliest first.
+
+    A setting that is indented deeper than the line above would become its continuation, and
+    so would an indented header that follows; lines that are neither make it worse.
+    """
+    last = block.settings[-1] if block.settings else None
+    own = _leading(document, last.line) if last else ""
+    for line in dict.fromkeys((last.last_line if last else block.line, block.last_line)):
+        following = _next_content(document, line + 1)
+        near = [_leading(document, at) for at in (following, line) if at is not None]
+        for indent in dict.fromkeys((own, "", *near)):
+            yield line, indent
 
 
 def _leading(document: Document, line: int) -> str:
@@ -162,10 +171,10 @@ def _replaced(setting: Setting, new: str) -> str:
     return "\n".join((new, *setting.extra_lines)).rstrip()
 
 
-def _verified(document: Document, text: str, expected: _Meaning) -> Document:
-    edited = read_document(encode(text), document.path)
-    kinds = Counter(event.kind for event in edited.events)
-    if _meaning(edited) != expected or kinds - Counter(e.kind for e in document.events):
-        problem = f"the edit of {document.path} would change more than the one setting"
-        raise InputError(problem, "make it by hand")
-    return edited
+def _edited(document: Document, text: str) -> Document:
+    return read_document(encode(text), document.path)
+
+
+def _too_much(document: Document) -> InputError:
+    problem = f"the edit of {document.path} would change more than the one setting"
+    return InputError(problem, "make it by hand")

@@ -30,7 +30,7 @@ class MissingInclude:
     reason: str  # the kind of its event
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(slots=True, eq=False, repr=False)
 class Tree:
     """A root document and what it includes. ``read_tree`` makes it.
 

@@ -37,7 +37,7 @@ def test_contracts_hold() -> None:
     ("module", "line"),
     [
         ("physics/drive.py", "from advisor import catalog"),
-        ("units.py", "from advisor import model"),
+        ("model.py", "from advisor import units"),
         ("lint/__init__.py", "import rich"),
     ],
 )

@@ -22,16 +22,19 @@ __all__ = ["HANDLERS"]
 
 
 def _quantity(context: Context, parts: Parts) -> Node:
-    token = parts[0]
+    return _literal(parts[0], 1.0)
+
+
+def _literal(token: Token, sign: float) -> Node:
     number, unit_text = _split(token)
-    value = float(number)
+    value = sign * float(number)
     if not math.isfinite(value):
         problem = f"'{number}' is too large"
-        raise MistakeError(problem, "write a number that can be", token.start_pos)
+        raise MistakeError(problem, "write a number that can be", token.start_pos or 0)
     try:
         unit = parse_unit(unit_text)
     except InputError as err:
-        at = token.start_pos + len(token) - len(unit_text)
+        at = (token.start_pos or 0) + len(token) - len(unit_text)
         raise MistakeError(err.problem, err.remedy or "", at) from None
     return leaf(["number", float(unit.to_si(value))], kinds.kind_of_unit(unit), token)
 
@@ -51,7 +54,11 @@ def _group(context: Context, parts: Parts) -> Node:
 
 
 def _sign(context: Context, parts: Parts) -> Node:
-    token, operand = parts[0], context.check(parts[1])
+    token = parts[0]
+    if token == "-" and parts[1].data == "quantity":  # so that -20 degC is a temperature
+        number = _literal(parts[1].children[0], -1.0)
+        return Node(number.code, number.kind, token.start_pos, number.end)
+    operand = context.check(parts[1])
     kind = context.joined(_scaled, [operand])
     code = operand.code if token == "+" else ["neg", operand.code]
     return context.node(code, kind, [operand], start=token.start_pos)
@@ -120,8 +127,9 @@ _FUNCTIONS: Mapping[str, Callable[[Sequence[Kind]], Kind]] = {
     "max": _chosen,
     "abs": _scaled,
     "sqrt": lambda found: kinds.rooted(found[0]),
+    "nominal": _chosen,
 }
-_SINGLE = ("abs", "sqrt")
+_SINGLE = ("abs", "sqrt", "nominal")
 
 HANDLERS: Mapping[str, Handler] = {
     "quantity": _quantity,

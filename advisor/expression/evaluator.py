@@ -103,6 +103,10 @@ def _folded(choose: Callable[[Any, Any], Any], values: Sequence[Any]) -> Any:
     return result
 
 
+def _nominal(value: Any) -> Any:
+    return value[0] if isinstance(value, np.ndarray) else value
+
+
 _ARITHMETIC: dict[str, Callable[..., Any]] = {
     "+": np.add,
     "-": np.subtract,
@@ -114,6 +118,7 @@ _ARITHMETIC: dict[str, Callable[..., Any]] = {
     "sqrt": np.sqrt,
     "min": _lowest,
     "max": _highest,
+    "nominal": _nominal,
 }
 
 # --- texts --------------------------------------------------------------------------------

@@ -1,0 +1,47 @@
+"""The words of events as facts and as fields of a message."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from advisor.model import Event, Fact, State
+
+__all__ = ["event_facts", "joined_fields", "unknown_settings"]
+
+_NAMED = 5  # so many of a group are named, the others counted
+
+
+def event_facts(event: Event) -> dict[str, Fact]:
+    """Return the fields of an event as text facts ``event.<field>``, for conditions."""
+    return {
+        f"event.{name}": Fact(f"event.{name}", "", str(value))
+        for name, value in event.fields.items()
+    }
+
+
+def joined_fields(events: Sequence[Event]) -> dict[str, str]:
+    """Return the fields of several events as one: different values joined, and their count."""
+    names = events[0].fields
+    joined = {
+        name: _listed(dict.fromkeys(str(event.fields.get(name, "")) for event in events))
+        for name in names
+    }
+    return {**joined, "count": str(len(events))}
+
+
+def unknown_settings(views: Iterable[Mapping[str, Fact]]) -> str:
+    """Return the user's keys that may stand in what could not be read."""
+    keys = {
+        fact.origin.setting: None
+        for facts in views
+        for fact in facts.values()
+        if fact.state is State.UNKNOWN and fact.origin.setting and not fact.inputs
+    }
+    return _listed(sorted(keys)) if keys else "none that matters here"
+
+
+def _listed(words: Iterable[str]) -> str:
+    listed = list(words)
+    if len(listed) <= _NAMED + 1:
+        return ", ".join(listed)
+    return f"{', '.join(listed[:_NAMED])} and {len(listed) - _NAMED} more"

@@ -1,0 +1,30 @@
+"""Loads the compiled rulebook; the YAML is read only where nothing was compiled."""
+
+from __future__ import annotations
+
+import functools
+from typing import Any
+
+from advisor.resources import artifact
+from advisor.rulebook.records import Rulebook
+
+__all__ = ["build", "load_rulebook"]
+
+
+def build() -> Any:
+    """Return the compiled rules: the artifact ``rulebook``."""
+    from advisor.rulebook.build import build_rulebook
+
+    return build_rulebook()
+
+
+@functools.cache
+def load_rulebook() -> Rulebook:
+    """Return the rulebook; it is read once.
+
+    Raises
+    ------
+    DataError
+        If a file under rules/ has a mistake in it.
+    """
+    return Rulebook.from_rows(artifact("rulebook", build))

@@ -1,0 +1,83 @@
+"""Fills the placeholders of a rule's message and advice; only for findings that are told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from advisor.expression import Compiled, evaluate
+from advisor.model import Fact
+from advisor.rulebook.figures import quantity
+from advisor.units import parse_unit
+
+__all__ = ["render"]
+
+_LONGEST = 80  # characters of a user's text that a message quotes
+Facts = Mapping[str, Fact]
+
+
+def render(parts: Sequence[Any], facts: Facts, fields: Mapping[str, str]) -> str:
+    """Return a compiled template as text.
+
+    Parameters
+    ----------
+    parts : sequence
+        Texts, and lists of the word of a placeholder and what it needs.
+    facts : mapping of str to Fact
+        The facts in view.
+    fields : mapping of str to str
+        The fields of the event, if the rule waits for one.
+    """
+    return "".join(
+        part if isinstance(part, str) else _WRITERS[part[0]](facts, fields, *part[1:])
+        for part in parts
+    )
+
+
+def _value(facts: Facts, _: Any, code: Sequence[Any], unit: str, style: str) -> str:
+    value = evaluate(Compiled.from_json(code), facts).value
+    if value is None:
+        return "unknown"
+    if isinstance(value, bool):
+        return "on" if value else "off"
+    if isinstance(value, str):
+        return _short(value)
+    band, unit_too = style == "band", style != "number"
+    return quantity(value, parse_unit(unit), with_band=band, with_unit=unit_too)
+
+
+def _field(_: Any, fields: Mapping[str, str], name: str, words: Mapping[str, str]) -> str:
+    value = fields.get(name, "")
+    return words.get(value, _short(value))
+
+
+def _place(facts: Facts, _: Any, name: str) -> str:
+    fact = facts.get(name)
+    at = fact.origin.at if fact is not None else None
+    return f"{at.file} line {at.line}" if at is not None else "no file"
+
+
+def _text(facts: Facts, _: Any, name: str) -> str:
+    fact = facts.get(name)
+    text = fact.origin.text if fact is not None else None
+    return _short(text or "")
+
+
+def _setting(facts: Facts, _: Any, name: str, title: str) -> str:
+    """The user's own key, where the fact stands in a file; else the fact's title."""
+    fact = facts.get(name)
+    return (fact.origin.setting if fact is not None else None) or title
+
+
+def _short(text: str) -> str:
+    plain = " ".join(text.split())
+    return plain if len(plain) <= _LONGEST else f"{plain[: _LONGEST - 3]}..."
+
+
+_WRITERS: Mapping[str, Callable[..., str]] = {
+    "value": _value,
+    "field": _field,
+    "place": _place,
+    "text": _text,
+    "setting": _setting,
+}

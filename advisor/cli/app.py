@@ -2,40 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from advisor import __version__
-from advisor.cli import derate, explain, flow, lint
+from advisor.cli.lazy import HELP, LazyGroup
 
 __all__ = ["app"]
 
 
-class PlainCommand(typer.core.TyperCommand):
-    """A command whose usage line shows its arguments as they are."""
-
-    def collect_usage_pieces(self, ctx: Any) -> list[str]:
-        """Return the parts of the usage line without braces."""
-        return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]
-
-
-_HELP = {"help_option_names": ["-h", "--help"]}
-
 app = typer.Typer(
     name="feedwright",
+    cls=LazyGroup,
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
-    context_settings=_HELP,
+    context_settings=HELP,
     epilog="Exit codes: 0 nothing to object; 1 findings; 2 wrong usage; 3 something could not be "
     "read, or an internal fault. stdout carries the report only.",
 )
-app.command(cls=PlainCommand, epilog=lint.EPILOG)(lint.lint)
-app.command(cls=PlainCommand, epilog=derate.EPILOG)(derate.derate)
-app.command(cls=PlainCommand, epilog=flow.EPILOG)(flow.flow)
-app.command(cls=PlainCommand, epilog=explain.EPILOG)(explain.explain)
 
 
 def _show_version(wanted: bool) -> None:
@@ -44,7 +31,7 @@ def _show_version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
+@app.callback(cls=LazyGroup)
 def feedwright(
     version: Annotated[
         bool,

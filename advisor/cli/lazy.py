@@ -1,0 +1,62 @@
+"""A group of commands that imports and builds a command only when it is asked for.
+
+A run uses one command; building the options of all would double the start-up.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+import typer
+from typer.core import TyperCommand, TyperGroup
+
+__all__ = ["COMMANDS", "HELP", "LazyGroup"]
+
+COMMANDS = ("lint", "derate", "flow", "explain")
+"""The commands in the order of the help; each is a function of that name in advisor/cli/."""
+
+
+class PlainCommand(TyperCommand):
+    """A command whose usage line shows its arguments as they are."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        """Return the parts of the usage line without braces."""
+        return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]
+
+
+class LazyGroup(TyperGroup):
+    """The commands of `COMMANDS`, each built on demand."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Return the names of all commands."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Return the command of this name, or None."""
+        if cmd_name not in COMMANDS:
+            return None
+        if cmd_name not in self.commands:
+            self.commands[cmd_name] = _built(cmd_name)
+        return self.commands[cmd_name]
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Resolve a command; for an unknown one, let all names be candidates for a hint."""
+        if args and args[0] not in COMMANDS:
+            for name in COMMANDS:
+                self.get_command(ctx, name)
+        return super().resolve_command(ctx, args)
+
+
+def _built(name: str) -> Any:
+    module = importlib.import_module(f"advisor.cli.{name}")
+    alone = typer.Typer(add_completion=False, rich_markup_mode=None)
+    alone.command(cls=PlainCommand, epilog=module.EPILOG, context_settings=HELP)(
+        getattr(module, name)
+    )
+    command = typer.main.get_command(alone)
+    command.name = name
+    return command
+
+
+HELP = {"help_option_names": ["-h", "--help"]}

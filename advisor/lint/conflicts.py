@@ -39,7 +39,9 @@ def unknown_extruders(sheet: Sheet | None, config: ConfigFacts) -> Iterator[Even
     names = [extruder.name for extruder in config.extruders]
     for name, part in sheet.extruders.items():
         if name not in names and not config.incomplete:
-            at = next((fact.origin.at for fact in part.facts.values()), None)
+            shared = sheet.shared.facts
+            own = (fact for word, fact in part.facts.items() if fact is not shared.get(word))
+            at = next((fact.origin.at for fact in own), None)
             fields = {"name": name, "known": ", ".join(names)}
             yield Event("sheet-extruder-unknown", at or Span(sheet.file, 1), fields)
 

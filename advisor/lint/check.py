@@ -18,6 +18,7 @@ from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
 from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
+from advisor.lint.snapshot import Snapshot
 from advisor.model import ExtruderReport, Fact, FileStatus, Finding, Report
 from advisor.records import Asks
 from advisor.rulebook import evaluate_rules, load_rulebook
@@ -57,16 +58,26 @@ def check(paths: Sequence[str], asks: Asks) -> Report:
     return checked[0] if len(checked) == 1 else _joined(checked)
 
 
-def check_config(path: str, asks: Asks) -> CheckedConfig:
-    """Return one config worked out."""
+def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> CheckedConfig:
+    """Return one config worked out.
+
+    Parameters
+    ----------
+    path : str
+        A config file, or ``-``.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+    files : Snapshot, optional
+        Where files are read from, with edits laid over them; the disk where not given.
+    """
     catalog = load_catalog()
     stated = command_facts(asks, catalog)
     try:
-        tree = read_config_tree(path, asks)
+        tree = read_config_tree(path, asks, files)
     except InputError as err:
         status = FileStatus(asks.stdin_name if path == "-" else path, _status(path))
         return CheckedConfig(Report(files=(status,), errors=(str(err),)))
-    given = read_given(path, asks, catalog)
+    given = read_given(path, asks, catalog, files)
     config = read_config(tree, load_dialect(), catalog=catalog)
     books = {
         extruder.name: _book(extruder, config, given, stated, catalog)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
-from advisor.config.disk import open_file, unreadable
+from advisor.config.disk import unreadable
 from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError, UsageError
+from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind
 from advisor.records import Asks
 from advisor.units import parse_unit
@@ -73,7 +74,7 @@ def _included(root: str) -> Iterable[str]:
         return []
 
 
-def read_config_tree(path: str, asks: Asks) -> Tree:
+def read_config_tree(path: str, asks: Asks, files: Snapshot | None = None) -> Tree:
     """Return a config with its includes; ``-`` is what came on standard input.
 
     Raises
@@ -81,19 +82,22 @@ def read_config_tree(path: str, asks: Asks) -> Tree:
     UnreadableError
         If it cannot be read.
     """
+    read = (files or Snapshot()).read
     if path == "-":
-        return read_tree_from_bytes(asks.stdin or b"", asks.stdin_name)
-    return read_tree(path)
+        return read_tree_from_bytes(asks.stdin or b"", asks.stdin_name, open_file=read)
+    return read_tree(path, open_file=read)
 
 
-def read_given(root: str, asks: Asks, catalog: Catalog) -> Given:
+def read_given(root: str, asks: Asks, catalog: Catalog, files: Snapshot | None = None) -> Given:
     """Return the sheet and the profiles that go with a config."""
-    given = Given()
+    given, files = Given(), files or Snapshot()
     path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
     if path is not None:
-        _collect(given, lambda: _add_sheet(given, path, catalog), path, "sheet")
+        _collect(given, lambda: _add_sheet(given, path, catalog, files), path, "sheet")
     if asks.profiles:
-        _collect(given, lambda: _add_profiles(given, asks.profiles), asks.profiles[0], "profile")
+        _collect(
+            given, lambda: _add_profiles(given, asks.profiles, files), asks.profiles[0], "profile"
+        )
     return given
 
 
@@ -112,24 +116,27 @@ def _sheet_beside(root: str, asks: Asks) -> str | None:
     return path if os.path.isfile(path) else None
 
 
-def _add_sheet(given: Given, path: str, catalog: Catalog) -> None:
+def _add_sheet(given: Given, path: str, catalog: Catalog, files: Snapshot) -> None:
     from advisor.intake.sheet import read_sheet
 
-    sheet = read_sheet(_text(path), path, open_text=_text, catalog=catalog)
+    def text(name: str) -> str:
+        return _text(name, files)
+
+    sheet = read_sheet(text(path), path, open_text=text, catalog=catalog)
     given.sheet = sheet
     given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
 
 
-def _add_profiles(given: Given, paths: Sequence[str]) -> None:
+def _add_profiles(given: Given, paths: Sequence[str], files: Snapshot) -> None:
     from advisor.intake.profile import read_profiles
 
-    given.profiles = read_profiles(paths)
+    given.profiles = read_profiles(paths, open_file=files.open)
     given.files += list(given.profiles.files)
 
 
-def _text(path: str) -> str:
+def _text(path: str, files: Snapshot) -> str:
     try:
-        data = open_file(path)
+        data = files.read(path)
     except FileNotFoundError as err:
         raise unreadable(path, err) from None
     if len(data) > _MAX_SHEET:

@@ -57,11 +57,13 @@ def _digits(unit: Unit) -> int:
 
 def _ends(samples: Any) -> tuple[float, float, float]:
     """Return sample 0, the 5th and the 95th percentile of the known samples."""
-    known = sorted(one for one in samples.tolist() if not math.isnan(one))
-    if not known:
+    import numpy as np
+
+    known = np.sort(samples[~np.isnan(samples)])
+    if not known.size:
         return math.nan, math.nan, math.nan
-    last = len(known) - 1
-    return float(samples[0]), known[round(_LOW * last)], known[round(_HIGH * last)]
+    low, high = (round(share * (known.size - 1)) for share in (_LOW, _HIGH))
+    return float(samples[0]), float(known[low]), float(known[high])
 
 
 def _band(low: float, high: float, unit: Unit, digits: int) -> str:

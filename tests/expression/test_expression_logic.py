@@ -208,3 +208,10 @@ def test_a_stored_expression_is_the_same_expression() -> None:
 
     assert again == compiled
     assert again.facts == {"a.x", "b.x", "c.text", "d.mm"}
+
+
+def test_nominal_is_sample_zero() -> None:
+    """The nominal machine alone, with its unit; a value without spread is itself."""
+    assert outcome("nominal(a.x) > 1", a=np.array([3.0, 0.0, 0.0])) is True
+    assert outcome("nominal(a.x) > 1", a=np.array([math.nan, 3.0])) is None
+    assert outcome("nominal(a.x) > 1", a=3.0) is True

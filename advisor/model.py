@@ -227,6 +227,7 @@ class Report:
     extruders: tuple[ExtruderReport, ...] = ()
     findings: tuple[Finding, ...] = ()
     errors: tuple[str, ...] = ()  # sentences about what could not be read
+    allowed: tuple[Finding, ...] = ()  # held back, for the owner allows them
 
     def count(self, level: Level) -> int:
         """Return how many findings have this level."""

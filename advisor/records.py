@@ -8,7 +8,18 @@ from typing import Any
 
 from advisor.model import Band, Fact, FileStatus, Finding, Span
 
-__all__ = ["Asks", "DerateReport", "Derivation", "Explanation", "FeatureAsk", "FlowReport"]
+__all__ = [
+    "Asks",
+    "DemandReport",
+    "DemandRow",
+    "DerateReport",
+    "Derivation",
+    "Explanation",
+    "FeatureAsk",
+    "FlowReport",
+    "SeriesRow",
+    "WorstPlace",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +32,7 @@ class Asks:
     asked: str | None = None  # "24mm3/s"
     stdin: bytes | None = None  # the config when its path is "-"
     stdin_name: str = "-"
+    allow: bool = True  # hold back what the owner allows in comments and in the sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,5 +123,78 @@ class FlowReport:
     lacking: tuple[str, ...] = ()  # sentences: what is not known and why
     findings: tuple[Finding, ...] = ()  # of the slicer stage
     assumed: tuple[str, ...] = ()  # titles of what nobody stated
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DemandRow:
+    """What one feature or one layer of a print asks; flows in mm3/s, volume in mm3, time in s."""
+
+    name: str
+    time: float
+    volume: float
+    peak: float
+    sustained: float | None
+    above_time: float  # share of its time above capacity
+    above_volume: float  # share of its volume above capacity
+    height: float | None = None  # mm; of a layer
+
+
+@dataclass(frozen=True, slots=True)
+class WorstPlace:
+    """A place of a print with a large flow: line from 1, height in mm, flow in mm3/s."""
+
+    line: int
+    height: float | None
+    flow: float
+    feature: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesRow:
+    """A stretch of a print: start and duration in s, flows in mm3/s, height in mm."""
+
+    time: float
+    duration: float
+    mean_flow: float
+    peak_flow: float
+    height: float | None
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemandReport:
+    """Answer of `demand`: what a sliced print asks over time, against the capacity."""
+
+    path: str
+    extruder: str | None
+    moves: int
+    time: float  # s
+    volume: float  # mm3
+    filament: float  # mm
+    peak: float  # mm3/s
+    peak_line: int
+    sustained: float | None  # mm3/s over one melt-zone volume
+    sustained_line: int
+    melt_volume: float  # mm3
+    capacity: Band | None
+    skip: Band | None
+    cap: float | None  # the profile's stated largest flow, mm3/s
+    above_capacity_time: float  # share of time
+    above_capacity_volume: float  # share of volume
+    above_skip_time: float
+    above_skip_volume: float
+    sure: float | None  # share of likely machines whose capacity the sustained flow exceeds
+    exceeds: bool | None  # the sustained flow exceeds the nominal capacity
+    extruder_peak_speed: float  # mm/s of filament, with pressure advance
+    extruder_peak_accel: float  # mm/s2
+    advance_speed_share: float | None  # motor speed there over the corner speed
+    features: tuple[DemandRow, ...]
+    layers: tuple[DemandRow, ...]
+    worst: tuple[WorstPlace, ...]
+    series: tuple[SeriesRow, ...]
+    remarks: tuple[str, ...]  # sentences: what could not be read, what was assumed
+    lacking: tuple[str, ...]
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()

@@ -16,6 +16,7 @@ from advisor.cli.options import (
     FailOn,
     LintFormat,
     MaterialOption,
+    NoAllowOption,
     ProfileOption,
     SheetOption,
 )
@@ -72,6 +73,7 @@ def lint(
     profile: ProfileOption = None,
     material: MaterialOption = None,
     asked: AskedOption = None,
+    no_allow: NoAllowOption = False,
     form: FormatOption = LintFormat.TEXT,
     fail_on: FailOnOption = FailOn.ERROR,
     colour: ColourOption = Colour.AUTO,
@@ -100,6 +102,7 @@ def lint(
             asked=asked,
             stdin=sys.stdin.buffer.read() if STDIN in configs else None,
             stdin_name=stdin_name,
+            allow=not no_allow,
         )
         report = check(configs, asks)
         for error in report.errors:

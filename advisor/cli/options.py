@@ -14,6 +14,7 @@ __all__ = [
     "FailOn",
     "LintFormat",
     "MaterialOption",
+    "NoAllowOption",
     "PlainFormat",
     "ProfileOption",
     "SheetOption",
@@ -87,6 +88,13 @@ AskedOption = Annotated[
         help="Flow asked of the extruder, with its unit: 24mm3/s. "
         "[default: what sheet and profile ask]",
         show_default=False,
+    ),
+]
+NoAllowOption = Annotated[
+    bool,
+    typer.Option(
+        "--no-allow",
+        help="Show also what comments and the sheet allow ('# feedwright: allow rule, reason').",
     ),
 ]
 ColourOption = Annotated[

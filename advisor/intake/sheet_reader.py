@@ -72,18 +72,20 @@ class SheetReader:
         return {name: self._block(placed, ("extruders", name), "") for name in rows}
 
     def allowed(self, placed: Placed) -> list[Allowed]:
-        """Return the rules the owner allows to fire."""
+        """Return the rules the owner allows to fire: each item is ``rule-name, reason``."""
         rows = placed.data.get("allow")
         if rows is None:
             return []
         if not isinstance(rows, list):
-            self.note("allow: this must be a list", "write '[rule-name]'", placed.at("allow"))
+            remedy = "write '- rule-name, reason' below it"
+            self.note("allow: this must be a list", remedy, placed.at("allow"))
             return []
         found = []
-        for index, name in enumerate(rows):
+        for index, item in enumerate(rows):
             at = placed.at("allow", index)
-            if isinstance(name, str) and _RULE.match(name):
-                found.append(Allowed(name, at))
+            name, _, reason = (part.strip() for part in str(item).partition(","))
+            if _RULE.match(name):
+                found.append(Allowed(name, at, reason))
             else:
                 self.note(f"allow: '{name}' is no rule name", "copy it from a finding", at)
         return found

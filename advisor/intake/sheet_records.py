@@ -29,10 +29,11 @@ class SheetMistakes(SheetError):
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """A rule the owner allows to fire in silence, and where the sheet says so."""
+    """A rule the owner allows to fire in silence, where the sheet says so, and why."""
 
     rule: str
     at: Span
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from advisor.facts.summary import bottleneck, limit_bands, measure_next
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
 from advisor.intake.sheet_records import Sheet, SheetPart
+from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.snapshot import Snapshot
@@ -83,10 +84,13 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
         extruder.name: _book(extruder, config, given, stated, catalog)
         for extruder in config.extruders
     }
+    found = _findings(config, given, books, catalog)
+    sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
         files=(*tree.files, *given.files),
         extruders=tuple(_extruder(n, b, catalog, tree.root.path) for n, b in books.items()),
-        findings=_findings(config, given, books, catalog),
+        findings=sifted.told,
+        allowed=sifted.allowed,
         errors=tuple(str(err) for err in given.errors),
     )
     return CheckedConfig(report, books, tree, given.profiles)
@@ -104,6 +108,7 @@ def _joined(reports: Iterable[Report]) -> Report:
         files=tuple(dict.fromkeys(file for part in parts for file in part.files)),
         extruders=tuple(extruder for part in parts for extruder in part.extruders),
         findings=tuple(finding for part in parts for finding in part.findings),
+        allowed=tuple(finding for part in parts for finding in part.allowed),
         errors=tuple(dict.fromkeys(error for part in parts for error in part.errors)),
     )
 

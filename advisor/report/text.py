@@ -72,4 +72,5 @@ def _sum(report: Report) -> str:
     lost = len(report.files) - read
     files = f"{read} file{'s' if read != 1 else ''} read"
     files += f", {lost} not" if lost else ""
-    return f"{', '.join(told) or 'nothing to report'}; {files}"
+    allowed = f"; {len(report.allowed)} allowed by the owner" if report.allowed else ""
+    return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}"

@@ -52,7 +52,8 @@ def _catalogue(number: Mapping[str, Any]) -> str:
     ends = [number.get(end) for end in ("low", "high")]
     if all(isinstance(end, int | float) for end in ends) and ends[0] != ends[1]:
         value += f" ({figure(ends[0])} to {figure(ends[1])})"  # type: ignore[arg-type]
-    told = ", ".join(str(number[key]).lower() for key in ("source", "status") if number.get(key))
+    source, status = str(number.get("source") or ""), str(number.get("status") or "")
+    told = source if f"({status})" in source else ", ".join(x for x in (source, status) if x)
     return f"{number.get('fact')}: {value}" + (f"; {told}" if told else "")
 
 

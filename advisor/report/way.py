@@ -12,15 +12,17 @@ from dataclasses import dataclass
 
 from advisor.model import Band, ExtruderReport, Fact, LimitBand, OriginKind
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
+from advisor.report.lacking import why_not_known
 from advisor.report.numbers import band, figure, flow, quantity, share, wide
 from advisor.report.page import LABEL, Page
-from advisor.report.words import STAGE_LIMITS, StageLimit, fact_words
+from advisor.report.words import STAGE_LIMITS, StageLimit
 
 __all__ = ["FACTS", "write_answer", "write_way"]
 
 FLOW = "mm3/s"
 FLOW_COLUMN, BAND_COLUMN, BEYOND_COLUMN, MARK_COLUMN = 6, 13, 14, 11
 FEWEST_CELLS = 12
+NO_LIMIT = 1e5  # mm3/s, a firmware limit that holds nothing back
 ALL_BUT_CERTAIN = 0.995
 _ASKED_BY = {
     "demand.stated_flow": "",
@@ -50,7 +52,9 @@ def write_answer(page: Page, extruder: ExtruderReport, bands: Mapping[str, Band]
     capacity = bands.get("flow.capacity")
     asked = bands.get("demand.asked_flow")
     if capacity is None:
-        page.entry("capacity", f"not known: {_lacking(extruder)}", label_style="strong")
+        page.entry(
+            "capacity", f"not known{_reason(extruder, 'flow.capacity')}", label_style="strong"
+        )
     else:
         page.entry("capacity", _capacity(capacity), label_style="strong", style="strong")
         page.entry("bottleneck", _bottleneck(extruder), label_style="strong")
@@ -61,6 +65,11 @@ def write_answer(page: Page, extruder: ExtruderReport, bands: Mapping[str, Band]
     style, verdict = ("", "") if capacity is None else _verdict(asked.value, capacity)
     text = quantity(asked.value, FLOW) + _asked_by(extruder.facts, bands) + verdict
     page.entry("asked", text, label_style="strong", style=style)
+
+
+def _reason(extruder: ExtruderReport, fact: str) -> str:
+    reason = why_not_known(extruder.facts, fact)
+    return f": {reason}" if reason else ""
 
 
 def _capacity(capacity: Band) -> str:
@@ -106,14 +115,6 @@ def _asked_by(facts: Mapping[str, Fact], bands: Mapping[str, Band]) -> str:
     return _STATED_BY.get(facts["demand.asked_flow"].origin.kind, "")
 
 
-def _lacking(extruder: ExtruderReport) -> str:
-    """Say in words which inputs are missing for the limits that are not known."""
-    reasons = [x.why_unknown for x in extruder.limits if x.flow is None and x.why_unknown]
-    names = [name for reason in reasons for name in reason.removeprefix("needs ").split(", ")]
-    wanted = list(dict.fromkeys(fact_words(name) for name in names))
-    return f"it needs the {', the '.join(wanted)}" if wanted else "the config does not say enough"
-
-
 def write_way(page: Page, extruder: ExtruderReport, bands: Mapping[str, Band]) -> None:
     """Write one line a stage: flow, band, what happens beyond it, the mark and the strand."""
     rows = list(_rows(extruder, bands))
@@ -148,11 +149,13 @@ def _write_row(page: Page, row: _Row, scale: Scale) -> None:
     style = "neck" if row.mark == "bottleneck" else ""
     words = FLOW_COLUMN + BAND_COLUMN + BEYOND_COLUMN + MARK_COLUMN
     if row.words:
-        text = ("  " + row.words).ljust(words)
+        text = row.words.ljust(words)
+        if len(text) > words:
+            page.entry(row.stage, row.words)
+            return
     else:
         text = _numbers(row.flow) + row.beyond.ljust(BEYOND_COLUMN) + row.mark.ljust(MARK_COLUMN)
-    fits = len(text) <= words
-    drawn = strand(scale, row.flow if row.strand else None) if fits else ""
+    drawn = strand(scale, row.flow if row.strand else None)
     page.row((row.stage.ljust(LABEL), style), (text, style), (drawn, ""))
 
 
@@ -179,13 +182,19 @@ def _rows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[_Row]
         if entry.stage == "motor" and (words := _gears(bands)):
             yield _Row("gears", None, words=words)
     if firmware := bands.get("flow.firmware"):
-        yield _Row("firmware", firmware, "held back")
+        yield _firmware_row(firmware)
     asked = bands.get("demand.asked_flow")
     yield (
         _Row("slicer", asked, "asked", strand=False)
         if asked
         else _Row("slicer", None, words="asks nothing yet")
     )
+
+
+def _firmware_row(firmware: Band) -> _Row:
+    if firmware.value >= NO_LIMIT:
+        return _Row("firmware", None, words="lets through whatever is asked")
+    return _Row("firmware", firmware, "held back")
 
 
 def _limit_row(
@@ -195,12 +204,19 @@ def _limit_row(
     beyond = entry.beyond
     if lost is not None and lost.flow is not None:
         beyond = f"{entry.lost_words} {flow(lost.flow)}"
-    mark = "bottleneck" if entry.limit == extruder.bottleneck else ""
-    mark = "level" if entry.limit in extruder.level_with else mark
     if limit is None or (limit.flow is None and not limit.beyond):
-        reason = limit.why_unknown if limit and limit.why_unknown else ""
-        return _Row(entry.stage, None, words=f"not known: {reason}" if reason else "not known")
-    return _Row(entry.stage, _limit_band(limit), beyond, mark)
+        return _Row(entry.stage, None, words="not known" + _reason(extruder, f"flow.{entry.limit}"))
+    return _Row(entry.stage, _limit_band(limit), beyond, _mark(entry.limit, extruder))
+
+
+def _mark(limit: str, extruder: ExtruderReport) -> str:
+    """Mark the bottleneck; where the capacity is not known, the lowest known limit is none."""
+    capacity = extruder.facts.get("flow.capacity")
+    if capacity is None or not capacity.known:
+        return ""
+    if limit == extruder.bottleneck:
+        return "bottleneck"
+    return "level" if limit in extruder.level_with else ""
 
 
 def _limit_band(limit: LimitBand) -> Band:

@@ -1,0 +1,176 @@
+"""How sliced prints are written, read from rules/dialects/prints.yaml into frozen records.
+
+It knows the syntax of that file, explained there, and no command of a print.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.errors import DataError, InputError, near_miss
+from advisor.resources import artifact, read_text
+from advisor.units import parse_unit
+from advisor.yamlread import Placed, read_yaml
+
+__all__ = ["ARTIFACTS", "AXES", "Command", "Container", "Dialect", "load_dialect"]
+
+_FILE = "dialects/prints.yaml"
+AXES = ("x", "y", "z", "e", "feed", "arc_x", "arc_y", "arc_z", "radius", "turns")
+MOTIONS = {"line": 1, "clockwise": 2, "counterclockwise": 3}
+_DOES = (*MOTIONS, "dwell", "inches", "millimetres", "plane-xy", "plane-zx", "plane-yz", "absolute",
+         "relative", "absolute-e", "relative-e", "set-position", "home", "wait", "retract",
+         "unretract", "set", "temperature", "nothing")  # fmt: skip
+_COMMAND = ("does", "unless", "sets", "obeyed", "seconds", "milliseconds", "degrees", "waits")
+_GIVES = ("feature", "width", "layer-height", "height", "setting")
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """What a command does; see rules/dialects/prints.yaml."""
+
+    name: str
+    does: str
+    unless: frozenset[str]
+    sets: Mapping[str, tuple[tuple[str, ...], ...]]
+    obeyed: bool
+    seconds: str | None
+    milliseconds: str | None
+    degrees: str | None
+    waits: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Container:
+    """First bytes of a file that is no plain G-code."""
+
+    starts: bytes
+    name: str
+    remedy: str | None
+    skip: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """All that is data about how prints are written; lengths in m, speeds in m/s."""
+
+    first_feed: float
+    limits: Mapping[str, float]
+    containers: tuple[Container, ...]
+    letters: Mapping[str, int]  # a word's letter: its place in AXES
+    factors: Mapping[str, float]  # target of a setting: SI factor of its number
+    commands: Mapping[str, Command]
+    harmless: frozenset[str]
+    motions: Mapping[int, int]  # digit after the motion letter: 1 line, 2 clockwise, 3 counter
+    motion_letter: str
+    tool_letter: str
+    largest_tool: int
+    comment: re.Pattern[bytes]
+    comment_gives: tuple[str, ...]  # by group of `comment`
+    comment_known: tuple[bool, ...]
+    trailing_comments: bool
+    features: Mapping[str, str]  # spelling in lower case: our name
+    settings: Mapping[str, str]  # slicer's key: our name
+    notes: Mapping[str, str]
+
+
+def _build() -> Any:
+    try:
+        placed = read_yaml(read_text("rules", _FILE), f"rules/{_FILE}")
+    except InputError as err:
+        raise DataError(err.problem, err.remedy, err.at) from None
+    _check(placed)
+    return placed.data
+
+
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"prints-dialect": _build}
+
+
+@functools.cache
+def load_dialect() -> Dialect:
+    """Return the dialect, from the compiled data or from the YAML file.
+
+    Raises
+    ------
+    DataError
+        With the place, if the file has a mistake in it.
+    """
+    data = artifact("prints-dialect", _build)
+    commands = {name: _command(name, raw) for name, raw in data["commands"].items()}
+    motions = {name: MOTIONS[c.does] for name, c in commands.items() if c.does in MOTIONS}
+    comments = data["comments"]
+    return Dialect(
+        first_feed=_quantity(data["before_first_feed"]),
+        limits={name: _quantity(value) for name, value in data["limits"].items()},
+        containers=tuple(_container(raw) for raw in data["containers"]),
+        letters={c: AXES.index(axis) for axis, names in data["words"].items() for c in names},
+        factors={name: parse_unit(unit).factor for name, unit in data["targets"].items()},
+        commands=commands,
+        harmless=frozenset(data["harmless"]),
+        motions={int(name[1:]): code for name, code in motions.items()},
+        motion_letter=next(iter(motions))[0],
+        tool_letter=data["tools"]["letter"],
+        largest_tool=data["tools"]["largest"],
+        comment=re.compile(b"|".join(f"(?:{c['pattern']})".encode() for c in comments)),
+        comment_gives=tuple(c["gives"] for c in comments),
+        comment_known=tuple(bool(c.get("known")) for c in comments),
+        trailing_comments=bool(data["trailing_comments"]),
+        features={text: name for name, texts in data["features"].items() for text in texts},
+        settings={key: name for name, keys in data["settings"].items() for key in keys},
+        notes=data["notes"],
+    )
+
+
+def _quantity(value: Any) -> float:
+    if not isinstance(value, str):
+        return float(value)
+    number, _, unit = value.partition(" ")
+    return float(number) * parse_unit(unit).factor
+
+
+def _container(raw: Mapping[str, Any]) -> Container:
+    starts = bytes.fromhex(raw["starts"])
+    return Container(starts, raw["is"], raw.get("remedy"), bool(raw.get("skip")))
+
+
+def _command(name: str, raw: Mapping[str, Any]) -> Command:
+    sets = {
+        target: tuple(tuple(alternative.split()) for alternative in alternatives)
+        for target, alternatives in raw.get("sets", {}).items()
+    }
+    return Command(
+        name=name,
+        does=raw["does"],
+        unless=frozenset(raw.get("unless", ())),
+        sets=sets,
+        obeyed=raw.get("obeyed", True),
+        seconds=raw.get("seconds"),
+        milliseconds=raw.get("milliseconds"),
+        degrees=raw.get("degrees"),
+        waits=raw.get("waits", raw["does"] in ("wait", "dwell")),
+    )
+
+
+def _check(placed: Placed) -> None:
+    """Refuse words that the reader would silently pass over."""
+    data = placed.data
+    for name, raw in data["commands"].items():
+        _among(placed, ("commands", name), raw, _COMMAND)
+        _among(placed, ("commands", name, "does"), [raw["does"]], _DOES)
+        _among(placed, ("commands", name, "sets"), raw.get("sets", {}), data["targets"])
+    for i, raw in enumerate(data["comments"]):
+        _among(placed, ("comments", i, "gives"), [raw["gives"]], _GIVES)
+        if re.compile(raw["pattern"]).groups != 1:
+            at = placed.at("comments", i, "pattern")
+            raise DataError("a comment pattern needs exactly one group", "mend the pattern", at)
+    _among(placed, ("words",), data["words"], AXES)
+
+
+def _among(placed: Placed, path: tuple[str | int, ...], words: Any, known: Any) -> None:
+    for word in words:
+        if word not in known:
+            hint = near_miss(str(word), known) or f"use one of {', '.join(sorted(known))}"
+            raise DataError(f"unknown word '{word}'", hint, placed.at(*path))

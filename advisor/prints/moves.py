@@ -1,0 +1,86 @@
+"""Moves as columns, in the order of the print; a record per file would not fit in memory."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Floats", "Moves"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(slots=True)
+class Moves:
+    """Columns of equal length, SI.
+
+    ``length`` is the path [m], or the filament of a move without path; ``ratio`` filament per
+    length, signed (-1 or 1 without path); ``speed2`` the square of the asked speed within all
+    limits of the move alone; ``soft_accel`` the acceleration that shapes cruises (minimum cruise
+    ratio); ``deviation`` the junction deviation [m]; ``filament_step`` the largest step of
+    filament speed; ``enter`` and ``leave`` the unit directions at both ends, shape (n, 3);
+    ``corner2`` the largest squared speed at the start (inf: none of its own); ``pause`` seconds
+    of standstill before (-1: it does not stop); width and layer height -1 where unknown.
+    """
+
+    line: NDArray[np.int64]
+    length: Floats
+    ratio: Floats
+    path: NDArray[np.bool_]
+    flat: NDArray[np.bool_]  # moves in x or y
+    speed2: Floats
+    accel: Floats
+    soft_accel: Floats
+    deviation: Floats
+    filament_step: Floats
+    enter: tuple[Floats, Floats, Floats]
+    leave: tuple[Floats, Floats, Floats]
+    corner2: Floats
+    pause: Floats
+    height: Floats
+    advance: Floats
+    smooth: Floats
+    feature: NDArray[np.int16]
+    tool: NDArray[np.int16]
+    width: NDArray[np.float32]
+    layer_height: NDArray[np.float32]
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    def part(self, first: int, last: int) -> Moves:
+        """Return the moves first:last, as views."""
+        return Moves(*(_part(getattr(self, f.name), first, last) for f in fields(self)))
+
+    def rows(self, at: NDArray[np.intp]) -> Moves:
+        """Return the moves at these places, as copies."""
+        return Moves(*(_rows(getattr(self, f.name), at) for f in fields(self)))
+
+    @staticmethod
+    def joined(parts: Sequence[Moves]) -> Moves:
+        """Return all moves of `parts` in one."""
+        if len(parts) == 1:
+            return parts[0]
+        return Moves(*(_join([getattr(p, f.name) for p in parts]) for f in fields(Moves)))
+
+
+def _part(column: Any, first: int, last: int) -> Any:
+    if isinstance(column, tuple):
+        return tuple(c[first:last] for c in column)
+    return column[first:last]
+
+
+def _rows(column: Any, at: NDArray[np.intp]) -> Any:
+    if isinstance(column, tuple):
+        return tuple(c[at] for c in column)
+    return column[at]
+
+
+def _join(columns: list[Any]) -> Any:
+    if not isinstance(columns[0], tuple):
+        return np.concatenate(columns)
+    return tuple(np.concatenate(parts) for parts in zip(*columns, strict=True))

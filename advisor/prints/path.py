@@ -1,0 +1,217 @@
+"""From rows of words to ways: positions, arcs, filament, feed and standstill.
+
+It carries the state of the axes from block to block. Limits and look-ahead come later.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.prints.arcs import Arcs, measure_arcs
+from advisor.prints.dialect import AXES, Dialect
+from advisor.prints.follow import carried, follow
+from advisor.prints.interpret import FILAMENT, MARK
+from advisor.prints.modal import Field, Timeline
+from advisor.prints.moves import Floats
+from advisor.prints.notes import Notes
+from advisor.prints.scan import LINE, Lines
+
+__all__ = ["PLANES", "Path", "Ways"]
+
+PLANES = ((0, 1, 2), (2, 0, 1), (1, 2, 0))  # first axis, second axis, normal: xy, zx, yz
+
+_E, _FEED = AXES.index("e"), AXES.index("feed")
+_ARC = AXES.index("arc_x")
+_RADIUS, _TURNS = AXES.index("radius") - _ARC, AXES.index("turns") - _ARC
+_NOTHING = 1e-12  # m; what is shorter is no move
+_MINUTE = 60.0
+
+Ints = NDArray[np.intp]
+
+
+@dataclass(slots=True)
+class Ways:
+    """Moves by columns, SI: what the print says, before any limit.
+
+    ``place`` is the line in its block, ``step`` the way of the three axes, ``length`` that of
+    the path (along the arc), ``filament`` its own way, ``pause`` seconds of standstill before
+    (-1: none). ``bent`` are the rows of `arcs`, ``plane`` theirs.
+    """
+
+    place: Ints
+    line: Ints
+    step: tuple[Floats, Floats, Floats]
+    length: Floats
+    filament: Floats
+    feed: Floats
+    height: Floats
+    pause: Floats
+    bent: Ints
+    plane: Ints
+    arcs: Arcs | None
+
+
+class Path:
+    """Follows the head and the filament."""
+
+    def __init__(self, dialect: Dialect, notes: Notes) -> None:
+        self._notes = notes
+        self._first_feed = dialect.first_feed
+        self._most_filament = dialect.limits["filament_per_move"]
+        self._at = [math.inf, math.inf, math.inf, 0.0]
+        self._feed = math.nan
+        self._pause = -1.0
+
+    @property
+    def pause(self) -> float:
+        """Seconds of standstill after the last move so far."""
+        return max(self._pause, 0.0)
+
+    def ways(self, lines: Lines, timeline: Timeline, before: int) -> Ways | None:
+        """Return the moves of a block of lines that `before` lines stand before."""
+        place = np.flatnonzero(lines.code)
+        if not len(place):
+            return None
+        code, words = lines.code[place], lines.words[:_ARC, place]
+        timeline.place(place)
+        special = np.flatnonzero(code > 3)
+        aside = words[:, special]
+        words[_FEED, special] = math.nan
+        words[_E, special[code[special] == FILAMENT]] = math.nan
+        words *= timeline.column(Field.UNIT)
+        marks = special[code[special] == MARK]
+        step, height = self._head(words, marks, timeline)
+        filament = self._filament(words, marks, timeline)
+        feed = self._speed(words[_FEED], place + before + 1)
+        self._aside(code[special], special, aside, filament, feed)
+        filament *= timeline.column(Field.FLOW_FACTOR)
+        self._blind(step, filament, place + before + 1)
+        length = np.sqrt(step[0] ** 2 + step[1] ** 2 + step[2] ** 2)
+        bent, plane, arcs = self._arcs(code, lines, place, step, timeline, before)
+        if arcs is not None:
+            length[bent] = arcs.length
+        self._unfed(feed, place + before + 1, length)
+        feed *= timeline.column(Field.SPEED_FACTOR)
+        kept = np.flatnonzero((length > _NOTHING) | (np.abs(filament) > _NOTHING))
+        pause = self._pauses(kept, marks, aside[_FEED, code[special] == MARK])
+        if len(kept) < len(place):
+            place, length, filament = place[kept], length[kept], filament[kept]
+            step = (step[0][kept], step[1][kept], step[2][kept])
+            feed, height = feed[kept], height[kept]
+            bent = np.searchsorted(kept, bent)
+        return Ways(place, place + before + 1, step, length, filament, feed, height, pause,
+                    bent, plane, arcs)  # fmt: skip
+
+    def _head(
+        self, words: Floats, marks: Ints, timeline: Timeline
+    ) -> tuple[tuple[Floats, Floats, Floats], Floats]:
+        absolute = timeline.column(Field.ABSOLUTE) > 0.0
+        steps = []
+        for axis in range(_E):
+            _, after, way = follow(
+                words[axis], absolute=absolute, marks=marks, start=self._at[axis]
+            )
+            self._at[axis] = float(after[-1])
+            steps.append(way)
+        return (steps[0], steps[1], steps[2]), after
+
+    def _filament(self, words: Floats, marks: Ints, timeline: Timeline) -> Floats:
+        absolute = (timeline.column(Field.ABSOLUTE) > 0.0) & (
+            timeline.column(Field.ABSOLUTE_E) > 0.0
+        )
+        _, after, way = follow(words[_E], absolute=absolute, marks=marks, start=self._at[_E])
+        self._at[_E] = float(after[-1])
+        return way
+
+    def _speed(self, word: Floats, line: Ints) -> Floats:
+        """Return the feed of every row; words of zero or less do not count."""
+        speed = word / _MINUTE
+        bad = np.flatnonzero(speed <= 0.0)
+        if len(bad):
+            self._notes.add("bad-feed", int(line[bad[0]]), count=len(bad))
+            speed[bad] = math.nan
+        speed = carried(speed, ~np.isnan(speed), self._feed)
+        self._feed = float(speed[-1])
+        return speed
+
+    def _unfed(self, feed: Floats, line: Ints, length: Floats) -> None:
+        """Give moves before the first feed word the firmware's own speed."""
+        none = np.flatnonzero(np.isnan(feed))
+        if not len(none):
+            return
+        moving = none[length[none] > _NOTHING]
+        if len(moving):
+            self._notes.add("no-feed", int(line[moving[0]]), count=len(moving))
+        feed[none] = self._first_feed
+
+    def _aside(
+        self, code: NDArray[np.uint8], special: Ints, aside: Floats, filament: Floats, feed: Floats
+    ) -> None:
+        """Put in the filament moves of the firmware's own retraction."""
+        own = code == FILAMENT
+        filament[special[own]] = aside[_E, own]
+        feed[special[own]] = aside[_FEED, own]
+
+    def _blind(self, step: tuple[Floats, Floats, Floats], filament: Floats, line: Ints) -> None:
+        """Take out moves from unknown positions and filament nobody can know."""
+        unknown = ~np.isfinite(step[0] + step[1] + step[2])
+        without = ~np.isfinite(filament)
+        absurd = ~without & (np.abs(filament) > self._most_filament)
+        for kind, rows in (
+            ("unknown-start", unknown),
+            ("unknown-filament", without & ~unknown),
+            ("lost-filament", absurd & ~unknown),
+        ):
+            if rows.any():
+                at = np.flatnonzero(rows)
+                self._notes.add(kind, int(line[at[0]]), count=len(at))
+        filament[unknown | without | absurd] = 0.0
+        for axis in step:
+            axis[unknown] = 0.0
+
+    def _arcs(
+        self,
+        code: NDArray[np.uint8],
+        lines: Lines,
+        place: Ints,
+        step: tuple[Floats, Floats, Floats],
+        timeline: Timeline,
+        before: int,
+    ) -> tuple[Ints, Ints, Arcs | None]:
+        bent = np.flatnonzero((code > LINE) & (code < MARK))
+        if not len(bent):
+            return bent, bent, None
+        plane = np.broadcast_to(timeline.column(Field.PLANE), code.shape)[bent].astype(np.intp)
+        unit = np.broadcast_to(timeline.column(Field.UNIT), code.shape)[bent]
+        axes = np.array(PLANES)[plane].T
+        words = lines.words[_ARC:, place[bent]]
+        ways, offsets = np.array(step)[:, bent], words[:3] * unit
+        every = np.arange(len(bent))
+        arcs = measure_arcs(
+            step=(ways[axes[0], every], ways[axes[1], every], ways[axes[2], every]),
+            centre=(offsets[axes[0], every], offsets[axes[1], every]),
+            radius=words[_RADIUS] * unit,
+            turns=words[_TURNS],
+            clockwise=code[bent] == 2,
+        )
+        if not arcs.good.all():
+            wrong = place[bent[~arcs.good]]
+            self._notes.add("arc-not-closed", int(wrong[0]) + before + 1, count=len(wrong))
+        return bent[arcs.good], plane[arcs.good], arcs.part(arcs.good)
+
+    def _pauses(self, kept: Ints, marks: Ints, seconds: Floats) -> Floats:
+        """Return the standstill before every kept row; what is left waits for the next block."""
+        pause = np.full(len(kept) + 1, -1.0)
+        pause[0] = self._pause
+        timed = ~np.isnan(seconds)
+        for at, wait in zip(np.searchsorted(kept, marks[timed]), seconds[timed], strict=True):
+            pause[at] = max(pause[at], 0.0) + wait
+        if len(kept):
+            self._pause = float(pause[-1])
+            return pause[:-1]
+        self._pause = float(pause[0])
+        return pause[:0]

@@ -1,0 +1,195 @@
+"""Plans moves as the ini-style firmware does: junction speeds, look-ahead, cruise ratio.
+
+Moves are planned in batches whose size does not depend on how the file was read; the moves that
+what comes later could still change stay behind for the next batch. It tells no flow.
+
+The firmware's way, as far as it is known (from memory): junctions after the junction deviation
+and the centripetal limit; a second, softer look-ahead with the acceleration times (1 - minimum
+cruise ratio) gives the peak that a speed-up followed by a slow-down may reach.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.prints.lookahead import bounded_run, falling_in_runs, last_settled
+from advisor.prints.moves import Floats, Moves
+from advisor.prints.notes import Notes
+
+__all__ = ["Plan", "Planner", "junction_caps2"]
+
+BATCH = 1 << 14
+_STRAIGHT = 1e-12  # squared sine of half the turn below which two moves go straight on
+_MOST_AHEAD = 1 << 18  # moves that may wait for their end
+
+
+@dataclass(slots=True)
+class Plan:
+    """Planned moves: squared speeds at start, cruise and end [m2/s2]."""
+
+    moves: Moves
+    start2: Floats
+    cruise2: Floats
+    end2: Floats
+
+
+class Planner:
+    """Takes moves in any portions, gives plans in the order of the print."""
+
+    def __init__(self, notes: Notes, batch: int = BATCH) -> None:
+        self._notes, self._batch = notes, batch
+        self._parts: list[Moves] = []
+        self._waiting = 0
+        self._wanted = batch
+        self._start2 = self._soft_start2 = self._cruise2 = 0.0
+
+    def push(self, moves: Moves) -> Iterator[Plan]:
+        """Take moves; yield what is settled."""
+        while len(moves):
+            room = self._wanted - self._waiting
+            self._take(moves.part(0, room))
+            moves = moves.part(room, len(moves))
+            if self._waiting == self._wanted:
+                yield from self._settle(at_end=False)
+
+    def finish(self) -> Iterator[Plan]:
+        """Yield the rest: after the last move the head stands still."""
+        if self._waiting:
+            yield from self._settle(at_end=True)
+
+    def _take(self, moves: Moves) -> None:
+        if len(moves):
+            self._parts.append(moves)
+            self._waiting += len(moves)
+
+    def _settle(self, *, at_end: bool) -> Iterator[Plan]:
+        moves = Moves.joined(self._parts)
+        plan, settled = self._plan(moves, at_end=at_end)
+        if not at_end and settled < len(moves) // 2 and len(moves) >= _MOST_AHEAD:
+            self._notes.add("look-ahead-cut", int(moves.line[-1]))
+            plan, settled = self._plan(moves, at_end=True)
+        rest = moves.part(settled, len(moves))
+        self._parts, self._waiting = [], 0
+        self._take(rest)
+        self._wanted = min(max(self._batch, 4 * len(rest)), _MOST_AHEAD)
+        if settled:
+            yield plan
+
+    def _plan(self, moves: Moves, *, at_end: bool) -> tuple[Plan, int]:
+        gain = 2.0 * moves.length * moves.accel
+        soft_gain = 2.0 * moves.length * moves.soft_accel
+        cap = junction_caps2(moves, gain)
+        cap[0] = self._start2
+        bound = bounded_run(cap, _before(gain))
+        sharp = bool((soft_gain == gain).all()) and self._soft_start2 == self._start2
+        if sharp:
+            soft_bound, soft_gain = bound, gain
+        else:
+            soft_cap = bound.copy()
+            soft_cap[0] = self._soft_start2
+            soft_bound = bounded_run(soft_cap, _before(soft_gain))
+        entry = np.append(_backward(bound, gain), 0.0)
+        soft = entry if sharp else np.append(_backward(soft_bound, soft_gain), 0.0)
+        limits = _Limits(moves.speed2, gain, soft_gain, bound, soft_bound, entry, soft)
+        cruise2, resolved = _cruise(limits, self._cruise2)
+        count = len(moves)
+        if not at_end:
+            sure = min(last_settled(bound, gain), last_settled(soft_bound, soft_gain))
+            ends = np.flatnonzero(resolved[: max(sure, 0)])
+            count = int(ends[-1]) + 1 if len(ends) else 0
+        if count:
+            self._start2 = 0.0 if count == len(moves) else float(bound[count])
+            self._soft_start2 = 0.0 if count == len(moves) else float(soft_bound[count])
+            self._cruise2 = float(cruise2[count - 1])
+        cruise2 = cruise2[:count]
+        start2, end2 = np.minimum(entry[:count], cruise2), np.minimum(entry[1 : count + 1], cruise2)
+        return Plan(moves.part(0, count), start2, cruise2, end2), count
+
+
+@dataclass(slots=True)
+class _Limits:
+    """Squared speeds of a batch: `entry` and `soft` have one more, the end of the last move."""
+
+    speed2: Floats
+    gain: Floats
+    soft_gain: Floats
+    bound: Floats
+    soft_bound: Floats
+    entry: Floats
+    soft: Floats
+
+
+def junction_caps2(moves: Moves, gain: Floats) -> Floats:
+    """Return the largest squared speed at the start of each move; the first is 0.
+
+    The head stands still before and after a move without path and where the print waits.
+
+    Parameters
+    ----------
+    moves : Moves
+        The moves.
+    gain : ndarray
+        2 a d of each move, [m2/s2]
+
+    Returns
+    -------
+    ndarray
+        Squared speeds, [m2/s2]
+    """
+    dot = sum(leave[:-1] * enter[1:] for leave, enter in zip(moves.leave, moves.enter, strict=True))
+    cosine2 = np.maximum(0.5 - 0.5 * dot, 1e-30)
+    sine = np.sqrt(np.maximum(0.5 + 0.5 * dot, 0.0))
+    bend = moves.deviation * moves.accel
+    by_deviation = np.minimum(bend[:-1], bend[1:]) * (sine * (1.0 + sine) / cosine2)
+    by_deviation[cosine2 < _STRAIGHT] = np.inf
+    by_centre = np.minimum(gain[:-1], gain[1:]) * (0.25 * sine / np.sqrt(cosine2))
+    jump = moves.ratio[1:] - moves.ratio[:-1]
+    by_filament = moves.filament_step[1:] ** 2 / np.maximum(jump * jump, 1e-300)
+    cap = np.zeros(len(moves))
+    least = np.minimum(by_deviation, by_centre)
+    np.minimum(least, by_filament, out=least)
+    np.minimum(least, moves.speed2[1:], out=least)
+    np.minimum(least, moves.speed2[:-1], out=least)
+    np.minimum(least, moves.corner2[1:], out=least)
+    runs = moves.path[1:] & moves.path[:-1] & (moves.pause[1:] < 0.0)
+    np.multiply(least, runs, out=cap[1:])
+    return cap
+
+
+def _before(gain: Floats) -> Floats:
+    """Return the gain of the move before each move."""
+    return np.concatenate(([0.0], gain[:-1]))
+
+
+def _backward(bound: Floats, gain: Floats) -> Floats:
+    """Return entry speeds from which every move can still stop at the end of the last."""
+    return bounded_run(bound[::-1], gain[::-1], 0.0)[::-1]
+
+
+def _cruise(limits: _Limits, before: float) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return squared cruise speeds, and the moves whose peak hangs on no later move.
+
+    A move that can speed up in the soft look-ahead may cruise up to the next peak; peaks stand
+    where a speed-up meets a slow-down. A move that cannot goes on at the speed it is given.
+    """
+    soft, soft_gain = limits.soft, limits.soft_gain
+    reach = soft[1:] + soft_gain
+    rising = limits.soft_bound < reach
+    carried = np.zeros(len(rising), bool)  # enters as fast as the soft move before lets it
+    carried[1:] = limits.soft_bound[:-1] + soft_gain[:-1] <= limits.bound[1:] * (1.0 + 1e-12)
+    on = np.zeros(len(rising), bool)  # the next move rises on from this one
+    on[:-1] = rising[1:] & carried[1:]
+    peak = rising & ~on
+    count = len(rising)
+    at = np.where(peak, np.arange(count), count)
+    at = np.minimum(np.minimum.accumulate(at[::-1])[::-1], count - 1)
+    summit = np.minimum(limits.speed2, 0.5 * (soft[:-1] + reach))[at]
+    own = 0.5 * (limits.entry[:-1] + limits.entry[1:] + limits.gain)
+    free = np.minimum(np.minimum(own, limits.speed2), summit)
+    value = np.concatenate(([before], np.where(rising, free, limits.entry[:-1])))
+    fresh = np.concatenate(([True], rising))
+    return falling_in_runs(value, fresh)[1:], peak | ~rising

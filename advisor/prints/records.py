@@ -1,0 +1,267 @@
+"""What goes into the analysis of a sliced print and what comes out of it, as frozen records.
+
+All values are SI. The module computes no flow and reads no G-code.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+
+from advisor.errors import InputError
+
+__all__ = [
+    "FeatureDemand",
+    "LayerDemand",
+    "MachineLimits",
+    "Note",
+    "Peak",
+    "Place",
+    "PrintReport",
+    "SeriesPoint",
+    "Stated",
+    "ToolDemand",
+]
+
+FREE_ACCEL = 1e5  # m/s2; stands for "no limit" on extrude-only moves
+_MAY_BE_ZERO = frozenset(
+    {
+        "square_corner_velocity",
+        "min_cruise_ratio",
+        "corner_velocity",
+        "pressure_advance",
+        "smooth_time",
+        "retract_length",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachineLimits:
+    """What the firmware's config allows the motion, in SI; the print may change some of it.
+
+    Parameters
+    ----------
+    max_velocity, max_accel : float
+        Of the head, [m/s], [m/s2]
+    square_corner_velocity : float
+        Speed through a right angle, [m/s]
+    min_cruise_ratio : float
+        Share of a speed-up and slow-down that must be cruise, from 0 up to below 1, [-]
+    max_extrude_only_velocity, max_extrude_only_accel : float
+        Of the filament in moves without path, in wipes and in lifts with filament; inf where
+        there is no limit, [m/s], [m/s2]
+    corner_velocity : float
+        Largest step of filament speed between two moves, [m/s]
+    pressure_advance, smooth_time : float
+        Pressure advance and the time over which it is smoothed, [s]
+    retract_length : float or None
+        Of firmware retraction; None where the firmware has none, [m]
+    retract_speed, unretract_speed : float
+        Of firmware retraction, [m/s]
+    unretract_extra : float
+        Filament that is pushed back beyond the retracted length, [m]
+    max_z_velocity, max_z_accel : float
+        Of the vertical axis; inf where unknown, [m/s], [m/s2]
+    arc_resolution : float
+        Length of the straight pieces the firmware cuts an arc into, [m]
+
+    Raises
+    ------
+    InputError
+        If a value is no number, or not above zero where it must be.
+    """
+
+    max_velocity: float
+    max_accel: float
+    square_corner_velocity: float = 5e-3
+    min_cruise_ratio: float = 0.5
+    max_extrude_only_velocity: float = math.inf
+    max_extrude_only_accel: float = math.inf
+    corner_velocity: float = 1e-3
+    pressure_advance: float = 0.0
+    smooth_time: float = 0.04
+    retract_length: float | None = None
+    retract_speed: float = 20e-3
+    unretract_speed: float = 10e-3
+    unretract_extra: float = 0.0
+    max_z_velocity: float = math.inf
+    max_z_accel: float = math.inf
+    arc_resolution: float = 1e-3
+
+    def __post_init__(self) -> None:
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if value is None or item.name == "unretract_extra":
+                continue
+            low_enough = value >= 0.0 if item.name in _MAY_BE_ZERO else value > 0.0
+            if not low_enough or (item.name == "min_cruise_ratio" and value >= 1.0):
+                problem = f"the machine limit {item.name.replace('_', ' ')} cannot be {value:g}"
+                raise InputError(problem, "state a number in range")
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something the reader could not take as it stands: a word, a sentence, how often, where."""
+
+    kind: str
+    message: str
+    count: int
+    line: int
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place of large flow: line from 1, height [m], flow [m3/s], width and layer height [m]."""
+
+    line: int
+    height: float | None
+    flow: float
+    feature: str | None
+    tool: int = 0
+    width: float | None = None
+    layer_height: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Peak:
+    """The largest value of something and the line it stands in; line 0 where there is none."""
+
+    value: float
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureDemand:
+    """What one feature asks: time [s], volume [m3], peak and sustained flow [m3/s].
+
+    ``sustained`` is the largest mean over the melt volume of windows that end in this feature;
+    None where none does. ``over_*`` is above the capacity, ``skip_*`` above the skip flow.
+    """
+
+    feature: str | None
+    title: str
+    moves: int
+    time: float
+    volume: float
+    peak: float
+    sustained: float | None
+    over_time: float
+    over_volume: float
+    skip_time: float
+    skip_volume: float
+
+
+@dataclass(frozen=True, slots=True)
+class LayerDemand:
+    """What the moves at one height [m] ask; the other fields as in `FeatureDemand`."""
+
+    height: float
+    line: int
+    moves: int
+    time: float
+    volume: float
+    peak: float
+    sustained: float | None
+    over_time: float
+    over_volume: float
+
+
+@dataclass(frozen=True, slots=True)
+class ToolDemand:
+    """What one tool asks; filament is what was pushed less what was pulled back [m]."""
+
+    tool: int
+    time: float
+    volume: float
+    filament: float
+    peak: float
+    sustained: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesPoint:
+    """A stretch of time: start and duration [s], mean and peak flow [m3/s], height [m], line."""
+
+    time: float
+    duration: float
+    mean: float
+    peak: float
+    height: float | None
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """A setting of the slicer that the print itself states, as text."""
+
+    name: str
+    key: str
+    text: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintReport:
+    """What a sliced print asks of its extruder, in SI.
+
+    ``time`` is all motion and dwell, without heating; it is the sum of ``extruding_time``
+    (moves with path and filament), ``travel_time``, ``extrude_only_time`` and ``pause_time``.
+    ``volume`` counts moves with path and filament forward. Shares refer to ``time`` and
+    ``volume``. Where no capacity (or skip flow) was given the ``over_*`` (``skip_*``) are 0.
+    """
+
+    lines: int
+    bytes: int
+    moves: int
+    time: float
+    extruding_time: float
+    travel_time: float
+    extrude_only_time: float
+    pause_time: float
+    volume: float
+    filament_length: float
+    path_length: float
+    peak: Peak
+    sustained: Peak | None
+    melt_volume: float
+    capacity: float | None
+    skip: float | None
+    over_time: float
+    over_volume: float
+    skip_time: float
+    skip_volume: float
+    features: tuple[FeatureDemand, ...]
+    layers: tuple[LayerDemand, ...]
+    tools: tuple[ToolDemand, ...]
+    worst: tuple[Place, ...]
+    extruder_peak_speed: Peak
+    extruder_peak_accel: Peak
+    retract_peak_speed: Peak
+    max_accel: float
+    nozzle_temperature: float | None
+    series: tuple[SeriesPoint, ...]
+    stated: Mapping[str, Stated]
+    notes: tuple[Note, ...]
+
+    @property
+    def share_of_time_above_capacity(self) -> float:
+        """Time above the capacity over the time of the print."""
+        return self.over_time / self.time if self.time else 0.0
+
+    @property
+    def share_of_volume_above_capacity(self) -> float:
+        """Volume extruded above the capacity over all volume."""
+        return self.over_volume / self.volume if self.volume else 0.0
+
+    @property
+    def share_of_time_above_skip(self) -> float:
+        """Time above the skip flow over the time of the print."""
+        return self.skip_time / self.time if self.time else 0.0
+
+    @property
+    def share_of_volume_above_skip(self) -> float:
+        """Volume extruded above the skip flow over all volume."""
+        return self.skip_volume / self.volume if self.volume else 0.0

@@ -1,0 +1,155 @@
+"""From ways to moves: arcs cut into pieces, and the limits each move has by itself.
+
+The limits are those of the ini-style firmware: the head's speed and acceleration, the vertical
+axis, and the extruder's own limits where filament moves without path, backward or straight up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.physics.motion import junction_deviation
+from advisor.prints.arcs import bend_speed2, cut_arcs
+from advisor.prints.modal import Field, Timeline
+from advisor.prints.moves import Floats, Moves
+from advisor.prints.path import PLANES, Ways
+from advisor.prints.records import FREE_ACCEL, MachineLimits
+
+__all__ = ["shape_moves"]
+
+_NOTHING = 1e-12  # m; a shorter path is none
+_MOST_AT_ONCE = 1 << 15
+
+Ints = NDArray[np.intp]
+Flags = NDArray[np.bool_]
+
+
+def shape_moves(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Iterator[Moves]:
+    """Yield the moves of a block, a bounded number at once.
+
+    Parameters
+    ----------
+    ways : Ways
+        What the print says.
+    timeline : Timeline
+        The modal state of the block.
+    limits : MachineLimits
+        What the print cannot change: the vertical axis and the pieces of arcs.
+    """
+    timeline.place(ways.place)
+    moves = _limited(ways, timeline, limits)
+    if ways.arcs is None:
+        yield moves
+        return
+    pieces, bend2 = _bend(moves, ways, limits)
+    edges = np.concatenate(([0], np.cumsum(pieces)))
+    first = 0
+    while first < len(pieces):
+        last = int(np.searchsorted(edges, edges[first] + _MOST_AT_ONCE, side="right")) - 1
+        last = max(last, first + 1)
+        row = np.repeat(np.arange(first, last), pieces[first:last])
+        yield _pieces(moves.rows(row), row, pieces, bend2)
+        first = last
+
+
+def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
+    path = ways.length > _NOTHING
+    length = np.where(path, ways.length, np.abs(ways.filament))
+    inverse = 1.0 / length
+    ratio = ways.filament * inverse
+    flat = (ways.step[0] != 0.0) | (ways.step[1] != 0.0)
+    flat[ways.bent] = True
+    head_accel = timeline.column(Field.ACCEL)
+    most = timeline.column(Field.MAX_VELOCITY)
+    speed = np.where(path, np.minimum(ways.feed, most), ways.feed)
+    accel = np.where(path, head_accel, FREE_ACCEL)
+    _extruder_limits(speed, accel, path, flat, ratio, timeline)
+    _vertical_limits(speed, accel, ways, limits)
+    enter = (ways.step[0] * inverse, ways.step[1] * inverse, ways.step[2] * inverse)
+    soft = np.minimum(head_accel * (1.0 - timeline.column(Field.CRUISE_RATIO)), accel)
+    deviation = junction_deviation(timeline.column(Field.CORNER), acceleration=head_accel)
+
+    def wide(value: Any, kind: type = np.float64) -> Any:
+        return np.broadcast_to(np.asarray(value, kind), length.shape)
+
+    return Moves(
+        line=ways.line,
+        length=length,
+        ratio=ratio,
+        path=path,
+        flat=flat,
+        speed2=speed * speed,
+        accel=accel,
+        soft_accel=soft,
+        deviation=wide(deviation),
+        filament_step=wide(timeline.column(Field.E_CORNER)),
+        enter=enter,
+        leave=enter,
+        corner2=wide(np.inf),
+        pause=ways.pause,
+        height=ways.height,
+        advance=wide(timeline.column(Field.ADVANCE)),
+        smooth=wide(timeline.column(Field.SMOOTH)),
+        feature=wide(timeline.column(Field.FEATURE), np.int16),
+        tool=wide(timeline.column(Field.TOOL), np.int16),
+        width=wide(timeline.column(Field.WIDTH), np.float32),
+        layer_height=wide(timeline.column(Field.LAYER_HEIGHT), np.float32),
+    )
+
+
+def _extruder_limits(
+    speed: Floats, accel: Floats, path: Flags, flat: Flags, ratio: Floats, timeline: Timeline
+) -> None:
+    """Hold filament without path, backward or straight up to the extrude-only limits."""
+    own = np.flatnonzero(~path | ((ratio != 0.0) & (~flat | (ratio < 0.0))))
+    if not len(own):
+        return
+    size = np.abs(ratio[own])
+    for column, field in ((speed, Field.E_VELOCITY), (accel, Field.E_ACCEL)):
+        limit = timeline.column(field)
+        most = limit[own] if isinstance(limit, np.ndarray) else limit
+        column[own] = np.minimum(column[own], most / size)
+
+
+def _vertical_limits(speed: Floats, accel: Floats, ways: Ways, limits: MachineLimits) -> None:
+    rise = np.flatnonzero((ways.step[2] != 0.0) & (ways.length > _NOTHING))
+    if not len(rise):
+        return
+    steepness = ways.length[rise] / np.abs(ways.step[2][rise])
+    speed[rise] = np.minimum(speed[rise], limits.max_z_velocity * steepness)
+    accel[rise] = np.minimum(accel[rise], limits.max_z_accel * steepness)
+
+
+def _bend(moves: Moves, ways: Ways, limits: MachineLimits) -> tuple[Ints, Floats]:
+    """Give the arcs among the moves their directions; return pieces and bend speed of all."""
+    arcs, bent = ways.arcs, ways.bent
+    assert arcs is not None
+    count, turn, piece = cut_arcs(arcs, limits.arc_resolution)
+    pieces, bend2 = np.ones(len(moves), np.intp), np.full(len(moves), np.inf)
+    pieces[bent] = count
+    bend2[bent] = bend_speed2(turn, piece, accel=moves.accel[bent], deviation=moves.deviation[bent])
+    half = 0.5 * np.copysign(turn, arcs.angle)
+    axes = np.array(PLANES)[ways.plane].T
+    moves.leave = tuple(column.copy() for column in moves.enter)  # type: ignore[assignment]
+    for target, turned in ((moves.enter, half), (moves.leave, arcs.angle - half)):
+        for axis, part in zip(axes, arcs.direction(turned), strict=True):
+            for k in range(3):
+                mine = axis == k
+                target[k][bent[mine]] = part[mine]
+    return pieces, bend2
+
+
+def _pieces(moves: Moves, row: Ints, pieces: Ints, bend2: Floats) -> Moves:
+    """Turn the copies of each arc into its pieces; inside an arc only the bend limits speed."""
+    head = np.diff(row, prepend=-1) != 0
+    moves.length = moves.length / pieces[row]
+    moves.enter = tuple(  # type: ignore[assignment]
+        np.where(head, enter, leave) for enter, leave in zip(moves.enter, moves.leave, strict=True)
+    )
+    moves.corner2 = np.where(head, np.inf, bend2[row])
+    moves.pause = np.where(head, moves.pause, -1.0)
+    return moves

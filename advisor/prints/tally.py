@@ -1,0 +1,200 @@
+"""Adds up what planned moves ask of the extruder: time, volume, flow, speed of the filament.
+
+It takes plans in the order of the print, in portions, and keeps sums only.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.prints.groups import Groups, Runs
+from advisor.prints.moves import Floats, Moves
+from advisor.prints.plan import Plan
+from advisor.prints.profile import Trapezoids
+from advisor.prints.records import Peak
+from advisor.prints.series import Series
+from advisor.prints.window import Window
+from advisor.prints.worst import Worst
+
+__all__ = ["LEVEL", "Highest", "Tally"]
+
+LEVEL = 1e-5  # m; heights closer than this are one
+_MOST_LEVELS = 20_000
+_NO_LEVEL = -(2**40)  # number of an unknown height
+_OVER = (("over_time", "over_volume"), ("skip_time", "skip_volume"))
+
+Ints = NDArray[np.intp]
+
+
+class Highest:
+    """The largest value so far and its line."""
+
+    def __init__(self) -> None:
+        self.peak = Peak(0.0, 0)
+
+    def add(self, value: Floats, line: NDArray[np.int64]) -> None:
+        """Take in values; the first of equals counts."""
+        if not len(value):
+            return
+        at = int(np.argmax(value))
+        if value[at] > self.peak.value:
+            self.peak = Peak(float(value[at]), int(line[at]))
+
+
+class Tally:
+    """Sums over a print.
+
+    Parameters
+    ----------
+    filament_area : float
+        Cross-section of the filament, [m2]
+    capacity, skip : float or None
+        Flows whose excess is measured, [m3/s]
+    melt_volume : float
+        Volume over which sustained flow is a mean, [m3]
+    worst, series : object
+        Where places and the time series are gathered.
+    """
+
+    def __init__(
+        self, *, filament_area: float, capacity: float | None, skip: float | None,
+        melt_volume: float, worst: Worst, series: Series,
+    ) -> None:  # fmt: skip
+        self._area, self._levels = filament_area, (capacity, skip)
+        self._melt_volume = melt_volume
+        self._worst, self._series = worst, series
+        self._windows: dict[int, Window] = {}
+        self._grid = LEVEL
+        self.time = self.pause_time = self.extruding_time = self.extrude_only_time = 0.0
+        self.path_length = self.max_accel = 0.0
+        self.features, self.heights, self.tools = Groups(), Groups(), Groups()
+        self.filament: dict[int, float] = {}
+        self.peak, self.sustained = Highest(), Highest()
+        self.speed, self.accel, self.retract = Highest(), Highest(), Highest()
+
+    @property
+    def grid(self) -> float:
+        """Heights are told apart to this much, [m]."""
+        return self._grid
+
+    def add(self, plan: Plan) -> None:
+        """Take in planned moves."""
+        moves, shape = plan.moves, Trapezoids.of(plan)
+        wait = np.maximum(moves.pause, 0.0)
+        end = self.time + np.cumsum(shape.time + wait)
+        begin = end - shape.time
+        self.time = float(end[-1])
+        self.pause_time += float(wait.sum())
+        self.extrude_only_time += float(shape.time[~moves.path].sum())
+        self.path_length += float(moves.length[moves.path].sum())
+        self.max_accel = max(self.max_accel, float(moves.accel.max(where=moves.path, initial=0.0)))
+        self._filament(moves)
+        self._extruder(moves, shape)
+        flowing = moves.path & (moves.ratio > 0.0)
+        section = np.where(flowing, moves.ratio, 0.0) * self._area
+        volume, flow = section * shape.length, section * shape.cruise
+        self._series.add(begin=begin, end=end, volume=volume, flow=flow, height=moves.height,
+                         line=moves.line)  # fmt: skip
+        row = np.flatnonzero(flowing)
+        if len(row):
+            self._flowing(moves, row, shape.rows(row), begin[row], section[row])
+
+    def _flowing(
+        self, moves: Moves, row: Ints, shape: Trapezoids, begin: Floats, section: Floats
+    ) -> None:
+        flow, volume, line = section * shape.cruise, section * shape.length, moves.line[row]
+        self.extruding_time += float(shape.time.sum())
+        self.peak.add(flow, line)
+        level, feature, tool = self._keys(moves, row)
+        change = np.flatnonzero(
+            (np.diff(level) != 0) | (np.diff(feature) != 0) | (np.diff(tool) != 0)
+        )
+        first = np.concatenate(([0], change + 1))
+        sums = {"moves": np.ones(len(row)), "time": shape.time, "volume": volume}
+        for limit, names in zip(self._levels, _OVER, strict=True):
+            if limit is not None:
+                sums.update(zip(names, _above(shape, section, flow, limit), strict=True))
+        runs = Runs.of(first, line, sums)
+        runs.peaks = {
+            "peak": np.maximum.reduceat(flow, first),
+            "sustained": self._sustained(shape, begin, section, first, tool[first], line),
+        }
+        self._worst.add(moves, row, flow, first=first, level=level[first])
+        self.features.add(feature[first], runs)
+        self.tools.add(tool[first], runs)
+        self.heights.add(level[first], runs)
+        while len(self.heights.by_key) > _MOST_LEVELS:
+            self._grid *= 2.0
+            self.heights.rekey(lambda key: key if key == _NO_LEVEL else round(key / 2))
+
+    def _keys(self, moves: Moves, row: Ints) -> tuple[NDArray[np.int64], Ints, Ints]:
+        height = moves.height[row]
+        known = np.isfinite(height)
+        level = np.rint(np.where(known, height, 0.0) / self._grid).astype(np.int64)
+        level[~known] = _NO_LEVEL
+        return level, moves.feature[row].astype(np.intp), moves.tool[row].astype(np.intp)
+
+    def _sustained(
+        self, shape: Trapezoids, begin: Floats, section: Floats, first: Ints, tool: Ints,
+        line: NDArray[np.int64],
+    ) -> Floats:  # fmt: skip
+        """Return the largest mean over the melt volume that ends in each run."""
+        best = np.zeros(len(first))
+        edges = np.append(first, len(begin))
+        turn = np.concatenate(([0], np.flatnonzero(np.diff(tool)) + 1, [len(first)]))
+        for a, b in zip(turn[:-1].tolist(), turn[1:].tolist(), strict=True):
+            part = slice(int(edges[a]), int(edges[b]))
+            window = self._windows.setdefault(int(tool[a]), Window(self._melt_volume))
+            move, flow = window.follow(shape.rows(part), begin[part], section[part])
+            self.sustained.add(flow, line[part][move])
+            run = np.searchsorted(edges[a + 1 : b + 1] - edges[a], move, side="right") + a
+            np.maximum.at(best, run, flow)
+        return best
+
+    def _filament(self, moves: Moves) -> None:
+        pushed = moves.ratio * moves.length
+        total = np.bincount(moves.tool, weights=pushed) if moves.tool.any() else [pushed.sum()]
+        for tool, length in enumerate(total):
+            if length or tool == 0:
+                self.filament[tool] = self.filament.get(tool, 0.0) + float(length)
+
+    def _extruder(self, moves: Moves, shape: Trapezoids) -> None:
+        """Follow the largest speed and acceleration of the filament, pressure advance included.
+
+        An upper estimate: the advance of a speed-up is taken as smoothed about its middle, the
+        step it makes in speed as smoothed over half the smoothing time.
+        """
+        ratio = np.abs(moves.ratio)
+        back = np.flatnonzero((moves.ratio < 0.0) | ~moves.path)
+        self.retract.add((ratio * shape.cruise)[back], moves.line[back])
+        ramp = (shape.rise_time > 0.0) | (shape.fall_time > 0.0)
+        accel = np.where(ramp, ratio * moves.accel, 0.0)
+        speed = ratio * shape.cruise
+        led = moves.flat & moves.path & (moves.ratio > 0.0) & (moves.advance > 0.0)
+        if led.any():
+            push = np.where(led, moves.advance * accel, 0.0)
+            up, down = _kept(shape.rise_time, moves.smooth), _kept(shape.fall_time, moves.smooth)
+            speed = np.maximum(speed + push * up, push * down - ratio * shape.end)
+            smooth = np.where(led & (moves.smooth > 0.0), moves.smooth, np.inf)
+            both = (shape.rise_time > 0.0) & (shape.fall_time > 0.0) & (shape.cruise_way <= 0.0)
+            accel = accel + 2.0 * push * np.where(both, 2.0, 1.0) / smooth
+        self.speed.add(speed, moves.line)
+        self.accel.add(accel, moves.line)
+
+
+def _above(shape: Trapezoids, section: Floats, flow: Floats, limit: float) -> tuple[Floats, Floats]:
+    """Return time and volume of each move while its flow is above `limit`."""
+    time, volume = np.zeros(len(flow)), np.zeros(len(flow))
+    at = np.flatnonzero(flow > limit)
+    if len(at):
+        time[at], way = shape.rows(at).above(limit / section[at])
+        volume[at] = way * section[at]
+    return time, volume
+
+
+def _kept(lasts: Floats, smooth: Floats) -> Floats:
+    """Return the share of a pulse of this length that smoothing with a triangle lets through."""
+    share = np.minimum(lasts, smooth) / np.where(smooth > 0.0, smooth, 1.0)
+    kept = np.where(smooth > 0.0, 1.0 - (1.0 - share) ** 2, 1.0)
+    return np.where(lasts > 0.0, kept, 0.0)

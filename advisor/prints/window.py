@@ -1,0 +1,95 @@
+"""Sustained flow: the largest mean over a fixed extruded volume, as the print goes by.
+
+The time is noted at equal steps of extruded volume; a window is the difference of two notes. It
+takes windows at those steps only: between them the mean differs by less than a step's share.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.prints.moves import Floats
+from advisor.prints.profile import Trapezoids
+
+__all__ = ["STEPS", "Window"]
+
+STEPS = 128  # steps of a window
+_IN_MOVE = 8  # windows looked at within a move that is longer than two of them
+
+
+class Window:
+    """Follows one tool.
+
+    Parameters
+    ----------
+    volume : float
+        Volume of a window, [m3]
+    """
+
+    def __init__(self, volume: float) -> None:
+        self._volume, self._step = volume, volume / STEPS
+        self._filled = 0.0  # volume since the last note
+        self._notes: Floats | None = None
+
+    def follow(
+        self, shape: Trapezoids, begin: Floats, section: Floats
+    ) -> tuple[NDArray[np.intp], Floats]:
+        """Take moves and return the windows that end in them.
+
+        Parameters
+        ----------
+        shape : Trapezoids
+            Moves with path and filament forward, in order.
+        begin : ndarray
+            When each begins, [s]
+        section : ndarray
+            Volume per path, [m2]
+
+        Returns
+        -------
+        tuple of ndarray
+            The move each window ends in, in order, and the mean flow over it, [m3/s].
+        """
+        if self._notes is None:
+            self._notes = begin[:1].copy()
+        volume = section * shape.length
+        taken = np.minimum(volume, 2.0 * self._volume)  # the middle of a long move is passed over
+        done = self._filled + np.cumsum(taken)
+        count = np.floor(done / self._step).astype(np.intp)
+        fresh = np.diff(count, prepend=0)
+        move = np.repeat(np.arange(len(begin)), fresh)
+        within = self._step * np.arange(1, len(move) + 1) - (done - taken)[move]
+        within = np.clip(within, 0.0, taken[move])
+        late = within > self._volume
+        within[late] += (volume - taken)[move[late]]
+        self._filled = float(done[-1] - count[-1] * self._step)
+        flow = self._means(begin[move] + shape.time_at(move, within / section[move]))
+        return self._with_long(shape, section, volume, move[len(move) - len(flow) :], flow)
+
+    def _means(self, noted: Floats) -> Floats:
+        assert self._notes is not None
+        notes = np.concatenate((self._notes, noted))
+        self._notes = notes[-STEPS:]
+        if len(notes) <= STEPS:
+            return np.empty(0)
+        lasted = notes[STEPS:] - notes[:-STEPS]
+        return self._volume / np.maximum(lasted, 1e-12)
+
+    def _with_long(
+        self, shape: Trapezoids, section: Floats, volume: Floats,
+        move: NDArray[np.intp], flow: Floats,
+    ) -> tuple[NDArray[np.intp], Floats]:  # fmt: skip
+        """Add the windows in the middle of moves longer than two windows."""
+        long = np.flatnonzero(volume > 2.0 * self._volume)
+        if not len(long):
+            return move, flow
+        window = self._volume / section[long]
+        best = np.zeros(len(long))
+        for k in range(_IN_MOVE + 1):
+            first = shape.rise_way[long] - window * k / _IN_MOVE
+            first = np.clip(first, 0.0, shape.length[long] - window)
+            lasted = shape.time_at(long, first + window) - shape.time_at(long, first)
+            np.maximum(best, self._volume / np.maximum(lasted, 1e-12), out=best)
+        order = np.argsort(np.concatenate((move, long)), kind="stable")
+        return np.concatenate((move, long))[order], np.concatenate((flow, best))[order]

@@ -20,7 +20,7 @@ from advisor.records import Asks, FeatureAsk, FlowReport
 if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
 
-__all__ = ["flow"]
+__all__ = ["chosen_extruder", "flow"]
 
 _MM3 = 1e9  # mm3 in a m3
 _MM = 1e3
@@ -52,7 +52,7 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
     if not asks.profiles and asks.asked is None:
         raise UsageError("nothing is asked", "give --profile FILE or --asked 20mm3/s")
     checked = check_config(config, asks)
-    name = _extruder(checked, extruder)
+    name = chosen_extruder(checked, extruder)
     if name is None:
         return FlowReport(
             extruder=None, asked=None, asked_by=None, asked_at=None, capacity=None, exceeds=None,
@@ -62,7 +62,14 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
     return _report(name, checked, load_catalog())
 
 
-def _extruder(checked: CheckedConfig, wanted: str | None) -> str | None:
+def chosen_extruder(checked: CheckedConfig, wanted: str | None) -> str | None:
+    """Return the extruder asked about: the one named, else the first; None where there is none.
+
+    Raises
+    ------
+    UsageError
+        For a name the config does not have.
+    """
     names = list(checked.books)
     if wanted is None:
         return names[0] if names else None

@@ -33,6 +33,12 @@ from advisor.units import parse_unit
 
 __all__ = [
     "SCHEMA_VERSION",
+    "Tree",
+    "dump",
+    "estimate",
+    "files",
+    "finding_tree",
+    "number",
     "render",
     "render_derate",
     "render_errors",
@@ -47,8 +53,8 @@ Tree = dict[str, Any]
 
 def render(report: Report) -> str:
     """Return the answer of `lint` as one JSON object."""
-    return _dump({
-        "files": _files(report.files),
+    return dump({
+        "files": files(report.files),
         "extruders": [_extruder(extruder) for extruder in report.extruders],
         "findings": [finding_tree(finding) for finding in by_place(report.findings)],
         "summary": {level.value: report.count(level) for level in Level},
@@ -58,7 +64,7 @@ def render(report: Report) -> str:
 
 def render_errors(errors: Iterable[str]) -> str:
     """Return a valid object that says only what went wrong."""
-    return _dump({"errors": [unicode_text(error) for error in errors]})
+    return dump({"errors": [unicode_text(error) for error in errors]})
 
 
 def render_derate(report: DerateReport) -> str:
@@ -75,18 +81,18 @@ def render_derate(report: DerateReport) -> str:
         "full_scale_current": (report.full_scale_current, ampere),
         "ambient": (report.ambient, degree),
     }
-    return _dump({
-        "rating": {"value": _number(report.rating), "basis": report.basis, "unit": ampere},
-        "share": _number(report.share),
-        **{name: _estimate(value, unit) for name, (value, unit) in estimates.items()},
-        "set_current": _number(report.set_current),
+    return dump({
+        "rating": {"value": number(report.rating), "basis": report.basis, "unit": ampere},
+        "share": number(report.share),
+        **{name: estimate(value, unit) for name, (value, unit) in estimates.items()},
+        "set_current": number(report.set_current),
         "no_setting": report.no_setting,
-        "peak_amplitude": _number(report.peak_amplitude),
+        "peak_amplitude": number(report.peak_amplitude),
         "governed_by": report.governed_by,
-        "limits": {name: _estimate(report.limits[name], ampere) for name in sorted(report.limits)},
+        "limits": {name: estimate(report.limits[name], ampere) for name in sorted(report.limits)},
         "mount": report.mount,
         "driver": report.driver,
-        "sense_resistor": _number(report.sense_resistor),
+        "sense_resistor": number(report.sense_resistor),
         "assumptions": list(report.assumptions),
         "cautions": list(report.cautions),
         "errors": [],
@@ -96,7 +102,7 @@ def render_derate(report: DerateReport) -> str:
 def render_explain(explanation: Explanation) -> str:
     """Return the answer of `explain` as one JSON object."""
     table = bands(step.fact for step in explanation.derivation)
-    return _dump({
+    return dump({
         "kind": explanation.kind,
         "name": explanation.name,
         "title": explanation.title,
@@ -114,22 +120,22 @@ def render_explain(explanation: Explanation) -> str:
 
 def render_flow(report: FlowReport) -> str:
     """Return the answer of `flow` as one JSON object."""
-    return _dump({
+    return dump({
         "extruder": report.extruder and unicode_text(report.extruder),
-        "asked": _estimate(report.asked, "mm3/s"),
+        "asked": estimate(report.asked, "mm3/s"),
         "asked_by": report.asked_by,
         "asked_at": _at(report.asked_at),
-        "capacity": _estimate(report.capacity, "mm3/s"),
+        "capacity": estimate(report.capacity, "mm3/s"),
         "exceeds": report.exceeds,
-        "sure": _number(report.sure),
+        "sure": number(report.sure),
         "bottleneck": report.bottleneck,
-        "set_to": _number(report.set_to),
+        "set_to": number(report.set_to),
         "setting": report.setting and unicode_text(report.setting),
         "features": [_feature(feature) for feature in report.features],
         "lacking": list(report.lacking),
         "assumed": list(report.assumed),
         "findings": [finding_tree(finding) for finding in by_place(report.findings)],
-        "files": _files(report.files),
+        "files": files(report.files),
         "errors": [unicode_text(error) for error in report.errors],
     })  # fmt: skip
 
@@ -138,20 +144,21 @@ def _feature(feature: FeatureAsk) -> Tree:
     return {
         "feature": feature.name,
         "title": feature.title,
-        "speed": _number(feature.speed),
-        "width": _number(feature.width),
-        "height": _number(feature.height),
-        "flow": _number(feature.flow),
-        "sure": _number(feature.sure),
-        "speed_that_fits": _number(feature.speed_that_fits),
+        "speed": number(feature.speed),
+        "width": number(feature.width),
+        "height": number(feature.height),
+        "flow": number(feature.flow),
+        "sure": number(feature.sure),
+        "speed_that_fits": number(feature.speed_that_fits),
         "at": _at(feature.at),
     }
 
 
-def _files(files: Iterable[FileStatus]) -> list[Tree]:
+def files(statuses: Iterable[FileStatus]) -> list[Tree]:
+    """Return the files that were asked for and how each fared."""
     return [
         {"path": unicode_text(file.path), "status": file.status, "role": file.role}
-        for file in files
+        for file in statuses
     ]
 
 
@@ -165,7 +172,7 @@ def finding_tree(finding: Finding) -> Tree:
         "extruder": finding.extruder,
         "title": finding.title,
         "message": unicode_text(finding.message),
-        "sure": _number(finding.sure),
+        "sure": number(finding.sure),
         "file": unicode_text(at.file) if at else None,
         "line": at.line if at else None,
         "column": at.column if at else None,
@@ -207,7 +214,7 @@ def _extruder(extruder: ExtruderReport) -> Tree:
         "measure_next": [
             {
                 "fact": entry.fact,
-                "share_of_spread": _number(entry.share),
+                "share_of_spread": number(entry.share),
                 "title": entry.title,
                 "how": entry.how,
                 "sheet_field": entry.sheet_field,
@@ -235,11 +242,11 @@ def _fact(fact: Fact, band: Band | None) -> Tree:
 def _limit(limit: LimitBand) -> Tree:
     return {
         "limit": limit.limit,
-        "flow": _number(limit.flow),
-        "low": _number(limit.low),
-        "high": _number(limit.high),
+        "flow": number(limit.flow),
+        "low": number(limit.low),
+        "high": number(limit.high),
         "unit": "mm3/s",
-        "share_lowest": _number(limit.bottleneck_share),
+        "share_lowest": number(limit.bottleneck_share),
         "beyond": limit.beyond,
         "why_unknown": limit.why_unknown,
     }
@@ -258,10 +265,10 @@ def _step(step: Derivation, table: Mapping[str, Band]) -> Tree:
     }
 
 
-def _catalogue(number: Mapping[str, Any]) -> Tree:
+def _catalogue(entry: Mapping[str, Any]) -> Tree:
     """Return a catalogue number; every key is there, null where it is not stated."""
     return {
-        name: _number(value) if isinstance(value := number.get(name), int | float) else value
+        name: number(value) if isinstance(value := entry.get(name), int | float) else value
         for name in ("fact", "low", "typical", "high", "unit", "source", "status")
     }
 
@@ -270,12 +277,13 @@ def _at(at: Span | None) -> Tree | None:
     return {"file": unicode_text(at.file), "line": at.line} if at else None
 
 
-def _estimate(band: Band | None, unit: str) -> Tree | None:
+def estimate(band: Band | None, unit: str) -> Tree | None:
+    """Return an estimate with its ends and unit; null where there is none."""
     return {**_ends(band), "unit": unit} if band else None
 
 
 def _ends(band: Band) -> Tree:
-    return {"value": _number(band.value), "low": _number(band.low), "high": _number(band.high)}
+    return {"value": number(band.value), "low": number(band.low), "high": number(band.high)}
 
 
 def _unit(symbol: str) -> str | None:
@@ -286,13 +294,15 @@ def _unit(symbol: str) -> str | None:
     return unit.symbol or None
 
 
-def _number(value: float | None) -> float | None:
+def number(value: float | None) -> float | None:
+    """Return a finite number of nine digits; null for what is none."""
     if value is None or not math.isfinite(value):
         return None
     return float(f"{value:.{_DIGITS}g}")
 
 
-def _dump(content: Tree) -> str:
+def dump(content: Tree) -> str:
+    """Return an answer as text, with the version of schema and tool before it."""
     tool = {"name": "feedwright", "version": __version__}
     whole = {"schema_version": SCHEMA_VERSION, "tool": tool, **content}
     return json.dumps(whole, indent=2, allow_nan=False) + "\n"

@@ -1,0 +1,223 @@
+"""Answers `demand`: what a sliced print really asks over time, against the capacity."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, BinaryIO
+
+import numpy as np
+
+from advisor.errors import UsageError
+from advisor.facts.graph import FactBook
+from advisor.facts.summary import band_of
+from advisor.lint.check import CheckedConfig, check_config
+from advisor.lint.flow import chosen_extruder
+from advisor.prints import FeatureDemand, LayerDemand, MachineLimits, PrintReport, analyse
+from advisor.records import Asks, DemandReport, DemandRow, SeriesRow, WorstPlace
+
+__all__ = ["demand", "machine_limits"]
+
+_MM, _MM3 = 1e3, 1e9
+_NEEDED = {"max_velocity": "motion.max_velocity", "max_accel": "motion.max_accel"}
+_LIMITS = {
+    **_NEEDED,
+    "square_corner_velocity": "motion.square_corner_velocity",
+    "min_cruise_ratio": "motion.min_cruise_ratio",
+    "max_extrude_only_velocity": "motion.max_extrude_only_velocity",
+    "max_extrude_only_accel": "motion.max_extrude_only_accel",
+    "corner_velocity": "motion.corner_velocity",
+    "pressure_advance": "motion.pressure_advance",
+    "smooth_time": "motion.smooth_time",
+    "retract_length": "motion.retract_length",
+    "retract_speed": "motion.retract_speed",
+    "unretract_speed": "motion.unretract_speed",
+}
+_USUAL_AREA = math.pi / 4.0 * 1.75e-3**2  # m2
+
+
+def demand(
+    stream: BinaryIO,
+    path: str,
+    config: str,
+    asks: Asks,
+    *,
+    extruder: str | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> DemandReport:
+    """Return what a print asks, planned under a config's limits.
+
+    Parameters
+    ----------
+    stream : binary stream
+        The sliced print, plain or gzip.
+    path : str
+        How the print is called.
+    config : str
+        The config whose limits it runs under.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+    progress : callable, optional
+        Called with the number of bytes read so far.
+
+    Raises
+    ------
+    UsageError
+        If the config has no extruder, or no speed or acceleration limit to plan with.
+    PrintError
+        If the print cannot be read.
+    """
+    checked = check_config(config, asks)
+    if checked.report.errors and not checked.books:
+        raise UsageError(checked.report.errors[0], "name a config that can be read")
+    name = chosen_extruder(checked, extruder)
+    if name is None:
+        raise UsageError("the config has no extruder section", "name the root config")
+    book = checked.books[name]
+    read = analyse(
+        stream,
+        limits=machine_limits(book),
+        filament_area=_nominal(book, "filament.area") or _USUAL_AREA,
+        capacity=_nominal(book, "flow.capacity"),
+        skip=_nominal(book, "flow.skip"),
+        melt_volume=_melt_volume(book),
+        progress=progress,
+        name=path,
+    )
+    return _report(read, path, name, checked)
+
+
+def machine_limits(book: FactBook) -> MachineLimits:
+    """Return the limits a print runs under, from the facts of an extruder.
+
+    Raises
+    ------
+    UsageError
+        If speed or acceleration limit are not known.
+    """
+    values = {field: _nominal(book, fact) for field, fact in _LIMITS.items()}
+    absent = [fact for field, fact in _NEEDED.items() if values[field] is None]
+    if absent:
+        words = " and ".join(fact.partition(".")[2].replace("_", " ") for fact in absent)
+        raise UsageError(f"the config states no {words}", "a print is planned with these limits")
+    return MachineLimits(**{field: v for field, v in values.items() if v is not None})
+
+
+def _nominal(book: FactBook, name: str) -> float | None:
+    samples = book.samples(name)
+    if samples is None:
+        return None
+    value = float(np.ravel(samples)[0])
+    return value if math.isfinite(value) else None
+
+
+def _melt_volume(book: FactBook) -> float:
+    length, area = _nominal(book, "hotend.melt_length"), _nominal(book, "filament.area")
+    return (length or 0.0) * (area or _USUAL_AREA)
+
+
+def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> DemandReport:
+    book = checked.books[name]
+    capacity = book.facts["flow.capacity"]
+    cap = _nominal(book, "demand.profile_flow")
+    sustained = read.sustained
+    judged = sustained.value if sustained is not None else None
+    return DemandReport(
+        path=path,
+        extruder=name,
+        moves=read.moves,
+        time=read.time,
+        volume=read.volume * _MM3,
+        filament=read.filament_length * _MM,
+        peak=read.peak.value * _MM3,
+        peak_line=read.peak.line,
+        sustained=None if judged is None else judged * _MM3,
+        sustained_line=sustained.line if sustained is not None else 0,
+        melt_volume=read.melt_volume * _MM3,
+        capacity=band_of(capacity),
+        skip=band_of(book.facts["flow.skip"]),
+        cap=None if cap is None else cap * _MM3,
+        above_capacity_time=read.share_of_time_above_capacity,
+        above_capacity_volume=read.share_of_volume_above_capacity,
+        above_skip_time=read.share_of_time_above_skip,
+        above_skip_volume=read.share_of_volume_above_skip,
+        sure=_sure(judged, book),
+        exceeds=None if judged is None or read.capacity is None else judged > read.capacity,
+        extruder_peak_speed=read.extruder_peak_speed.value * _MM,
+        extruder_peak_accel=read.extruder_peak_accel.value * _MM,
+        advance_speed_share=_speed_share(read, book),
+        features=tuple(_feature(row) for row in read.features),
+        layers=tuple(_layer(row) for row in read.layers),
+        worst=tuple(
+            WorstPlace(p.line, _mm(p.height), p.flow * _MM3, p.feature) for p in read.worst
+        ),
+        series=tuple(_series(read)),
+        remarks=tuple(f"{note.message} (line {note.line})" for note in read.notes),
+        lacking=tuple(_lacking(read, book)),
+        files=checked.report.files,
+        errors=checked.report.errors,
+    )
+
+
+def _sure(judged: float | None, book: FactBook) -> float | None:
+    capacity = book.samples("flow.capacity")
+    if judged is None or capacity is None:
+        return None
+    return float(np.mean(judged > np.asarray(capacity)))
+
+
+def _speed_share(read: PrintReport, book: FactBook) -> float | None:
+    """Motor speed at the print's fastest filament over the corner speed."""
+    travel, corner = (
+        _nominal(book, "drive.travel_per_motor_turn"),
+        _nominal(book, "motor.corner_speed"),
+    )
+    if not travel or not corner:
+        return None
+    return read.extruder_peak_speed.value / travel / corner
+
+
+def _mm(length: float | None) -> float | None:
+    return None if length is None else length * _MM
+
+
+def _feature(row: FeatureDemand) -> DemandRow:
+    return DemandRow(name=row.title, height=None, **_shares(row))
+
+
+def _layer(row: LayerDemand) -> DemandRow:
+    return DemandRow(name=f"line {row.line}", height=row.height * _MM, **_shares(row))
+
+
+def _shares(row: FeatureDemand | LayerDemand) -> Mapping[str, Any]:
+    return {
+        "time": row.time,
+        "volume": row.volume * _MM3,
+        "peak": row.peak * _MM3,
+        "sustained": None if row.sustained is None else row.sustained * _MM3,
+        "above_time": row.over_time / row.time if row.time else 0.0,
+        "above_volume": row.over_volume / row.volume if row.volume else 0.0,
+    }
+
+
+def _series(read: PrintReport) -> Iterator[SeriesRow]:
+    for point in read.series:
+        yield SeriesRow(
+            point.time,
+            point.duration,
+            point.mean * _MM3,
+            point.peak * _MM3,
+            _mm(point.height),
+            point.line,
+        )
+
+
+def _lacking(read: PrintReport, book: FactBook) -> Iterator[str]:
+    if read.capacity is None:
+        yield "The capacity is not known, so nothing is compared with it; lint says why."
+    if not read.volume:
+        yield "Nothing is extruded along a path in this file."
+    if book.samples("hotend.melt_length") is None:
+        yield "The melt length is not known; sustained flow is the mean over 1 mm3."

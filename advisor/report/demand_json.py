@@ -1,0 +1,82 @@
+"""The answer of `demand` as JSON and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+from collections.abc import Iterable
+
+from advisor.records import DemandReport, DemandRow
+from advisor.report import json
+from advisor.report.clean import unicode_text
+
+__all__ = ["render", "render_csv"]
+
+
+def render(report: DemandReport) -> str:
+    """Return the answer as one JSON object."""
+    number = json.number
+    return json.dump({
+        "print": unicode_text(report.path),
+        "extruder": report.extruder,
+        "moves": report.moves,
+        "time": number(report.time),
+        "volume": number(report.volume),
+        "filament": number(report.filament),
+        "peak": number(report.peak),
+        "peak_line": report.peak_line,
+        "sustained": number(report.sustained),
+        "sustained_line": report.sustained_line,
+        "melt_volume": number(report.melt_volume),
+        "capacity": json.estimate(report.capacity, "mm3/s"),
+        "skip": json.estimate(report.skip, "mm3/s"),
+        "profile_cap": number(report.cap),
+        "share_of_time_above_capacity": number(report.above_capacity_time),
+        "share_of_volume_above_capacity": number(report.above_capacity_volume),
+        "share_of_time_above_skip": number(report.above_skip_time),
+        "share_of_volume_above_skip": number(report.above_skip_volume),
+        "exceeds": report.exceeds,
+        "sure": number(report.sure),
+        "features": [_row(row, "feature") for row in report.features],
+        "layers": [_row(row, "layer") for row in report.layers],
+        "worst": [
+            {"line": x.line, "height": number(x.height), "flow": number(x.flow),
+             "feature": x.feature}
+            for x in report.worst
+        ],
+        "extruder_peak_speed": number(report.extruder_peak_speed),
+        "extruder_peak_accel": number(report.extruder_peak_accel),
+        "share_of_corner_speed": number(report.advance_speed_share),
+        "remarks": [unicode_text(text) for text in report.remarks],
+        "lacking": list(report.lacking),
+        "files": json.files(report.files),
+        "errors": [unicode_text(error) for error in report.errors],
+    })  # fmt: skip
+
+
+def _row(row: DemandRow, what: str) -> json.Tree:
+    return {
+        what: row.name,
+        "height": json.number(row.height),
+        "time": json.number(row.time),
+        "volume": json.number(row.volume),
+        "peak": json.number(row.peak),
+        "sustained": json.number(row.sustained),
+        "share_of_time_above_capacity": json.number(row.above_time),
+        "share_of_volume_above_capacity": json.number(row.above_volume),
+    }
+
+
+def render_csv(report: DemandReport) -> str:
+    """Return the flow over time as CSV: s, s, mm3/s, mm3/s, mm, line."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(["time_s", "duration_s", "mean_flow_mm3_s", "peak_flow_mm3_s", "height_mm",
+                     "line"])  # fmt: skip
+    writer.writerows(_cells(dataclasses.astuple(row)) for row in report.series)
+    return stream.getvalue()
+
+
+def _cells(values: Iterable[float | None]) -> list[str]:
+    return ["" if value is None else f"{value:.9g}" for value in values]

@@ -7,6 +7,7 @@ keeps a list of moves whose cruise speed is not known yet.
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from dataclasses import dataclass, field
@@ -108,7 +109,7 @@ def plan(moves: list[PlainMove], limits: PlainLimits) -> None:
     """Plan all moves, the head standing still before the first and after the last."""
     for move in moves:
         prepare(move, limits)
-    for prev, move in zip(moves, moves[1:], strict=False):
+    for prev, move in itertools.pairwise(moves):
         join(prev, move, limits)
     delayed: list[tuple[PlainMove, float, float]] = []
     next_end2 = next_soft2 = peak2 = 0.0

@@ -77,9 +77,15 @@ RATING = (
     ),
     Formula(
         "motor.rated_current_rms",
+        lambda *, rated, basis: None if basis == "rms" else current.rated_rms(rated, basis),
+        {"rated": "motor.rated_current", "basis": "motor.rating_basis"},
+        "{motor.rated_current} / sqrt 2, the rating read as a peak",
+    ),
+    Formula(
+        "motor.rated_current_rms",
         lambda *, rated, basis: current.rated_rms(rated, basis),
         {"rated": "motor.rated_current", "basis": "motor.rating_basis"},
-        "rated current / sqrt 2 where it is a peak or unsure, else as it stands",
+        "{motor.rated_current}, the rating read as RMS",
     ),
     Formula(
         "motor.pole_pairs",
@@ -158,7 +164,8 @@ HEAT = (
             "mount": "motor.current_for_mount?",
             "filament": "motor.current_for_filament?",
         },
-        "lowest of: derating share x rated RMS; winding, mount and filament at their limit",
+        "lowest of {motor.current_by_share}, {motor.current_for_winding},"
+        " {motor.current_for_mount}, {motor.current_for_filament}",
     ),
 )
 

@@ -25,14 +25,15 @@ def in_words(formula: str, infos: Mapping[str, FactInfo]) -> str:
 
 
 def in_numbers(formula: str, facts: Mapping[str, Fact]) -> str | None:
-    """Return the formula with the nominal values of its facts, or None if it names none."""
-    names = _NAME.findall(formula)
-    if not names or not all(name in facts and facts[name].known for name in names):
+    """Return the formula with the nominal values of its facts, or None if none is known."""
+    if not any(name in facts and facts[name].known for name in _NAME.findall(formula)):
         return None
-    return _NAME.sub(lambda m: _value(facts[m[1]]), formula)
+    return _NAME.sub(lambda m: _value(facts.get(m[1])), formula)
 
 
-def _value(fact: Fact) -> str:
+def _value(fact: Fact | None) -> str:
+    if fact is None or not fact.known:
+        return "not known"
     if isinstance(fact.samples, str | bool):
         return str(fact.samples)
     value = float(parse_unit(fact.unit).from_si(np.ravel(fact.samples)[0]))

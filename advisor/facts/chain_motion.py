@@ -194,6 +194,12 @@ MOTION = (
         "{motion.retract_speed} x {drive.steps_per_mm}",
     ),
     Formula(
+        "macro.push_flow",
+        lambda *, speed, area: speed * area,
+        {"speed": "macro.push_speed", "area": "filament.area"},
+        "{macro.push_speed} x {filament.area}",
+    ),
+    Formula(
         "profile.cap_setting",
         lambda *, capacity: np.floor(capacity / _CAP_STEP + 1e-6) * _CAP_STEP,
         {"capacity": "flow.capacity"},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -11,16 +11,18 @@ from advisor.config import Tree
 from advisor.errors import InputError
 from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
 from advisor.facts.graph import FactBook
+from advisor.facts.macro_facts import macro_facts
 from advisor.facts.profile_facts import profile_facts
 from advisor.facts.summary import bottleneck, limit_bands, measure_next
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
+from advisor.intake.macros import Macros, read_macros
 from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.snapshot import Snapshot
-from advisor.model import ExtruderReport, Fact, FileStatus, Finding, Report
+from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report
 from advisor.records import Asks
 from advisor.rulebook import evaluate_rules, load_rulebook
 
@@ -80,11 +82,13 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
         return CheckedConfig(Report(files=(status,), errors=(str(err),)))
     given = read_given(path, asks, catalog, files)
     config = read_config(tree, load_dialect(), catalog=catalog)
+    macros = read_macros(tree)
+    stated = {**stated, **macro_facts(macros)}
     books = {
         extruder.name: _book(extruder, config, given, stated, catalog)
         for extruder in config.extruders
     }
-    found = _findings(config, given, books, catalog)
+    found = _findings(config, given, books, catalog, macros)
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
         files=(*tree.files, *given.files),
@@ -161,9 +165,13 @@ def _extruder(name: str, book: FactBook, catalog: Catalog, root: str) -> Extrude
 
 
 def _findings(
-    config: ConfigFacts, given: Given, books: Mapping[str, FactBook], catalog: Catalog
+    config: ConfigFacts,
+    given: Given,
+    books: Mapping[str, FactBook],
+    catalog: Catalog,
+    macros: Macros,
 ) -> tuple[Finding, ...]:
-    events = [*config.events, *unknown_extruders(given.sheet, config)]
+    events = [*config.events, *unknown_extruders(given.sheet, config), *_unread(macros)]
     if given.profiles is not None:
         events += given.profiles.events
     for extruder in config.extruders:
@@ -173,6 +181,11 @@ def _findings(
     machine = _machine(config, books, catalog)
     found = evaluate_rules(load_rulebook(), by_extruder, machine, events)
     return tuple(found)
+
+
+def _unread(macros: Macros) -> Iterator[Event]:
+    if macros.skipped and macros.first is not None:
+        yield Event("macro-not-readable", macros.first, {"count": str(macros.skipped)})
 
 
 def _machine(

@@ -1,0 +1,184 @@
+"""Finds moves of filament alone in the G-code of a config's macros.
+
+A macro is a template: what is only known when it runs is skipped and counted. Loops and
+branches are not followed; each move stands for itself.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from advisor.errors import DataError, InputError
+from advisor.model import Span
+from advisor.resources import artifact, read_text
+from advisor.values import parse_number
+from advisor.yamlread import read_yaml
+
+if TYPE_CHECKING:
+    from advisor.config import Setting, Tree
+
+__all__ = ["ARTIFACTS", "MacroMove", "Macros", "read_macros"]
+
+_FILE = "dialects/macros.yaml"
+_KEYS = ("sections", "keys", "moves", "extruder", "speed", "speed_per", "path", "absolute",
+         "relative", "reset", "templated")  # fmt: skip
+_PER = {"min": 60.0, "s": 1.0}
+_MM = 1e-3
+_MAX_LINES = 20_000  # of G-code in one config; no macro comes near
+
+
+@dataclass(frozen=True, slots=True)
+class MacroMove:
+    """A move of filament alone: speed [m/s] (None where unknown) and length [m], signed."""
+
+    macro: str
+    speed: float | None
+    length: float | None  # None where the extruder counts in a way that is not known
+    at: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Macros:
+    """The moves that could be read, and how many lines could not; `first` is one of those."""
+
+    moves: tuple[MacroMove, ...] = ()
+    skipped: int = 0
+    first: Span | None = None
+
+
+@dataclass(slots=True)
+class _State:
+    speed: float | None = None
+    relative: bool | None = None
+    position: float | None = None
+
+
+def read_macros(tree: Tree) -> Macros:
+    """Return the moves of filament alone in all macros of a config."""
+    words = _words()
+    moves: list[MacroMove] = []
+    skipped: list[Span] = []
+    budget = _MAX_LINES
+    for setting in _gcode(tree, words):
+        state = _State()
+        for text, at in _lines(setting, budget):
+            budget -= 1
+            move = _line(text, setting.section, at, state, words)
+            if isinstance(move, MacroMove):
+                moves.append(move)
+            elif move is False:
+                skipped.append(at)
+    return Macros(tuple(moves), len(skipped), skipped[0] if skipped else None)
+
+
+def _gcode(tree: Tree, words: Mapping[str, Any]) -> Iterator[Setting]:
+    for section in tree.section_names:
+        if section.partition(" ")[0] in words["sections"]:
+            for key in words["keys"]:
+                setting = tree.find(section, key)
+                if setting is not None:
+                    yield setting
+
+
+def _lines(setting: Setting, most: int) -> Iterator[tuple[str, Span]]:
+    """Yield the lines of a value with their places, comments cut."""
+    document = setting.document
+    yield setting.first_value, setting.value_span
+    for index, text in enumerate(setting.extra_lines[:most]):
+        yield text, document.line_span(setting.line + 1 + index)
+
+
+def _line(
+    text: str, section: str, at: Span, state: _State, words: Mapping[str, Any]
+) -> MacroMove | bool | None:
+    """Return a move of filament alone, False for one that cannot be read, else None."""
+    parts = text.upper().split()
+    if not parts:
+        return None
+    if parts[0] in (words["absolute"], words["relative"]):
+        state.relative = parts[0] == words["relative"]
+        return None
+    if parts[0] not in (*words["moves"], words["reset"]):
+        return None
+    if any(mark in text for mark in words["templated"]):
+        return _templated(parts, state, words)
+    values = {part[0]: parse_number(part[1:]) for part in parts[1:] if part}
+    if parts[0] == words["reset"]:
+        state.position = values.get(words["extruder"], state.position)
+        return None
+    return _move(values, section, at, state, words)
+
+
+def _templated(parts: list[str], state: _State, words: Mapping[str, Any]) -> bool | None:
+    """Forget what a templated line may change; False where it moves filament alone."""
+    letters = {part[0] for part in parts[1:]}
+    if words["speed"] in letters:
+        state.speed = None
+    if words["extruder"] not in letters:
+        return None
+    state.position = None
+    return None if letters & set(words["path"]) else False
+
+
+def _move(
+    values: Mapping[str, float | None],
+    section: str,
+    at: Span,
+    state: _State,
+    words: Mapping[str, Any],
+) -> MacroMove | bool | None:
+    if words["speed"] in values:
+        speed = values[words["speed"]]
+        state.speed = None if speed is None else abs(speed) * _MM / _PER[words["speed_per"]]
+    if words["extruder"] not in values:
+        return None
+    end = values[words["extruder"]]
+    if end is None:
+        return False
+    length = _length(end, state)
+    if values.keys() & set(words["path"]):
+        return None
+    macro = section.partition(" ")[2].strip() or section
+    return MacroMove(macro, state.speed, None if length is None else length * _MM, at)
+
+
+def _length(end: float, state: _State) -> float | None:
+    """Return how far the extruder goes, in mm; None where its way of counting is not known."""
+    if state.relative:
+        return end
+    start, state.position = state.position, end
+    if state.relative is None or start is None:
+        return None
+    return end - start
+
+
+@functools.cache
+def _words() -> Mapping[str, Any]:
+    data: Mapping[str, Any] = artifact("macros", _build)
+    return data
+
+
+def _build() -> dict[str, Any]:
+    at = Span(f"rules/{_FILE}", 1)
+    try:
+        placed = read_yaml(read_text("rules", _FILE), at.file)
+    except InputError as err:
+        raise DataError(err.problem, err.remedy, err.at) from None
+    data = placed.data if isinstance(placed.data, dict) else {}
+    for key in _KEYS:
+        if key not in data:
+            raise DataError(f"'{key}' is missing", f"add '{key}:'", at)
+    for key in data:
+        if key not in _KEYS:
+            known = f"known are {', '.join(_KEYS)}"
+            raise DataError(f"unknown key '{key}'", known, placed.key_at(key))
+    if not re.fullmatch("min|s", str(data["speed_per"])):
+        raise DataError("speed_per is min or s", "correct it", placed.at("speed_per"))
+    return dict(data)
+
+
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"macros": _build}

@@ -26,6 +26,7 @@ __all__ = ["ARTIFACTS", "MacroMove", "Macros", "read_macros"]
 _FILE = "dialects/macros.yaml"
 _KEYS = ("sections", "keys", "moves", "extruder", "speed", "speed_per", "path", "absolute",
          "relative", "reset", "templated")  # fmt: skip
+_TEMPLATE = re.compile(r"\{[^{}]*\}")
 _PER = {"min": 60.0, "s": 1.0}
 _MM = 1e-3
 _MAX_LINES = 20_000  # of G-code in one config; no macro comes near
@@ -96,7 +97,7 @@ def _line(
     text: str, section: str, at: Span, state: _State, words: Mapping[str, Any]
 ) -> MacroMove | bool | None:
     """Return a move of filament alone, False for one that cannot be read, else None."""
-    parts = text.upper().split()
+    parts = _TEMPLATE.sub("{}", text).upper().split()
     if not parts:
         return None
     if parts[0] in (words["absolute"], words["relative"]):

@@ -27,6 +27,7 @@ __all__ = [
     "Report",
     "Span",
     "State",
+    "Weighed",
 ]
 
 
@@ -207,6 +208,24 @@ class MeasureNext:
 
 
 @dataclass(frozen=True, slots=True)
+class Weighed:
+    """What weighed tests made of an extruder's capacity, in mm3/s.
+
+    ``narrower`` is the part of the capacity's band that is gone, ``fits`` the share of the
+    plausible machines that explain the tests. A ``contradiction`` means that next to none does:
+    then nothing was narrowed, and ``causes`` says why that may be.
+    """
+
+    files: tuple[str, ...]
+    before: Band | None
+    after: Band | None
+    narrower: float | None
+    fits: float | None
+    contradiction: str | None = None
+    causes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class ExtruderReport:
     """What was worked out for one extruder."""
 
@@ -217,6 +236,7 @@ class ExtruderReport:
     level_with: tuple[str, ...] = ()  # limits within 15 % of the bottleneck
     measure_next: tuple[MeasureNext, ...] = ()
     config: str | None = None  # the root config it stands in, as the user gave the path
+    weighed: Weighed | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ class Asks:
     profiles: tuple[str, ...] = ()
     material: str | None = None
     asked: str | None = None  # "24mm3/s"
+    weighed: tuple[str, ...] = ()  # paths of the tables of weighed tests
     stdin: bytes | None = None  # the config when its path is "-"
     stdin_name: str = "-"
     allow: bool = True  # hold back what the owner allows in comments and in the sheet

@@ -3,13 +3,17 @@
 Sample 0 is the nominal machine; the others stand in the middle of equal strata of each
 input's band, in an order that depends on the input's name alone. Stating one input therefore
 never reshuffles another: comparisons are paired and output is byte-identical, whatever the
-version of numpy. It deliberately uses no random generator.
+version of numpy. It deliberately uses no random generator. Another draw can be put in its place
+for a while (`drawn`): a weighed test asks for more machines, and for those that fit it.
 """
 
 from __future__ import annotations
 
 import functools
 import hashlib
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,9 +21,27 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["SIZE", "order", "quantiles", "spread", "weighted_choice"]
+__all__ = ["SIZE", "drawn", "order", "quantiles", "spread", "weighted_choice"]
 
 SIZE = 2048  # sample 0 and 2047 strata
+_draw: ContextVar[Callable[[str], NDArray[np.float64]] | None] = ContextVar("draw", default=None)
+
+
+@contextmanager
+def drawn(draw: Callable[[str], NDArray[np.float64]]) -> Iterator[None]:
+    """Draw the samples of every input by `draw` while the context lasts.
+
+    Parameters
+    ----------
+    draw : callable
+        Returns the quantile of each sample, the nominal one included (0.5 is typical), for the
+        name of an input: an array of shape (SIZE,), [-].
+    """
+    token = _draw.set(draw)
+    try:
+        yield
+    finally:
+        _draw.reset(token)
 
 
 @functools.lru_cache(maxsize=256)
@@ -79,10 +101,11 @@ def spread(
     ndarray of float64, shape (size,)
         Sample 0 is `typical`.
     """
-    q = quantiles(name, size)
+    draw = _draw.get()
+    q = np.concatenate(([0.5], quantiles(name, size))) if draw is None else draw(name)
     below = low + (typical - low) * 2.0 * q
     above = typical + (high - typical) * (2.0 * q - 1.0)
-    return np.concatenate(([typical], np.where(q < 0.5, below, above)))
+    return np.where(q < 0.5, below, above)
 
 
 def weighted_choice(

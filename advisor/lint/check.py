@@ -22,12 +22,14 @@ from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.snapshot import Snapshot
+from advisor.lint.taken import Taken
 from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report
 from advisor.records import Asks
 from advisor.rulebook import evaluate_rules, load_rulebook
 
 if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
+    from advisor.weigh.records import Evaluation
 
 __all__ = ["CheckedConfig", "check", "check_config"]
 
@@ -40,6 +42,7 @@ class CheckedConfig:
     books: Mapping[str, FactBook] = field(default_factory=dict)
     tree: Tree | None = None
     profiles: ProfileSet | None = None
+    tests: Mapping[str, tuple[Evaluation, ...]] = field(default_factory=dict)
 
 
 def check(paths: Sequence[str], asks: Asks) -> Report:
@@ -84,20 +87,23 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
     config = read_config(tree, load_dialect(), catalog=catalog)
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
-    books = {
-        extruder.name: _book(extruder, config, given, stated, catalog)
-        for extruder in config.extruders
+    taken = {
+        extruder.name: _taken(extruder, config, given, stated, catalog, first=number == 0)
+        for number, extruder in enumerate(config.extruders)
     }
-    found = _findings(config, given, books, catalog, macros)
+    books = {name: one.book for name, one in taken.items()}
+    events = [event for one in taken.values() for event in one.events]
+    found = _findings(config, given, books, catalog, macros, events)
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
         files=(*tree.files, *given.files),
-        extruders=tuple(_extruder(n, b, catalog, tree.root.path) for n, b in books.items()),
+        extruders=tuple(_extruder(n, t, catalog, tree.root.path) for n, t in taken.items()),
         findings=sifted.told,
         allowed=sifted.allowed,
         errors=tuple(str(err) for err in given.errors),
     )
-    return CheckedConfig(report, books, tree, given.profiles)
+    tests = {name: one.tests for name, one in taken.items()}
+    return CheckedConfig(report, books, tree, given.profiles, tests)
 
 
 def _status(path: str) -> str:
@@ -121,13 +127,15 @@ def _sheet_part(sheet: Sheet | None, extruder: str) -> SheetPart:
     return sheet.part(extruder) if sheet is not None else SheetPart()
 
 
-def _book(
+def _taken(
     extruder: ExtruderFacts,
     config: ConfigFacts,
     given: Given,
     command: Mapping[str, Fact],
     catalog: Catalog,
-) -> FactBook:
+    *,
+    first: bool,
+) -> Taken:
     """Return the facts of one extruder; kinematics are the config's, whatever else says."""
     part = _sheet_part(given.sheet, extruder.name)
     profile = profile_facts(given.profiles, catalog)
@@ -142,7 +150,11 @@ def _book(
         incomplete=config.incomplete,
         measured=part.measured,
     )
-    return build_facts(inputs, catalog)
+    if not given.weighed:
+        return Taken(build_facts(inputs, catalog))
+    from advisor.lint.weighed import take_in
+
+    return take_in(inputs, given, catalog, first=first)
 
 
 _KINEMATICS = frozenset(
@@ -150,7 +162,8 @@ _KINEMATICS = frozenset(
 )
 
 
-def _extruder(name: str, book: FactBook, catalog: Catalog, root: str) -> ExtruderReport:
+def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderReport:
+    book = taken.book
     limits = limit_bands(book.facts)
     lowest, level = bottleneck(limits)
     return ExtruderReport(
@@ -161,6 +174,7 @@ def _extruder(name: str, book: FactBook, catalog: Catalog, root: str) -> Extrude
         level_with=level,
         measure_next=measure_next(book.facts, catalog.facts),
         config=root,
+        weighed=taken.note,
     )
 
 
@@ -170,8 +184,9 @@ def _findings(
     books: Mapping[str, FactBook],
     catalog: Catalog,
     macros: Macros,
+    weighed: Iterable[Event],
 ) -> tuple[Finding, ...]:
-    events = [*config.events, *unknown_extruders(given.sheet, config), *_unread(macros)]
+    events = [*config.events, *unknown_extruders(given.sheet, config), *_unread(macros), *weighed]
     if given.profiles is not None:
         events += given.profiles.events
     for extruder in config.extruders:

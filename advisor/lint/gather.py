@@ -20,6 +20,7 @@ from advisor.values import parse_quantity
 if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
     from advisor.intake.sheet import Sheet
+    from advisor.intake.weighed import WeighedTable
 
 __all__ = ["SHEET_NAME", "Given", "command_facts", "expand", "read_config_tree", "read_given"]
 
@@ -35,6 +36,7 @@ class Given:
 
     sheet: Sheet | None = None
     profiles: ProfileSet | None = None
+    weighed: list[WeighedTable] = field(default_factory=list)
     files: list[FileStatus] = field(default_factory=list)
     errors: list[AdvisorError] = field(default_factory=list)
 
@@ -89,7 +91,7 @@ def read_config_tree(path: str, asks: Asks, files: Snapshot | None = None) -> Tr
 
 
 def read_given(root: str, asks: Asks, catalog: Catalog, files: Snapshot | None = None) -> Given:
-    """Return the sheet and the profiles that go with a config."""
+    """Return the sheet, the profiles and the weighed tests that go with a config."""
     given, files = Given(), files or Snapshot()
     path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
     if path is not None:
@@ -98,6 +100,10 @@ def read_given(root: str, asks: Asks, catalog: Catalog, files: Snapshot | None =
         _collect(
             given, lambda: _add_profiles(given, asks.profiles, files), asks.profiles[0], "profile"
         )
+    if asks.weighed:
+        from advisor.lint.weighed import read_tables
+
+        read_tables(asks.weighed, given, catalog, files)
     return given
 
 

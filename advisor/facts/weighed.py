@@ -1,0 +1,187 @@
+"""Lets weighed tests narrow the ensemble: machines that contradict what was seen lose their weight.
+
+Machines are drawn until enough of them fit (a second, denser ensemble where the first leaves too
+few), weighted by how well they explain the tests, and picked by systematic resampling, so that
+what follows has an unweighted ensemble of the usual size. Sample 0 is the machine on the line
+from the typical one to the middle of those that fit, where it fits best; an input of which the
+tests say nothing stays typical. A test that next to no plausible machine can explain narrows
+nothing and is told instead.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from advisor.catalog import Catalog
+from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.ensemble import SIZE, drawn
+from advisor.facts.graph import FactBook
+from advisor.facts.summary import LIMITS, band_of
+from advisor.facts.weighed_draw import Batch
+from advisor.facts.weighed_fit import Seen, first_loss
+from advisor.facts.weighed_pool import Pool, bench_of
+from advisor.model import Band, Fact, Origin, OriginKind
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Contradiction", "Narrowing", "Seen", "build_weighed_facts"]
+
+
+@dataclass(frozen=True, slots=True)
+class Contradiction:
+    """That next to no plausible machine explains a test.
+
+    `seen` is the test, None where each alone can be explained but not all together; `less` says
+    whether it delivered less than it should.
+    """
+
+    seen: Seen | None
+    less: bool
+    observed: float | None  # m3/s
+    expected: Band | None  # m3/s, where delivery was expected to begin to fall
+
+
+@dataclass(frozen=True, slots=True)
+class Narrowing:
+    """What the tests made of the capacity.
+
+    Attributes
+    ----------
+    before, after : Band or None
+        The capacity without and with the tests, [mm3/s]
+    fits : float or None
+        Share of the plausible machines that explain all tests; None where nothing is known, [-]
+    effective : float
+        Effective number of machines behind the band, [-]
+    tests : tuple of Seen
+        The tests.
+    contradiction : Contradiction or None
+        Then nothing was narrowed.
+    """
+
+    before: Band | None
+    after: Band | None
+    fits: float | None
+    effective: float
+    tests: tuple[Seen, ...]
+    contradiction: Contradiction | None = None
+
+    @property
+    def narrower(self) -> float | None:
+        """The part of the band that is gone, [-]."""
+        if self.before is None or self.after is None or self.before.high <= self.before.low:
+            return None
+        wide, left = self.before.high - self.before.low, self.after.high - self.after.low
+        return 1.0 - left / wide if np.isfinite(wide) else None
+
+
+def build_weighed_facts(
+    inputs: ExtruderInputs,
+    catalog: Catalog,
+    tests: Sequence[Seen],
+    *,
+    weighed: ExtruderInputs | None = None,
+) -> tuple[FactBook, Narrowing]:
+    """Return all facts of one extruder with what weighed tests showed taken in.
+
+    Parameters
+    ----------
+    inputs : ExtruderInputs
+        What is stated of the machine asked about.
+    catalog : Catalog
+        What is assumed for the rest.
+    tests : sequence of Seen
+        What was seen.
+    weighed : ExtruderInputs, optional
+        What is stated of the machine that was weighed, where that is another build.
+    """
+    plain = build_facts(inputs, catalog)
+    before = band_of(plain.facts.get("flow.capacity"))
+    benches = [bench_of(seen, weighed or inputs, inputs, catalog, plain) for seen in tests]
+    pool = Pool(catalog, benches)
+    if before is None or not pool.fill():
+        return _with_seen(plain, tests), Narrowing(before, None, None, 0.0, tuple(tests))
+    if pool.fits < pool.numbers["plausible"]:
+        told = _contradiction(pool)
+        narrowing = Narrowing(before, None, pool.fits, 0.0, tuple(tests), told)
+        return _with_seen(plain, tests), narrowing
+    with drawn(pool.picked().quantiles):
+        book = build_facts(inputs, catalog)
+    _mark(book, plain, tests[-1], pool.numbers["narrower"])
+    after = band_of(book.facts["flow.capacity"])
+    narrowing = Narrowing(before, after, pool.fits, pool.effective, tuple(tests))
+    return _with_seen(book, tests), narrowing
+
+
+def _contradiction(pool: Pool) -> Contradiction:
+    """Find the test that next to nothing explains; None is named where only all together fail."""
+    for bench in pool.benches:
+        alone = Pool(pool.catalog, [bench])
+        if not alone.fill() or alone.fits >= pool.numbers["plausible"]:
+            continue
+        return _contradicting(bench.seen, bench.book(pool.catalog, Batch(0)))
+    return Contradiction(None, less=True, observed=None, expected=None)
+
+
+def _contradicting(seen: Seen, book: FactBook) -> Contradiction:
+    observed = float(seen.knee.value if seen.knee else seen.fastest)
+    loss = first_loss(book)
+    if loss is None:
+        return Contradiction(seen, less=True, observed=observed, expected=None)
+    ordered = np.sort(loss)
+    low, high = (float(ordered[round((SIZE - 1) * q)]) for q in (0.05, 0.95))
+    by_skips = low <= observed <= high  # then it is the skipping that cannot be explained
+    less = seen.first_skip is not None if by_skips else observed < low
+    return Contradiction(seen, less, observed, Band(float(loss[0]), low, high))
+
+
+def _mark(book: FactBook, plain: FactBook, seen: Seen, least: float) -> None:
+    """Call the flows measured whose band the tests narrowed; they hang on no assumption then."""
+    for name in (*(f"flow.{limit}" for limit in LIMITS), "flow.capacity"):
+        fact, old = book.facts.get(name), band_of(plain.facts.get(name))
+        new = band_of(fact)
+        if fact is None or new is None or old is None:
+            continue
+        if (new.high - new.low) > (1.0 - least) * (old.high - old.low):
+            continue
+        book.put(
+            dataclasses.replace(
+                fact,
+                origin=Origin(OriginKind.MEASURED, at=seen.at, source=fact.origin.source),
+                assumed=frozenset(),
+                modelled=fact.modelled | fact.assumed,
+            )
+        )
+
+
+def _with_seen(book: FactBook, tests: Sequence[Seen]) -> FactBook:
+    for seen in tests:
+        for fact in _seen_facts(seen, book.units):
+            book.put(fact)
+    return book
+
+
+def _seen_facts(seen: Seen, units: Mapping[str, str]) -> Iterator[Fact]:
+    origin = Origin(OriginKind.MEASURED, at=seen.at)
+    values = {
+        "weighed.knee": None if seen.draws is None else _ensemble_of(seen.draws),
+        "weighed.last_without_skips": seen.last_without_skips,
+        "weighed.reference_ratio": seen.reference_ratio and seen.reference_ratio.value,
+    }
+    for name, value in values.items():
+        if value is not None:
+            yield Fact(name, units[name], value, origin=origin)
+
+
+def _ensemble_of(draws: Array) -> Array:
+    """Return draws as an ensemble: their median first, then evenly chosen ones."""
+    places = np.floor((np.arange(SIZE - 1) + 0.5) / (SIZE - 1) * draws.size).astype(int)
+    return np.concatenate(([np.median(draws)], draws[places]))

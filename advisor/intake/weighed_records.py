@@ -1,0 +1,81 @@
+"""What the table of a weighed test says, as frozen records in SI units, and its mistakes."""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.errors import WeighError
+from advisor.model import Span
+
+__all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable"]
+
+
+class WeighMistakes(WeighError):
+    """Several mistakes of one table; `mistakes` holds each with its place."""
+
+    def __init__(self, mistakes: tuple[WeighError, ...]) -> None:
+        first = mistakes[0]
+        super().__init__(first.problem, first.remedy, first.at)
+        self.mistakes = mistakes
+
+    def __str__(self) -> str:
+        return "\n".join(str(mistake) for mistake in self.mistakes)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.mistakes,)
+
+
+class Skipped(enum.StrEnum):
+    """Whether the motor was heard or seen to skip in a run."""
+
+    YES = "yes"
+    NO = "no"
+    UNSURE = "unsure"
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One line of the table: what was commanded and what one piece weighed.
+
+    Either `flow` [m3/s] or the filament's `speed` [m/s] is there. `length` [m] is that of one
+    piece, `mass` [kg] the mean of one piece without the container, of `pieces` weighed together.
+    """
+
+    at: Span
+    flow: float | None
+    speed: float | None
+    length: float
+    pieces: int
+    mass: float
+    skipped: Skipped
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What the table says of the test itself; None where it says nothing. SI units.
+
+    ``diameter`` and ``density`` are low, typical, high.
+    """
+
+    name: str | None = None
+    material: str | None = None
+    temperature: float | None = None
+    nozzle: float | None = None
+    diameter: tuple[float, float, float] | None = None
+    density: tuple[float, float, float] | None = None
+    scale: float | None = None
+    hardware: str | None = None
+    extruder: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WeighedTable:
+    """A weighed test as it was written down; `left_out` counts lines without a mass."""
+
+    file: str
+    conditions: Conditions
+    runs: tuple[Run, ...]
+    left_out: int = 0

@@ -1,0 +1,266 @@
+"""Takes weighed tests into the facts of an extruder, and says what they made of the capacity."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from advisor.catalog import Catalog
+from advisor.errors import InputError, WeighError
+from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
+from advisor.facts.graph import FactBook
+from advisor.facts.weighed import Contradiction, Narrowing, Seen, build_weighed_facts
+from advisor.facts.weighed_fit import first_loss
+from advisor.facts.weighed_pool import bench_of
+from advisor.intake.weigh_data import load_words
+from advisor.intake.weighed import WeighedTable, read_weighed
+from advisor.lint.taken import Taken
+from advisor.model import Band, Event, Fact, FileStatus, Origin, OriginKind, Span, Weighed
+from advisor.units import parse_unit
+from advisor.weigh.evaluate import evaluate
+from advisor.weigh.records import Evaluation, Setup
+
+if TYPE_CHECKING:
+    from advisor.lint.gather import Given
+    from advisor.lint.snapshot import Snapshot
+
+__all__ = ["read_tables", "setup_of", "take_in"]
+
+_MM3 = 1e9
+
+
+def read_tables(paths: Sequence[str], given: Given, catalog: Catalog, files: Snapshot) -> None:
+    """Read the tables of weighed tests into what was given; each mistake is told there.
+
+    Parameters
+    ----------
+    paths : sequence of str
+        The tables.
+    given : Given
+        Where the tables, files and errors are added.
+    catalog : Catalog
+        Where materials are looked up.
+    files : Snapshot
+        Where files are read from.
+    """
+    for path in paths:
+        try:
+            given.weighed.append(read_weighed(_bytes(path, files), path, catalog=catalog))
+            given.files.append(FileStatus(path, "read", "weighed"))
+        except InputError as err:
+            given.errors.append(err)
+            given.files.append(FileStatus(path, "unreadable", "weighed"))
+
+
+def _bytes(path: str, files: Snapshot) -> bytes:
+    from advisor.config.disk import unreadable
+
+    try:
+        return files.read(path)
+    except FileNotFoundError as err:
+        raise unreadable(path, err) from None
+
+
+def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bool) -> Taken:
+    """Return the facts of one extruder with the weighed tests that were done on it.
+
+    Parameters
+    ----------
+    inputs : ExtruderInputs
+        What is stated of it.
+    given : Given
+        What was given beside the config; a test that cannot be evaluated is told there.
+    catalog : Catalog
+        What is assumed for the rest.
+    first : bool
+        Whether this is the config's first extruder: a table that names none is its own.
+    """
+    tables = [table for table in given.weighed if _is_for(table, inputs.name, first=first)]
+    if not tables:
+        return Taken(build_facts(inputs, catalog))
+    inputs = _with_conditions(inputs, tables, catalog)
+    tests: list[Evaluation] = []
+    seen: list[Seen] = []
+    for table in tables:
+        try:
+            tests.append(evaluate(table, setup_of(table, inputs, catalog)))
+        except WeighError as err:
+            given.errors.append(err)
+            continue
+        if tests[-1].hardware is None:
+            seen.append(_seen(tests[-1], table))
+    if not seen:
+        return Taken(build_facts(inputs, catalog), tests=tuple(tests))
+    book, narrowing = build_weighed_facts(inputs, catalog, seen)
+    note = _note(narrowing)
+    events = tuple(_events(note, seen[-1], tests, inputs.name))
+    return Taken(book, note, events, tuple(tests))
+
+
+def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
+    named = table.conditions.extruder
+    return first if named is None else named == extruder
+
+
+def setup_of(table: WeighedTable, inputs: ExtruderInputs, catalog: Catalog) -> Setup:
+    """Return what must be known of the machine to read a test, under the test's conditions.
+
+    Parameters
+    ----------
+    table : WeighedTable
+        The test.
+    inputs : ExtruderInputs
+        What is stated of the machine.
+    catalog : Catalog
+        What is assumed for the rest.
+
+    Raises
+    ------
+    WeighError
+        If the filament's diameter is not known.
+    """
+    plain = build_facts(inputs, catalog)
+    seen = Seen(Span(table.file, 1), _conditions(table))
+    book = build_facts(bench_of(seen, inputs, inputs, catalog, plain).inputs, catalog)
+    area, diameter = (_typical(book, name) for name in ("filament.area", "filament.diameter"))
+    density = book.samples("material.density")
+    if area is None or diameter is None or density is None:
+        problem = "the filament's diameter is not known: the config's value is no number"
+        raise WeighError(problem, "mend the config first", Span(table.file, 1))
+    spread = np.atleast_1d(np.asarray(density, dtype=np.float64))
+    return Setup(
+        area=area,
+        diameter=diameter,
+        density=(float(spread.min()), float(spread[0]), float(spread.max())),
+        rotation_distance=_typical(book, "drive.rotation_distance"),
+        expected=_expected(book),
+    )
+
+
+def _typical(book: FactBook, name: str) -> float | None:
+    samples: Any = book.samples(name)
+    return None if samples is None else float(np.ravel(samples)[0])
+
+
+def _expected(book: FactBook) -> Band | None:
+    loss = first_loss(book)
+    if loss is None:
+        return None
+    low, high = (float(end) for end in np.quantile(loss, (0.05, 0.95)))
+    return Band(float(loss[0]), low, high)
+
+
+def _conditions(table: WeighedTable) -> dict[str, Fact]:
+    """Return what the table says the test was done with."""
+    given = table.conditions
+    origin = Origin(OriginKind.MEASURED, at=Span(table.file, 1))
+    values = {
+        "filament.material": ("", given.material),
+        "hotend.temperature": ("degC", given.temperature),
+        "nozzle.diameter": ("mm", given.nozzle),
+        "material.density": ("g/cm3", given.density),
+    }
+    return {
+        name: Fact(name, unit, value, origin=origin)
+        for name, (unit, value) in values.items()
+        if value is not None
+    }
+
+
+def _with_conditions(
+    inputs: ExtruderInputs, tables: Sequence[WeighedTable], catalog: Catalog
+) -> ExtruderInputs:
+    """Ask about the filament and temperature of the test where nobody names another."""
+    conditions = _conditions(tables[0])
+    material = inputs.stated.get("filament.material")
+    tested = conditions.get("filament.material")
+    if material is not None and material.known and (
+        tested is None or tested.samples != material.samples
+    ):  # fmt: skip
+        return inputs
+    if any(_conditions(table) != {**conditions, **_conditions(table)} for table in tables):
+        return inputs
+    names = ("filament.material", "hotend.temperature", "material.density")
+    added = {name: conditions[name] for name in names if name in conditions}
+    stated = merge_stated(inputs.stated, added)
+    return dataclasses.replace(inputs, stated=stated)
+
+
+def _seen(test: Evaluation, table: WeighedTable) -> Seen:
+    return Seen(
+        at=Span(table.file, 1),
+        conditions=_conditions(table),
+        knee=test.knee,
+        draws=test.draws,
+        fastest=test.intact if test.knee is None else test.steps[-1].flow,
+        delivered=test.delivered or None,
+        carried=test.carried,
+        last_without_skips=test.last_without_skips,
+        first_skip=test.first_skip,
+        reference_ratio=test.reference_ratio,
+    )
+
+
+def _note(narrowing: Narrowing) -> Weighed:
+    told = narrowing.contradiction
+    return Weighed(
+        files=tuple(seen.at.file for seen in narrowing.tests),
+        before=narrowing.before,
+        after=narrowing.after,
+        narrower=narrowing.narrower,
+        fits=narrowing.fits,
+        contradiction=_contradiction(told) if told is not None else None,
+        causes=_causes(told) if told is not None else (),
+    )
+
+
+def _contradiction(told: Contradiction) -> str:
+    if told.seen is None or told.observed is None:
+        return "each test can be, but not all of them on one machine"
+    what = "delivery fell at" if told.seen.knee else "nothing was lost up to"
+    text = f"{what} {told.observed * _MM3:.1f} mm3/s"
+    if told.seen.first_skip is not None:
+        text += f", the motor skipped from {told.seen.first_skip * _MM3:.1f}"
+    if told.expected is None:
+        return text
+    low, high = told.expected.low * _MM3, told.expected.high * _MM3
+    return f"{text}; a machine as stated begins to lose at {low:.1f} to {high:.1f} mm3/s"
+
+
+def _causes(told: Contradiction) -> tuple[str, ...]:
+    kind = "together" if told.seen is None else "less" if told.less else "more"
+    return load_words().causes[kind]
+
+
+def _events(
+    note: Weighed, seen: Seen, tests: Sequence[Evaluation], extruder: str
+) -> Iterator[Event]:
+    if note.contradiction is not None:
+        fields = {"what": note.contradiction, "causes": "; ".join(note.causes)}
+        yield Event("weighed-contradicts", seen.at, fields, None, extruder)
+    for test in tests:
+        if test.rotation_distance is not None and test.hardware is None:
+            yield _distance_event(test, extruder)
+
+
+def _distance_event(test: Evaluation, extruder: str) -> Event:
+    to = parse_unit("mm").from_si
+    assert test.rotation_distance is not None
+    value, low, high = (
+        f"{float(to(part)):.3f}"
+        for part in (test.rotation_distance.value, test.rotation_distance.low,
+                     test.rotation_distance.high)
+    )  # fmt: skip
+    fields: Mapping[str, str] = {
+        "ratio": f"{100 * test.reference_ratio.value:.1f}",
+        "uncertainty": f"{100 * test.reference_expanded:.1f}",
+        "to": value,
+        "low": low,
+        "high": high,
+    }
+    return Event(
+        "weighed-distance-off", Span(test.file, 1), fields, "drive.rotation_distance", extruder
+    )

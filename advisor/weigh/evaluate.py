@@ -1,0 +1,249 @@
+"""Reads a weighed test: ratios, the knee, the kind of loss, the rotation distance.
+
+It judges no machine: whether the test fits one is told by `advisor.facts.weighed`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from advisor.errors import WeighError
+from advisor.intake.weigh_data import weigh_numbers
+from advisor.intake.weighed_records import WeighedTable
+from advisor.model import Band
+from advisor.physics import weighing
+from advisor.physics.drive import filament_area
+from advisor.weigh.knee import KneeFit, find_knee
+from advisor.weigh.records import Evaluation, Setup, Step
+from advisor.weigh.steps import Steps, join_runs
+from advisor.weigh.uncertainty import Budget, usual_budget
+
+__all__ = ["evaluate"]
+
+_NINETY = 1.6448536269514722  # half width of the middle 90 % of a normal, in standard deviations
+_MM3 = 1e9
+
+
+def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None) -> Evaluation:
+    """Return what a test shows.
+
+    Parameters
+    ----------
+    table : WeighedTable
+        The test as it was written down.
+    setup : Setup
+        Filament, density and rotation distance.
+    budget : Budget, optional
+        How sure a weighing is; by default from the table and the usual allowances.
+
+    Raises
+    ------
+    WeighError
+        If there is no usable reference, or too few flows are left.
+    """
+    budget = budget or _budget(table, setup)
+    due = _due(table, setup)
+    joined = join_runs(table.runs, setup, budget, due=due)
+    steps = _judged(joined.steps)
+    used = [step for step in steps if step.outlier is None]
+    if len(used) < 3:
+        raise WeighError(
+            "fewer than three flows are left without the outliers", "weigh them again",
+            steps[0].at[0],
+        )  # fmt: skip
+    fit = _fit(used)
+    steps = _with_losses(steps, fit)
+    used = [step for step in steps if step.outlier is None]
+    loss, rise = _loss(used, fit)
+    knee = _band(fit)
+    skips = [step.flow for step in used if step.skipped == "yes"]
+    first_skip = min(skips, default=None)
+    clear = [s.flow for s in used if s.skipped == "no" and s.flow < (first_skip or np.inf)]
+    ratio, expanded = _reference(joined, due, budget)
+    correction = _correction(ratio, expanded, setup)
+    return Evaluation(
+        name=table.conditions.name or table.file,
+        file=table.file,
+        steps=steps,
+        reference_ratio=_widened(ratio, expanded / budget.coverage),
+        reference_expanded=expanded,
+        level=fit.level,
+        knee=knee,
+        draws=fit.draws,
+        last_without_skips=max(clear, default=None),
+        first_skip=first_skip,
+        intact=_intact(used),
+        delivered=_delivered(used, ("no", "unsure")) or 0.0,
+        carried=_delivered(used, ("no",)),
+        loss=loss,
+        rise=rise,
+        rotation_distance=correction,
+        outliers=(*joined.outliers, *_outlier_sentences(steps)),
+        remarks=tuple(_remarks(table, joined, used, fit, setup)),
+        conditions=_conditions(table),
+        hardware=table.conditions.hardware,
+    )
+
+
+def _budget(table: WeighedTable, setup: Setup) -> Budget:
+    stated = table.conditions.diameter
+    return usual_budget(
+        scale=table.conditions.scale,
+        diameter=stated or (setup.diameter,) * 3,
+        measured_diameter=stated is not None,
+        density=table.conditions.density or setup.density,
+    )
+
+
+def _due(table: WeighedTable, setup: Setup) -> float:
+    """Return the mass of a length of this filament, [kg/m]."""
+    diameter = (table.conditions.diameter or (0.0, setup.diameter, 0.0))[1]
+    density = (table.conditions.density or setup.density)[1]
+    return float(weighing.nominal_mass(1.0, density=density, filament_area=filament_area(diameter)))
+
+
+def _judged(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """Mark flows that stand out against both neighbours, or deliver more than they can."""
+    limit = weigh_numbers("reading")["outlier"]
+    made = list(steps)
+    for place in range(1, len(steps)):
+        before, here = steps[place - 1], steps[place]
+        after = steps[place + 1] if place + 1 < len(steps) else None
+        own = limit * np.hypot(here.own, max(before.own, after.own if after else 0.0))
+        above = here.ratio - max(before.ratio, after.ratio if after else 0.0)
+        below = min(before.ratio, after.ratio) - here.ratio if after else 0.0
+        if above > own and (after is None or here.ratio > 1.0 + own):
+            made[place] = replace(here, outlier=f"{100 * above:.1f} % more than its neighbours")
+        elif below > own and here.skipped != "yes" and after and after.skipped != "yes":
+            made[place] = replace(here, outlier=f"{100 * below:.1f} % less than its neighbours")
+    return tuple(made)
+
+
+def _outlier_sentences(steps: Sequence[Step]) -> Iterator[str]:
+    for step in steps:
+        if step.outlier is not None:
+            yield f"line {step.at[0].line}: {step.flow * _MM3:.3g} mm3/s gave {step.outlier}"
+
+
+def _fit(used: Sequence[Step]) -> KneeFit:
+    return find_knee(
+        np.array([step.flow for step in used]),
+        np.array([step.ratio for step in used]),
+        np.array([step.own for step in used]),
+        skipped=np.array([step.skipped == "yes" for step in used]),
+        numbers=weigh_numbers("fit"),
+    )
+
+
+def _with_losses(steps: Sequence[Step], fit: KneeFit) -> tuple[Step, ...]:
+    limit = weigh_numbers("reading")["loss"]
+    return tuple(
+        replace(step, lost=step.ratio < fit.level - limit * fit.excess * step.own) for step in steps
+    )
+
+
+def _band(fit: KneeFit) -> Band | None:
+    if fit.draws is None:
+        return None
+    low, middle, high = (fit.draws[_place(fit.draws.size, q)] for q in (0.05, 0.5, 0.95))
+    return Band(float(middle), float(low), float(high))
+
+
+def _place(size: int, quantile: float) -> int:
+    return round((size - 1) * quantile)
+
+
+def _loss(used: Sequence[Step], fit: KneeFit) -> tuple[str, float | None]:
+    """Return the kind of loss, and the part of what is added that still comes out."""
+    skipping = any(step.skipped == "yes" for step in used)
+    if fit.draws is None:
+        return ("skip" if skipping else "none"), None
+    knee = float(np.median(fit.draws))
+    first = next((n for n, step in enumerate(used) if step.skipped == "yes"), len(used))
+    falling = [step for step in used[:first] if step.lost and step.flow > knee]
+    if not falling or (skipping and fit.sudden > 0.5):
+        return "skip", None
+    flows = np.array([step.flow for step in falling])
+    out = np.array([step.flow * step.ratio / fit.level for step in falling])
+    weight = np.array([1.0 / (step.flow * step.own) for step in falling]) ** 2
+    away = flows - knee
+    rise = float(np.sum(weight * away * (out - knee)) / np.sum(weight * away**2))
+    saturated = weigh_numbers("reading")["saturated"]
+    return ("melt" if rise < saturated else "slip"), rise
+
+
+def _intact(used: Sequence[Step]) -> float:
+    """Return the largest flow below the first that lost something or skipped."""
+    last = used[0].flow
+    for step in used[1:]:
+        if step.lost or step.skipped == "yes":
+            break
+        last = step.flow
+    return last
+
+
+def _delivered(used: Sequence[Step], words: tuple[str, ...]) -> float | None:
+    return max((s.flow * s.ratio for s in used if s.skipped in words), default=None)
+
+
+def _reference(joined: Steps, due: float, budget: Budget) -> tuple[float, float]:
+    """Return the absolute ratio of the slow reference and its expanded uncertainty."""
+    per_length, own = joined.reference
+    ratio = per_length / due
+    expanded = budget.coverage * ratio * budget.absolute(own, joined.steps[0].length)
+    return ratio, expanded
+
+
+def _widened(value: float, standard: float) -> Band:
+    return Band(value, value - _NINETY * standard, value + _NINETY * standard)
+
+
+def _correction(ratio: float, expanded: float, setup: Setup) -> Band | None:
+    """Return the rotation distance that makes the slow run right, where it is off for sure."""
+    if setup.rotation_distance is None or abs(ratio - 1.0) <= expanded:
+        return None
+    coverage = weigh_numbers("uncertainty")["coverage"]
+    band = _widened(ratio, expanded / coverage)
+    return Band(*(setup.rotation_distance * part for part in (band.value, band.low, band.high)))
+
+
+def _conditions(table: WeighedTable) -> Mapping[str, str]:
+    given = table.conditions
+    words = {
+        "material": given.material,
+        "temperature": f"{given.temperature - 273.15:.4g} degC" if given.temperature else None,
+        "nozzle": f"{given.nozzle * 1e3:.3g} mm" if given.nozzle else None,
+        "hardware": given.hardware,
+    }
+    return {name: word for name, word in words.items() if word}
+
+
+def _remarks(
+    table: WeighedTable, joined: Steps, used: Sequence[Step], fit: KneeFit, setup: Setup
+) -> Iterator[str]:
+    if table.left_out:
+        yield f"{table.left_out} lines have no mass: those flows were not run"
+    if joined.drift is not None:
+        yield (
+            f"the slow reference changed by {100 * joined.drift:+.1f} % from first to last: spool, "
+            "temperature or a partial clog changed during the test"
+        )
+    if joined.repeatability > 1.5 or fit.excess > 1.5:
+        times = max(joined.repeatability, fit.excess)
+        yield f"masses scatter {times:.1f} times as much as usual; the band is that much wider"
+    slow = used[0].flow
+    if setup.expected is not None and slow > setup.expected.low:
+        yield (
+            f"the slowest flow, {slow * _MM3:.3g} mm3/s, is not slow for this machine: the "
+            "reference may have lost something already"
+        )
+    if fit.draws is None and not any(step.skipped == "yes" for step in used):
+        yield (
+            f"nothing was lost and nothing skipped up to {used[-1].flow * _MM3:.3g} mm3/s: the "
+            "limit lies above; go on with faster flows (weigh plan --from)"
+        )
+    if used[-1].skipped == "unsure" and all(step.skipped == "unsure" for step in used):
+        yield "no line says whether the motor skipped; listen for clicks and fill in yes or no"

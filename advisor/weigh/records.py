@@ -1,0 +1,272 @@
+"""What a weighed test shows and what one needs, as frozen records; SI units, no arithmetic."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from advisor.model import Band, FileStatus, Span
+from advisor.units import parse_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+__all__ = [
+    "Calibration",
+    "Contrast",
+    "Evaluation",
+    "Plan",
+    "PlanReport",
+    "PlanStep",
+    "Setup",
+    "Step",
+    "WeighReport",
+    "trade",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What must be known of the machine to read a test.
+
+    Attributes
+    ----------
+    area, diameter : float
+        Cross-section and diameter of the filament as the firmware reckons; a table may state
+        the diameter of its spool, [m2], [m]
+    density : tuple of float
+        Low, typical, high, [kg/m3]
+    rotation_distance : float or None
+        As the config states it, [m]
+    expected : Band or None
+        Where delivery is expected to begin to fall, [m3/s]
+    """
+
+    area: float
+    diameter: float
+    density: tuple[float, float, float]
+    rotation_distance: float | None = None
+    expected: Band | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One flow of a test, its repeats joined.
+
+    Attributes
+    ----------
+    flow, length, mass : float
+        What was commanded, and the mass of one piece, [m3/s], [m], [kg]
+    ratio, own, expanded : float
+        Delivery against the slow reference; its standard uncertainty without the reference's;
+        the expanded one with it, [-]
+    absolute, absolute_expanded : float
+        Delivery against the filament commanded, by density and diameter, [-]
+    skipped : str
+        yes, no or unsure: yes where any repeat skipped
+    repeats : int
+        Lines of the table.
+    reference : bool
+        Whether this is the slow reference.
+    lost : bool
+        Whether the ratio is below the level by more than its uncertainty.
+    outlier : str or None
+        Why it is left out of the fit.
+    at : tuple of Span
+        The lines.
+    notes : tuple of str
+        The remarks in the table.
+    """
+
+    flow: float
+    length: float
+    mass: float
+    ratio: float
+    own: float
+    expanded: float
+    absolute: float
+    absolute_expanded: float
+    skipped: str
+    repeats: int
+    reference: bool
+    lost: bool
+    outlier: str | None
+    at: tuple[Span, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """What one test shows.
+
+    Attributes
+    ----------
+    name, file : str
+        How the test is called, and its table.
+    steps : tuple of Step
+        By rising flow, the reference first.
+    reference_ratio : Band
+        Absolute delivery of the slow reference, [-]
+    reference_expanded : float
+        Its expanded uncertainty, [-]
+    level : float
+        Ratio below the knee, [-]
+    knee : Band or None
+        Where delivery begins to fall; None where it does not, [m3/s]
+    draws : ndarray or None
+        Bootstrap draws of the knee, [m3/s]
+    last_without_skips, first_skip : float or None
+        The largest flow below the first one that skipped; that one, [m3/s]
+    intact : float
+        The largest flow that lost nothing that shows, below the first that did, [m3/s]
+    delivered : float
+        The largest flow that came out, where the motor was not seen to skip, [m3/s]
+    carried : float or None
+        The largest flow that came out where it surely did not skip, [m3/s]
+    loss : str
+        slip, melt, skip or none
+    rise : float or None
+        Part of what is added beyond the knee that still comes out, [-]
+    rotation_distance : Band or None
+        What it should be, where it is off for sure, [m]
+    outliers, remarks : tuple of str
+        Sentences.
+    conditions : mapping of str to str
+        Material, temperature and nozzle, as people write them.
+    hardware : str or None
+        Another build of the machine: then the test is compared and narrows nothing.
+    """
+
+    name: str
+    file: str
+    steps: tuple[Step, ...]
+    reference_ratio: Band
+    reference_expanded: float
+    level: float
+    knee: Band | None
+    last_without_skips: float | None
+    first_skip: float | None
+    intact: float
+    delivered: float
+    carried: float | None
+    loss: str
+    rise: float | None
+    rotation_distance: Band | None
+    outliers: tuple[str, ...]
+    remarks: tuple[str, ...]
+    conditions: Mapping[str, str]
+    hardware: str | None = None
+    draws: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """What the tests make of the capacity [m3/s]; `narrower` is the part of the band that is gone.
+
+    `contradiction` says that no plausible machine fits, with the likeliest causes.
+    """
+
+    extruder: str
+    before: Band | None
+    after: Band | None
+    narrower: float | None
+    bottleneck: str | None
+    fits: float | None  # share of the plausible machines that the tests leave
+    contradiction: str | None = None
+    causes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Contrast:
+    """How the knee of one test stands against another's; `sure`: share in which it is higher."""
+
+    name: str
+    other: str
+    ratio: Band
+    sure: float
+
+
+@dataclass(frozen=True, slots=True)
+class WeighReport:
+    """Answer of `weigh read`."""
+
+    tests: tuple[Evaluation, ...]
+    calibration: Calibration | None = None
+    contrasts: tuple[Contrast, ...] = ()
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlanStep:
+    """One step of a plan: flow [m3/s], speed of the filament [m/s], length [m], moves, time [s]."""
+
+    flow: float
+    speed: float
+    length: float
+    moves: int
+    time: float
+    reference: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A test to run.
+
+    Attributes
+    ----------
+    steps : tuple of PlanStep
+        In the order they are run: the slow reference first and last.
+    temperature, area : float
+        Of the nozzle, and the filament's cross-section, [K], [m2]
+    length, time, mass : float
+        Filament, time and mass of all pieces together, [m], [s], [kg]
+    scale, mass_uncertainty : float
+        Resolution of the scale, and the relative uncertainty of a piece it gives, [kg], [-]
+    knee : Band
+        Where delivery is expected to begin to fall, [m3/s]
+    largest_move : float
+        The longest move the firmware accepts, [m]
+    lift, lift_speed : float
+        Upward move before the test, if any, [m], [m/s]
+    """
+
+    steps: tuple[PlanStep, ...]
+    temperature: float
+    area: float
+    length: float
+    time: float
+    mass: float
+    scale: float
+    mass_uncertainty: float
+    knee: Band
+    largest_move: float
+    lift: float = 0.0
+    lift_speed: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlanReport:
+    """Answer of `weigh plan`: a plan, or why there is none."""
+
+    extruder: str | None
+    plan: Plan | None
+    conditions: Mapping[str, str]
+    gcode: str = ""
+    table: str = ""
+    refused: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()
+
+
+def trade(band: Band | None, unit: str) -> Band | None:
+    """Return an SI band in a trade unit."""
+    if band is None:
+        return None
+    ends = (band.value, band.low, band.high)
+    return Band(*(float(parse_unit(unit).from_si(end)) for end in ends))

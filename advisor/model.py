@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
+
+from advisor.frozen import frozen
 
 __all__ = [
     "Band",
@@ -66,7 +68,7 @@ class OriginKind(enum.StrEnum):
     DERIVED = "derived"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Span:
     """A place in a file; lines and columns count from 1, `end_column` is one past the end."""
 
@@ -79,7 +81,7 @@ class Span:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Origin:
     """Where a value comes from: kind, place, and the cited source of catalogue values."""
 
@@ -90,7 +92,7 @@ class Origin:
     text: str | None = None  # the user's own text of the value
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Band:
     """An estimate in the fact's trade unit: nominal value, 5th and 95th percentile."""
 
@@ -99,7 +101,7 @@ class Band:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fact:
     """A named value with unit, spread and origin.
 
@@ -128,7 +130,7 @@ class Fact:
         return self.state is State.KNOWN
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Event:
     """Something the reader or the intake noticed in a text, to be judged by the rulebook.
 
@@ -143,7 +145,7 @@ class Event:
     extruder: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fix:
     """One change of one setting; `old` None means that the setting is inserted."""
 
@@ -154,7 +156,7 @@ class Fix:
     section: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Finding:
     """One thing to tell the owner."""
 
@@ -174,7 +176,7 @@ class Finding:
     facts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FileStatus:
     """A file that was asked for: read, missing or unreadable."""
 
@@ -183,7 +185,7 @@ class FileStatus:
     role: str = "config"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LimitBand:
     """A flow limit in mm3/s; None where unknown or beyond the bracket (then `beyond`)."""
 
@@ -196,7 +198,7 @@ class LimitBand:
     why_unknown: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MeasureNext:
     """An assumed input, the share of the capacity's spread it explains, how to measure it."""
 
@@ -207,7 +209,7 @@ class MeasureNext:
     sheet_field: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Weighed:
     """What weighed tests made of an extruder's capacity, in mm3/s.
 
@@ -225,7 +227,7 @@ class Weighed:
     causes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ExtruderReport:
     """What was worked out for one extruder."""
 
@@ -239,7 +241,7 @@ class ExtruderReport:
     weighed: Weighed | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Report:
     """All that a command has to say; renderers turn it into text, JSON or SARIF."""
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from advisor.frozen import frozen
 from advisor.model import Band, Fact, FileStatus, Finding, Span
 
 __all__ = [
@@ -22,7 +22,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Asks:
     """What the command line adds to the config; texts as typed, None where not given."""
 
@@ -36,7 +36,7 @@ class Asks:
     allow: bool = True  # hold back what the owner allows in comments and in the sheet
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DerateReport:
     """Answer of `derate`: currents in A, temperatures in degC, each an estimate or None."""
 
@@ -64,7 +64,7 @@ class DerateReport:
     cautions: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Derivation:
     """One step of a fact's chain: the fact, what it was made from, in what words."""
 
@@ -75,7 +75,7 @@ class Derivation:
     repeated: bool = False  # shown in full further up
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Explanation:
     """Answer of `explain`: what a name means; with a config, how its value came about."""
 
@@ -91,7 +91,7 @@ class Explanation:
     findings: tuple[Finding, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FeatureAsk:
     """What one feature of a print asks: its flow in mm3/s, and the speed that would fit."""
 
@@ -106,7 +106,7 @@ class FeatureAsk:
     at: Span | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FlowReport:
     """Answer of `flow`: does what is asked exceed what the extruder delivers, in mm3/s."""
 
@@ -128,7 +128,7 @@ class FlowReport:
     errors: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DemandRow:
     """What one feature or one layer of a print asks; flows in mm3/s, volume in mm3, time in s."""
 
@@ -142,7 +142,7 @@ class DemandRow:
     height: float | None = None  # mm; of a layer
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WorstPlace:
     """A place of a print with a large flow: line from 1, height in mm, flow in mm3/s."""
 
@@ -152,7 +152,7 @@ class WorstPlace:
     feature: str | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SeriesRow:
     """A stretch of a print: start and duration in s, flows in mm3/s, height in mm."""
 
@@ -164,7 +164,7 @@ class SeriesRow:
     line: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class DemandReport:
     """Answer of `demand`: what a sliced print asks over time, against the capacity."""
 

@@ -10,17 +10,17 @@ from __future__ import annotations
 import functools
 import math
 import re
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.errors import InputError, near_miss
+from advisor.frozen import frozen
 
 __all__ = ["Dimension", "Unit", "parse_unit"]
 
 _BASES = ("m", "kg", "s", "A", "K", "rad")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dimension:
     """Exponents of m, kg, s, A, K and rad."""
 
@@ -54,7 +54,7 @@ def _dim(**powers: int) -> Dimension:
     return Dimension(tuple(powers.get(base, 0) for base in _BASES))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Unit:
     """A unit: SI value = factor * value + offset.
 

@@ -11,10 +11,10 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from advisor.errors import InputError
+from advisor.frozen import frozen
 from advisor.grammar import build_parser, load_parser
 from advisor.model import Span
 from advisor.units import Unit, parse_unit
@@ -40,7 +40,7 @@ _LONGEST = 200  # characters of a ratio or quantity; longer texts are neither
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Ratio:
     """A gear ratio: the teeth (driven, driving) of each stage, from the motor on."""
 
@@ -52,7 +52,7 @@ class Ratio:
         return math.prod(driven / driving for driven, driving in self.stages)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Quantity:
     """A value or a band in SI units, with the unit and the text it was written in."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from advisor.errors import InputError, near_miss
+from advisor.frozen import frozen
 from advisor.model import Span
 
 __all__ = ["CATEGORIES", "Catalog", "Entry", "FactInfo", "Number", "Source"]
@@ -21,7 +22,7 @@ CATEGORIES: Mapping[str, str] = {  # attribute and file of the catalogue: one of
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Number:
     """A number of the catalogue with its spread, in SI units.
 
@@ -43,7 +44,7 @@ class Number:
         return self.low == self.high
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Entry:
     """One thing of the catalogue: numbers and texts by the name of the fact they feed.
 
@@ -59,7 +60,7 @@ class Entry:
     suggest: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FactInfo:
     """One name of the vocabulary, rules/facts.yaml."""
 
@@ -74,7 +75,7 @@ class FactInfo:
     measure: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Source:
     """One cited work or practice of rules/sources.yaml."""
 
@@ -84,7 +85,7 @@ class Source:
     used_for: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Catalog:
     """Everything under rules/catalogue/, with the vocabulary and the sources."""
 

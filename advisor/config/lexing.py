@@ -9,9 +9,9 @@ from __future__ import annotations
 import functools
 from array import array
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from advisor.frozen import frozen
 from advisor.grammar import build_lexer, load_lexer
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ MAX_LINES = 500_000  # of one file; no config comes near it, and time and memory
 _FILE, _START = "config_lines.lark", "document"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lines:
     """Where each line begins (and, last, where the last one ends) and its kind."""
 

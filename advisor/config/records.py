@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from advisor.config.encoding import printable
+from advisor.frozen import frozen
 from advisor.model import Span
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def uncommented(text: str, start: int, stop: int) -> int:
     return start + len(text[start:cut].rstrip())
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Setting:
     """One ``key: value`` of a document, with its continuation lines.
 
@@ -106,7 +106,7 @@ class Setting:
                 yield ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Section:
     """One block of a section: its header and the settings up to the next header."""
 
@@ -129,7 +129,7 @@ class Section:
         return self.document.path
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Include:
     """A header that asks for other files in its place."""
 

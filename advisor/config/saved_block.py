@@ -7,9 +7,9 @@ line before the title, and the whole block is ignored. The form itself is in the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from advisor.frozen import frozen
 from advisor.model import Event
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ __all__ = ["SavedBlock", "find_saved_block"]
 _MARKED = ("SAVED", "SAVED_TITLE")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SavedBlock:
     """Where the block is: its first marked line, the line after its title if it is read."""
 

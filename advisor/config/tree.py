@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from advisor.config.document import Document
 from advisor.config.records import Section, Setting
+from advisor.frozen import frozen
 from advisor.model import Event, FileStatus, Span
 from advisor.values import parse_number
 
@@ -21,7 +22,7 @@ _MAX_EVENTS = 1000
 _SHOWN = 80
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MissingInclude:
     """An include that could not be followed: what it asks for, where, and why not."""
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.expression.kinds import Kind
+from advisor.frozen import frozen
 from advisor.model import Fact
 
 __all__ = ["Code", "Compiled", "Outcome"]
@@ -16,7 +16,7 @@ Code = list[Any]
 """Nested lists of JSON types: ``["<", ["fact", "motor.run_current"], ["number", 0.8]]``."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Compiled:
     """An expression whose names and units are checked.
 
@@ -56,7 +56,7 @@ class Compiled:
         return cls(text, code, Kind.from_json(kind), tuple(values), tuple(states))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Outcome:
     """What an expression comes to over the ensemble.
 

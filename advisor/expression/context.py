@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 from advisor.errors import InputError, near_miss
 from advisor.expression.compiled import Code
 from advisor.expression.kinds import Described, Kind, MisfitError, Vocabulary
+from advisor.frozen import frozen
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class MistakeError(Exception):
         self.offset = offset
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Node:
     """A checked part: its code, its kind, where it stands and how deep it nests."""
 

@@ -8,9 +8,9 @@ basis. Amperes of a literal or of a calculation fit each. No values are handled 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Protocol
 
+from advisor.frozen import frozen
 from advisor.units import Dimension, Unit, parse_unit
 
 __all__ = [
@@ -63,7 +63,7 @@ class MisfitError(Exception):
         self.remedy = remedy
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kind:
     """A number, a text or a flag; a number has a dimension and perhaps a sort.
 

@@ -7,7 +7,7 @@ always from the config (the caller merges what is stated by `merge_stated`).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from advisor.catalog import Catalog, Entry
@@ -17,13 +17,14 @@ from advisor.facts.choices import Choice, default_value, suggested
 from advisor.facts.current_facts import put_driver, put_set_current, put_working_current
 from advisor.facts.graph import FactBook
 from advisor.facts.measured import put_measured_case, put_measured_flow, put_measured_forces
+from advisor.frozen import frozen
 from advisor.intake.dialect import Default
 from advisor.model import Fact, Origin, OriginKind, State
 
 __all__ = ["ExtruderInputs", "build_facts", "merge_stated"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ExtruderInputs:
     """What is stated for one extruder, and the firmware's defaults for what is not.
 
@@ -150,7 +151,7 @@ _HARDWARE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Chosen:
     entry: Entry
     stated: bool

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.catalog import CATEGORIES, Catalog, load_catalog
 from advisor.expression import Compiled, compile_expression, evaluate
+from advisor.frozen import frozen
 from advisor.intake.dialect import Default, load_dialect
 from advisor.model import Fact
 from advisor.resources import artifact
@@ -20,7 +20,7 @@ from advisor.resources import artifact
 __all__ = ["ARTIFACTS", "Choice", "default_value", "suggested"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Choice:
     """A category of the catalogue and the text fact that names the entry chosen."""
 

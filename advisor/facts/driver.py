@@ -8,10 +8,10 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.catalog import Entry
+from advisor.frozen import frozen
 from advisor.physics import current
 
 __all__ = ["DriverModel", "driver_model"]
@@ -19,7 +19,7 @@ __all__ = ["DriverModel", "driver_model"]
 Apply = Callable[[Any], Any]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DriverModel:
     """A driver with its resistor: `apply` gives the RMS current [A] for an asked RMS current [A].
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from advisor.frozen import frozen
 from advisor.model import Fact, Origin, OriginKind, State
 
 __all__ = ["FactBook", "Formula"]
@@ -18,7 +19,7 @@ __all__ = ["FactBook", "Formula"]
 _WORST = (State.UNREADABLE, State.UNKNOWN, State.MISSING)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Formula:
     """How one fact follows from others.
 

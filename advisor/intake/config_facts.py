@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from advisor.frozen import frozen
 from advisor.intake.dialect import Default
 from advisor.model import Event, Fact, Span
 
 __all__ = ["ConfigFacts", "ExtruderFacts"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ExtruderFacts:
     """What a config states of one extruder.
 
@@ -30,7 +30,7 @@ class ExtruderFacts:
     partner: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ConfigFacts:
     """What a config states: its extruders, the machine, and what was noticed."""
 

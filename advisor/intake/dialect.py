@@ -9,9 +9,9 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from advisor.frozen import frozen
 from advisor.resources import artifact
 
 __all__ = [
@@ -28,7 +28,7 @@ __all__ = [
 _PARTS = re.compile(r"<(\w+)>")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Default:
     """What the firmware applies where a key is missing.
 
@@ -45,7 +45,7 @@ class Default:
     status: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Key:
     """One key of a section: the fact it states and what the firmware allows.
 
@@ -71,7 +71,7 @@ class Key:
     status: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Role:
     """A kind of section: how its name looks, whose facts it states, its keys."""
 
@@ -91,7 +91,7 @@ class Role:
         return self.pattern.fullmatch(section)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dialect:
     """A firmware's config language."""
 

@@ -7,14 +7,15 @@ steppers of add-ons match no role and are no extruders. It reads no keys.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from advisor.frozen import frozen
 from advisor.intake.dialect import Dialect, Role
 
 __all__ = ["Discovery", "Found", "Oddity", "discover", "driver_role", "is_extruder"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Found:
     """An extruder: its section's name as written and with single blanks, and its driver."""
 
@@ -25,7 +26,7 @@ class Found:
     chip: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Oddity:
     """A section that looks like one of ours and is not: the kind of its event, and words."""
 
@@ -35,7 +36,7 @@ class Oddity:
     fields: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Discovery:
     """What was found: extruders in order, machine sections by role, and what is odd."""
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from advisor.errors import DataError, InputError
+from advisor.frozen import frozen
 from advisor.model import Span
 from advisor.resources import artifact, read_text
 from advisor.values import parse_number
@@ -32,7 +33,7 @@ _MM = 1e-3
 _MAX_LINES = 20_000  # of G-code in one config; no macro comes near
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MacroMove:
     """A move of filament alone: speed [m/s] (None where unknown) and length [m], signed."""
 
@@ -42,7 +43,7 @@ class MacroMove:
     at: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Macros:
     """The moves that could be read, and how many lines could not; `first` is one of those."""
 

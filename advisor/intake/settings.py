@@ -6,10 +6,10 @@ Numbers are what the firmware takes for numbers; nothing is guessed and nothing 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from advisor.catalog import Catalog
+from advisor.frozen import frozen
 from advisor.intake.dialect import Key
 from advisor.model import Event, Fact, Origin, OriginKind, Span, State
 from advisor.units import parse_unit
@@ -32,7 +32,7 @@ _FLAGS = {"1": True, "yes": True, "true": True, "on": True,
           "0": False, "no": False, "false": False, "off": False}  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Reading:
     """The facts a setting states (unreadable ones too) and what is wrong with it."""
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from advisor.catalog import Catalog
 from advisor.errors import InputError, near_miss
+from advisor.frozen import frozen
 from advisor.intake.dialect import build
 from advisor.model import Span
 from advisor.resources import artifact
@@ -37,7 +37,7 @@ class SheetValue(NamedTuple):
         return self.low == self.high
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Field:
     """One field: its path, the fact it states, what it may hold."""
 
@@ -57,7 +57,7 @@ class Field:
     within: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fields:
     """All fields by path; blocks with the fields they need; what a field renews."""
 

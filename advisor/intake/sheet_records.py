@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from advisor.errors import SheetError
+from advisor.frozen import frozen
 from advisor.model import Fact, Span
 
 __all__ = ["Allowed", "Sheet", "SheetMistakes", "SheetPart"]
@@ -27,7 +28,7 @@ class SheetMistakes(SheetError):
         return type(self), (self.mistakes,)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Allowed:
     """A rule the owner allows to fire in silence, where the sheet says so, and why."""
 
@@ -36,7 +37,7 @@ class Allowed:
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SheetPart:
     """What a sheet states for all extruders, or for one.
 
@@ -51,7 +52,7 @@ class SheetPart:
     measured: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sheet:
     """A hardware sheet with its bases joined in.
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from advisor.config import Document, Tree
 from advisor.config.encoding import printable
 from advisor.errors import near_miss
+from advisor.frozen import frozen
 from advisor.intake.sheet_records import Sheet
 from advisor.model import Event, Finding, Span
 from advisor.rulebook import Rulebook, evaluate_rules
@@ -28,7 +29,7 @@ _FIRST = re.compile(r"(?P<verb>[^\s,]*)\s*(?P<names>[^,]*)(?:,(?P<reason>.*))?",
 _NO_HINT = "each finding ends with the name of its rule"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sifted:
     """Findings to be told, notes on allowances among them, and those the owner allows."""
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from typing import BinaryIO
 
 from advisor.config.disk import open_file
-from advisor.intake.profile.door import default_open_file
 
 __all__ = ["Snapshot", "real_path"]
 
@@ -52,6 +51,8 @@ class Snapshot:
         What is read from the file itself is not remembered: archives are large, and many files
         are only looked at in the search for a parent.
         """
+        from advisor.intake.profile.door import default_open_file
+
         real = real_path(path)
         known = self.edited.get(real, self.first.get(real))
         return default_open_file(path) if known is None else io.BytesIO(known)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from advisor.facts.graph import FactBook
+from advisor.frozen import frozen
 from advisor.model import Event, Weighed
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["Taken"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Taken:
     """The facts of one extruder, and what weighed tests had to do with them."""
 

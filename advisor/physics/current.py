@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.frozen import frozen
 from advisor.physics._arrays import Quantity, ratio, select
 
 __all__ = [
@@ -43,7 +43,7 @@ SEARCH_FACTOR = 2.0  # settings up to this many times the limit are tried
 SLACK = 1e-9  # relative, so that 0.80 is not above 0.8
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CurrentSetting:
     """Registers a driver is given and the current that follows.
 

@@ -13,11 +13,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.frozen import frozen
 from advisor.physics._arrays import Flag, Quantity, common_shape, ratio, select
 from advisor.physics.drive import feed_force, usable_torque
 from advisor.physics.melt import required_force
@@ -53,7 +53,7 @@ HOTEND_NAMES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FlowLimit:
     """A flow limit [m3/s] and where it lies beyond the bracket.
 

@@ -6,11 +6,11 @@ Look-ahead without a minimum cruise ratio. It plans arrays of moves and reads no
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.frozen import frozen
 from advisor.physics._arrays import Quantity, ratio, select
 
 __all__ = [
@@ -33,7 +33,7 @@ Array = NDArray[np.float64]
 STRAIGHT = 1.0 - 1e-12  # direction cosine from which two moves count as one line
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Trapezoid:
     """Speed profile of a move: peak speed [m/s] and the three times [s]."""
 

@@ -8,11 +8,11 @@ Iron loss, saturation and mid-frequency resonance are left out: real curves fall
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.frozen import frozen
 from advisor.physics._arrays import Quantity, ratio, select
 
 __all__ = [
@@ -41,7 +41,7 @@ REFERENCE_TEMPERATURE = 293.15  # 20 degC, where a winding's resistance is state
 STANDSTILL = 1e-9  # back-EMF as a share of the supply below which the motor counts as at rest
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PullOut:
     """The operating point at which the load is largest.
 

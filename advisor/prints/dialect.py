@@ -8,10 +8,10 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.errors import DataError, InputError, near_miss
+from advisor.frozen import frozen
 from advisor.resources import artifact, read_text
 from advisor.units import parse_unit
 from advisor.yamlread import Placed, read_yaml
@@ -28,7 +28,7 @@ _COMMAND = ("does", "unless", "sets", "obeyed", "seconds", "milliseconds", "degr
 _GIVES = ("feature", "width", "layer-height", "height", "setting")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Command:
     """What a command does; see rules/dialects/prints.yaml."""
 
@@ -43,7 +43,7 @@ class Command:
     waits: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Container:
     """First bytes of a file that is no plain G-code."""
 
@@ -53,7 +53,7 @@ class Container:
     skip: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dialect:
     """All that is data about how prints are written; lengths in m, speeds in m/s."""
 

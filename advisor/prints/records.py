@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 from advisor.errors import InputError
+from advisor.frozen import frozen
 
 __all__ = [
     "FeatureDemand",
@@ -37,7 +38,7 @@ _MAY_BE_ZERO = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class MachineLimits:
     """What the firmware's config allows the motion, in SI; the print may change some of it.
 
@@ -101,7 +102,7 @@ class MachineLimits:
                 raise InputError(problem, "state a number in range")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Note:
     """Something the reader could not take as it stands: a word, a sentence, how often, where."""
 
@@ -112,7 +113,7 @@ class Note:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """A place of large flow: line from 1, height [m], flow [m3/s], width and layer height [m]."""
 
@@ -125,7 +126,7 @@ class Place:
     layer_height: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Peak:
     """The largest value of something and the line it stands in; line 0 where there is none."""
 
@@ -133,7 +134,7 @@ class Peak:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FeatureDemand:
     """What one feature asks: time [s], volume [m3], peak and sustained flow [m3/s].
 
@@ -154,7 +155,7 @@ class FeatureDemand:
     skip_volume: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LayerDemand:
     """What the moves at one height [m] ask; the other fields as in `FeatureDemand`."""
 
@@ -169,7 +170,7 @@ class LayerDemand:
     over_volume: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ToolDemand:
     """What one tool asks; filament is what was pushed less what was pulled back [m]."""
 
@@ -181,7 +182,7 @@ class ToolDemand:
     sustained: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SeriesPoint:
     """A stretch of time: start and duration [s], mean and peak flow [m3/s], height [m], line."""
 
@@ -193,7 +194,7 @@ class SeriesPoint:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stated:
     """A setting of the slicer that the print itself states, as text."""
 
@@ -203,7 +204,7 @@ class Stated:
     line: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class PrintReport:
     """What a sliced print asks of its extruder, in SI.
 

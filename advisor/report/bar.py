@@ -7,8 +7,8 @@ its high end; ``o`` marks the value. Every number drawn stands beside it in word
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from advisor.frozen import frozen
 from advisor.model import Band
 from advisor.report.numbers import figure
 
@@ -21,7 +21,7 @@ _DRAWN = {"sure": "\u2550", "maybe": "\u2500", "ask": "\u2502",
 _ASCII = {"sure": "=", "maybe": "-", "ask": "|", "ask on sure": "|", "ask on maybe": "|"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scale:
     """Flow from 0 to `top` over a number of character cells."""
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TextIO
+
+from advisor.frozen import frozen
 
 __all__ = ["COLOUR_CHOICES", "Look", "look_for"]
 
@@ -20,7 +21,7 @@ DRAWN = "\u2550\u2500\u2502\u256a\u253c"
 _ASCII_LOCALES = frozenset({"C", "POSIX"})
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Look:
     """How a report may look; the defaults are those of a file."""
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
+from advisor.frozen import frozen
 from advisor.model import Band, ExtruderReport, Fact, LimitBand, OriginKind
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
 from advisor.report.lacking import why_not_known
@@ -37,7 +37,7 @@ FACTS = (  # whose numbers are shown here
 _STATED_BY = {OriginKind.COMMAND: " on the command line", OriginKind.SHEET: " in the sheet"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Row:
     stage: str
     flow: Band | None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from advisor.frozen import frozen
 
 __all__ = ["LIMITS", "STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "stage_rank"]
 
@@ -10,7 +10,7 @@ LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
 STAGES = ("text", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StageLimit:
     """What bounds the flow at a stage, and what happens beyond it."""
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any, NoReturn
 
 from advisor.errors import DataError, near_miss
+from advisor.frozen import frozen
 from advisor.model import Span
 from advisor.rulebook.records import STAGES
 from advisor.rulebook.source_text import locator
@@ -30,7 +30,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
 _WORD = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*\Z")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class EventKind:
     """A kind of event and the fields it brings."""
 
@@ -38,7 +38,7 @@ class EventKind:
     fields: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RuleFile:
     """A file of rules: its YAML with places, and its lines."""
 

@@ -9,10 +9,10 @@ the level expected; other keys without a dot are fields of the event.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.errors import DataError, InputError, near_miss
+from advisor.frozen import frozen
 from advisor.model import Event, Fact, Level, Origin, OriginKind, Span, State
 from advisor.rulebook.checks import CHOICES, EventKind
 from advisor.units import parse_unit
@@ -26,7 +26,7 @@ _AT = Span("example.cfg", 2, 1)
 _HOME = Span("example.cfg", 1, 1)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Example:
     """An example made ready: facts, the event if there is one, and the level expected."""
 

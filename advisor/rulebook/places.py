@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
+from advisor.frozen import frozen
 from advisor.model import Fact, OriginKind, Span
 
 __all__ = ["Pointed", "pointed_at"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pointed:
     """The place of a finding, and whether the value there is the firmware's default."""
 

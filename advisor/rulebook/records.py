@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from advisor.expression import Compiled
+from advisor.frozen import frozen
 from advisor.model import Level, Span
 
 __all__ = ["STAGES", "FixRule", "Rule", "Rulebook"]
@@ -15,7 +16,7 @@ STAGES = ("text", "motor", "gears", "grip", "gap", "melt", "heater", "firmware",
 """The stages along the way of the filament, in the order in which findings are told."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FixRule:
     """How a rule's edit is made: set the setting of `fact` to `to`, rounded to `step`."""
 
@@ -26,7 +27,7 @@ class FixRule:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rule:
     """One rule. What evaluation needs stands in fields, the rest is read from `row`."""
 
@@ -148,7 +149,7 @@ class Rule:
         return Span(file, line)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rulebook:
     """All rules, in the order of their files."""
 

@@ -6,9 +6,9 @@ One value, one finding: a rule that supersedes another silences it on the same e
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from advisor.expression import Outcome, evaluate
+from advisor.frozen import frozen
 from advisor.model import Event, Fact, Finding, Level, Span
 from advisor.rulebook.edits import made_fix
 from advisor.rulebook.event_fields import event_facts, joined_fields, unknown_settings
@@ -22,7 +22,7 @@ __all__ = ["evaluate_rules"]
 Facts = Mapping[str, Fact]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Fired:
     """A rule that is to be told: where, how loud, and what it is about."""
 

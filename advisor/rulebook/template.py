@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.errors import DataError, InputError, near_miss
 from advisor.expression import Vocabulary, compile_expression
 from advisor.expression.compiler import Place
+from advisor.frozen import frozen
 from advisor.model import Span
 from advisor.units import parse_unit
 
@@ -27,7 +27,7 @@ _PARTS = re.compile(r"(?P<what>[^|]*?)(?:\|(?P<unit>[^|:]*))?(?::\s*(?P<style>[a
 _FACT = re.compile(r"[a-z_]+(?:\.[a-z0-9_]+)+\Z")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     """What the placeholders of one rule may name.
 

@@ -6,7 +6,6 @@ import json
 from typing import Any
 
 import pytest
-from conftest import Ask
 
 from advisor.errors import DataError
 from advisor.intake.profile.dialect_data import build_dialects, check_dialect
@@ -15,6 +14,7 @@ from advisor.model import OriginKind, State
 from advisor.resources import read_text
 from advisor.units import parse_unit
 from advisor.yamlread import read_yaml
+from tests.intake_profile.conftest import Ask
 
 # The same invented print in every dialect: 0.2 mm layers, 0.45 mm lines, an outer wall at
 # 60 mm/s, infill at 120 mm/s, 240 degC, a nozzle of 0.4 mm.

@@ -7,11 +7,11 @@ import re
 from pathlib import Path
 
 import pytest
-from conftest import Ask, zipped
 
 import advisor.intake.profile as package
 from advisor.resources import read_text
 from advisor.yamlread import read_yaml
+from tests.intake_profile.conftest import Ask, zipped
 
 LISTED = read_yaml(read_text("rules", "events.yaml"), "events.yaml").data
 OURS = {kind for kind in LISTED if kind.startswith("profile-")}

@@ -11,7 +11,6 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from conftest import Ask, zipped
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from strategies import LONG
@@ -21,6 +20,7 @@ from advisor.intake.profile import ProfileSet, read_profiles
 from advisor.intake.profile.dialects import load_dialects
 from advisor.intake.profile.door import MAX_TEXT
 from advisor.model import State
+from tests.intake_profile.conftest import Ask, zipped
 
 tries = settings(
     max_examples=5000 if LONG else 150,

@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import Ask
 
 from advisor.errors import ProfileError
 from advisor.intake.profile import read_profiles
 from advisor.model import State
+from tests.intake_profile.conftest import Ask
 
 CAP = "demand.profile_flow"
 CHILD = {

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from conftest import Ask
 
 from advisor.model import State
+from tests.intake_profile.conftest import Ask
 
 CAP = "demand.profile_flow"
 FILAMENT = {"type": "filament", "name": "F", "filament_max_volumetric_speed": ["12"],

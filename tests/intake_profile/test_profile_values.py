@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from conftest import Ask
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import LONG, many
 
 from advisor.intake.profile.shapes import Shape, classify, is_on
 from advisor.model import State
+from tests.intake_profile.conftest import Ask
 
 tries = settings(many, max_examples=2000 if LONG else 120)
 CAP = "demand.profile_flow"

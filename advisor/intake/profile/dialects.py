@@ -8,9 +8,9 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from advisor.frozen import frozen
 from advisor.resources import artifact
 from advisor.units import Unit, parse_unit
 
@@ -20,7 +20,7 @@ _PARTS = ("width", "height", "speed", "acceleration", "flow")
 _SECTION_WEIGHT = 2  # a marking section counts as much as two keys
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Known:
     """What is known of one key: kind of profile, unit, and the meaning of special values."""
 
@@ -36,7 +36,7 @@ class Known:
     also: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FeatureKeys:
     """Where a feature's width, height, speed, acceleration and flow ratio stand."""
 
@@ -46,7 +46,7 @@ class FeatureKeys:
     parts: Mapping[str, tuple[str, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FactKeys:
     """Where a fact stands: keys, which of them counts, the switch that makes it live."""
 
@@ -57,7 +57,7 @@ class FactKeys:
     switch: str | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dialect:
     """One dialect."""
 
@@ -85,7 +85,7 @@ class Dialect:
         return met + _SECTION_WEIGHT * marks, int(container in self.containers)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dialects:
     """All dialects and what they share."""
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from advisor.errors import InputError, ProfileError
+from advisor.frozen import frozen
 from advisor.intake.profile.dialects import Dialect, Dialects
 from advisor.intake.profile.door import plain
 from advisor.intake.profile.folders import Folders
@@ -28,7 +29,7 @@ _MOST_READ = 300  # files read in the search for a name that no file name gives
 _SUFFIXES = {"json": (".json",), "ini": (".ini", ".cfg", "")}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OpenParent:
     """A parent that was not found: its name, the child, the child's setting that names it."""
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from advisor.frozen import frozen
 from advisor.intake.profile.conflicts import conflicts, live_settings
 from advisor.intake.profile.dialects import Dialect, Known
 from advisor.intake.profile.door import plain
@@ -26,7 +27,7 @@ _NEGATIVE = "it is negative"
 _NO_BASE = "it is a share, and of what is not known"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Value:
     """The value of a key: SI number, text or switch if known; else its state and why.
 

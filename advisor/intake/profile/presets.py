@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 
+from advisor.frozen import frozen
 from advisor.intake.profile.dialects import Dialect, Dialects
 from advisor.intake.profile.ini_text import Section, elements, unquote
 from advisor.intake.profile.records import Preset, Setting
@@ -28,7 +28,7 @@ __all__ = [
 _SUFFIXES = frozenset({".json", ".ini", ".cfg", ".config", ".zip"})
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Text:
     """A text that holds presets.
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from advisor.frozen import frozen
 from advisor.model import Event, Fact, FileStatus, Origin, Span, State
 
 __all__ = ["Feature", "Preset", "ProfileInfo", "ProfileSet", "Setting"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Setting:
     """One setting as it stands in a profile.
 
@@ -57,7 +58,7 @@ class Preset:
     base: str = ""  # the file's or member's own name
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Feature:
     """A feature of the print as the profile asks for it, in SI units.
 
@@ -79,7 +80,7 @@ class Feature:
     origins: Mapping[str, Origin] = field(default_factory=dict)  # speed, width, height, ...
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ProfileInfo:
     """A profile that is part of the ask: its name, its kinds, and its parents."""
 
@@ -91,7 +92,7 @@ class ProfileInfo:
     missing_parents: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ProfileSet:
     """What the profiles given together ask for.
 

@@ -10,6 +10,7 @@
         |-- ProfileError    a slicer profile that is not in a shape we read
         |-- PrintError      a sliced print that is not G-code we read
         |-- WeighError      a weighed test that cannot be evaluated
+        |-- MendError       edits that cannot be made, or could not be written
         `-- DataError       a file of our own under rules/ or grammars/ with a mistake in it
 
 Every exception keeps its parts as attributes and builds its sentence late.
@@ -28,6 +29,7 @@ __all__ = [
     "AdvisorError",
     "DataError",
     "InputError",
+    "MendError",
     "PrintError",
     "ProfileError",
     "SheetError",
@@ -93,6 +95,10 @@ class PrintError(InputError):
 
 class WeighError(InputError):
     """A weighed test that cannot be evaluated."""
+
+
+class MendError(InputError):
+    """Edits that cannot be made together, or a file that cannot be written safely."""
 
 
 class DataError(InputError):

@@ -12,7 +12,7 @@ import sys
 
 from advisor.report.clean import plain
 
-__all__ = ["complain", "emit"]
+__all__ = ["complain", "emit", "emit_bytes", "tell"]
 
 
 def emit(text: str) -> bool:
@@ -35,6 +35,42 @@ def emit(text: str) -> bool:
         complain(f"cannot write the report: {error.strerror or error}; make room and run it again")
         return False
     return True
+
+
+def emit_bytes(data: bytes) -> bool:
+    """Write bytes to stdout as they are, and return whether that went well.
+
+    To a terminal they are written as text without control characters.
+    """
+    stream = sys.stdout
+    if stream is None or not data:
+        return True
+    if stream.isatty() or not hasattr(stream, "buffer"):
+        lines = data.decode("utf-8", "surrogateescape").split("\n")
+        return emit("\n".join(plain(line.removesuffix("\r")) for line in lines))
+    try:
+        stream.flush()
+        stream.buffer.write(data)
+        stream.buffer.flush()
+    except BrokenPipeError:
+        _point_at_nothing()
+    except OSError as error:
+        _point_at_nothing()
+        complain(f"cannot write the report: {error.strerror or error}; make room and run it again")
+        return False
+    return True
+
+
+def tell(text: str) -> None:
+    """Write lines of a report's second half to stderr."""
+    stream = sys.stderr
+    if stream is None:
+        return
+    if hasattr(stream, "reconfigure"):
+        stream.reconfigure(errors="backslashreplace")
+    with contextlib.suppress(OSError):
+        stream.write(text)
+        stream.flush()
 
 
 def complain(sentence: str) -> None:

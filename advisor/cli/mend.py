@@ -1,0 +1,214 @@
+"""`feedwright mend`: show or make the edits that fixes ask for; no arithmetic, no rule text."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from advisor.cli.exits import Exit
+from advisor.cli.options import (
+    AskedOption,
+    Colour,
+    ColourOption,
+    MaterialOption,
+    NoAllowOption,
+    PlainFormat,
+    ProfileOption,
+    SheetOption,
+)
+from advisor.cli.outcome import respond
+from advisor.cli.streams import complain, emit_bytes, tell
+from advisor.errors import AdvisorError, UsageError
+from advisor.records import Asks
+
+if TYPE_CHECKING:
+    from advisor.edit_records import Edit, MendReport
+
+__all__ = ["EPILOG", "mend"]
+
+EPILOG = (
+    "stdout is the diff and nothing else; what to know beside it goes to stderr. Exit codes: 0 "
+    "nothing to edit, or written; 1 edits are shown and not written; 2 wrong usage; 3 something "
+    "could not be read or written, or an internal fault. Edits never raise a current above the "
+    "derated limit, nor a temperature. After a write: restart the firmware, and check with a slow "
+    "feed first."
+)
+_REPLIES = {"y": "yes", "n": "no", "a": "all", "q": "quit"}
+
+ConfigArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="CONFIG", help="Config file, or a folder with one config.", show_default=False
+    ),
+]
+WriteOption = Annotated[
+    bool, typer.Option("--write", help="Write the edits of the config and its includes.")
+]
+WriteProfileOption = Annotated[
+    bool,
+    typer.Option(
+        "--write-profile", help="Write the edits of the slicer profiles given (ini and JSON)."
+    ),
+]
+OnlyOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--only",
+        metavar="RULE",
+        help="Make the edits of this rule alone; may be given several times.",
+        show_default=False,
+    ),
+]
+SkipOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--skip",
+        metavar="RULE",
+        help="Make no edit of this rule; may be given several times.",
+        show_default=False,
+    ),
+]
+InteractiveOption = Annotated[
+    bool, typer.Option("--interactive", help="Ask for each edit: y, n, a (all) or q (none).")
+]
+UndoOption = Annotated[
+    bool, typer.Option("--undo", help="Put back what the newest mend of these files replaced.")
+]
+FormatOption = Annotated[
+    PlainFormat,
+    typer.Option(
+        "--format",
+        help="text: the diff on stdout; json: one object instead. [default: text]",
+        show_default=False,
+    ),
+]
+
+
+def mend(
+    config: ConfigArgument,
+    sheet: SheetOption = None,
+    profile: ProfileOption = None,
+    material: MaterialOption = None,
+    asked: AskedOption = None,
+    only: OnlyOption = None,
+    skip: SkipOption = None,
+    write: WriteOption = False,
+    write_profile: WriteProfileOption = False,
+    interactive: InteractiveOption = False,
+    undo: UndoOption = False,
+    no_allow: NoAllowOption = False,
+    form: FormatOption = PlainFormat.TEXT,
+    colour: ColourOption = Colour.AUTO,
+) -> int:
+    """Show the edits that cure what can be cured, or make them.
+
+    \b
+    Examples:
+      feedwright mend printer.cfg
+      feedwright mend printer.cfg --write
+      feedwright mend printer.cfg --profile filament.ini --write --write-profile
+      feedwright mend printer.cfg --only run-current-above-derated > fix.diff
+      feedwright mend printer.cfg --undo
+
+    The edits are consistent together: a lower current lowers the torque, which lowers what the
+    slicer may ask. Currents in A RMS, flows in mm3/s. The diff is taken by patch -p1.
+    """
+
+    def work() -> tuple[str, Exit]:
+        asks = Asks(
+            sheet=sheet,
+            profiles=tuple(profile or ()),
+            material=material,
+            asked=asked,
+            allow=not no_allow,
+        )
+        if undo:
+            report = _undone(config, asks, others=bool(write or write_profile or interactive))
+        else:
+            report = _mended(
+                config,
+                asks,
+                rules=(tuple(only or ()), tuple(skip or ())),
+                writes=(write, write_profile),
+                ask=_asker(colour) if interactive else None,
+            )
+        for error in report.errors:
+            complain(error)
+        if form is PlainFormat.JSON:
+            from advisor.report import mend_json
+
+            return mend_json.render(report), _exit_code(report)
+        whole = _show(report, colour, asks)
+        return "", _exit_code(report) if whole else Exit.FAULT
+
+    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+
+
+def _mended(
+    config: str,
+    asks: Asks,
+    *,
+    rules: tuple[tuple[str, ...], tuple[str, ...]],
+    writes: tuple[bool, bool],
+    ask: Callable[[Edit, int, int], str] | None,
+) -> MendReport:
+    from advisor.mend.mend import choice_of
+    from advisor.mend.mend import mend as work_out
+
+    if writes[1] and not asks.profiles:
+        raise UsageError("--write-profile needs a profile", "give --profile FILE")
+    choice = choice_of(*rules)
+    return work_out(config, asks, choice=choice, write=writes[0], write_profile=writes[1], ask=ask)
+
+
+def _undone(config: str, asks: Asks, *, others: bool) -> MendReport:
+    from advisor.mend.mend import undo
+
+    if others:
+        raise UsageError("--undo goes with no other change", "give it alone")
+    return undo(config, asks)
+
+
+def _asker(colour: Colour) -> Callable[[Edit, int, int], str]:
+    from advisor.report import mend_text
+    from advisor.report.look import look_for
+
+    def ask(edit: Edit, number: int, count: int) -> str:
+        tell(mend_text.question(edit, number, count, look_for(sys.stderr, colour.value)))
+        while True:
+            line = sys.stdin.readline() if sys.stdin is not None else ""
+            reply = _REPLIES.get(line.strip().lower()[:1]) if line else "quit"
+            if reply is not None:
+                return reply
+            tell("y, n, a or q\n")
+
+    return ask
+
+
+def _show(report: MendReport, colour: Colour, asks: Asks) -> bool:
+    """Write diff and summary, each to its stream; return whether all of the diff was taken."""
+    from advisor.report import mend_text
+    from advisor.report.look import look_for
+
+    whole = emit_bytes(report.patch)
+    if report.undone or any(file.status == "read" for file in report.files):
+        given = [word for path in asks.profiles for word in ("--profile", path)]
+        look = look_for(sys.stderr, colour.value)
+        tell(mend_text.render(report, look, arguments=(report.config, *given)))
+    return whole
+
+
+def _exit_code(report: MendReport) -> Exit:
+    if report.errors:
+        return Exit.FAULT
+    waiting = report.edits and not report.written
+    return Exit.FINDINGS if waiting else Exit.CLEAN
+
+
+def _failure(_: AdvisorError | None, sentence: str) -> str:
+    from advisor.report import json
+
+    return json.render_errors([sentence])

@@ -1,0 +1,222 @@
+"""Turns the fixes of findings into one set of edits that is consistent together.
+
+A lower current lowers the torque, which lowers what the slicer may ask: so the machine is worked
+out again with the edits made in memory, until no fix is left that could be made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from advisor.catalog import load_catalog
+from advisor.errors import InputError, MendError
+from advisor.lint.check import CheckedConfig, check_config
+from advisor.lint.snapshot import Snapshot
+from advisor.mend.apply import Change, edited_bytes
+from advisor.mend.guard import refusal, violations
+from advisor.mend.target import Located, NoPlaceError, Target, locate
+from advisor.mend.verify import verify_files
+from advisor.model import Finding, Fix
+from advisor.records import Asks
+from advisor.rulebook import load_rulebook
+
+__all__ = ["Choice", "Plan", "Step", "make_plan"]
+
+MAX_ROUNDS = 12
+_STUCK = "the edit would change nothing: another value counts"
+_DECLINED = "you declined it"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Which rules may edit, and which settings the user does not want to be edited."""
+
+    only: frozenset[str] = frozenset()  # empty: all
+    skip: frozenset[str] = frozenset()
+    declined: frozenset[Target] = frozenset()
+
+    def takes(self, rule: str) -> bool:
+        """Whether a rule may edit."""
+        return rule not in self.skip and (not self.only or rule in self.only)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What one rule did to a setting in one round."""
+
+    finding: Finding
+    old: str | None
+    new: str
+
+    @property
+    def way(self) -> int:
+        """1 for up, -1 for down, 0 for a new line."""
+        return 0 if self.old is None else _sign(float(self.new) - float(self.old))
+
+
+@dataclass(slots=True)
+class Plan:
+    """A consistent set of edits, and the config worked out without and with them."""
+
+    config: str
+    asks: Asks
+    before: CheckedConfig
+    after: CheckedConfig
+    files: Snapshot
+    changes: dict[Target, Change] = field(default_factory=dict)
+    steps: dict[Target, list[Step]] = field(default_factory=dict)
+    kept: dict[Target, str] = field(default_factory=dict)  # not to be edited, and why
+    edited: dict[str, bytes] = field(default_factory=dict)
+
+    def by_hand(self, choice: Choice) -> Iterator[tuple[Finding, str]]:
+        """Yield the findings whose fix is left to a person, and why."""
+        for finding in self.after.report.findings:
+            if finding.fix is not None and choice.takes(finding.rule):
+                try:
+                    _editable(self, self.after, finding, finding.fix)
+                except NoPlaceError as err:
+                    yield finding, str(err)
+
+
+def make_plan(
+    config: str, asks: Asks, choice: Choice | None = None, files: Snapshot | None = None
+) -> Plan:
+    """Return the edits that cure what fixes can cure.
+
+    Parameters
+    ----------
+    config : str
+        A config file.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+    choice : Choice, optional
+        Which rules may edit.
+    files : Snapshot, optional
+        The files; as they are on the disk where not given.
+
+    Raises
+    ------
+    MendError
+        If rules pull against each other, or the edits find no end.
+    """
+    choice, files = choice or Choice(), files or Snapshot()
+    before = check_config(config, asks, files=files)
+    plan = Plan(config, asks, before, before, files)
+    plan.kept = dict.fromkeys(choice.declined, _DECLINED)
+    for _ in range(MAX_ROUNDS):
+        if plan.before.report.errors or not _round(plan, choice):
+            _check_self(plan, choice)
+            return plan
+        plan.edited = edited_bytes(files.first, plan.changes.values())
+        with_edits = Snapshot(files.first, plan.edited)
+        plan.after = check_config(config, asks, files=with_edits)
+    raise MendError(_no_end(plan), "mend with --only one of them, or set the value by hand")
+
+
+def _round(plan: Plan, choice: Choice) -> bool:
+    """Take up the fixes of the present findings; return whether anything changed."""
+    changed = False
+    fixes: dict[Target, list[tuple[Finding, Fix, Located]]] = {}
+    for finding in plan.after.report.findings:
+        if finding.fix is None or not choice.takes(finding.rule):
+            continue
+        try:
+            located = _editable(plan, plan.after, finding, finding.fix)
+        except NoPlaceError:
+            continue
+        fixes.setdefault(located.target, []).append((finding, finding.fix, located))
+    for target, group in fixes.items():
+        changed |= _take(plan, target, group)
+    return changed
+
+
+def _editable(plan: Plan, checked: CheckedConfig, finding: Finding, fix: Fix) -> Located:
+    """Return where a fix would be made, or raise NoPlaceError with the reason why it is not."""
+    if checked.tree is None:
+        raise NoPlaceError("the config could not be read")
+    files = Snapshot(plan.files.first, plan.edited)
+    located = locate(fix, checked.tree, plan.asks.profiles, files)
+    if located.target in plan.kept:
+        raise NoPlaceError(plan.kept[located.target])
+    rule = load_rulebook().find(finding.rule)
+    fact = rule.fix.fact if rule is not None and rule.fix is not None else None
+    info = load_catalog().facts.get(fact) if fact is not None else None
+    book = checked.books.get(finding.extruder or "")
+    reason = refusal(fix, located, info.unit if info is not None else None, book)
+    if reason is not None:
+        raise NoPlaceError(reason)
+    return located
+
+
+def _take(plan: Plan, target: Target, group: list[tuple[Finding, Fix, Located]]) -> bool:
+    """Take one value for a setting that one or more fixes are about."""
+    steps = [Step(finding, located.old, fix.new) for finding, fix, located in group]
+    _check_pull(target, [*plan.steps.get(target, ()), *steps])
+    down = any(step.way < 0 for step in steps)
+    pick = min if down else max
+    best = pick(steps, key=lambda step: float(step.new))
+    _, fix, located = group[steps.index(best)]
+    present = plan.changes.get(target)
+    if present is not None and float(present.new) == float(best.new):
+        del plan.changes[target]
+        plan.kept[target] = _STUCK
+        return True
+    plan.steps.setdefault(target, []).extend(steps)
+    if present is None:
+        present = Change(located, fix.setting, located.old, best.new)
+    plan.changes[target] = Change(present.located, present.setting, present.old, best.new)
+    return True
+
+
+def _check_pull(target: Target, steps: list[Step]) -> None:
+    """Refuse to go on where one rule lowers what another one raises."""
+    up = next((step for step in steps if step.way > 0), None)
+    down = next((step for step in steps if step.way < 0), None)
+    if up is None or down is None:
+        return
+    section = f" in [{target.section}]" if target.section else ""
+    raise MendError(
+        f"two rules pull against each other on {target.key}{section}: '{up.finding.rule}' raises "
+        f"it from {up.old} to {up.new}, '{down.finding.rule}' lowers it from {down.old} to "
+        f"{down.new}",
+        "decide which of them is right here, and mend with --skip the other",
+        up.finding.at,
+    )
+
+
+def _sign(value: float) -> int:
+    return (value > 0) - (value < 0)
+
+
+def _no_end(plan: Plan) -> str:
+    rules = sorted({steps[-1].finding.rule for steps in plan.steps.values()})
+    return f"the edits find no end after {MAX_ROUNDS} rounds ({', '.join(rules)})"
+
+
+def _check_self(plan: Plan, choice: Choice) -> None:
+    """Make sure, on texts read anew, that the edits are those intended and that none is left.
+
+    Raises
+    ------
+    MendError
+        If a value rose that may not.
+    RuntimeError
+        For a fault of ours.
+    """
+    if not plan.changes:
+        return
+    raised = list(violations(plan.before.books, plan.after.books))
+    if raised:
+        problem = f"the edits would raise {', '.join(raised)} above what it may be"
+        raise MendError(problem, "set the values by hand; see 'feedwright lint'")
+    verify_files(plan.files.first, plan.edited, tuple(plan.changes.values()))
+    again = Plan(plan.config, plan.asks, plan.before, plan.after, Snapshot(dict(plan.edited)))
+    again.kept = dict(plan.kept)
+    again.after = check_config(plan.config, plan.asks, files=again.files)
+    try:
+        left = _round(again, choice)
+    except InputError as err:
+        raise RuntimeError(f"a second run would fail: {err}") from None
+    if left:
+        raise RuntimeError("a second run would make edits again")

@@ -1,0 +1,193 @@
+"""An invented machine with planted faults, and ways to run the program on it."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from advisor import Asks, Report, check
+from advisor.edit_records import Edit, MendReport
+from advisor.mend.mend import mend
+from advisor.mend.plan import Choice
+from advisor.rulebook import Rulebook
+from advisor.rulebook.build import build_rulebook
+
+ROOT = Path(__file__).resolve().parents[2]
+LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
+SAVED = (
+    "#*# <---------------------- SAVE_CONFIG ---------------------->\n"
+    "#*# DO NOT EDIT THIS BLOCK OR BELOW. The contents are auto-generated.\n"
+    "#*#\n"
+)
+CONFIG = """\
+# Invented: a machine of no one.
+[printer]
+max_velocity: 300
+max_accel: 5000
+square_corner_velocity: 5.0
+
+[extruder]
+rotation_distance: 22.6
+gear_ratio: 50:10
+full_steps_per_rotation: 200
+microsteps: 16
+nozzle_diameter: 0.4
+filament_diameter: 1.75
+max_extrude_only_velocity: 50
+max_extrude_only_accel: 1000
+min_extrude_temp: 170
+min_temp: 0
+max_temp: 275
+pressure_advance: 0.03
+
+"""
+DRIVER = """\
+[tmc2209 extruder]
+sense_resistor: 0.110
+run_current: 0.9
+hold_current: 0.7
+stealthchop_threshold: 0
+"""
+SHEET = """\
+motor: {class: square-42-short, rated_current: 1.0 A, rating_basis: peak, holding_torque: 0.16 N m}
+drive: {driven_gears: 2, gear_diameter: 7.2 mm, stages: 1, free_gap: 3 mm, mount: metal}
+hotend: {class: standard, melt_length: 12.5 mm, heater_power: 50 W}
+filament: {material: abs, temperature: 245 degC}
+supply: {voltage: 24 V}
+chamber: 30 degC
+"""
+PROFILE = """\
+layer_height = 0.2
+extrusion_width = 0.45
+perimeter_speed = 200
+filament_type = ABS
+filament_max_volumetric_speed = 24
+"""
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What one run of the program did."""
+
+    code: int
+    out: bytes
+    err: str
+
+    @property
+    def json(self) -> Any:
+        return json.loads(self.out)
+
+
+class Machine:
+    """Files in a folder, and what the program says of them."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.sheet()
+        self.config()
+
+    def config(self, text: str | bytes = CONFIG + DRIVER, name: str = "printer.cfg") -> Path:
+        """Write a config, byte for byte."""
+        path = self.folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return path
+
+    def sheet(self, text: str = SHEET) -> None:
+        (self.folder / "hardware.yaml").write_text(text, encoding="utf-8")
+
+    def profile(self, text: str | bytes = PROFILE, name: str = "fast.ini") -> str:
+        """Write a slicer profile and return its name."""
+        self.config(text, name)
+        return name
+
+    def bytes(self, name: str = "printer.cfg") -> bytes:
+        return (self.folder / name).read_bytes()
+
+    def mend(
+        self, *profiles: str, name: str = "printer.cfg", choice: Choice | None = None, **more: Any
+    ) -> MendReport:
+        """Mend in this process; the folder must be the present one."""
+        asks = Asks(profiles=profiles, **more.pop("asks", {}))
+        return mend(name, asks, choice=choice, **more)
+
+    def lint(self, *profiles: str, name: str = "printer.cfg") -> Report:
+        return check([name], Asks(profiles=profiles))
+
+    def run(self, *arguments: str, stdin: bytes = b"", cwd: Path | None = None) -> Ran:
+        """Run the program as a process."""
+        done = subprocess.run(
+            [sys.executable, "-m", "advisor", *arguments],
+            cwd=cwd or self.folder,
+            env=environment(),
+            input=stdin,
+            capture_output=True,
+            check=False,
+        )
+        return Ran(done.returncode, done.stdout, done.stderr.decode("utf-8", "replace"))
+
+    def hidden(self) -> list[str]:
+        """Return the names of hidden files anywhere in the folder: backups and temporaries."""
+        return sorted(path.name for path in self.folder.rglob(".*") if path.is_file())
+
+
+def environment() -> Mapping[str, str]:
+    kept = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
+    return kept | {"PYTHONPATH": str(ROOT), "COLUMNS": "80", "NO_COLOR": "1", "PYTHONUTF8": "1"}
+
+
+def fixes(report: MendReport) -> list[tuple[str, str | None, str]]:
+    """Return setting, old and new value of each edit."""
+    return [(edit.setting, edit.old, edit.new) for edit in report.edits]
+
+
+def rules_of(report: Report) -> list[str]:
+    return [finding.rule for finding in report.findings]
+
+
+_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
+
+
+def with_values(data: bytes, edits: Sequence[Edit]) -> bytes:
+    """Return a file with values replaced by line and column alone: what an edit may do."""
+    text = data.decode("utf-8", "surrogateescape")
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    lines = _LINE.findall(text.removeprefix("\ufeff"))
+    for edit in edits:
+        assert edit.old is not None
+        line, start = lines[edit.at.line - 1], edit.at.column - 1
+        place = line.index(edit.old, start)
+        lines[edit.at.line - 1] = line[:place] + edit.new + line[place + len(edit.old) :]
+    return (mark + "".join(lines)).encode("utf-8", "surrogateescape")
+
+
+def patched(files: Mapping[str, bytes], diff: bytes, folder: Path) -> dict[str, bytes]:
+    """Return files after GNU patch has applied a diff to them, in a new folder."""
+    for name, data in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    done = subprocess.run(
+        ["patch", "-p1", "--fuzz=0", "--no-backup-if-mismatch"],
+        cwd=folder, input=diff, capture_output=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    return {name: (folder / name).read_bytes() for name in files}
+
+
+needs_patch = pytest.mark.skipif(shutil.which("patch") is None, reason="needs the program patch")
+
+
+def rulebook(text: str) -> Rulebook:
+    """Return a rulebook of the rules in a text, in the vocabulary of the program."""
+    return Rulebook.from_rows(build_rulebook({"some.yaml": text}))

@@ -1,10 +1,8 @@
-"""Runs the command line: ``python -m advisor``."""
+"""``python -m advisor`` is the command ``feedwright``."""
 
 from __future__ import annotations
 
-import sys
-
-from advisor.cli import main
+from advisor.cli import run
 
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
+import os
 import re
 import sys
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NoReturn
 
-__all__ = ["main"]
+__all__ = ["main", "run"]
 
 NAME = "feedwright"
 
@@ -41,6 +43,19 @@ def main(argv: Sequence[str] | None = None) -> int:
     finally:
         if collecting:
             gc.enable()
+
+
+def run() -> NoReturn:
+    """Run the program as a process of its own: its report written, it leaves at once.
+
+    Taking a numeric library down in order takes a tenth of a short run, and serves nobody.
+    """
+    code = main()
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(OSError, ValueError):
+            if stream is not None:
+                stream.flush()
+    os._exit(code)
 
 
 def _run(arguments: list[str]) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import os
 import re
@@ -16,6 +18,7 @@ from typing import Any
 import pytest
 
 from advisor import Asks, Report, check
+from advisor.cli import main
 from advisor.edit_records import Edit, MendReport
 from advisor.mend.mend import mend
 from advisor.mend.plan import Choice
@@ -125,15 +128,26 @@ class Machine:
         return check([name], Asks(profiles=profiles))
 
     def run(self, *arguments: str, stdin: bytes = b"", cwd: Path | None = None) -> Ran:
-        """Run the program as a process."""
+        """Run the program in this process, with streams of its own."""
+        streams = sys.stdin, sys.stdout, sys.stderr
+        out, err = io.BytesIO(), io.BytesIO()
+        sys.stdin = io.TextIOWrapper(io.BytesIO(stdin), "utf-8")
+        sys.stdout, sys.stderr = (io.TextIOWrapper(one, "utf-8") for one in (out, err))
+        try:
+            with contextlib.chdir(cwd or self.folder):
+                code = main(arguments)
+            sys.stdout.flush()
+            sys.stderr.flush()
+            return Ran(int(code), out.getvalue(), err.getvalue().decode())
+        finally:
+            sys.stdin, sys.stdout, sys.stderr = streams
+
+    def start(self, *arguments: str) -> Ran:
+        """Run the program as a process of its own."""
         done = subprocess.run(
             [sys.executable, "-m", "advisor", *arguments],
-            cwd=cwd or self.folder,
-            env=environment(),
-            input=stdin,
-            capture_output=True,
-            check=False,
-        )
+            cwd=self.folder, env=environment(), capture_output=True, check=False,
+        )  # fmt: skip
         return Ran(done.returncode, done.stdout, done.stderr.decode("utf-8", "replace"))
 
     def hidden(self) -> list[str]:

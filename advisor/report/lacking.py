@@ -9,10 +9,10 @@ from advisor.report.words import fact_words
 
 __all__ = ["why_not_known"]
 
-_STATE_WORDS = {
-    State.MISSING: "is not stated",
-    State.UNKNOWN: "may stand in an include that is missing",
-    State.UNREADABLE: "is no value",
+_STATE_WORDS = {  # of one input, of several
+    State.MISSING: ("is not stated", "are not stated"),
+    State.UNKNOWN: ("may stand in a missing include", "may stand in a missing include"),
+    State.UNREADABLE: ("is no value", "are no values"),
 }
 _MOST_NAMED = 3
 
@@ -22,13 +22,28 @@ def why_not_known(facts: Mapping[str, Fact], name: str) -> str:
     fact = facts.get(name)
     if fact is None or fact.known:
         return ""
-    roots = list(dict.fromkeys(_roots(facts, name, frozenset())))
-    worst = [root for root in roots if _state(facts, root) is fact.state] or roots
-    named = [fact_words(root) for root in worst[:_MOST_NAMED]]
-    more = len(worst) - len(named)
-    words = ", ".join(named) + (f" and {more} more" if more else "")
-    verb = _STATE_WORDS.get(fact.state, "is not known")
-    return f"{words} {verb if len(worst) == 1 else _plural(verb)}"
+    roots = _worst(facts, list(dict.fromkeys(_roots(facts, name, frozenset()))), fact.state)
+    names = list(dict.fromkeys(_name(facts, root) for root in roots))
+    more = len(names) - _MOST_NAMED
+    *first, last = [*names[:_MOST_NAMED], f"{more} more"] if more > 0 else names
+    words = f"{', '.join(first)} and {last}" if first else last
+    return f"{words} {_STATE_WORDS[fact.state][len(names) > 1]}"
+
+
+def _name(facts: Mapping[str, Fact], root: str) -> str:
+    """Return the setting as the user writes it, else the fact in words."""
+    return (root in facts and facts[root].origin.setting) or fact_words(root)
+
+
+def _worst(facts: Mapping[str, Fact], roots: list[str], state: State) -> list[str]:
+    """Keep the roots that are as bad as the whole, and of these the config's own settings."""
+    worst = [root for root in roots if _state(facts, root) is state] or roots
+    settings = [root for root in worst if root in facts and _has_place(facts[root])]
+    return settings or worst
+
+
+def _has_place(fact: Fact) -> bool:
+    return fact.home is not None or fact.origin.at is not None
 
 
 def _roots(facts: Mapping[str, Fact], name: str, above: frozenset[str]) -> Iterator[str]:
@@ -43,7 +58,3 @@ def _roots(facts: Mapping[str, Fact], name: str, above: frozenset[str]) -> Itera
 
 def _state(facts: Mapping[str, Fact], name: str) -> State:
     return facts[name].state if name in facts else State.MISSING
-
-
-def _plural(verb: str) -> str:
-    return "are no values" if verb == "is no value" else verb.replace("is ", "are ", 1)

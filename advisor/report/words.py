@@ -36,5 +36,5 @@ def stage_rank(stage: str) -> int:
 
 
 def fact_words(name: str) -> str:
-    """Return a fact's name as words: ``hotend.melt_length`` reads ``melt length``."""
-    return name.partition(".")[2].replace("_", " ") or name
+    """Return a fact's name as words: ``nozzle.diameter`` reads ``nozzle diameter``."""
+    return name.removeprefix("drive.").replace(".", " ").replace("_", " ")

@@ -141,12 +141,19 @@ def quiet_machine() -> Report:
 @pytest.fixture
 def bare_machine() -> Report:
     """An extruder of which too little is known to compute anything."""
-    needs = "needs drive.rotation_distance"
-    limits = tuple(LimitBand(x.limit, None, None, None, why_unknown=needs) for x in LIMITS)
-    facts = {
-        "flow.capacity": Fact("flow.capacity", "mm3/s", state=State.MISSING),
-        "drive.rotation_distance": Fact("drive.rotation_distance", "mm", state=State.MISSING),
-    }
+    limits = tuple(LimitBand(x.limit, None, None, None) for x in LIMITS)
+    distance = Fact("drive.rotation_distance", "mm", state=State.MISSING)
+    flows = [
+        Fact(f"flow.{x.limit}", "mm3/s", state=State.MISSING, inputs=(distance.name,))
+        for x in LIMITS
+    ]
+    capacity = Fact(
+        "flow.capacity",
+        "mm3/s",
+        state=State.MISSING,
+        inputs=tuple(fact.name for fact in flows),
+    )
+    facts = {fact.name: fact for fact in (distance, *flows, capacity)}
     extruder = ExtruderReport("extruder", facts, limits, None)
     return Report((FileStatus(CONFIG, "read"),), (extruder,))
 

@@ -124,6 +124,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
     cap = _nominal(book, "demand.profile_flow")
     sustained = read.sustained
     judged = sustained.value if sustained is not None else None
+    bound = read.peak.value if judged is None else judged
     return DemandReport(
         path=path,
         extruder=name,
@@ -143,8 +144,8 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         above_capacity_volume=read.share_of_volume_above_capacity,
         above_skip_time=read.share_of_time_above_skip,
         above_skip_volume=read.share_of_volume_above_skip,
-        sure=_sure(judged, book),
-        exceeds=None if judged is None or read.capacity is None else judged > read.capacity,
+        sure=_sure(bound, book),
+        exceeds=_exceeds(judged, bound, read.capacity),
         extruder_peak_speed=read.extruder_peak_speed.value * _MM,
         extruder_peak_accel=read.extruder_peak_accel.value * _MM,
         advance_speed_share=_speed_share(read, book),
@@ -158,14 +159,20 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         lacking=tuple(_lacking(read, book)),
         files=checked.report.files,
         errors=checked.report.errors,
+        weighed=checked.weighed(name),
     )
 
 
-def _sure(judged: float | None, book: FactBook) -> float | None:
-    capacity = book.samples("flow.capacity")
-    if judged is None or capacity is None:
+def _exceeds(judged: float | None, bound: float, capacity: float | None) -> bool | None:
+    """Whether the sustained flow is too much; a print too short for one fits if its peak does."""
+    if capacity is None or (judged is None and bound > capacity):
         return None
-    return float(np.mean(judged > np.asarray(capacity)))
+    return bound > capacity
+
+
+def _sure(bound: float, book: FactBook) -> float | None:
+    capacity = book.samples("flow.capacity")
+    return None if capacity is None else float(np.mean(bound > np.asarray(capacity)))
 
 
 def _speed_share(read: PrintReport, book: FactBook) -> float | None:
@@ -217,6 +224,8 @@ def _series(read: PrintReport) -> Iterator[SeriesRow]:
 def _lacking(read: PrintReport, book: FactBook) -> Iterator[str]:
     if read.capacity is None:
         yield "The capacity is not known, so nothing is compared with it; lint says why."
+    if read.volume and read.sustained is None:
+        yield "The print is shorter than what the melt zone holds; only its peak can be judged."
     if not read.volume:
         yield "Nothing is extruded along a path in this file."
     if book.samples("hotend.melt_length") is None:

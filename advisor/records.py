@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.frozen import frozen
-from advisor.model import Band, Fact, FileStatus, Finding, Span
+from advisor.model import Band, Fact, FileStatus, Finding, Span, Weighed
 
 __all__ = [
     "Asks",
@@ -31,6 +31,7 @@ class Asks:
     material: str | None = None
     asked: str | None = None  # "24mm3/s"
     weighed: tuple[str, ...] = ()  # paths of the tables of weighed tests
+    temperature: str | None = None  # of the nozzle, "220 degC"
     stdin: bytes | None = None  # the config when its path is "-"
     stdin_name: str = "-"
     allow: bool = True  # hold back what the owner allows in comments and in the sheet
@@ -126,6 +127,7 @@ class FlowReport:
     assumed: tuple[str, ...] = ()  # titles of what nobody stated
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
+    weighed: Weighed | None = None
 
 
 @frozen
@@ -199,3 +201,4 @@ class DemandReport:
     lacking: tuple[str, ...]
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
+    weighed: Weighed | None = None

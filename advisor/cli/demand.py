@@ -17,6 +17,7 @@ from advisor.cli.options import (
     PlainFormat,
     ProfileOption,
     SheetOption,
+    WeighedOption,
 )
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain
@@ -74,6 +75,7 @@ def demand(
     sheet: SheetOption = None,
     profile: ProfileOption = None,
     material: MaterialOption = None,
+    weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
     csv: CsvOption = None,
     form: FormatOption = PlainFormat.TEXT,
@@ -101,6 +103,7 @@ def demand(
             sheet=sheet,
             profiles=tuple(profile or ()),
             material=material,
+            weighed=tuple(weighed or ()),
             stdin=sys.stdin.buffer.read() if config == "-" else None,
         )
         with _opened(print_) as stream:

@@ -16,6 +16,7 @@ from advisor.cli.options import (
     PlainFormat,
     ProfileOption,
     SheetOption,
+    WeighedOption,
 )
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain
@@ -56,6 +57,7 @@ def flow(
     config: ConfigArgument,
     profile: ProfileOption = None,
     asked: AskedOption = None,
+    weighed: WeighedOption = None,
     sheet: SheetOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
@@ -82,6 +84,7 @@ def flow(
             profiles=tuple(profile or ()),
             material=material,
             asked=asked,
+            weighed=tuple(weighed or ()),
             stdin=sys.stdin.buffer.read() if config == "-" else None,
         )
         report = work_out(config, asks, extruder=extruder)

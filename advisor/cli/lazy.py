@@ -13,8 +13,9 @@ from typer.core import TyperCommand, TyperGroup
 
 __all__ = ["COMMANDS", "HELP", "LazyGroup"]
 
-COMMANDS = ("lint", "derate", "flow", "mend", "demand", "explain")
-"""The commands in the order of the help; each is a function of that name in advisor/cli/."""
+COMMANDS = ("lint", "derate", "flow", "mend", "demand", "weigh", "explain")
+"""The commands in the order of the help; each is a function of that name in advisor/cli/,
+or a group of commands that the function makes."""
 
 
 class PlainCommand(TyperCommand):
@@ -50,6 +51,8 @@ class LazyGroup(TyperGroup):
 
 def _built(name: str) -> Any:
     module = importlib.import_module(f"advisor.cli.{name}")
+    if getattr(module, "GROUP", False):
+        return getattr(module, name)()
     alone = typer.Typer(add_completion=False, rich_markup_mode=None)
     alone.command(cls=PlainCommand, epilog=module.EPILOG, context_settings=HELP)(
         getattr(module, name)

@@ -19,6 +19,7 @@ from advisor.cli.options import (
     NoAllowOption,
     ProfileOption,
     SheetOption,
+    WeighedOption,
 )
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain
@@ -73,6 +74,7 @@ def lint(
     profile: ProfileOption = None,
     material: MaterialOption = None,
     asked: AskedOption = None,
+    weighed: WeighedOption = None,
     no_allow: NoAllowOption = False,
     form: FormatOption = LintFormat.TEXT,
     fail_on: FailOnOption = FailOn.ERROR,
@@ -100,6 +102,7 @@ def lint(
             profiles=tuple(profile or ()),
             material=material,
             asked=asked,
+            weighed=tuple(weighed or ()),
             stdin=sys.stdin.buffer.read() if STDIN in configs else None,
             stdin_name=stdin_name,
             allow=not no_allow,

@@ -18,6 +18,7 @@ __all__ = [
     "PlainFormat",
     "ProfileOption",
     "SheetOption",
+    "WeighedOption",
 ]
 
 
@@ -102,6 +103,16 @@ ColourOption = Annotated[
     typer.Option(
         "--color",
         help="Use colour; auto: in a terminal, unless NO_COLOR is set. [default: auto]",
+        show_default=False,
+    ),
+]
+WeighedOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--weighed",
+        metavar="FILE",
+        help="Table of a weighed flow test (see weigh plan) that narrows the answer; may be given "
+        "several times.",
         show_default=False,
     ),
 ]

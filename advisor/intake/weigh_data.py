@@ -22,6 +22,7 @@ __all__ = ["ARTIFACTS", "Column", "Words", "build_weigh_data", "load_words", "we
 _NUMBERS, _WORDS = "weigh/test.yaml", "dialects/weighed.yaml"
 _NUMBER = ("value", "unit", "source", "status", "about")
 _COLUMN = ("names", "unit", "needed", "title")
+_PARTS = ("columns", "notes", "skipped", "causes", "gcode", "cautions")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +40,16 @@ class Column:
 class Words:
     """All words of the table; `skipped` maps a spelling to yes, no or unsure.
 
-    ``causes`` says why a test may contradict every machine that delivers less, more, or together.
+    ``causes`` says why a test may contradict every machine: less, more, or together; ``gcode``
+    holds the lines of a test's G-code.
     """
 
     columns: Mapping[str, Column]
     notes: Mapping[str, Column]
     skipped: Mapping[str, str]
     causes: Mapping[str, tuple[str, ...]]
+    gcode: Mapping[str, str]
+    cautions: tuple[str, ...]
 
 
 @functools.cache
@@ -65,7 +69,7 @@ def load_words() -> Words:
     )
     skipped = {text: name for name, texts in data["skipped"].items() for text in texts}
     causes = {name: tuple(texts) for name, texts in data["causes"].items()}
-    return Words(columns, notes, skipped, causes)
+    return Words(columns, notes, skipped, causes, data["gcode"], tuple(data["cautions"]))
 
 
 def build_weigh_data() -> dict[str, Any]:
@@ -113,4 +117,4 @@ def _words(reader: RuleReader) -> dict[str, Any]:
             row = reader.mapping((part, name), _COLUMN)
             if not isinstance(row.get("names"), list):
                 raise reader.mistake((part, name), "has no names", "add 'names: [...]'")
-    return reader.mapping((), ("columns", "notes", "skipped", "causes"))
+    return reader.mapping((), _PARTS)

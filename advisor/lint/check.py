@@ -23,7 +23,7 @@ from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
-from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report
+from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Weighed
 from advisor.records import Asks
 from advisor.rulebook import evaluate_rules, load_rulebook
 
@@ -43,6 +43,10 @@ class CheckedConfig:
     tree: Tree | None = None
     profiles: ProfileSet | None = None
     tests: Mapping[str, tuple[Evaluation, ...]] = field(default_factory=dict)
+
+    def weighed(self, extruder: str) -> Weighed | None:
+        """Return what weighed tests made of an extruder's capacity; None without a test."""
+        return next((one.weighed for one in self.report.extruders if one.name == extruder), None)
 
 
 def check(paths: Sequence[str], asks: Asks) -> Report:

@@ -106,6 +106,7 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         assumed=tuple(catalog.facts[part].title for part in sorted(capacity.assumed)),
         files=checked.report.files,
         errors=checked.report.errors,
+        weighed=checked.weighed(name),
     )
 
 

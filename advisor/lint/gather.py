@@ -159,7 +159,7 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
     Raises
     ------
     UsageError
-        For a material that is not in the catalogue, or a flow that cannot be read.
+        For a material that is not in the catalogue, or a number that cannot be read.
     """
     facts: dict[str, Fact] = {}
     origin = Origin(OriginKind.COMMAND)
@@ -172,6 +172,9 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
             if not 0.0 < flow <= _MAX_ASKED:
                 raise InputError(f"--asked {asks.asked} is out of range", "give 0.1 to 400 mm3/s")
             facts["demand.stated_flow"] = Fact("demand.stated_flow", "mm3/s", flow, origin=origin)
+        if asks.temperature is not None:
+            kelvin = parse_quantity(asks.temperature, parse_unit("degC")).typical
+            facts["hotend.temperature"] = Fact("hotend.temperature", "degC", kelvin, origin=origin)
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
     return facts

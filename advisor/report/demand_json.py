@@ -50,6 +50,7 @@ def render(report: DemandReport) -> str:
         "share_of_corner_speed": number(report.advance_speed_share),
         "remarks": [unicode_text(text) for text in report.remarks],
         "lacking": list(report.lacking),
+        "weighed": json.weighed_tree(report.weighed),
         "files": json.files(report.files),
         "errors": [unicode_text(error) for error in report.errors],
     })  # fmt: skip

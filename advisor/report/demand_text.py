@@ -10,6 +10,7 @@ from advisor.report.bar import axis, legend, scale_for, strand
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import LABEL, Page
+from advisor.report.weigh_note import write_weighed
 
 __all__ = ["clock", "render"]
 
@@ -62,6 +63,7 @@ def _write_numbers(page: Page, report: DemandReport) -> None:
     page.entry("peak", f"{flow(report.peak)} {FLOW} in line {report.peak_line}")
     if report.capacity is not None:
         page.entry("capacity", band(report.capacity, FLOW))
+        write_weighed(page, report.weighed)
         page.entry(
             "above it",
             f"{share(report.above_capacity_time)} of the time, "

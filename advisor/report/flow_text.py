@@ -7,6 +7,7 @@ from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import Page
+from advisor.report.weigh_note import write_weighed
 
 __all__ = ["render"]
 
@@ -58,6 +59,7 @@ def _write_numbers(page: Page, report: FlowReport) -> None:
         first = _LIMIT_WORDS.get(report.bottleneck or "")
         gives = f"; {first} gives out first" if first else ""
         page.entry("capacity", f"{band(report.capacity, FLOW)}{gives}")
+        write_weighed(page, report.weighed)
     if report.sure is not None:
         page.entry("sure", f"it is too much in {share(report.sure)} of likely machines")
 

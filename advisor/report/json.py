@@ -23,6 +23,7 @@ from advisor.model import (
     LimitBand,
     Report,
     Span,
+    Weighed,
 )
 from advisor.records import DerateReport, Derivation, Explanation, FeatureAsk, FlowReport
 from advisor.report.clean import unicode_text
@@ -44,6 +45,7 @@ __all__ = [
     "render_errors",
     "render_explain",
     "render_flow",
+    "weighed_tree",
 ]
 
 SCHEMA_VERSION = 1
@@ -135,6 +137,7 @@ def render_flow(report: FlowReport) -> str:
         "lacking": list(report.lacking),
         "assumed": list(report.assumed),
         "findings": [finding_tree(finding) for finding in by_place(report.findings)],
+        "weighed": weighed_tree(report.weighed),
         "files": files(report.files),
         "errors": [unicode_text(error) for error in report.errors],
     })  # fmt: skip
@@ -221,6 +224,22 @@ def _extruder(extruder: ExtruderReport) -> Tree:
             }
             for entry in extruder.measure_next
         ],
+        "weighed": weighed_tree(extruder.weighed),
+    }
+
+
+def weighed_tree(weighed: Weighed | None) -> Tree | None:
+    """Return what weighed tests made of the capacity, as JSON types."""
+    if weighed is None:
+        return None
+    return {
+        "files": [unicode_text(file) for file in weighed.files],
+        "before": estimate(weighed.before, "mm3/s"),
+        "after": estimate(weighed.after, "mm3/s"),
+        "narrower": number(weighed.narrower),
+        "fits": number(weighed.fits),
+        "contradiction": weighed.contradiction,
+        "causes": list(weighed.causes),
     }
 
 

@@ -12,6 +12,7 @@ from advisor.report.open_text import write_assumed, write_measure_next
 from advisor.report.page import Page
 from advisor.report.values import bands
 from advisor.report.way import FACTS, write_answer, write_way
+from advisor.report.weigh_note import write_weighed
 
 __all__ = ["render"]
 
@@ -40,6 +41,7 @@ def render(report: Report, look: Look | None = None) -> str:
         if several:
             page.heading(_name(extruder, report))
         write_answer(page, extruder, table)
+        write_weighed(page, extruder.weighed)
         write_way(page, extruder, table)
     if not report.extruders:
         page.entry("capacity", "not known: no extruder section was found", label_style="strong")

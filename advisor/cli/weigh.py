@@ -1,0 +1,252 @@
+"""`feedwright weigh plan` and `feedwright weigh read`: the weighed flow test."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated, Any
+
+import typer
+
+from advisor.cli.exits import Exit
+from advisor.cli.lazy import HELP, PlainCommand
+from advisor.cli.options import (
+    Colour,
+    ColourOption,
+    MaterialOption,
+    PlainFormat,
+    SheetOption,
+    WeighedOption,
+)
+from advisor.cli.outcome import respond
+from advisor.cli.streams import complain
+from advisor.errors import AdvisorError, UnreadableError, UsageError
+from advisor.records import Asks
+
+__all__ = ["GROUP", "plan", "read", "weigh"]
+
+GROUP = True
+PLAN_EPILOG = (
+    "Exit codes: 0 planned; 1 no test is planned for this machine as it is; 2 wrong usage; 3 "
+    "something could not be read or written, or an internal fault."
+)
+READ_EPILOG = (
+    "Exit codes: 0 read; 1 the test contradicts every plausible machine; 2 wrong usage; 3 "
+    "something could not be read, or an internal fault."
+)
+
+ConfigArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
+    ),
+]
+ConfigOption = Annotated[
+    str,
+    typer.Option(
+        "--config", metavar="CONFIG", help="Config of the machine weighed.", show_default=False
+    ),
+]
+FilesArgument = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="FILE...",
+        help="Table of a weighed test (CSV); several are compared.",
+        show_default=False,
+    ),
+]
+ExtruderOption = Annotated[
+    str | None,
+    typer.Option(
+        "--extruder",
+        metavar="NAME",
+        help="Extruder section to test. [default: the first]",
+        show_default=False,
+    ),
+]
+FormatOption = Annotated[
+    PlainFormat,
+    typer.Option(
+        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
+    ),
+]
+
+
+def _option(name: str, metavar: str, text: str) -> Any:
+    return typer.Option(name, metavar=metavar, help=text, show_default=False)
+
+
+def plan(
+    config: ConfigArgument,
+    sheet: SheetOption = None,
+    material: MaterialOption = None,
+    temperature: Annotated[
+        str | None,
+        _option("--temperature", "TEMP", "Nozzle temperature: 230degC. [default: the sheet's]"),
+    ] = None,
+    lowest: Annotated[
+        str | None,
+        _option("--from", "FLOW", "Slowest flow beside the reference: 8mm3/s. [default: ours]"),
+    ] = None,
+    highest: Annotated[
+        str | None, _option("--to", "FLOW", "Fastest flow: 26mm3/s. [default: ours]")
+    ] = None,
+    steps: Annotated[
+        int | None, _option("--steps", "N", "Flows beside the reference. [default: 12]")
+    ] = None,
+    scale: Annotated[
+        str | None, _option("--scale", "MASS", "Resolution of the scale. [default: 0.01g]")
+    ] = None,
+    uncertainty: Annotated[
+        str | None,
+        _option("--uncertainty", "SHARE", "Wanted of a piece's mass, standard. [default: 0.5%]"),
+    ] = None,
+    lift: Annotated[
+        str | None,
+        _option(
+            "--lift", "HEIGHT", "Lift the head by this first: 50mm; home before. [default: no]"
+        ),
+    ] = None,
+    weighed: WeighedOption = None,
+    extruder: ExtruderOption = None,
+    csv: Annotated[
+        str | None, _option("--csv", "FILE", "Write the table to fill in to a new FILE.")
+    ] = None,
+    gcode: Annotated[
+        str | None, _option("--gcode", "FILE", "Write the test's G-code to a new FILE.")
+    ] = None,
+    form: FormatOption = PlainFormat.TEXT,
+    colour: ColourOption = Colour.AUTO,
+) -> int:
+    """Plan a weighed flow test, with its G-code and table.
+
+    \b
+    Examples:
+      feedwright weigh plan printer.cfg --gcode test.gcode --csv test.csv
+      feedwright weigh plan printer.cfg --scale 0.1g --uncertainty 2%
+      feedwright weigh plan printer.cfg --from 12mm3/s --to 24mm3/s --steps 9
+
+    Flows in mm3/s stand close together where delivery is likely to begin to fall, with a slow
+    reference first and last; nothing exceeds the config's limits. A hot, moving machine is
+    dangerous: read the cautions and stay with it.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.lint.weigh_plan import WishTexts, plan_test
+
+        _must_be_new(csv, gcode)
+        asks = Asks(
+            sheet=sheet,
+            material=material,
+            temperature=temperature,
+            weighed=tuple(weighed or ()),
+            stdin=sys.stdin.buffer.read() if config == "-" else None,
+        )
+        wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift)
+        report = plan_test(config, asks, wishes, extruder=extruder)
+        _complain(report.errors)
+        if report.plan is not None:
+            _write(csv, report.table)
+            _write(gcode, report.gcode)
+        code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
+        return _render("plan", report, form, colour), code
+
+    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+
+
+def read(
+    files: FilesArgument,
+    config: ConfigOption,
+    sheet: SheetOption = None,
+    material: MaterialOption = None,
+    extruder: ExtruderOption = None,
+    form: FormatOption = PlainFormat.TEXT,
+    colour: ColourOption = Colour.AUTO,
+) -> int:
+    """Read a weighed flow test and what it tells.
+
+    \b
+    Examples:
+      feedwright weigh read test.csv --config printer.cfg
+      feedwright weigh read pla.csv petg.csv --config printer.cfg
+
+    Tells where delivery begins to fall and why, whether the rotation distance is right, and what
+    the test makes of the capacity in mm3/s. The table has a header such as
+    'flow [mm3/s]; length [mm]; mass [g]; skipped; note', with comma, semicolon or tab, and a
+    decimal point or comma. Repeated rows, several pieces together (pieces) and a container
+    (tare) are welcome.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.lint.weigh_read import read_tests
+
+        asks = Asks(
+            sheet=sheet,
+            material=material,
+            stdin=sys.stdin.buffer.read() if config == "-" else None,
+        )
+        report = read_tests(files, config, asks, extruder=extruder)
+        _complain(report.errors)
+        contradicted = report.calibration is not None and report.calibration.contradiction
+        code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
+        return _render("read", report, form, colour), code
+
+    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+
+
+def weigh() -> Any:
+    """Return the group of both commands."""
+    group = typer.Typer(
+        name="weigh",
+        help="Plan and read a weighed flow test.",
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        context_settings=HELP,
+    )
+    group.command(cls=PlainCommand, epilog=PLAN_EPILOG, context_settings=HELP)(plan)
+    group.command(cls=PlainCommand, epilog=READ_EPILOG, context_settings=HELP)(read)
+    return typer.main.get_command(group)
+
+
+def _complain(errors: tuple[str, ...]) -> None:
+    for error in errors:
+        for line in error.splitlines():
+            complain(line)
+
+
+def _must_be_new(*paths: str | None) -> None:
+    for path in paths:
+        if path is not None and os.path.lexists(path):
+            remedy = "name a new file; a filled-in table is never overwritten"
+            raise UsageError(f"'{path}' is there already", remedy)
+
+
+def _write(path: str | None, text: str) -> None:
+    if path is None:
+        return
+    try:
+        with open(path, "x", encoding="utf-8", newline="") as file:
+            file.write(text)
+    except (OSError, ValueError) as err:
+        words = (getattr(err, "strerror", None) or "it cannot be opened").lower()
+        raise UnreadableError(f"'{path}' cannot be written: {words}", "name another") from None
+
+
+def _render(what: str, report: Any, form: PlainFormat, colour: Colour) -> str:
+    if form is PlainFormat.JSON:
+        from advisor.report import weigh_json
+
+        made: str = getattr(weigh_json, f"render_{what}")(report)
+        return made
+    from advisor.report import weigh_text
+    from advisor.report.look import look_for
+
+    text: str = getattr(weigh_text, f"render_{what}")(report, look_for(sys.stdout, colour.value))
+    return text
+
+
+def _failure(_: AdvisorError | None, sentence: str) -> str:
+    from advisor.report import json
+
+    return json.render_errors([sentence])

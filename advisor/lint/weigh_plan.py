@@ -1,0 +1,237 @@
+"""Answers `weigh plan`: a weighed flow test for a config's own limits, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from advisor.catalog import Catalog, load_catalog
+from advisor.errors import InputError, UsageError
+from advisor.facts.ensemble import SIZE
+from advisor.facts.graph import FactBook
+from advisor.facts.weighed_fit import first_loss
+from advisor.intake.weigh_data import load_words, weigh_numbers
+from advisor.lint.check import CheckedConfig, check_config
+from advisor.lint.flow import chosen_extruder
+from advisor.records import Asks
+from advisor.units import parse_unit
+from advisor.values import parse_quantity
+from advisor.weigh.gcode import write_gcode, write_table
+from advisor.weigh.plan import Bench, Wishes, make_plan, ramp_share
+from advisor.weigh.records import Plan, PlanReport
+
+__all__ = ["WishTexts", "plan_test"]
+
+_NEEDED = (
+    "filament.area",
+    "material.density",
+    "hotend.temperature",
+    "motion.max_extrude_only_velocity",
+    "motion.max_extrude_only_accel",
+    "motion.max_extrude_only_distance",
+)
+_TOLD_RAMP = 0.01  # share of a step that starting and stopping may take untold
+
+
+@dataclass(frozen=True, slots=True)
+class WishTexts:
+    """What the command line asks of the plan, as typed; None where not given."""
+
+    lowest: str | None = None
+    highest: str | None = None
+    steps: int | None = None
+    scale: str | None = None
+    uncertainty: str | None = None
+    lift: str | None = None
+
+
+def plan_test(
+    config: str, asks: Asks, texts: WishTexts | None = None, *, extruder: str | None = None
+) -> PlanReport:
+    """Return a weighed test for an extruder, with its G-code and its table.
+
+    Parameters
+    ----------
+    config : str
+        A config, or ``-``.
+    asks : Asks
+        The sheet and what else the command line states.
+    texts : WishTexts, optional
+        Range, number of steps, scale.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For an extruder the config does not have, or wishes that cannot be.
+    """
+    wishes = _wishes(texts or WishTexts())
+    checked = check_config(config, asks)
+    name = chosen_extruder(checked, extruder)
+    files, errors = checked.report.files, checked.report.errors
+    if name is None:
+        lacking = () if errors else ("The config has no extruder section.",)
+        return PlanReport(None, None, {}, refused=lacking, files=files, errors=errors)
+    book, catalog = checked.books[name], load_catalog()
+    conditions = _conditions(book)
+    refused = tuple(_refusals(book, catalog))
+    if refused or errors:
+        return PlanReport(name, None, conditions, refused=refused, files=files, errors=errors)
+    bench = _bench(book)
+    plan = make_plan(bench, wishes)
+    select = None if name == next(iter(checked.books)) else name
+    title = f"{name}, {conditions['material']} at {conditions['temperature']}"
+    return PlanReport(
+        extruder=name,
+        plan=plan,
+        conditions=conditions,
+        gcode=write_gcode(plan, conditions, select=select),
+        table=write_table(plan, conditions, title),
+        cautions=load_words().cautions,
+        remarks=tuple(_remarks(plan, bench, book, checked)),
+        files=files,
+    )
+
+
+def _wishes(texts: WishTexts) -> Wishes:
+    numbers = weigh_numbers("plan")
+    wishes = Wishes(
+        lowest=_read("--from", texts.lowest, "mm3/s", (0.1e-9, 400e-9)),
+        highest=_read("--to", texts.highest, "mm3/s", (0.1e-9, 400e-9)),
+        steps=texts.steps,
+        scale=_read("--scale", texts.scale, "g", (1e-7, 1e-3)),
+        uncertainty=_read("--uncertainty", texts.uncertainty, "%", (1e-4, 0.2)),
+        lift=_read("--lift", texts.lift, "mm", (1e-3, numbers["most_lift"])),
+    )
+    if wishes.lowest and wishes.highest and wishes.lowest >= wishes.highest:
+        raise UsageError(f"--from {texts.lowest} is not below --to {texts.highest}", "swap them")
+    return wishes
+
+
+def _read(option: str, text: str | None, unit: str, bounds: tuple[float, float]) -> float | None:
+    if text is None:
+        return None
+    try:
+        value = parse_quantity(text, parse_unit(unit)).typical
+    except InputError as err:
+        raise UsageError(f"{option}: {err.problem}", err.remedy) from None
+    if not bounds[0] <= value <= bounds[1]:
+        low, high = (f"{parse_unit(unit).from_si(end):g}" for end in bounds)
+        raise UsageError(f"{option} {text} is out of range", f"give {low} to {high} {unit}")
+    return float(value)
+
+
+def _conditions(book: FactBook) -> Mapping[str, str]:
+    words = {"material": str(book.samples("filament.material"))}
+    for name, key, unit in (
+        ("temperature", "hotend.temperature", "degC"), ("nozzle", "nozzle.diameter", "mm"),
+    ):  # fmt: skip
+        value = _typical(book, key)
+        if value is not None:
+            words[name] = f"{parse_unit(unit).from_si(value):.4g} {unit}"
+    return words
+
+
+def _typical(book: FactBook, name: str) -> float | None:
+    samples: Any = book.samples(name)
+    return None if samples is None else float(np.ravel(samples)[0])
+
+
+def _refusals(book: FactBook, catalog: Catalog) -> Iterator[str]:
+    """Yield why no test is planned: temperature, current, or what is not known."""
+    lacking = [catalog.facts[name].title for name in _NEEDED if not book.known(name)]
+    if first_loss(book) is None:
+        lacking.append("any limit of the flow")
+    if lacking:
+        yield f"Not known: {', '.join(lacking)}; complete the config first."
+        return
+    yield from _temperature(book)
+    yield from _current(book)
+    if (_typical(book, "motion.max_extrude_only_distance") or 0.0) < weigh_numbers("plan")[
+        "step_prime"
+    ]:
+        yield (
+            "The config allows no moves of filament alone that are long enough (its extrude-only "
+            "distance limit); raise that limit."
+        )
+
+
+def _temperature(book: FactBook) -> Iterator[str]:
+    celsius = parse_unit("degC").from_si
+    asked = _typical(book, "hotend.temperature") or 0.0
+    highest = _typical(book, "hotend.max_temperature")
+    lowest = _typical(book, "hotend.min_extrude_temperature")
+    usual = _typical(book, "material.nozzle_high")
+    if highest is not None and asked > highest:
+        yield (
+            f"{celsius(asked):.0f} degC is above the highest temperature the config allows, "
+            f"{celsius(highest):.0f} degC; test cooler."
+        )
+    if usual is not None and asked > usual + weigh_numbers("plan")["temperature_margin"]:
+        yield (
+            f"{celsius(asked):.0f} degC is far above the usual range of "
+            f"{book.samples('filament.material')} (up to {celsius(usual):.0f} degC): it decomposes "
+            "and fumes; test cooler."
+        )
+    if lowest is not None and asked < lowest:
+        yield (
+            f"{celsius(asked):.0f} degC is below the {celsius(lowest):.0f} degC from which the "
+            "config lets the extruder move; test hotter."
+        )
+
+
+def _current(book: FactBook) -> Iterator[str]:
+    rating, derated = book.facts.get("motor.rated_current"), _typical(book, "motor.derated_current")
+    working = _typical(book, "motor.working_current")
+    if rating is None or rating.assumed or derated is None or working is None:
+        return
+    if working > derated * (1.0 + 1e-6):
+        yield (
+            f"The motor's current, {working:.2f} A RMS, is above its derated limit of "
+            f"{derated:.2f} A RMS; lower it first (see 'feedwright lint')."
+        )
+
+
+def _bench(book: FactBook) -> Bench:
+    values = {name: _typical(book, name) or 0.0 for name in _NEEDED}
+    loss = first_loss(book)
+    return Bench(
+        area=values["filament.area"],
+        density=values["material.density"],
+        temperature=values["hotend.temperature"],
+        loss=np.zeros(SIZE) if loss is None else loss,
+        largest_speed=values["motion.max_extrude_only_velocity"],
+        largest_accel=values["motion.max_extrude_only_accel"],
+        largest_move=values["motion.max_extrude_only_distance"],
+    )
+
+
+def _remarks(plan: Plan, bench: Bench, book: FactBook, checked: CheckedConfig) -> Iterator[str]:
+    top = bench.largest_speed * bench.area
+    if plan.steps[-2].flow < plan.knee.high:
+        limit = f", {top * 1e9:.1f} mm3/s is the most the firmware feeds" if (
+            top < 1.1 * plan.knee.high) else ""  # fmt: skip
+        yield (
+            f"the last flow is below {plan.knee.high * 1e9:.1f} mm3/s, up to which the limit may "
+            f"lie{limit}"
+        )
+    ramps = ramp_share(plan, bench.largest_accel)
+    if ramps > _TOLD_RAMP:
+        yield (
+            f"starting and stopping takes {100 * ramps:.0f} % of the fastest step: the mean flow "
+            "is that much lower (longer moves or more extrude-only acceleration would help)"
+        )
+    split = max(step.moves for step in plan.steps)
+    if split > 1:
+        yield (
+            f"each step is cut into {split} moves, the longest the config allows is "
+            f"{bench.largest_move * 1e3:.0f} mm; the extruder stops for a moment between them"
+        )
+    if not book.known("motor.working_current"):
+        yield "the motor's current is not known; watch its temperature"
+    if any(extruder.weighed for extruder in checked.report.extruders):
+        yield "planned around what was weighed before"

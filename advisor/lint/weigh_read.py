@@ -1,0 +1,101 @@
+"""Answers `weigh read`: what weighed tests show, and what they make of the capacity."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+
+import numpy as np
+
+from advisor.errors import UsageError
+from advisor.lint.check import check_config
+from advisor.lint.flow import chosen_extruder
+from advisor.model import Band, ExtruderReport
+from advisor.records import Asks
+from advisor.weigh.records import Calibration, Contrast, Evaluation, WeighReport
+
+__all__ = ["read_tests"]
+
+_LOW, _HIGH = 0.05, 0.95
+
+
+def read_tests(
+    paths: Sequence[str], config: str, asks: Asks, *, extruder: str | None = None
+) -> WeighReport:
+    """Return what the tables of weighed tests show on one extruder of a config.
+
+    Parameters
+    ----------
+    paths : sequence of str
+        The tables; several are compared and taken in together.
+    config : str
+        The config of the machine, or ``-``.
+    asks : Asks
+        The sheet and what else the command line states.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For an extruder the config does not have.
+    """
+    if len(set(paths)) < len(paths):
+        raise UsageError("a table is named twice", "name each test once")
+    checked = check_config(config, dataclasses.replace(asks, weighed=tuple(paths)))
+    name = chosen_extruder(checked, extruder)
+    files, errors = checked.report.files, checked.report.errors
+    if name is None:
+        lacking = () if errors else ("the config has no extruder section",)
+        return WeighReport((), files=files, errors=(*errors, *lacking))
+    report = next(one for one in checked.report.extruders if one.name == name)
+    tests = checked.tests.get(name, ())
+    if not tests and not errors:
+        named = f"no table is for the extruder '{name}'"
+        return WeighReport((), files=files, errors=(f"{named}; name it with '# extruder: {name}'",))
+    return WeighReport(
+        tests=tests,
+        calibration=_calibration(report),
+        contrasts=tuple(_contrast(test, tests[0]) for test in tests[1:] if _both(test, tests[0])),
+        files=files,
+        errors=errors,
+    )
+
+
+def _calibration(report: ExtruderReport) -> Calibration | None:
+    weighed = report.weighed
+    if weighed is None:
+        return None
+    return Calibration(
+        extruder=report.name,
+        before=weighed.before,
+        after=weighed.after,
+        narrower=weighed.narrower,
+        bottleneck=report.bottleneck,
+        fits=weighed.fits,
+        contradiction=weighed.contradiction,
+        causes=weighed.causes,
+    )
+
+
+def _both(test: Evaluation, first: Evaluation) -> bool:
+    return test.draws is not None and first.draws is not None
+
+
+def _contrast(test: Evaluation, first: Evaluation) -> Contrast:
+    """Return how the knees of two tests compare: every draw of one against every other one."""
+    assert test.draws is not None
+    assert first.draws is not None
+    one, other = (_thinned(draws) for draws in (test.draws, first.draws))
+    ratios = np.sort((one[:, None] / other[None]).ravel())
+    value, low, high = (float(ratios[round((ratios.size - 1) * q)]) for q in (0.5, _LOW, _HIGH))
+    sure = float(np.mean(ratios > 1.0) + 0.5 * np.mean(ratios == 1.0))
+    return Contrast(test.name, first.name, Band(value, low, high), sure)
+
+
+def _thinned(draws: np.ndarray[tuple[int], np.dtype[np.float64]]) -> np.ndarray[
+    tuple[int], np.dtype[np.float64]
+]:  # fmt: skip
+    places = np.floor((np.arange(200) + 0.5) / 200 * draws.size).astype(int)
+    thinned: np.ndarray[tuple[int], np.dtype[np.float64]] = np.sort(draws)[places]
+    return thinned

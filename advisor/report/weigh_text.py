@@ -1,0 +1,189 @@
+"""A weighed test for people: the plan with its cautions; what a test shows, with a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from advisor.model import Band
+from advisor.report.look import Look
+from advisor.report.numbers import band, figure, flow, share
+from advisor.report.page import Page
+from advisor.report.weigh_picture import write_picture
+from advisor.report.weigh_words import BOTTLENECK, LOSS, clock
+from advisor.weigh.records import (
+    Calibration,
+    Contrast,
+    Evaluation,
+    Plan,
+    PlanReport,
+    PlanStep,
+    WeighReport,
+    trade,
+)
+
+__all__ = ["render_plan", "render_read"]
+
+FLOW = "mm3/s"
+_MM, _MM3 = 1e3, 1e9
+
+
+def render_plan(report: PlanReport, look: Look | None = None) -> str:
+    """Return a plan, or why there is none, as text."""
+    page = Page(look or Look())
+    if report.plan is None:
+        page.entry("test", "none is planned", label_style="strong", style="strong")
+        for sentence in report.refused:
+            page.entry("", sentence)
+        return page.render() if report.refused else ""
+    _write_summary(page, report.plan, report)
+    page.heading("Caution")
+    for caution in report.cautions:
+        page.indented(f"- {caution}", 1, style="warning")
+    _write_steps(page, report.plan)
+    page.heading("Then")
+    page.entry("run", "print the G-code (--gcode FILE), cut and bag each piece with its number")
+    page.entry("weigh", "fill in mass and skipped in the table (--csv FILE)")
+    page.entry("read", "feedwright weigh read FILE --config CONFIG")
+    return page.render()
+
+
+def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
+    page.entry("test", ", ".join(report.conditions.values()), label_style="strong")
+    expected = trade(plan.knee, FLOW)
+    if expected is not None:
+        page.entry("expected", f"delivery begins to fall at {band(expected, FLOW)}")
+    pieces = len(plan.steps)
+    page.entry(
+        "in all",
+        f"{pieces} pieces, {figure(plan.length)} m of filament ({figure(plan.mass * 1e3, 2)} g "
+        f"weighed), about {clock(plan.time)} after heating up",
+    )
+    page.entry(
+        "scale",
+        f"{figure(plan.scale * 1e3)} g, that is {figure(100 * plan.mass_uncertainty, 2)} % of a "
+        "piece (standard uncertainty)",
+    )
+    for remark in report.remarks:
+        page.entry("note", remark)
+
+
+def _write_steps(page: Page, plan: Plan) -> None:
+    page.heading("Steps")
+    page.row(("  step   mm3/s    mm/s   length mm   time", ""))
+    for number, step in enumerate(plan.steps, 1):
+        page.row((_plan_row(number, step), ""))
+
+
+def _plan_row(number: int, step: PlanStep) -> str:
+    slow = "   slow reference" if step.reference else ""
+    return (
+        f"  {number:4d}{step.flow * _MM3:8.1f}{step.speed * _MM:8.2f}{step.length * _MM:12.0f}"
+        f"{round(step.time):5d} s{slow}"
+    )
+
+
+def render_read(report: WeighReport, look: Look | None = None) -> str:
+    """Return what tests show as text."""
+    page = Page(look or Look())
+    several = len(report.tests) > 1
+    for test in report.tests:
+        if several:
+            page.heading(_title(test))
+        _write_test(page, test)
+        write_picture(page, test)
+    if report.contrasts:
+        page.heading("Side by side")
+        for contrast in report.contrasts:
+            page.indented(_contrast(contrast), 1)
+    if report.calibration is not None:
+        _write_calibration(page, report.calibration)
+    return page.render()
+
+
+def _title(test: Evaluation) -> str:
+    named = [test.name] if test.name == test.file else [test.name, test.file]
+    return ": ".join([" in ".join(named), ", ".join(test.conditions.values())]).rstrip(": ")
+
+
+def _write_test(page: Page, test: Evaluation) -> None:
+    page.entry("limit", _limit(test), label_style="strong", style="strong")
+    page.entry("skips", _skips(test))
+    page.entry("loss", LOSS[test.loss] + _rise(test))
+    page.entry("slow run", _slow(test))
+    for outlier in test.outliers:
+        page.entry("left out", outlier, label_style="warning")
+    for remark in test.remarks:
+        page.entry("note", remark)
+
+
+def _limit(test: Evaluation) -> str:
+    knee = trade(test.knee, FLOW)
+    if knee is None:
+        return f"not reached: all is delivered up to {flow(test.intact * _MM3)} {FLOW}"
+    return f"delivery begins to fall at {_flow_band(knee)}"
+
+
+def _flow_band(knee: Band) -> str:
+    return f"{flow(knee.value)} {FLOW} ({figure(knee.low)} to {figure(knee.high)})"
+
+
+def _skips(test: Evaluation) -> str:
+    last, first = test.last_without_skips, test.first_skip
+    if first is None and last is None:
+        return "not told"
+    before = f"none up to {flow(last * _MM3)} {FLOW}" if last is not None else ""
+    after = f"the motor skipped at {flow(first * _MM3)} {FLOW}" if first is not None else ""
+    return "; ".join(part for part in (before, after) if part)
+
+
+def _rise(test: Evaluation) -> str:
+    if test.rise is None:
+        return ""
+    part = max(0.0, min(1.0, test.rise))
+    return f". Of what is added beyond the limit, {share(part)} still comes out"
+
+
+def _slow(test: Evaluation) -> str:
+    ratio, off = test.reference_ratio, 100 * test.reference_expanded
+    text = f"{figure(100 * ratio.value)} % of what was commanded, to within {figure(off, 2)} %"
+    correction = trade(test.rotation_distance, "mm")
+    if correction is None:
+        return f"{text}: the rotation distance is right as far as this can tell"
+    ends = f"{correction.low:.2f} to {correction.high:.2f}"
+    return f"{text}: a rotation distance of {correction.value:.3f} mm ({ends}) would set that right"
+
+
+def _contrast(contrast: Contrast) -> str:
+    value, low, high = (100 * (end - 1) for end in _ends(contrast.ratio))
+    way = "higher" if value >= 0 else "lower"
+    sure = max(contrast.sure, 1.0 - contrast.sure)
+    told = "" if sure >= 0.95 else "; that may be chance"
+    return (
+        f"{contrast.name}: the limit is {figure(abs(value), 2)} % {way} than in {contrast.other} "
+        f"({low:+.0f} to {high:+.0f} %){told}"
+    )
+
+
+def _ends(value: Band) -> Iterable[float]:
+    return value.value, value.low, value.high
+
+
+def _write_calibration(page: Page, made: Calibration) -> None:
+    page.heading("What it makes of the capacity")
+    if made.before is not None:
+        page.entry("before", band(made.before, FLOW))
+    if made.contradiction is not None:
+        words = f"the test cannot be explained by the machine as stated: {made.contradiction}"
+        page.entry("unchanged", words, label_style="error", style="error")
+        for number, cause in enumerate(made.causes, 1):
+            page.entry(f"cause {number}" if number > 1 else "likeliest", cause)
+        return
+    if made.after is None:
+        page.entry("now", "the same: too little is known of the machine to compare")
+        return
+    first = BOTTLENECK.get(made.bottleneck or "")
+    gives = f"; {first} gives out first" if first else ""
+    page.entry("now", band(made.after, FLOW) + gives, label_style="strong", style="strong")
+    if made.narrower is not None and made.narrower > 0.0:
+        page.entry("narrower", f"by {share(made.narrower)}")
+    page.entry("use it", "give the table to lint, flow or demand: --weighed FILE")

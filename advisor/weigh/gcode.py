@@ -1,0 +1,161 @@
+"""Writes the G-code of a weighed test, and the table to fill in.
+
+Extrusion is relative and says so; no axis moves, but for a lift that was asked for. Every move
+stays within the firmware's limits on moves of filament alone. The words of the G-code are data.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from advisor.intake.weigh_data import load_words, weigh_numbers
+from advisor.weigh.records import Plan, PlanStep
+
+__all__ = ["write_gcode", "write_table"]
+
+_MM, _MM3, _MINUTE = 1e3, 1e9, 60.0
+_WIDTH = 76
+
+
+def write_gcode(plan: Plan, conditions: Mapping[str, str], *, select: str | None = None) -> str:
+    """Return the G-code of a test.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    conditions : mapping of str to str
+        Material, temperature and nozzle, for the comments.
+    select : str, optional
+        The extruder to select, where it is not the first.
+    """
+    words = load_words().gcode
+    lines = [f"; {line}".rstrip() for line in _head(plan, conditions)]
+    temperature = f"{plan.temperature - 273.15:.0f}"
+    lines += ["", words["save"]]
+    if select is not None:
+        lines.append(words["select"].format(extruder=select))
+    lines += [
+        f"{words['full_speed']} ; speed factor",
+        f"{words['full_flow']} ; flow factor",
+        f"{words['relative_filament']} ; lengths of filament are relative",
+        words["heat"].format(temperature=temperature),
+        words["heat_and_wait"].format(temperature=temperature),
+    ]
+    lines += list(_lift(plan, words))
+    lines += ["", "; fill the hot end"]
+    lines += list(_feed(plan, weigh_numbers("plan")["first_prime"], plan.steps[0].speed, words))
+    for number, step in enumerate(plan.steps, 1):
+        lines += list(_step(plan, number, step, words))
+    lines += [
+        "",
+        words["cool"],
+        words["restore"],
+        words["say"].format(text="Test done, cooling down; weigh the pieces"),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
+    """Return the table to fill in.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    conditions : mapping of str to str
+        Material, temperature and nozzle.
+    name : str
+        How the test is called.
+    """
+    notes = {"name": name, **conditions, "scale": f"{plan.scale * 1e3:g} g"}
+    lines = [
+        "# Weighed flow test: fill in the mass of each piece, and skipped: yes, no or unsure.",
+        "# A run that was not made stays empty. Weigh several pieces together if you like",
+        "# (pieces), in a container (tare), and repeat rows.",
+        *(f"# {key}: {value}" for key, value in notes.items()),
+        "step; flow [mm3/s]; length [mm]; pieces; mass [g]; skipped; note",
+    ]
+    for number, step in enumerate(plan.steps, 1):
+        remark = "slow reference" if step.reference else ""
+        flow, length = _figure(step.flow * _MM3), _figure(step.length * _MM)
+        lines.append(f"{number}; {flow}; {length}; 1; ; ; {remark}".rstrip())
+    return "\n".join(lines) + "\n"
+
+
+def _head(plan: Plan, conditions: Mapping[str, str]) -> Iterator[str]:
+    yield f"Weighed flow test: {', '.join(conditions.values())}"
+    yield (
+        f"{len(plan.steps)} steps, {plan.length:.1f} m of filament, about "
+        f"{plan.time / _MINUTE:.0f} min after heating up"
+    )
+    yield ""
+    yield "CAUTION"
+    for caution in load_words().cautions:
+        yield from _wrapped(caution)
+    yield ""
+    yield "Before each step some filament is pushed to be cut away; what the step itself gives is"
+    yield "caught, cut off close to the nozzle when it has stopped, and bagged with its number."
+    yield ""
+    for number, step in enumerate(plan.steps, 1):
+        slow = "  slow reference" if step.reference else ""
+        yield (
+            f"step {number:2d}: {step.flow * _MM3:6.2f} mm3/s, {step.speed * _MM:6.3f} mm/s, "
+            f"{step.length * _MM:.0f} mm{slow}"
+        )
+
+
+def _wrapped(text: str) -> Iterator[str]:
+    line = "-"
+    for word in text.split():
+        if len(line) + 1 + len(word) > _WIDTH:
+            yield line
+            line = " "
+        line += f" {word}"
+    yield line
+
+
+def _lift(plan: Plan, words: Mapping[str, str]) -> Sequence[str]:
+    if not plan.lift:
+        return ()
+    height, feed = _figure(plan.lift * _MM), _figure(plan.lift_speed * _MM * _MINUTE)
+    return (
+        "; lift as asked for: home the machine first, and look that there is room above",
+        words["relative_axes"],
+        words["lift"].format(height=height, feed=feed),
+        words["absolute_axes"],
+        words["finish"],
+    )
+
+
+def _step(plan: Plan, number: int, step: PlanStep, words: Mapping[str, str]) -> Iterator[str]:
+    usual = weigh_numbers("plan")
+    of = f"{number}/{len(plan.steps)}"
+    slow = plan.steps[0].speed
+    yield ""
+    yield f"; step {of}: {step.flow * _MM3:.2f} mm3/s"
+    yield words["say"].format(text=f"Step {of}: cut away what comes out now")
+    yield from _feed(plan, usual["step_prime"], slow, words)
+    yield words["finish"]
+    yield words["pause"].format(milliseconds=f"{usual['cut_pause'] * 1e3:.0f}")
+    yield words["say"].format(text=f"Step {of}: catch this, {step.flow * _MM3:.1f} mm3/s")
+    yield from _feed(plan, step.length, step.speed, words)
+    yield words["finish"]
+    yield words["say"].format(text=f"Step {of}: cut and bag it")
+    yield words["pause"].format(milliseconds=f"{usual['catch_pause'] * 1e3:.0f}")
+
+
+def _feed(plan: Plan, length: float, speed: float, words: Mapping[str, str]) -> Iterator[str]:
+    """Yield moves of equal length that the firmware accepts and that add up to `length`."""
+    moves = max(1, -int(-length // plan.largest_move))
+    feed = _figure(speed * _MM * _MINUTE)
+    done = 0.0
+    for number in range(1, moves + 1):
+        upto = round(length * _MM * number / moves, 4)
+        yield words["extrude"].format(length=_figure(upto - done), feed=feed)
+        done = upto
+
+
+def _figure(value: float) -> str:
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return text if text != "-0" else "0"

@@ -111,8 +111,8 @@ def test_one_endless_line_is_bounded() -> None:
 
 _WORDS = st.sampled_from(
     ["\x00", "G1", "G0", "G2", "G3", "G92", "M82", "M83", "X1", "Y-2.5", "Z.2", "E0.1", "E-1",
-     "F600", "I3", "J-3", "R5", "nan", "1e999", ";TYPE:Perimeter", "\n", "\r\n", " ", "(", ")", "*12", "N1",
-     "G10", "G11", "M204 S100", "T1", "G91", "G90", "G20", "M221 S0"]
+     "F600", "I3", "J-3", "R5", "nan", "1e999", ";TYPE:Perimeter", "\n", "\r\n", " ", "(", ")",
+     "*12", "N1", "G10", "G11", "M204 S100", "T1", "G91", "G90", "G20", "M221 S0"]
 )  # fmt: skip
 
 

@@ -160,7 +160,6 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         files=checked.report.files,
         errors=checked.report.errors,
         weighed=checked.weighed(name),
-        weighed=checked.weighed(name),
     )
 
 

@@ -28,6 +28,8 @@ class Asks:
 
     sheet: str | None = None  # path; None: hardware.yaml beside the config, if there
     profiles: tuple[str, ...] = ()
+    presets: tuple[str, ...] = ()  # which of a bundle's presets count
+    sliced: str | None = None  # path of a sliced print
     material: str | None = None
     asked: str | None = None  # "24mm3/s"
     weighed: tuple[str, ...] = ()  # paths of the tables of weighed tests

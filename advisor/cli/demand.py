@@ -15,6 +15,7 @@ from advisor.cli.options import (
     ColourOption,
     MaterialOption,
     PlainFormat,
+    PresetOption,
     ProfileOption,
     SheetOption,
     WeighedOption,
@@ -74,6 +75,7 @@ def demand(
     config: ConfigOption,
     sheet: SheetOption = None,
     profile: ProfileOption = None,
+    preset: PresetOption = None,
     material: MaterialOption = None,
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
@@ -102,6 +104,7 @@ def demand(
         asks = Asks(
             sheet=sheet,
             profiles=tuple(profile or ()),
+            presets=tuple(preset or ()),
             material=material,
             weighed=tuple(weighed or ()),
             stdin=sys.stdin.buffer.read() if config == "-" else None,

@@ -14,6 +14,7 @@ from advisor.cli.options import (
     ColourOption,
     MaterialOption,
     PlainFormat,
+    PresetOption,
     ProfileOption,
     SheetOption,
     WeighedOption,
@@ -56,6 +57,7 @@ FormatOption = Annotated[
 def flow(
     config: ConfigArgument,
     profile: ProfileOption = None,
+    preset: PresetOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
     sheet: SheetOption = None,
@@ -82,6 +84,7 @@ def flow(
         asks = Asks(
             sheet=sheet,
             profiles=tuple(profile or ()),
+            presets=tuple(preset or ()),
             material=material,
             asked=asked,
             weighed=tuple(weighed or ()),

@@ -16,6 +16,8 @@ __all__ = [
     "MaterialOption",
     "NoAllowOption",
     "PlainFormat",
+    "PresetOption",
+    "PrintOption",
     "ProfileOption",
     "SheetOption",
     "WeighedOption",
@@ -69,6 +71,24 @@ ProfileOption = Annotated[
         "--profile",
         metavar="FILE",
         help="Slicer profile that says what is asked; may be given several times.",
+        show_default=False,
+    ),
+]
+PresetOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--preset",
+        metavar="NAME",
+        help="Preset to take from a profile that holds several; may be given several times.",
+        show_default=False,
+    ),
+]
+PrintOption = Annotated[
+    str | None,
+    typer.Option(
+        "--print",
+        metavar="FILE",
+        help="Sliced print (G-code) whose sustained flow is what is asked.",
         show_default=False,
     ),
 ]

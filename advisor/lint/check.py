@@ -87,14 +87,21 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
     except InputError as err:
         status = FileStatus(asks.stdin_name if path == "-" else path, _status(path))
         return CheckedConfig(Report(files=(status,), errors=(str(err),)))
-    given = read_given(path, asks, catalog, files)
     config = read_config(tree, load_dialect(), catalog=catalog)
+    given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
     taken = {
         extruder.name: _taken(extruder, config, given, stated, catalog, first=number == 0)
         for number, extruder in enumerate(config.extruders)
     }
+    if asks.sliced is not None and taken:
+        from advisor.lint.sliced import sliced_facts
+
+        first = config.extruders[0]
+        asked = sliced_facts(asks.sliced, taken[first.name].book, given)
+        stated = {**stated, **asked}
+        taken[first.name] = _taken(first, config, given, stated, catalog, first=True)
     books = {name: one.book for name, one in taken.items()}
     events = [event for one in taken.values() for event in one.events]
     found = _findings(config, given, books, catalog, macros, events)
@@ -125,6 +132,13 @@ def _joined(reports: Iterable[Report]) -> Report:
         allowed=tuple(finding for part in parts for finding in part.allowed),
         errors=tuple(dict.fromkeys(error for part in parts for error in part.errors)),
     )
+
+
+def _nozzle(config: ConfigFacts) -> float | None:
+    """Return the nozzle diameter of the first extruder, [m]; None where it is not stated."""
+    facts = config.extruders[0].facts if config.extruders else {}
+    fact = facts.get("nozzle.diameter")
+    return float(fact.samples) if fact is not None and fact.known else None
 
 
 def _sheet_part(sheet: Sheet | None, extruder: str) -> SheetPart:

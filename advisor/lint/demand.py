@@ -16,7 +16,7 @@ from advisor.lint.flow import chosen_extruder
 from advisor.prints import FeatureDemand, LayerDemand, MachineLimits, PrintReport, analyse
 from advisor.records import Asks, DemandReport, DemandRow, SeriesRow, WorstPlace
 
-__all__ = ["demand", "machine_limits"]
+__all__ = ["analyse_print", "demand", "machine_limits"]
 
 _MM, _MM3 = 1e3, 1e9
 _NEEDED = {"max_velocity": "motion.max_velocity", "max_accel": "motion.max_accel"}
@@ -76,7 +76,27 @@ def demand(
     if name is None:
         raise UsageError("the config has no extruder section", "name the root config")
     book = checked.books[name]
-    read = analyse(
+    read = analyse_print(stream, path, book, progress=progress)
+    return _report(read, path, name, checked)
+
+
+def analyse_print(
+    stream: BinaryIO,
+    path: str,
+    book: FactBook,
+    *,
+    progress: Callable[[int], None] | None = None,
+) -> PrintReport:
+    """Return what a print asks, planned under the limits of an extruder, in SI.
+
+    Raises
+    ------
+    UsageError
+        If speed or acceleration limit are not known.
+    PrintError
+        If the print cannot be read.
+    """
+    return analyse(
         stream,
         limits=machine_limits(book),
         filament_area=_nominal(book, "filament.area") or _USUAL_AREA,
@@ -86,7 +106,6 @@ def demand(
         progress=progress,
         name=path,
     )
-    return _report(read, path, name, checked)
 
 
 def machine_limits(book: FactBook) -> MachineLimits:

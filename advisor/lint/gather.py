@@ -90,15 +90,25 @@ def read_config_tree(path: str, asks: Asks, files: Snapshot | None = None) -> Tr
     return read_tree(path, open_file=read)
 
 
-def read_given(root: str, asks: Asks, catalog: Catalog, files: Snapshot | None = None) -> Given:
-    """Return the sheet, the profiles and the weighed tests that go with a config."""
+def read_given(
+    root: str,
+    asks: Asks,
+    catalog: Catalog,
+    files: Snapshot | None = None,
+    *,
+    nozzle: float | None = None,
+) -> Given:
+    """Return the sheet, the profiles and the weighed tests that go with a config.
+
+    `nozzle` is the config's nozzle diameter [m], for widths that a profile states as shares of it.
+    """
     given, files = Given(), files or Snapshot()
     path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
     if path is not None:
         _collect(given, lambda: _add_sheet(given, path, catalog, files), path, "sheet")
     if asks.profiles:
         _collect(
-            given, lambda: _add_profiles(given, asks.profiles, files), asks.profiles[0], "profile"
+            given, lambda: _add_profiles(given, asks, files, nozzle), asks.profiles[0], "profile"
         )
     if asks.weighed:
         from advisor.lint.weighed import read_tables
@@ -133,10 +143,12 @@ def _add_sheet(given: Given, path: str, catalog: Catalog, files: Snapshot) -> No
     given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
 
 
-def _add_profiles(given: Given, paths: Sequence[str], files: Snapshot) -> None:
+def _add_profiles(given: Given, asks: Asks, files: Snapshot, nozzle: float | None) -> None:
     from advisor.intake.profile import read_profiles
 
-    given.profiles = read_profiles(paths, open_file=files.open)
+    given.profiles = read_profiles(
+        asks.profiles, presets=asks.presets, nozzle_diameter=nozzle, open_file=files.open
+    )
     given.files += list(given.profiles.files)
 
 

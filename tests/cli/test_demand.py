@@ -127,3 +127,26 @@ def test_a_config_without_limits_cannot_plan(run: Runner, tmp_path: Path) -> Non
     ran = run("demand", BOX, "--config", str(path))
     assert ran.code == 2
     assert "max velocity" in ran.err
+
+
+def test_lint_judges_by_a_print(run: Runner) -> None:
+    """The sustained flow of the print is what is asked; it agrees with `demand`."""
+    ran = run("lint", MACHINE, "--print", BOX, "--format", "json")
+    VALIDATOR.validate(ran.json)
+    facts = ran.json["extruders"][0]["facts"]
+    told = run("demand", BOX, "--config", MACHINE, "--format", "json").json
+    assert facts["demand.asked_flow"]["value"] == told["sustained"]
+    assert facts["demand.print_peak"]["value"] == told["peak"]
+    below = [x for x in ran.json["findings"] if x["rule"] == "grip-below-asked"]
+    assert [(x["level"], x["file"]) for x in below] == [("error", BOX)]
+    assert ran.code == 1
+
+
+@pytest.mark.parametrize("path", ["nowhere.gcode", MACHINE, "."])
+def test_lint_tells_of_a_print_it_cannot_read(run: Runner, path: str) -> None:
+    """The report stays; the code is 3 and a sentence says why."""
+    ran = run("lint", MACHINE, "--print", path, "--format", "json")
+    VALIDATOR.validate(ran.json)
+    assert ran.code == 3
+    assert ran.json["extruders"]
+    assert path in ran.err

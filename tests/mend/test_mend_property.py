@@ -1,0 +1,99 @@
+"""Whatever the config looks like: mending cures, touches values alone, and is done at once."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+from hypothesis import HealthCheck, event, given, settings
+from mend_helpers import LONG, Machine, patched, with_values
+from mend_machines import Planted, machines
+
+from advisor import Asks, Report
+from advisor.edit_records import MendReport
+from advisor.mend.mend import undo
+
+PATCH = shutil.which("patch")
+many = settings(
+    max_examples=600 if LONG else 40,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+
+
+@many
+@given(machines())
+def test_mending_any_machine(planted: Planted) -> None:
+    """The planted faults are edited, and nothing but their values.
+
+    Idempotent; the rest byte for byte the same; `patch` makes the same of the printed diff; the
+    cured rules are silent on the new text, and what is new was announced; an undo gives the old
+    bytes back.
+    """
+    with tempfile.TemporaryDirectory(prefix="feedwright-test-") as name:
+        folder = Path(name) / "machine"
+        folder.mkdir()
+        machine = Machine(folder)
+        for file, data in planted.files.items():
+            machine.config(data, file)
+        with contextlib.chdir(folder):
+            _check(machine, planted, Path(name) / "patched")
+
+
+def _check(machine: Machine, planted: Planted, there: Path) -> None:
+    before = machine.lint(*planted.profiles)
+    shown = machine.mend(*planted.profiles)
+    assert {name: machine.bytes(name) for name in planted.files} == planted.files
+    edited = {edit.setting for edit in shown.edits}
+    assert planted.must <= edited
+    event(f"{len(shown.edits)} edits")
+
+    written = machine.mend(*planted.profiles, write=True, write_profile=True)
+    after = {name: machine.bytes(name) for name in planted.files}
+    assert written.patch == shown.patch
+    _only_values(shown, planted.files, after)
+    _only_down(shown)
+    if PATCH is not None and shown.patch:
+        assert patched(planted.files, shown.patch, there) == after
+
+    again = machine.mend(*planted.profiles, write=True, write_profile=True)
+    assert again.edits == ()
+    assert again.patch == b""
+    assert again.written == ()
+    _cured(shown, before, machine.lint(*planted.profiles))
+
+    if shown.edits:
+        undo("printer.cfg", Asks(profiles=planted.profiles))
+    assert {name: machine.bytes(name) for name in planted.files} == planted.files
+    assert machine.hidden() == []
+
+
+def _only_values(report: MendReport, before: dict[str, bytes], after: dict[str, bytes]) -> None:
+    """Each file is the old one with the new values at their places, reckoned anew here."""
+    for name, data in before.items():
+        own = [edit for edit in report.edits if edit.at.file == name]
+        assert after[name] == with_values(data, own), name
+
+
+def _only_down(report: MendReport) -> None:
+    """Currents and caps are lowered, never raised."""
+    for edit in report.edits:
+        assert edit.old is not None
+        assert 0 < float(edit.new) < float(edit.old), edit
+
+
+def _cured(report: MendReport, before: Report, after: Report) -> None:
+    """What was to be cured is silent, and nothing is new that was not announced."""
+    cured = {(rule, edit.extruder) for edit in report.edits for rule in edit.cured}
+    told = Counter((one.rule, one.extruder) for one in after.findings)
+    known = Counter((one.rule, one.extruder) for one in before.findings)
+    announced = Counter((one.rule, one.extruder) for one in report.brought)
+
+    assert not cured & set(told)
+    assert not (told - known) - announced
+    for edit in report.edits:
+        for rule in edit.eased:
+            event(f"eased {rule}")

@@ -13,12 +13,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from advisor.asks import Asks
     from advisor.errors import AdvisorError
     from advisor.lint.check import check
     from advisor.lint.derate import derate
     from advisor.lint.explain import explain
     from advisor.model import Fact, Finding, Level, Report
-    from advisor.records import Asks, DerateReport, Explanation
+    from advisor.records import DerateReport, Explanation
 
 __all__ = [
     "AdvisorError",
@@ -38,7 +39,7 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "AdvisorError": "advisor.errors",
-    "Asks": "advisor.records",
+    "Asks": "advisor.asks",
     "DerateReport": "advisor.records",
     "Explanation": "advisor.records",
     "Fact": "advisor.model",

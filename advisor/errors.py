@@ -18,7 +18,6 @@ Every exception keeps its parts as attributes and builds its sentence late.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -107,5 +106,7 @@ class DataError(InputError):
 
 def near_miss(word: str, known: Iterable[str]) -> str:
     """Return ``"; did you mean 'x'?"`` for the closest known word, or an empty string."""
+    import difflib  # late: most runs name nothing wrong
+
     close = difflib.get_close_matches(word.lower(), sorted(known), n=1, cutoff=0.6)
     return f"did you mean '{close[0]}'?" if close else ""

@@ -9,6 +9,7 @@ from typing import Annotated, BinaryIO
 
 import typer
 
+from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     Colour,
@@ -23,7 +24,7 @@ from advisor.cli.options import (
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain
 from advisor.errors import AdvisorError, UnreadableError, UsageError
-from advisor.records import Asks, DemandReport
+from advisor.records import DemandReport
 
 __all__ = ["EPILOG", "demand"]
 

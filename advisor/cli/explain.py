@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -19,7 +20,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import respond
 from advisor.errors import AdvisorError
-from advisor.records import Asks
 
 __all__ = ["EPILOG", "explain"]
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -22,7 +23,7 @@ from advisor.cli.options import (
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain
 from advisor.errors import AdvisorError
-from advisor.records import Asks, FlowReport
+from advisor.records import FlowReport
 
 __all__ = ["EPILOG", "flow"]
 

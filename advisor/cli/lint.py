@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -27,7 +28,6 @@ from advisor.cli.outcome import respond
 from advisor.cli.streams import complain
 from advisor.errors import AdvisorError
 from advisor.model import FileStatus, Level, Report
-from advisor.records import Asks
 
 __all__ = ["EPILOG", "lint"]
 

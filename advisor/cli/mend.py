@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -22,7 +23,6 @@ from advisor.cli.options import (
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain, emit_bytes, tell
 from advisor.errors import AdvisorError, UsageError
-from advisor.records import Asks
 
 if TYPE_CHECKING:
     from advisor.edit_records import Edit, MendReport

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
+from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.lazy import HELP, PlainCommand
 from advisor.cli.options import (
@@ -21,7 +22,6 @@ from advisor.cli.options import (
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain
 from advisor.errors import AdvisorError, UnreadableError, UsageError
-from advisor.records import Asks
 
 __all__ = ["GROUP", "plan", "read", "weigh"]
 

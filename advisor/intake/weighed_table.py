@@ -140,8 +140,9 @@ def _known(line: str, separator: str, words: Words) -> int:
 
 def _cells(line: str, separator: str, file: str, number: int) -> Iterator[Cell]:
     column = 1
-    for text in next(csv.reader([line], delimiter=separator), []):
-        found = line.find(text, column - 1) if text else column - 1
-        column = max(found, column - 1) + 1
-        yield Cell(text, Span(file, number, column, column + len(text)))
-        column += len(text) + 1
+    for cell in next(csv.reader([line], delimiter=separator), []):
+        text = cell.strip()
+        found = line.find(text, column - 1) if text else -1
+        first = found + 1 if found >= 0 else column
+        yield Cell(text, Span(file, number, first, first + len(text)))
+        column += len(cell) + 1

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from advisor.asks import Asks
 from advisor.catalog import Catalog, load_catalog
 from advisor.config import Tree
 from advisor.errors import InputError
@@ -24,7 +25,6 @@ from advisor.lint.gather import Given, command_facts, expand, read_config_tree, 
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
 from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Weighed
-from advisor.records import Asks
 from advisor.rulebook import evaluate_rules, load_rulebook
 
 if TYPE_CHECKING:

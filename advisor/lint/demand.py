@@ -8,13 +8,14 @@ from typing import Any, BinaryIO
 
 import numpy as np
 
+from advisor.asks import Asks
 from advisor.errors import UsageError
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.flow import chosen_extruder
 from advisor.prints import FeatureDemand, LayerDemand, MachineLimits, PrintReport, analyse
-from advisor.records import Asks, DemandReport, DemandRow, SeriesRow, WorstPlace
+from advisor.records import DemandReport, DemandRow, SeriesRow, WorstPlace
 
 __all__ = ["analyse_print", "demand", "machine_limits"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from advisor.asks import Asks
 from advisor.catalog import CATEGORIES, Catalog, Entry, FactInfo, load_catalog
 from advisor.errors import UnreadableError, UsageError, near_miss
 from advisor.facts.graph import FactBook
@@ -12,7 +13,7 @@ from advisor.facts.summary import LIMITS
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.formula_words import in_numbers, in_words
 from advisor.model import Fact
-from advisor.records import Asks, Derivation, Explanation
+from advisor.records import Derivation, Explanation
 from advisor.rulebook import Rule, load_rulebook
 from advisor.units import parse_unit
 

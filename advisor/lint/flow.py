@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from advisor.asks import Asks
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import UsageError, near_miss
 from advisor.facts.graph import FactBook
@@ -15,7 +16,7 @@ from advisor.facts.profile_facts import feature_flow
 from advisor.facts.summary import band_of, bottleneck, limit_bands
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.model import Fact, Finding, Report, State
-from advisor.records import Asks, FeatureAsk, FlowReport
+from advisor.records import FeatureAsk, FlowReport
 
 if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet

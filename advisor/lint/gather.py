@@ -7,13 +7,13 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from advisor.asks import Asks
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
 from advisor.config.disk import unreadable
 from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError, UsageError
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind
-from advisor.records import Asks
 from advisor.units import parse_unit
 from advisor.values import parse_quantity
 

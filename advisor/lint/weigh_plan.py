@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from advisor.asks import Asks
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import InputError, UsageError
 from advisor.facts.ensemble import SIZE
@@ -16,7 +17,6 @@ from advisor.facts.weighed_fit import first_loss
 from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.flow import chosen_extruder
-from advisor.records import Asks
 from advisor.units import parse_unit
 from advisor.values import parse_quantity
 from advisor.weigh.gcode import write_gcode, write_table

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from advisor.asks import Asks
 from advisor.errors import UsageError
 from advisor.lint.check import check_config
 from advisor.lint.flow import chosen_extruder
 from advisor.model import Band, ExtruderReport
-from advisor.records import Asks
 from advisor.weigh.records import Calibration, Contrast, Evaluation, WeighReport
 
 __all__ = ["read_tests"]

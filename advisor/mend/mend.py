@@ -6,6 +6,7 @@ import dataclasses
 import os
 from collections.abc import Callable, Iterable
 
+from advisor.asks import Asks
 from advisor.edit_records import Edit, MendReport
 from advisor.errors import MendError, UsageError, near_miss
 from advisor.lint.gather import expand, read_config_tree
@@ -18,7 +19,6 @@ from advisor.mend.plan import Choice, Plan, make_plan
 from advisor.mend.target import Target
 from advisor.mend.undo import backups_of, undo_jobs
 from advisor.mend.write import write_all
-from advisor.records import Asks
 from advisor.rulebook import load_rulebook
 
 __all__ = ["Ask", "choice_of", "mend", "undo"]

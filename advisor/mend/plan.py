@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.errors import InputError, MendError
 from advisor.lint.check import CheckedConfig, check_config
@@ -18,7 +19,6 @@ from advisor.mend.guard import refusal, violations
 from advisor.mend.target import Located, NoPlaceError, Target, locate
 from advisor.mend.verify import verify_files
 from advisor.model import Finding, Fix
-from advisor.records import Asks
 from advisor.rulebook import load_rulebook
 
 __all__ = ["Choice", "Plan", "Step", "make_plan"]

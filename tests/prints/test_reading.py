@@ -9,6 +9,7 @@ from __future__ import annotations
 import gzip
 import io
 import math
+import random
 
 import gcodeparser
 import numpy as np
@@ -273,3 +274,32 @@ def test_agrees_with_an_independent_reader() -> None:
     made = report(text.encode())
     assert made.path_length * 1e3 == pytest.approx(length, rel=1e-9)
     assert made.volume / AREA * 1e3 == pytest.approx(filament, rel=1e-9)
+
+
+def test_comments_behind_moves_name_the_feature() -> None:
+    """A known name behind a move holds from that move on; other words do not matter; a feature
+    line between counts as well, whatever the comment before and after it."""
+    rng = random.Random(11)
+    notes = ["external perimeter", "perimeter", "infill", "move to first perimeter point", "a",
+             "internal infill", "support material interface", "a note of more than 32 letters in all"]  # fmt: skip
+    names = {"external perimeter": "outer-wall", "perimeter": "inner-wall", "infill": "sparse-infill",
+             "internal infill": "sparse-infill",
+             "support material interface": "support-interface"}  # fmt: skip
+    lines, sums, now, note = [], {}, None, ""
+    for k in range(3000):
+        if rng.random() < 0.1:
+            now = "skirt"
+            lines.append(";TYPE:Skirt")
+        if rng.random() < 0.3:
+            note = rng.choice(notes)
+        shown = rng.random() < 0.9
+        now = names.get(note, now) if shown else now
+        e = 0.01 + 0.001 * (k % 7)
+        sums[now] = sums.get(now, 0.0) + e
+        gap = "  " if rng.random() < 0.1 else " "  # a line that is not plain
+        lines.append(f"G1{gap}X{k % 50} Y{k % 3} E{e:.3f}" + (f" ; {note}" if shown else ""))
+    data = (HEAD + "G1 F3000\n" + "\n".join(lines) + "\n").encode()
+    for size in (200, 5000, 1 << 18):
+        made = report(data, block_size=size)
+        found = {f.feature: f.volume / AREA * 1e3 for f in made.features}
+        assert found == pytest.approx(sums, rel=1e-9)

@@ -12,7 +12,7 @@ from advisor.errors import MendError
 from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig
 from advisor.lint.formula_words import in_numbers
-from advisor.mend.apply import Change, edited_bytes
+from advisor.mend.apply import Change
 from advisor.mend.diff import make_patch
 from advisor.mend.place import check_place, place_notes
 from advisor.mend.plan import Choice, Plan, Step
@@ -39,7 +39,7 @@ def answer(plan: Plan, choice: Choice, *, shown: Callable[[Change], bool]) -> Me
     by_hand = [ByHand(finding, reason) for finding, reason in plan.by_hand(choice)]
     own = {id(one.finding) for one in by_hand}
     changes = [change for change in order(plan) if shown(change)]
-    edited = edited_bytes(plan.files.first, changes)
+    edited = {change.target.real: plan.edited[change.target.real] for change in changes}
     patch = make_patch(plan.files.first, edited)
     return MendReport(
         config=plan.config,
@@ -153,13 +153,14 @@ def _notes(plan: Plan, changes: Iterable[Change]) -> Iterator[str]:
 
 
 def jobs_of(plan: Plan, changes: Iterable[Change]) -> list[Job]:
-    """Return what is to be written for a set of changes, one job a file, in their order."""
-    chosen = list(changes)
-    edited = edited_bytes(plan.files.first, chosen)
+    """Return what is to be written for a set of changes, one job a file, in their order.
+
+    The changes are all those of their files: the bytes are the ones the plan has checked.
+    """
     jobs: dict[str, Job] = {}
-    for change in chosen:
+    for change in changes:
         real, file = change.target.real, change.located.file
         home = plan.config if change.target.role == "config" else file
-        before, after = plan.files.first[real], edited[real]
+        before, after = plan.files.first[real], plan.edited[real]
         jobs.setdefault(real, Job(file, real, os.path.dirname(home) or ".", before, after))
     return list(jobs.values())

@@ -14,7 +14,7 @@ from advisor.intake.profile.door import container_of
 from advisor.intake.profile.ini_text import parse_ini
 from advisor.intake.profile.json_text import parse_json
 from advisor.mend.apply import Change
-from advisor.mend.profile_edit import text_of, value_place
+from advisor.mend.profile_edit import text_of, value_place, value_text
 from advisor.mend.target import find_setting
 
 __all__ = ["verify_files"]
@@ -109,6 +109,9 @@ def _verify_profile(before: bytes, after: bytes, changes: Sequence[Change]) -> N
         raise RuntimeError(f"an edit of {name} changes another setting")
     if old.rest(changes) != new.rest(changes):
         raise RuntimeError(f"an edit of {name} changes more than the values")
+    for change in changes:
+        if value_text(after, change.located.at, change.setting) != change.new:
+            raise RuntimeError(f"an edit of {name} is not the one intended")
 
 
 class _Profile:

@@ -18,7 +18,7 @@ from advisor.mend.mend import undo
 
 PATCH = shutil.which("patch")
 many = settings(
-    max_examples=600 if LONG else 40,
+    max_examples=600 if LONG else 25,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )

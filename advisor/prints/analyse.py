@@ -32,7 +32,7 @@ from advisor.prints.worst import Worst
 
 __all__ = ["BLOCK", "analyse", "read_moves"]
 
-BLOCK = 1 << 17  # bytes read at a time: what one pass makes of it stays in the cache
+BLOCK = 1 << 18  # bytes read at a time: large beside the cost of a pass, small enough for the cache
 _HOPELESS = 2000  # lines without one command from which a file is no print
 _LEAST_MELT = 1e-9  # m3; no melt zone is smaller
 

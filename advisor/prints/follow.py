@@ -17,18 +17,17 @@ Flags = NDArray[np.bool_]
 
 def carried(value: Floats, known: Flags, start: float) -> Floats:
     """Return `value` where known, else the last known one before, else `start`."""
-    if known.all():
+    at = np.flatnonzero(known)
+    if len(at) == len(value):
         return value
-    at = np.where(known, np.arange(1, len(value) + 1), 0)
-    np.maximum.accumulate(at, out=at)
-    filled: Floats = np.concatenate(([start], value))[at]
-    return filled
+    counts = np.diff(at, prepend=0, append=len(value))
+    return np.repeat(np.concatenate(([start], value[at])), counts)
 
 
 def follow(
     value: Floats, *, absolute: Flags | np.bool_, marks: NDArray[np.intp], start: float
-) -> tuple[Floats, Floats, Floats]:
-    """Return position before and after each row, and the way between.
+) -> tuple[Floats, Floats]:
+    """Return the position after each row, and the way to it.
 
     The sum of relative steps is formed one after the other, so that it does not depend on where
     a block of rows ends.
@@ -47,8 +46,8 @@ def follow(
     Returns
     -------
     tuple of ndarray
-        Before, after, way: three arrays of shape (n,), [m]. The way is not finite where the
-        position before is not known and the word is absolute.
+        Position and way, arrays of shape (n,), [m]. The way is not finite where the position
+        before is not known and the word is absolute.
     """
     known = ~np.isnan(value)
     if np.all(absolute):
@@ -59,15 +58,16 @@ def follow(
         fixed[marks] = True
         step = np.where(known & ~fixed, value, 0.0)
         after = _mixed(value, known & fixed, step, start)
-    before = np.concatenate(([start], after[:-1]))
+    way = np.empty(len(after))
     with np.errstate(invalid="ignore"):  # inf - inf: from unknown to unknown
-        way = after - before
+        way[0] = after[0] - start
+        np.subtract(after[1:], after[:-1], out=way[1:])
     if step is not None:
         way = np.where(known & fixed, way, step)
     else:
         way[~known] = 0.0
     way[marks] = 0.0
-    return before, after, way
+    return after, way
 
 
 def _mixed(value: Floats, anchor: Flags, step: Floats, start: float) -> Floats:

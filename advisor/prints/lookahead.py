@@ -16,6 +16,7 @@ __all__ = ["bounded_run", "falling_in_runs", "last_settled"]
 
 _CHUNK = 64
 _LOOSE = 1e-7  # y below this share of a chunk's sum of gains is worked out one by one
+_TAIL = 512  # moves from the end that are looked at first
 _ROUNDING = 4.0 * np.finfo(float).eps
 
 
@@ -90,6 +91,10 @@ def last_settled(bound: Floats, gain: Floats) -> int:
     gain : ndarray of shape (n,)
         Change of squared speed each move can make, [m2/s2]
     """
-    to_rest = np.cumsum(gain[::-1])[::-1]
-    settled = np.flatnonzero(bound < to_rest)
-    return int(settled[-1]) if len(settled) else -1
+    count = len(bound)
+    for tail in (min(_TAIL, count), count):
+        to_rest = np.cumsum(gain[count - tail :][::-1])[::-1]
+        settled = np.flatnonzero(bound[count - tail :] < to_rest)
+        if len(settled):
+            return count - tail + int(settled[-1])
+    return -1

@@ -54,7 +54,12 @@ class Moves:
 
     def part(self, first: int, last: int) -> Moves:
         """Return the moves first:last, as views."""
-        return Moves(*(_part(getattr(self, f.name), first, last) for f in fields(self)))
+        if first <= 0 and last >= len(self):
+            return self
+        part = Moves(*(_part(getattr(self, f.name), first, last) for f in fields(self)))
+        if self.leave is self.enter:
+            part.leave = part.enter
+        return part
 
     def rows(self, at: NDArray[np.intp]) -> Moves:
         """Return the moves at these places, as copies."""
@@ -65,7 +70,11 @@ class Moves:
         """Return all moves of `parts` in one."""
         if len(parts) == 1:
             return parts[0]
-        return Moves(*(_join([getattr(p, f.name) for p in parts]) for f in fields(Moves)))
+        columns = {f.name: [getattr(p, f.name) for p in parts] for f in fields(Moves)}
+        straight = all(a is b for a, b in zip(columns["enter"], columns["leave"], strict=True))
+        leave = columns.pop("leave") if straight else None
+        joined = {name: _join(column) for name, column in columns.items()}
+        return Moves(**joined, **({"leave": joined["enter"]} if leave else {}))
 
 
 def _part(column: Any, first: int, last: int) -> Any:
@@ -82,5 +91,17 @@ def _rows(column: Any, at: NDArray[np.intp]) -> Any:
 
 def _join(columns: list[Any]) -> Any:
     if not isinstance(columns[0], tuple):
-        return np.concatenate(columns)
+        return (
+            _constant(columns)
+            if all(c.strides == (0,) for c in columns)
+            else (np.concatenate(columns))
+        )
     return tuple(np.concatenate(parts) for parts in zip(*columns, strict=True))
+
+
+def _constant(columns: list[Any]) -> Any:
+    """Join columns that hold one value each; one value for all stays one value."""
+    first = columns[0][:1]
+    if all(len(c) and c[0] == first[0] for c in columns):
+        return np.broadcast_to(first[0], (sum(map(len, columns)),))
+    return np.concatenate(columns)

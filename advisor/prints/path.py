@@ -112,9 +112,7 @@ class Path:
         absolute = timeline.column(Field.ABSOLUTE) > 0.0
         steps = []
         for axis in range(_E):
-            _, after, way = follow(
-                words[axis], absolute=absolute, marks=marks, start=self._at[axis]
-            )
+            after, way = follow(words[axis], absolute=absolute, marks=marks, start=self._at[axis])
             self._at[axis] = float(after[-1])
             steps.append(way)
         return (steps[0], steps[1], steps[2]), after
@@ -123,7 +121,7 @@ class Path:
         absolute = (timeline.column(Field.ABSOLUTE) > 0.0) & (
             timeline.column(Field.ABSOLUTE_E) > 0.0
         )
-        _, after, way = follow(words[_E], absolute=absolute, marks=marks, start=self._at[_E])
+        after, way = follow(words[_E], absolute=absolute, marks=marks, start=self._at[_E])
         self._at[_E] = float(after[-1])
         return way
 
@@ -158,7 +156,10 @@ class Path:
 
     def _blind(self, step: tuple[Floats, Floats, Floats], filament: Floats, line: Ints) -> None:
         """Take out moves from unknown positions and filament nobody can know."""
-        unknown = ~np.isfinite(step[0] + step[1] + step[2])
+        total = step[0] + step[1] + step[2]
+        if np.isfinite(total.sum()) and np.abs(filament).max() <= self._most_filament:
+            return
+        unknown = ~np.isfinite(total)
         without = ~np.isfinite(filament)
         absurd = ~without & (np.abs(filament) > self._most_filament)
         for kind, rows in (

@@ -20,6 +20,7 @@ LINE = 1  # code of a straight move; 2 clockwise, 3 counterclockwise
 
 _NO_WORD = 255
 _FIRST_WORD = 254
+_ARC = AXES.index("arc_x")  # from here on only arcs have words
 
 Ints = NDArray[np.intp]
 Flags = NDArray[np.bool_]
@@ -30,9 +31,9 @@ class Lines:
     """The lines of a block.
 
     ``code`` is 0 where a line is no plain move, ``words`` has one row per axis of `AXES` and NaN
-    where a line has no such word, ``other`` the lines to interpret, in order, and ``trailing``
-    whether such a line is a plain move that a comment follows. ``cut`` is where the comment of a
-    line begins (or the line ends).
+    where a line has no such word (the words of arcs hold only where there are arcs). ``other``
+    are the lines to interpret, in order: those that are no plain moves, and those whose comment
+    is another than the one before. ``cut`` is where the comment of a line begins (or it ends).
     """
 
     text: bytes
@@ -72,15 +73,19 @@ class Scanner:
         start = np.empty_like(end)
         start[0], start[1:] = PAD, end[:-1] + 1
         cut = _comments(buffer, start, end)
-        first, last, line = _runs(buffer, start, cut)
+        first, last, line = _runs(buffer, start, cut, commented=cut is not end)
         code = np.zeros(len(start), np.uint8)
-        words = np.full((len(AXES), len(start)), np.nan)
+        words = np.empty((len(AXES), len(start)))
+        words[:_ARC] = np.nan
         if len(first):
             self._moves(buffer, start, cut, first, last, line, code, words)
         other = code == 0
-        if self._trailing:
+        if self._trailing and cut is not end:
             other |= cut < end
-        return Lines(text, start, end, cut, code, words, np.flatnonzero(other & (end > start)))
+        other = np.flatnonzero(other & (end > start))
+        if cut is not end:
+            other = other[~_repeated(buffer, cut[other], end[other], code[other])]
+        return Lines(text, start, end, cut, code, words, other)
 
     def _moves(
         self,
@@ -96,14 +101,17 @@ class Scanner:
         """Fill in `code` and `words` from the runs of number characters first:last."""
         lead = np.flatnonzero(np.diff(line, prepend=-1))  # the first run of each line
         tail = np.append(lead[1:], len(line)) - 1
+        mine = line[lead]
         kind = self._word[buffer[first - 1]]
         kind[lead] = _FIRST_WORD
         good = self._spaced(buffer, first, last)
         good &= kind != _NO_WORD
-        good[lead] = self._headed(buffer, start[line[lead]], first[lead], last[lead])
-        good[tail] &= self._ended(buffer, last[tail], cut[line[lead]])
-        code[line[lead]] = self._codes[buffer[first[lead]]]
+        good[lead] = self._headed(buffer, start[mine], first[lead], last[lead])
+        good[tail] &= self._ended(buffer, last[tail], cut[mine])
+        code[mine] = self._codes[buffer[first[lead]]]
         code[line[~good]] = 0
+        if code.max() > LINE:
+            words[_ARC:] = np.nan
         at = np.flatnonzero((kind != _FIRST_WORD) & (code[line] != 0))
         value, number = read_numbers(buffer, first[at], last[at])
         number &= np.abs(value) <= self._largest
@@ -147,13 +155,39 @@ def _comments(buffer: NDArray[np.uint8], start: Ints, end: Ints) -> Ints:
     return cut
 
 
-def _runs(buffer: NDArray[np.uint8], start: Ints, cut: Ints) -> tuple[Ints, Ints, Ints]:
+def _repeated(buffer: NDArray[np.uint8], cut: Ints, end: Ints, code: NDArray[np.uint8]) -> Flags:
+    """Whether a plain move carries the very comment that the line before it in the list carries.
+
+    Comments of 8 to 32 bytes are compared, eight bytes at a time.
+    """
+    same = np.zeros(len(cut), bool)
+    if len(cut) < 2:
+        return same
+    words = np.ndarray((len(buffer) - 7,), "<u8", buffer=buffer.data, strides=(1,))
+    size, moves = end - cut, code != 0
+    fits = moves & (size >= 8) & (size <= 32)
+    np.logical_and(fits[1:], fits[:-1], out=same[1:])
+    same[1:] &= size[1:] == size[:-1]
+    if not same.any():
+        return same
+    last = np.maximum(end - 8, 0)
+    for offset in (0, 8, 16, 32):
+        piece = words[np.minimum(cut + offset, last)]
+        same[1:] &= piece[1:] == piece[:-1]
+    return same
+
+
+def _runs(
+    buffer: NDArray[np.uint8], start: Ints, cut: Ints, *, commented: bool
+) -> tuple[Ints, Ints, Ints]:
     """Return begin, end and line of every run of number characters outside comments."""
     number = (buffer - np.uint8(43)) < 15  # + , - . / and digits; , and / are no numbers
     edges = np.flatnonzero(number[1:] != number[:-1]) + 1
     first, last = edges[0::2], edges[1::2]
     count = np.diff(np.searchsorted(first, start), append=len(first))
     line = np.repeat(np.arange(len(start)), count)
+    if not commented:
+        return first, last, line
     bare = first < cut[line]
     if bare.all():
         return first, last, line

@@ -38,7 +38,7 @@ class Series:
 
     def add(
         self, *, begin: Floats, end: Floats, volume: Floats, flow: Floats, height: Floats,
-        line: NDArray[np.int64],
+        line: NDArray[np.int64], gapless: bool,
     ) -> None:  # fmt: skip
         """Take in moves in order of time; the volume of each is spread evenly over it.
 
@@ -52,6 +52,8 @@ class Series:
             Its height; counts where there is flow, [m]
         line : ndarray
             Its line.
+        gapless : bool
+            Whether each move begins when the one before ends.
         """
         self._end = float(end[-1])
         while self._end > self._width * self._most:
@@ -60,9 +62,10 @@ class Series:
         high = max(min(math.ceil(self._end / self._width), self._most), low + 1)
         edge = np.arange(low, high + 1) * self._width
         edge[0], edge[-1] = min(edge[0], begin[0]), max(edge[-1], self._end)
-        clock = np.column_stack((begin, end)).reshape(-1)
-        done = np.repeat(np.cumsum(volume), 2)
-        done[0], done[2::2] = 0.0, done[1:-1:2]
+        clock, done = np.append(begin[0], end), np.append(0.0, np.cumsum(volume))
+        if not gapless:
+            clock = np.column_stack((begin, end)).reshape(-1)
+            done = np.repeat(done, 2)[1:-1]
         self._volume[low:high] += np.diff(np.interp(edge, clock, done))
         first = np.searchsorted(end, edge[:-1], side="right")
         last = np.maximum(np.searchsorted(begin, edge[1:], side="left"), first + 1)
@@ -73,7 +76,7 @@ class Series:
         first = np.minimum(first, len(end) - 1)
         known = self._line[low:high]
         self._line[low:high] = np.where(known == 0, line[first], known)
-        flowing = np.flatnonzero(volume > 0.0)
+        flowing = np.flatnonzero(volume)
         if len(flowing):
             at = np.searchsorted(begin[flowing], edge[1:], side="left") - 1
             mine = flowing[np.maximum(at, 0)]

@@ -82,43 +82,56 @@ class Tally:
         """Take in planned moves."""
         moves, shape = plan.moves, Trapezoids.of(plan)
         wait = np.maximum(moves.pause, 0.0)
-        end = self.time + np.cumsum(shape.time + wait)
+        waited = float(wait.sum())
+        end = np.cumsum(shape.time + wait if waited else shape.time)
+        end += self.time
         begin = end - shape.time
         self.time = float(end[-1])
-        self.pause_time += float(wait.sum())
-        self.extrude_only_time += float(shape.time[~moves.path].sum())
-        self.path_length += float(moves.length[moves.path].sum())
-        self.max_accel = max(self.max_accel, float(moves.accel.max(where=moves.path, initial=0.0)))
+        self.pause_time += waited
+        self._heads(moves, shape)
         self._filament(moves)
         self._extruder(moves, shape)
-        flowing = moves.path & (moves.ratio > 0.0)
-        section = np.where(flowing, moves.ratio, 0.0) * self._area
+        section = np.maximum(moves.ratio, 0.0) * self._area
+        section *= moves.path
         volume, flow = section * shape.length, section * shape.cruise
         self._series.add(begin=begin, end=end, volume=volume, flow=flow, height=moves.height,
-                         line=moves.line)  # fmt: skip
-        row = np.flatnonzero(flowing)
+                         line=moves.line, gapless=not waited)  # fmt: skip
+        row = np.flatnonzero(section)
         if len(row):
-            self._flowing(moves, row, shape.rows(row), begin[row], section[row])
+            over = [
+                _above(shape, section, flow, limit) for limit in self._levels if limit is not None
+            ]
+            self._flowing(moves, shape, row, begin, section[row], volume[row], flow[row], over)
+
+    def _heads(self, moves: Moves, shape: Trapezoids) -> None:
+        """Add up what concerns the head."""
+        alone = np.flatnonzero(~moves.path)
+        self.extrude_only_time += float(shape.time[alone].sum())
+        self.path_length += float(shape.length.sum() - shape.length[alone].sum())
+        self.max_accel = max(self.max_accel, float((moves.accel * moves.path).max()))
 
     def _flowing(
-        self, moves: Moves, row: Ints, shape: Trapezoids, begin: Floats, section: Floats
-    ) -> None:
-        flow, volume, line = section * shape.cruise, section * shape.length, moves.line[row]
-        self.extruding_time += float(shape.time.sum())
+        self, moves: Moves, shape: Trapezoids, row: Ints, begin: Floats, section: Floats,
+        volume: Floats, flow: Floats, over: list[tuple[Floats, Floats]],
+    ) -> None:  # fmt: skip
+        line, time = moves.line[row], shape.time[row]
+        self.extruding_time += float(time.sum())
         self.peak.add(flow, line)
         level, feature, tool = self._keys(moves, row)
-        change = np.flatnonzero(
-            (np.diff(level) != 0) | (np.diff(feature) != 0) | (np.diff(tool) != 0)
-        )
-        first = np.concatenate(([0], change + 1))
-        sums = {"moves": np.ones(len(row)), "time": shape.time, "volume": volume}
-        for limit, names in zip(self._levels, _OVER, strict=True):
-            if limit is not None:
-                sums.update(zip(names, _above(shape, section, flow, limit), strict=True))
+        change = np.diff(level) != 0
+        for key in (feature, tool):
+            if key.any():
+                change |= np.diff(key) != 0
+        first = np.concatenate(([0], np.flatnonzero(change) + 1))
+        sums = {"moves": np.ones(len(row)), "time": time, "volume": volume}
+        names = [names for names, limit in zip(_OVER, self._levels, strict=True) if limit]
+        for (first_name, second_name), (over_time, over_volume) in zip(names, over, strict=True):
+            sums[first_name], sums[second_name] = over_time[row], over_volume[row]
         runs = Runs.of(first, line, sums)
+        begin = begin[row]
         runs.peaks = {
             "peak": np.maximum.reduceat(flow, first),
-            "sustained": self._sustained(shape, begin, section, first, tool[first], line),
+            "sustained": self._sustained(shape, row, begin, section, first, tool[first], line),
         }
         self._worst.add(moves, row, flow, first=first, level=level[first])
         self.features.add(feature[first], runs)
@@ -136,8 +149,8 @@ class Tally:
         return level, moves.feature[row].astype(np.intp), moves.tool[row].astype(np.intp)
 
     def _sustained(
-        self, shape: Trapezoids, begin: Floats, section: Floats, first: Ints, tool: Ints,
-        line: NDArray[np.int64],
+        self, shape: Trapezoids, row: Ints, begin: Floats, section: Floats, first: Ints,
+        tool: Ints, line: NDArray[np.int64],
     ) -> Floats:  # fmt: skip
         """Return the largest mean over the melt volume that ends in each run."""
         best = np.zeros(len(first))
@@ -146,7 +159,7 @@ class Tally:
         for a, b in zip(turn[:-1].tolist(), turn[1:].tolist(), strict=True):
             part = slice(int(edges[a]), int(edges[b]))
             window = self._windows.setdefault(int(tool[a]), Window(self._melt_volume))
-            move, flow = window.follow(shape.rows(part), begin[part], section[part])
+            move, flow = window.follow(shape, row[part], begin[part], section[part])
             self.sustained.add(flow, line[part][move])
             run = np.searchsorted(edges[a + 1 : b + 1] - edges[a], move, side="right") + a
             np.maximum.at(best, run, flow)
@@ -166,21 +179,25 @@ class Tally:
         step it makes in speed as smoothed over half the smoothing time.
         """
         ratio = np.abs(moves.ratio)
+        speed, accel = ratio * shape.cruise, ratio * moves.accel
         back = np.flatnonzero((moves.ratio < 0.0) | ~moves.path)
-        self.retract.add((ratio * shape.cruise)[back], moves.line[back])
-        ramp = (shape.rise_time > 0.0) | (shape.fall_time > 0.0)
-        accel = np.where(ramp, ratio * moves.accel, 0.0)
-        speed = ratio * shape.cruise
-        led = moves.flat & moves.path & (moves.ratio > 0.0) & (moves.advance > 0.0)
-        if led.any():
-            push = np.where(led, moves.advance * accel, 0.0)
-            up, down = _kept(shape.rise_time, moves.smooth), _kept(shape.fall_time, moves.smooth)
-            speed = np.maximum(speed + push * up, push * down - ratio * shape.end)
-            smooth = np.where(led & (moves.smooth > 0.0), moves.smooth, np.inf)
-            both = (shape.rise_time > 0.0) & (shape.fall_time > 0.0) & (shape.cruise_way <= 0.0)
-            accel = accel + 2.0 * push * np.where(both, 2.0, 1.0) / smooth
-        self.speed.add(speed, moves.line)
-        self.accel.add(accel, moves.line)
+        self.retract.add(speed[back], moves.line[back])
+        steep = 1.0 + 4.0 * moves.advance / np.where(moves.smooth > 0.0, moves.smooth, np.inf)
+        fast = speed + moves.advance * accel > self.speed.peak.value
+        close = np.flatnonzero(fast | (accel * steep > self.accel.peak.value))
+        if len(close):
+            self._led(moves, shape, close, speed[close], accel[close])
+
+    def _led(self, moves: Moves, shape: Trapezoids, at: Ints, speed: Floats, accel: Floats) -> None:
+        rise, fall, smooth = shape.rise_time[at], shape.fall_time[at], moves.smooth[at]
+        accel = np.where((rise > 0.0) | (fall > 0.0), accel, 0.0)
+        led = moves.flat[at] & moves.path[at] & (moves.ratio[at] > 0.0)
+        push = np.where(led, moves.advance[at] * accel, 0.0)
+        back = push * _kept(fall, smooth) - np.abs(moves.ratio[at]) * shape.end[at]
+        self.speed.add(np.maximum(speed + push * _kept(rise, smooth), back), moves.line[at])
+        both = (rise > 0.0) & (fall > 0.0) & (shape.cruise_way[at] <= 0.0)
+        step = 2.0 * push * np.where(both, 2.0, 1.0) / np.where(smooth > 0.0, smooth, np.inf)
+        self.accel.add(accel + step, moves.line[at])
 
 
 def _above(shape: Trapezoids, section: Floats, flow: Floats, limit: float) -> tuple[Floats, Floats]:

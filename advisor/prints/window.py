@@ -33,27 +33,30 @@ class Window:
         self._notes: Floats | None = None
 
     def follow(
-        self, shape: Trapezoids, begin: Floats, section: Floats
+        self, shape: Trapezoids, row: NDArray[np.intp], begin: Floats, section: Floats
     ) -> tuple[NDArray[np.intp], Floats]:
         """Take moves and return the windows that end in them.
 
         Parameters
         ----------
         shape : Trapezoids
-            Moves with path and filament forward, in order.
-        begin : ndarray
-            When each begins, [s]
-        section : ndarray
+            All moves, in order.
+        row : ndarray of shape (n,)
+            Which of them have path and filament forward.
+        begin : ndarray of shape (n,)
+            When each of these begins, [s]
+        section : ndarray of shape (n,)
             Volume per path, [m2]
 
         Returns
         -------
         tuple of ndarray
-            The move each window ends in, in order, and the mean flow over it, [m3/s].
+            The place in `row` of the move each window ends in, in order, and the mean flow
+            over it, [m3/s].
         """
         if self._notes is None:
             self._notes = begin[:1].copy()
-        volume = section * shape.length
+        volume = section * shape.length[row]
         taken = np.minimum(volume, 2.0 * self._volume)  # the middle of a long move is passed over
         done = self._filled + np.cumsum(taken)
         count = np.floor(done / self._step).astype(np.intp)
@@ -64,8 +67,8 @@ class Window:
         late = within > self._volume
         within[late] += (volume - taken)[move[late]]
         self._filled = float(done[-1] - count[-1] * self._step)
-        flow = self._means(begin[move] + shape.time_at(move, within / section[move]))
-        return self._with_long(shape, section, volume, move[len(move) - len(flow) :], flow)
+        flow = self._means(begin[move] + shape.time_at(row[move], within / section[move]))
+        return self._with_long(shape, row, section, volume, move[len(move) - len(flow) :], flow)
 
     def _means(self, noted: Floats) -> Floats:
         assert self._notes is not None
@@ -77,19 +80,19 @@ class Window:
         return self._volume / np.maximum(lasted, 1e-12)
 
     def _with_long(
-        self, shape: Trapezoids, section: Floats, volume: Floats,
+        self, shape: Trapezoids, row: NDArray[np.intp], section: Floats, volume: Floats,
         move: NDArray[np.intp], flow: Floats,
     ) -> tuple[NDArray[np.intp], Floats]:  # fmt: skip
         """Add the windows in the middle of moves longer than two windows."""
         long = np.flatnonzero(volume > 2.0 * self._volume)
         if not len(long):
             return move, flow
-        window = self._volume / section[long]
+        window, at = self._volume / section[long], row[long]
         best = np.zeros(len(long))
         for k in range(_IN_MOVE + 1):
-            first = shape.rise_way[long] - window * k / _IN_MOVE
-            first = np.clip(first, 0.0, shape.length[long] - window)
-            lasted = shape.time_at(long, first + window) - shape.time_at(long, first)
+            first = shape.rise_way[at] - window * k / _IN_MOVE
+            first = np.clip(first, 0.0, shape.length[at] - window)
+            lasted = shape.time_at(at, first + window) - shape.time_at(at, first)
             np.maximum(best, self._volume / np.maximum(lasted, 1e-12), out=best)
         order = np.argsort(np.concatenate((move, long)), kind="stable")
         return np.concatenate((move, long))[order], np.concatenate((flow, best))[order]

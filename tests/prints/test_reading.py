@@ -280,11 +280,15 @@ def test_comments_behind_moves_name_the_feature() -> None:
     """A known name behind a move holds from that move on; other words do not matter; a feature
     line between counts as well, whatever the comment before and after it."""
     rng = random.Random(11)
-    notes = ["external perimeter", "perimeter", "infill", "move to first perimeter point", "a",
-             "internal infill", "support material interface", "a note of more than 32 letters in all"]  # fmt: skip
-    names = {"external perimeter": "outer-wall", "perimeter": "inner-wall", "infill": "sparse-infill",
-             "internal infill": "sparse-infill",
-             "support material interface": "support-interface"}  # fmt: skip
+    names = {
+        "external perimeter": "outer-wall",
+        "perimeter": "inner-wall",
+        "infill": "sparse-infill",
+        "internal infill": "sparse-infill",
+        "support material interface": "support-interface",
+    }
+    long = "a note of more than 32 letters in all"
+    notes = [*names, "a", "move to first perimeter point", long]
     lines, sums, now, note = [], {}, None, ""
     for k in range(3000):
         if rng.random() < 0.1:
@@ -297,7 +301,7 @@ def test_comments_behind_moves_name_the_feature() -> None:
         e = 0.01 + 0.001 * (k % 7)
         sums[now] = sums.get(now, 0.0) + e
         gap = "  " if rng.random() < 0.1 else " "  # a line that is not plain
-        lines.append(f"G1{gap}X{k % 50} Y{k % 3} E{e:.3f}" + (f" ; {note}" if shown else ""))
+        lines.append(f"G1{gap}X{k % 50 + 1} Y{k % 3} E{e:.3f}" + (f" ; {note}" if shown else ""))
     data = (HEAD + "G1 F3000\n" + "\n".join(lines) + "\n").encode()
     for size in (200, 5000, 1 << 18):
         made = report(data, block_size=size)

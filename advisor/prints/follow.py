@@ -20,7 +20,11 @@ def carried(value: Floats, known: Flags, start: float) -> Floats:
     at = np.flatnonzero(known)
     if len(at) == len(value):
         return value
-    counts = np.diff(at, prepend=0, append=len(value))
+    if not len(at):
+        return np.full(len(value), start)
+    counts = np.empty(len(at) + 1, np.intp)
+    counts[0], counts[-1] = at[0], len(value) - at[-1]
+    np.subtract(at[1:], at[:-1], out=counts[1:-1])
     return np.repeat(np.concatenate(([start], value[at])), counts)
 
 

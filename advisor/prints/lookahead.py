@@ -51,9 +51,10 @@ def bounded_run(cap: Floats, gain: Floats, before: float = np.inf) -> Floats:
     enter[0] = before
     enter[1:] = bounded_run(y[:, -1], total[:, -1], before)[:-1]
     np.minimum(y, enter[:, None] + total, out=y)
-    np.copyto(y, caps, where=y >= caps - _ROUNDING * total)
-    least = total[:, -1] * _LOOSE
-    loose = np.flatnonzero(((y < least[:, None]) & (y != caps)).any(axis=1))
+    free = y < caps - _ROUNDING * total
+    np.copyto(y, caps, where=~free)
+    free &= y < total[:, -1:] * _LOOSE
+    loose = np.flatnonzero(free.any(axis=1)) if free.any() else np.empty(0, np.intp)
     for row in loose.tolist():
         y[row] = _one_by_one(caps[row], gains[row], float(y[row - 1, -1]) if row else before)
     whole: Floats = y.reshape(-1)[:count]

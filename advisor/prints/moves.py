@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Floats", "Moves"]
+__all__ = ["Floats", "Moves", "one_for_all"]
 
 Floats = NDArray[np.float64]
 
@@ -77,6 +77,13 @@ class Moves:
         return Moves(**joined, **({"leave": joined["enter"]} if leave else {}))
 
 
+def one_for_all(value: NDArray[Any], count: int) -> NDArray[Any]:
+    """Return a column of one value in the memory of one; a column is given back as it is."""
+    if value.ndim:
+        return value
+    return np.ndarray((count,), value.dtype, buffer=value, strides=(0,))
+
+
 def _part(column: Any, first: int, last: int) -> Any:
     if isinstance(column, tuple):
         return tuple(c[first:last] for c in column)
@@ -103,5 +110,5 @@ def _constant(columns: list[Any]) -> Any:
     """Join columns that hold one value each; one value for all stays one value."""
     first = columns[0][:1]
     if all(len(c) and c[0] == first[0] for c in columns):
-        return np.broadcast_to(first[0], (sum(map(len, columns)),))
+        return one_for_all(np.asarray(first[0]), sum(map(len, columns)))
     return np.concatenate(columns)

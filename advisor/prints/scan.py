@@ -99,7 +99,8 @@ class Scanner:
         words: NDArray[np.float64],
     ) -> None:
         """Fill in `code` and `words` from the runs of number characters first:last."""
-        lead = np.flatnonzero(np.diff(line, prepend=-1))  # the first run of each line
+        lead = np.flatnonzero(line[1:] != line[:-1]) + 1  # the first run of each line
+        lead = np.concatenate(([0], lead))
         tail = np.append(lead[1:], len(line)) - 1
         mine = line[lead]
         kind = self._word[buffer[first - 1]]

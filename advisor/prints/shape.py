@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from advisor.physics.motion import junction_deviation
 from advisor.prints.arcs import bend_speed2, cut_arcs
 from advisor.prints.modal import Field, Timeline
-from advisor.prints.moves import Floats, Moves
+from advisor.prints.moves import Floats, Moves, one_for_all
 from advisor.prints.path import PLANES, Ways
 from advisor.prints.records import FREE_ACCEL, MachineLimits
 
@@ -74,7 +74,7 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
     deviation = junction_deviation(timeline.column(Field.CORNER), acceleration=head_accel)
 
     def wide(value: Any, kind: type = np.float64) -> Any:
-        return np.broadcast_to(np.asarray(value, kind), length.shape)
+        return one_for_all(np.asarray(value, kind), len(length))
 
     return Moves(
         line=ways.line,

@@ -118,10 +118,10 @@ class Tally:
         self.extruding_time += float(time.sum())
         self.peak.add(flow, line)
         level, feature, tool = self._keys(moves, row)
-        change = np.diff(level) != 0
+        change = level[1:] != level[:-1]
         for key in (feature, tool):
             if key.any():
-                change |= np.diff(key) != 0
+                change |= key[1:] != key[:-1]
         first = np.concatenate(([0], np.flatnonzero(change) + 1))
         sums = {"moves": np.ones(len(row)), "time": time, "volume": volume}
         names = [names for names, limit in zip(_OVER, self._levels, strict=True) if limit]

@@ -60,12 +60,15 @@ class Window:
         taken = np.minimum(volume, 2.0 * self._volume)  # the middle of a long move is passed over
         done = self._filled + np.cumsum(taken)
         count = np.floor(done / self._step).astype(np.intp)
-        fresh = np.diff(count, prepend=0)
+        fresh = count.copy()
+        fresh[1:] -= count[:-1]
         move = np.repeat(np.arange(len(begin)), fresh)
-        within = self._step * np.arange(1, len(move) + 1) - (done - taken)[move]
-        within = np.clip(within, 0.0, taken[move])
-        late = within > self._volume
-        within[late] += (volume - taken)[move[late]]
+        within = self._step * np.arange(1, len(move) + 1)
+        within -= (done - taken)[move]
+        np.clip(within, 0.0, taken[move], out=within)
+        late = np.flatnonzero(within > self._volume)
+        if len(late):
+            within[late] += (volume - taken)[move[late]]
         self._filled = float(done[-1] - count[-1] * self._step)
         flow = self._means(begin[move] + shape.time_at(row[move], within / section[move]))
         return self._with_long(shape, row, section, volume, move[len(move) - len(flow) :], flow)

@@ -36,23 +36,31 @@ def bom_length(text: str) -> int:
     return int(text.startswith("\ufeff"))
 
 
+_CONTROLS = bytes(set(range(1, 32)) - set(b"\t\n\v\f\r\x1b"))
+_FEW_CONTROLS = 0.05  # share of control characters that no text has
+
+
 def no_text(data: bytes) -> str | None:
     """Return what `data` is where it is no 8-bit text: ``UTF-16``, ``UTF-32``, ``binary``.
 
     Notes
     -----
     UTF-16 without a mark is known by its NUL bytes, which stand nearly all on one side of
-    each pair. A few NUL bytes in a text (a card that lost power) leave it a text.
+    each pair. A few NUL bytes in a text (a card that lost power) leave it a text; a file in
+    which one byte in twenty is another control character is none.
     """
     for signature, name in _SIGNATURES:
         if data.startswith(signature):
             return name
     if data.startswith(_ARCHIVES):
         return "binary"
+    sample = data[:_SAMPLE]
+    controls = len(sample) - len(sample.translate(None, _CONTROLS))
+    if controls > max(_FEW_CONTROLS * len(sample), 20):
+        return "binary"
     nuls = data.count(0)
     if not nuls:
         return None
-    sample = data[:_SAMPLE]
     even, odd = sample[::2].count(0), sample[1::2].count(0)
     if max(even, odd) > 0.4 * len(sample) / 2 and min(even, odd) < 0.1 * max(even, odd):
         return "UTF-16"

@@ -24,7 +24,7 @@ from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
-from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Weighed
+from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Span, Weighed
 from advisor.rulebook import evaluate_rules, load_rulebook
 
 if TYPE_CHECKING:
@@ -104,6 +104,7 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
         taken[first.name] = _taken(first, config, given, stated, catalog, first=True)
     books = {name: one.book for name, one in taken.items()}
     events = [event for one in taken.values() for event in one.events]
+    events += _no_extruder(tree, config)
     found = _findings(config, given, books, catalog, macros, events)
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
@@ -111,7 +112,7 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
         extruders=tuple(_extruder(n, t, catalog, tree.root.path) for n, t in taken.items()),
         findings=sifted.told,
         allowed=sifted.allowed,
-        errors=tuple(str(err) for err in given.errors),
+        errors=tuple(line for err in given.errors for line in str(err).splitlines()),
     )
     tests = {name: one.tests for name, one in taken.items()}
     return CheckedConfig(report, books, tree, given.profiles, tests)
@@ -132,6 +133,16 @@ def _joined(reports: Iterable[Report]) -> Report:
         allowed=tuple(finding for part in parts for finding in part.allowed),
         errors=tuple(dict.fromkeys(error for part in parts for error in part.errors)),
     )
+
+
+def _no_extruder(tree: Tree, config: ConfigFacts) -> Iterator[Event]:
+    """Yield an event where a text that was read as a config has no extruder in it."""
+    if not config.extruders and all(event.kind not in _NO_CONFIG for event in config.events):
+        fields = {"count": str(len(tree.section_names))}
+        yield Event("no-extruder", Span(tree.root.path, 1), fields)
+
+
+_NO_CONFIG = frozenset({"binary-file", "utf-16-file", "no-section"})
 
 
 def _nozzle(config: ConfigFacts) -> float | None:

@@ -33,7 +33,8 @@ def render(report: Report, look: Look | None = None) -> str:
         Lines, each with its line end; empty where nothing could be read.
     """
     page = Page(look or Look())
-    if report.files and not any(file.status == "read" for file in report.files):
+    unread = bool(report.files) and not any(file.status == "read" for file in report.files)
+    if unread and not report.findings:
         return ""
     several = len(report.extruders) > 1
     tables = [bands(_shown_facts(extruder)) for extruder in report.extruders]
@@ -43,7 +44,7 @@ def render(report: Report, look: Look | None = None) -> str:
         write_answer(page, extruder, table)
         write_weighed(page, extruder.weighed)
         write_way(page, extruder, table)
-    if not report.extruders:
+    if not report.extruders and not unread:
         page.entry("capacity", "not known: no extruder section was found", label_style="strong")
     write_findings(page, report.findings, several=several)
     for extruder, table in zip(report.extruders, tables, strict=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import re
 from pathlib import Path
 
@@ -143,3 +144,15 @@ def test_a_derivation_ends_at_what_is_stated(run: Runner) -> None:
     assert re.search(
         r"rated current per phase: 1 A, from the sheet .* healthy/hardware.yaml:\d", shown
     )
+
+
+def test_a_binary_file_is_told_as_one(run: Runner, tmp_path: Path) -> None:
+    """Noise with the name of a config: one finding, code 3, text and JSON alike."""
+    path = tmp_path / "printer.cfg"
+    path.write_bytes(random.Random(3).randbytes(50_000))
+    ran = run("lint", str(path))
+    assert ran.code == 3
+    assert "no text" in ran.out
+    told = run("lint", str(path), "--format", "json").json
+    assert [x["rule"] for x in told["findings"]] == ["binary-file"]
+    assert told["files"][0]["status"] == "unreadable"

@@ -163,7 +163,7 @@ def analyse(
             raise InputError(f"the {what} cannot be {value:g}", "state a number above 0")
     reading = _reading(stream, limits, progress=progress, obey_foreign_limits=obey_foreign_limits,
                        block_size=max(block_size, 1), name=name)  # fmt: skip
-    places, series = Worst(worst, reading.interpreter.features), Series(series_points)
+    places, series = Worst(worst, reading.interpreter.remarks.features), Series(series_points)
     volume = max(melt_volume, _LEAST_MELT)
     tally = Tally(filament_area=filament_area, capacity=capacity, skip=skip, melt_volume=volume,
                   worst=places, series=series)  # fmt: skip
@@ -181,7 +181,7 @@ def _report(
     capacity: float | None, skip: float | None,
 ) -> PrintReport:  # fmt: skip
     interpreter = reading.interpreter
-    features = _features(tally, interpreter.features)
+    features = _features(tally, interpreter.remarks.features)
     time = tally.time + reading.pause
     rest = tally.extruding_time + tally.extrude_only_time + tally.pause_time
     sums = {
@@ -214,7 +214,7 @@ def _report(
         max_accel=tally.max_accel,
         nozzle_temperature=interpreter.nozzle_temperature,
         series=series.points(),
-        stated=dict(sorted(interpreter.stated.items())),
+        stated=dict(sorted(interpreter.remarks.stated.items())),
         notes=reading.notes.records(reading.dialect),
         **sums,
     )

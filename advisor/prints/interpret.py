@@ -1,7 +1,7 @@
-"""Reads the lines that are no plain moves: commands, comments, and moves written unusually.
+"""Reads the lines that are no plain moves: commands, and moves written unusually.
 
 One line at a time; what the line does is data of the dialect. It changes the modal state, puts
-rows of motion into the lines of the block, and computes no path.
+rows of motion into the lines of the block, and computes no path; comments go to `remarks`.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from collections.abc import Mapping
 from advisor.prints.dialect import AXES, MOTIONS, Command, Dialect
 from advisor.prints.modal import Field, Modal
 from advisor.prints.notes import Notes
-from advisor.prints.records import MachineLimits, Stated
+from advisor.prints.records import MachineLimits
+from advisor.prints.remarks import Remarks
 from advisor.prints.scan import Lines
 
 __all__ = ["FILAMENT", "MARK", "Interpreter"]
@@ -27,7 +28,6 @@ _NUMBERED = re.compile(rb"N\d+\s*")
 _CHECKSUM = re.compile(rb"\s*\*\s*\d+\s*$")
 _BRACKETS = re.compile(rb"\([^)]*\)?")
 _MACRO = re.compile(rb"[A-Z_][A-Z0-9_.]*(?![^\s=])")
-_TEXT = 200  # characters kept of a stated setting
 _X, _Y, _Z, _E, _FEED = range(5)
 
 _SWITCHES = {
@@ -63,8 +63,7 @@ class Interpreter:
         self, dialect: Dialect, limits: MachineLimits, notes: Notes, *, obey_foreign: bool
     ) -> None:
         self.modal = Modal(limits)
-        self.features: list[str | None] = [None]
-        self.stated: dict[str, Stated] = {}
+        self.remarks = Remarks(dialect, self.modal, notes)
         self.nozzle_temperature: float | None = None
         self.commands = 0
         self._dialect, self._limits, self._notes = dialect, limits, notes
@@ -73,7 +72,6 @@ class Interpreter:
             name.encode(): command for name, command in dialect.commands.items()
         }
         self._harmless = frozenset(name.encode() for name in dialect.harmless)
-        self._trailing: dict[bytes, int | None] = {}
         self._retracted = 0.0
         self._longest = int(dialect.limits["command_length"])
 
@@ -90,72 +88,11 @@ class Interpreter:
         )
         for i, start, cut, end, code in rows:
             if code:
-                self._trailing_comment(i, text[cut:end])
+                self.remarks.behind_move(i, text[cut:end])
             elif start == cut:
-                self._comment(i, text[start:end], before)
+                self.remarks.line(i, text[start:end], before)
             else:
                 self._line(i, lines, text[start:cut], text[cut:end], before)
-
-    # -- comments -------------------------------------------------------------------------
-
-    def _trailing_comment(self, i: int, comment: bytes) -> None:
-        try:
-            feature = self._trailing[comment]
-        except KeyError:
-            words = comment[1 : self._longest].strip().lower().decode("utf-8", "replace")
-            ours = self._dialect.features.get(words)
-            feature = self._feature_number(ours) if ours else None
-            if len(self._trailing) < 1000:
-                self._trailing[comment] = feature
-        if feature is not None:
-            self.modal.set(i, Field.FEATURE, float(feature))
-
-    def _comment(self, i: int, comment: bytes, before: int) -> None:
-        found = self._dialect.comment.match(comment[: self._longest])
-        if found is None or found.lastindex is None:
-            return
-        group = found.lastindex
-        words = found[group].strip().decode("utf-8", "replace")
-        gives = self._dialect.comment_gives[group - 1]
-        if gives == "feature":
-            self._feature(i, words, known=self._dialect.comment_known[group - 1])
-        elif gives == "width":
-            self._length(i, Field.WIDTH, words)
-        elif gives == "layer-height":
-            self._length(i, Field.LAYER_HEIGHT, words)
-        elif gives == "setting":
-            self._setting(words, before + i + 1)
-
-    def _feature(self, i: int, words: str, *, known: bool) -> None:
-        ours = self._dialect.features.get(words.lower())
-        if ours is None and known:
-            return
-        self.modal.set(i, Field.FEATURE, float(self._feature_number(ours or words.lower()[:60])))
-
-    def _feature_number(self, name: str) -> int:
-        if name in self.features:
-            return self.features.index(name)
-        if len(self.features) >= self._dialect.limits["features"]:
-            self._notes.add("many-features", 0, name)
-            name = "other"
-            if name in self.features:
-                return self.features.index(name)
-        self.features.append(name)
-        return len(self.features) - 1
-
-    def _length(self, i: int, field: Field, words: str) -> None:
-        try:
-            self.modal.set(i, field, min(float(words), 1e3) * 1e-3)
-        except ValueError:
-            return
-
-    def _setting(self, words: str, line: int) -> None:
-        key, _, value = words.partition("=")
-        name = self._dialect.settings.get(key.strip())
-        if name is not None and name not in self.stated:
-            self.stated[name] = Stated(name, key.strip(), value.strip()[:_TEXT], line)
-
-    # -- commands -------------------------------------------------------------------------
 
     def _line(self, i: int, lines: Lines, body: bytes, comment: bytes, before: int) -> None:
         line = before + i + 1
@@ -164,18 +101,18 @@ class Interpreter:
             return
         if b"(" in body:
             if body.lstrip().startswith(b"("):
-                self._comment(i, body.lstrip(), before)
+                self.remarks.line(i, body.lstrip(), before)
             body = _BRACKETS.sub(b"", body)
         body = body.strip().upper()
         if body[:1] == b"N" and (numbered := _NUMBERED.match(body)):
             body = _CHECKSUM.sub(b"", body[numbered.end() :])
         if not body:
             if comment:
-                self._comment(i, comment, before)
+                self.remarks.line(i, comment, before)
             return
         self._command(i, lines, body, line)
         if comment and lines.code[i]:
-            self._trailing_comment(i, comment)
+            self.remarks.behind_move(i, comment)
 
     def _command(self, i: int, lines: Lines, body: bytes, line: int) -> None:
         name, _, rest = body.partition(b" ")

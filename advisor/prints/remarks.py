@@ -1,0 +1,94 @@
+"""Reads the comments of a print: features, widths, heights, and what the slicer states.
+
+The styles are data of the dialect. It changes the modal state and reads no command.
+"""
+
+from __future__ import annotations
+
+from advisor.prints.dialect import Dialect
+from advisor.prints.modal import Field, Modal
+from advisor.prints.notes import Notes
+from advisor.prints.records import Stated
+
+__all__ = ["Remarks"]
+
+_TEXT = 200  # characters kept of a stated setting
+_NAME = 60  # characters kept of a feature's name
+_MOST_KNOWN = 1000  # comments behind moves that are remembered, none longer than `_NAME`
+
+
+class Remarks:
+    """Follows a print through its comments.
+
+    ``features`` are the names met, by the number the modal state holds; ``stated`` what the
+    slicer says of its own settings.
+    """
+
+    def __init__(self, dialect: Dialect, modal: Modal, notes: Notes) -> None:
+        self.features: list[str | None] = [None]
+        self.stated: dict[str, Stated] = {}
+        self._dialect, self._modal, self._notes = dialect, modal, notes
+        self._known: dict[bytes, int | None] = {}
+        self._longest = int(dialect.limits["command_length"])
+
+    def behind_move(self, i: int, comment: bytes) -> None:
+        """Take a comment behind a move: a known name is its feature."""
+        try:
+            feature = self._known[comment]
+        except KeyError:
+            feature = self._behind(comment[1 : self._longest])
+            if len(comment) <= _NAME and len(self._known) < _MOST_KNOWN:
+                self._known[comment] = feature
+        if feature is not None:
+            self._modal.set(i, Field.FEATURE, float(feature))
+
+    def line(self, i: int, comment: bytes, before: int) -> None:
+        """Take a comment that stands alone in line `i` of a block after `before` lines."""
+        found = self._dialect.comment.match(comment[: self._longest])
+        if found is None or found.lastindex is None:
+            return
+        words = found[found.lastindex].strip().decode("utf-8", "replace")
+        gives = self._dialect.comment_gives[found.lastindex - 1]
+        if gives == "feature":
+            self._feature(i, words, known=self._dialect.comment_known[found.lastindex - 1])
+        elif gives == "width":
+            self._length(i, Field.WIDTH, words)
+        elif gives == "layer-height":
+            self._length(i, Field.LAYER_HEIGHT, words)
+        elif gives == "setting":
+            self._setting(words, before + i + 1)
+
+    def _behind(self, text: bytes) -> int | None:
+        ours = self._dialect.features.get(text.strip().lower().decode("utf-8", "replace"))
+        return self._number(ours) if ours else None
+
+    def _feature(self, i: int, words: str, *, known: bool) -> None:
+        ours = self._dialect.features.get(words.lower())
+        if ours is None and known:
+            return
+        if ours is None:
+            ours = "".join(c if c.isprintable() else "?" for c in words.lower()[:_NAME])
+        self._modal.set(i, Field.FEATURE, float(self._number(ours)))
+
+    def _number(self, name: str) -> int:
+        if name in self.features:
+            return self.features.index(name)
+        if len(self.features) >= self._dialect.limits["features"]:
+            self._notes.add("many-features", 0, name)
+            name = "other"
+            if name in self.features:
+                return self.features.index(name)
+        self.features.append(name)
+        return len(self.features) - 1
+
+    def _length(self, i: int, field: Field, words: str) -> None:
+        try:
+            self._modal.set(i, field, min(float(words), 1e3) * 1e-3)
+        except ValueError:
+            return
+
+    def _setting(self, words: str, line: int) -> None:
+        key, _, value = words.partition("=")
+        name = self._dialect.settings.get(key.strip())
+        if name is not None and name not in self.stated:
+            self.stated[name] = Stated(name, key.strip(), value.strip()[:_TEXT], line)

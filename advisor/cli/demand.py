@@ -12,8 +12,10 @@ import typer
 from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AnswerFormat,
     Colour,
     ColourOption,
+    ExtruderOption,
     MaterialOption,
     PlainFormat,
     PresetOption,
@@ -21,9 +23,9 @@ from advisor.cli.options import (
     SheetOption,
     WeighedOption,
 )
-from advisor.cli.outcome import respond
+from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import AdvisorError, UnreadableError, UsageError
+from advisor.errors import UnreadableError, UsageError
 from advisor.records import DemandReport
 
 __all__ = ["EPILOG", "demand"]
@@ -54,21 +56,6 @@ CsvOption = Annotated[
         "--csv", metavar="FILE", help="Write the flow over time to FILE.", show_default=False
     ),
 ]
-ExtruderOption = Annotated[
-    str | None,
-    typer.Option(
-        "--extruder",
-        metavar="NAME",
-        help="Extruder section to plan for. [default: the first]",
-        show_default=False,
-    ),
-]
-FormatOption = Annotated[
-    PlainFormat,
-    typer.Option(
-        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
-    ),
-]
 
 
 def demand(
@@ -81,7 +68,7 @@ def demand(
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
     csv: CsvOption = None,
-    form: FormatOption = PlainFormat.TEXT,
+    form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
     """Tell what a sliced print really asks of the extruder, over time.
@@ -119,7 +106,7 @@ def demand(
         _write_csv(report, csv)
         return _render(report, form, colour), _exit_code(report)
 
-    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+    return respond(work, failure=answer_failure(form))
 
 
 def _opened(path: str) -> BinaryIO:
@@ -180,9 +167,3 @@ def _exit_code(report: DemandReport) -> Exit:
     if report.errors:
         return Exit.FAULT
     return Exit.FINDINGS if report.exceeds else Exit.CLEAN
-
-
-def _failure(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report import json
-
-    return json.render_errors([sentence])

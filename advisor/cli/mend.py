@@ -20,9 +20,9 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
 )
-from advisor.cli.outcome import respond
+from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain, emit_bytes, tell
-from advisor.errors import AdvisorError, UsageError
+from advisor.errors import UsageError
 
 if TYPE_CHECKING:
     from advisor.edit_records import Edit, MendReport
@@ -144,7 +144,7 @@ def mend(
         whole = _show(report, colour, asks)
         return "", _exit_code(report) if whole else Exit.FAULT
 
-    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+    return respond(work, failure=answer_failure(form))
 
 
 def _mended(
@@ -206,9 +206,3 @@ def _exit_code(report: MendReport) -> Exit:
         return Exit.FAULT
     waiting = report.edits and not report.written
     return Exit.FINDINGS if waiting else Exit.CLEAN
-
-
-def _failure(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report import json
-
-    return json.render_errors([sentence])

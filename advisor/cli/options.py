@@ -8,9 +8,11 @@ from typing import Annotated
 import typer
 
 __all__ = [
+    "AnswerFormat",
     "AskedOption",
     "Colour",
     "ColourOption",
+    "ExtruderOption",
     "FailOn",
     "LintFormat",
     "MaterialOption",
@@ -134,5 +136,20 @@ WeighedOption = Annotated[
         help="Table of a weighed flow test (see weigh plan) that narrows the answer; may be given "
         "several times.",
         show_default=False,
+    ),
+]
+ExtruderOption = Annotated[
+    str | None,
+    typer.Option(
+        "--extruder",
+        metavar="NAME",
+        help="Extruder section to ask about. [default: the first]",
+        show_default=False,
+    ),
+]
+AnswerFormat = Annotated[
+    PlainFormat,
+    typer.Option(
+        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
     ),
 ]

@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping
 
 from advisor import __version__
 from advisor.cli.exits import Exit
+from advisor.cli.options import PlainFormat
 from advisor.cli.streams import complain, emit
 from advisor.errors import AdvisorError, UsageError
 
-__all__ = ["internal_error", "respond"]
+__all__ = ["answer_failure", "internal_error", "respond"]
 
 TRACEBACK = "FEEDWRIGHT_TRACEBACK"
 Failure = Callable[[AdvisorError | None, str], str]
@@ -48,6 +49,17 @@ def respond(work: Callable[[], tuple[str, Exit]], *, failure: Failure | None = N
             emit(failure(None, sentence))
         return Exit.FAULT
     return code if emit(text) else Exit.FAULT
+
+
+def answer_failure(form: PlainFormat) -> Failure | None:
+    """Return what makes a valid JSON object of an error; None where the form is for people."""
+    return _errors_alone if form is PlainFormat.JSON else None
+
+
+def _errors_alone(_: AdvisorError | None, sentence: str) -> str:
+    from advisor.report import json
+
+    return json.render_errors([sentence])
 
 
 def internal_error(error: Exception, env: Mapping[str, str] | None = None) -> str:

@@ -12,16 +12,18 @@ from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.lazy import HELP, PlainCommand
 from advisor.cli.options import (
+    AnswerFormat,
     Colour,
     ColourOption,
+    ExtruderOption,
     MaterialOption,
     PlainFormat,
     SheetOption,
     WeighedOption,
 )
-from advisor.cli.outcome import respond
+from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import AdvisorError, UnreadableError, UsageError
+from advisor.errors import UnreadableError, UsageError
 
 __all__ = ["GROUP", "plan", "read", "weigh"]
 
@@ -53,21 +55,6 @@ FilesArgument = Annotated[
         metavar="FILE...",
         help="Table of a weighed test (CSV); several are compared.",
         show_default=False,
-    ),
-]
-ExtruderOption = Annotated[
-    str | None,
-    typer.Option(
-        "--extruder",
-        metavar="NAME",
-        help="Extruder section to test. [default: the first]",
-        show_default=False,
-    ),
-]
-FormatOption = Annotated[
-    PlainFormat,
-    typer.Option(
-        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
     ),
 ]
 
@@ -115,7 +102,7 @@ def plan(
     gcode: Annotated[
         str | None, _option("--gcode", "FILE", "Write the test's G-code to a new FILE.")
     ] = None,
-    form: FormatOption = PlainFormat.TEXT,
+    form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
     """Plan a weighed flow test, with its G-code and table.
@@ -151,7 +138,7 @@ def plan(
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
         return _render("plan", report, form, colour), code
 
-    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+    return respond(work, failure=answer_failure(form))
 
 
 def read(
@@ -160,7 +147,7 @@ def read(
     sheet: SheetOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
-    form: FormatOption = PlainFormat.TEXT,
+    form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
     """Read a weighed flow test and what it tells.
@@ -191,7 +178,7 @@ def read(
         code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
         return _render("read", report, form, colour), code
 
-    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+    return respond(work, failure=answer_failure(form))
 
 
 def weigh() -> Any:
@@ -244,9 +231,3 @@ def _render(what: str, report: Any, form: PlainFormat, colour: Colour) -> str:
 
     text: str = getattr(weigh_text, f"render_{what}")(report, look_for(sys.stdout, colour.value))
     return text
-
-
-def _failure(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report import json
-
-    return json.render_errors([sentence])

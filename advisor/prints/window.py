@@ -6,6 +6,8 @@ takes windows at those steps only: between them the mean differs by less than a 
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,7 @@ from advisor.prints.profile import Trapezoids
 __all__ = ["STEPS", "Window"]
 
 STEPS = 128  # steps of a window
+_AT_ONCE = 1 << 17  # notes taken at once
 _IN_MOVE = 8  # windows looked at within a move that is longer than two of them
 
 
@@ -56,6 +59,23 @@ class Window:
         """
         if self._notes is None:
             self._notes = begin[:1].copy()
+        notes = np.cumsum(np.minimum(section * shape.length[row] / self._step, 2.0 * STEPS))
+        cuts = np.searchsorted(notes, np.arange(_AT_ONCE, notes[-1], _AT_ONCE)) + 1
+        if not len(cuts):
+            return self._follow(shape, row, begin, section)
+        edges = [0, *np.unique(cuts).tolist(), len(row)]
+        moves, flows = [], []
+        for a, b in itertools.pairwise(edges):
+            if a < b:
+                move, flow = self._follow(shape, row[a:b], begin[a:b], section[a:b])
+                moves.append(move + a)
+                flows.append(flow)
+        return np.concatenate(moves), np.concatenate(flows)
+
+    def _follow(
+        self, shape: Trapezoids, row: NDArray[np.intp], begin: Floats, section: Floats
+    ) -> tuple[NDArray[np.intp], Floats]:
+        """Take moves that are not too many."""
         volume = section * shape.length[row]
         taken = np.minimum(volume, 2.0 * self._volume)  # the middle of a long move is passed over
         done = self._filled + np.cumsum(taken)

@@ -14,6 +14,7 @@ class Asks:
     sheet: str | None = None  # path; None: hardware.yaml beside the config, if there
     profiles: tuple[str, ...] = ()
     presets: tuple[str, ...] = ()  # which of a bundle's presets count
+    parents: tuple[str, ...] = ()  # folders in which parents of a profile are looked for too
     sliced: str | None = None  # path of a sliced print
     material: str | None = None
     asked: str | None = None  # "24mm3/s"

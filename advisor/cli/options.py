@@ -17,6 +17,7 @@ __all__ = [
     "LintFormat",
     "MaterialOption",
     "NoAllowOption",
+    "ParentsOption",
     "PlainFormat",
     "PresetOption",
     "PrintOption",
@@ -82,6 +83,16 @@ PresetOption = Annotated[
         "--preset",
         metavar="NAME",
         help="Preset to take from a profile that holds several; may be given several times.",
+        show_default=False,
+    ),
+]
+ParentsOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--parents",
+        metavar="FOLDER",
+        help="Folder in which to look for the profile a profile inherits from; may be given "
+        "several times. [default: beside the profile]",
         show_default=False,
     ),
 ]

@@ -15,7 +15,7 @@ from advisor.facts.graph import FactBook
 from advisor.facts.profile_facts import feature_flow
 from advisor.facts.summary import band_of, bottleneck, limit_bands
 from advisor.lint.check import CheckedConfig, check_config
-from advisor.model import Fact, Finding, Report, State
+from advisor.model import Fact, Finding, Report
 from advisor.records import FeatureAsk, FlowReport
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         set_to=_set_to(book),
         setting=cap.origin.setting if cap is not None else None,
         features=tuple(_features(checked.profiles, capacity)),
-        lacking=tuple(_lacking(asked, capacity, catalog)),
+        lacking=tuple(_lacking(asked, capacity, checked.profiles, catalog)),
         findings=_slicer_findings(checked.report, name),
         assumed=tuple(catalog.facts[part].title for part in sorted(capacity.assumed)),
         files=checked.report.files,
@@ -158,13 +158,19 @@ def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAs
         )
 
 
-def _lacking(asked: Fact, capacity: Fact, catalog: Catalog) -> Iterator[str]:
+def _lacking(
+    asked: Fact, capacity: Fact, profiles: ProfileSet | None, catalog: Catalog
+) -> Iterator[str]:
     if not asked.known:
-        reason = (
-            "a parent of the profile is missing"
-            if asked.state is State.UNKNOWN
-            else ("no profile states a largest flow, nor a feature's speed, width and height")
+        parents = (
+            [name for one in profiles.profiles for name in one.missing_parents]
+            if (profiles is not None)
+            else []
         )
+        reason = "no profile states a largest flow, nor a feature's speed, width and height"
+        if parents:
+            named = ", ".join(f"'{name}'" for name in parents)
+            reason = f"it may stand in the parent {named}, which was not found (--parents FOLDER)"
         yield f"What is asked is not known: {reason}."
     if not capacity.known:
         titles = ", ".join(catalog.facts[name].title for name in capacity.inputs)

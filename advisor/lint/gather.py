@@ -147,7 +147,11 @@ def _add_profiles(given: Given, asks: Asks, files: Snapshot, nozzle: float | Non
     from advisor.intake.profile import read_profiles
 
     given.profiles = read_profiles(
-        asks.profiles, presets=asks.presets, nozzle_diameter=nozzle, open_file=files.open
+        asks.profiles,
+        presets=asks.presets,
+        folders=asks.parents,
+        nozzle_diameter=nozzle,
+        open_file=files.open,
     )
     given.files += list(given.profiles.files)
 

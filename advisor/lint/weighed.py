@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from advisor.lint.gather import Given
     from advisor.lint.snapshot import Snapshot
 
-__all__ = ["read_tables", "setup_of", "take_in"]
+__all__ = ["read_tables", "seen_of", "setup_of", "take_in"]
 
 _MM3 = 1e9
 
@@ -91,7 +91,7 @@ def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bo
             given.errors.append(err)
             continue
         if tests[-1].hardware is None:
-            seen.append(_seen(tests[-1], table))
+            seen.append(seen_of(tests[-1], table))
     if not seen:
         return Taken(build_facts(inputs, catalog), tests=tuple(tests))
     book, narrowing = build_weighed_facts(inputs, catalog, seen)
@@ -189,7 +189,16 @@ def _with_conditions(
     return dataclasses.replace(inputs, stated=stated)
 
 
-def _seen(test: Evaluation, table: WeighedTable) -> Seen:
+def seen_of(test: Evaluation, table: WeighedTable) -> Seen:
+    """Return what a test showed, as the narrowing takes it.
+
+    Parameters
+    ----------
+    test : Evaluation
+        What it shows.
+    table : WeighedTable
+        The test as it was written down.
+    """
     return Seen(
         at=Span(table.file, 1),
         conditions=_conditions(table),

@@ -13,6 +13,7 @@ __all__ = ["render"]
 
 FLOW = "mm3/s"
 _MOST_FEATURES = 8
+_THIN = 0.1  # share of likely machines from which a fit is called thin
 _LIMIT_WORDS = {
     "torque": "the motor",
     "grip": "the grip",
@@ -42,7 +43,7 @@ def _write_answer(page: Page, report: FlowReport) -> None:
     elif report.exceeds:
         words = "yes, the slicer asks for more than this extruder delivers"
         page.entry("answer", words, label_style="strong", style="error")
-    elif report.sure:
+    elif report.sure is not None and report.sure >= _THIN:
         words = "no, but the margin is thin"
         page.entry("answer", words, label_style="strong", style="strong")
     else:

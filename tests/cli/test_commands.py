@@ -74,8 +74,8 @@ def test_options_reach_the_check(run: Runner, stand_in: StandIn) -> None:
     """Each option has its place in what the check is asked."""
     calls = stand_in("check", report())
     run("lint", "a.cfg", "b", "--sheet", "s.yaml", "--profile", "p.ini", "--profile", "q.ini",
-        "--material", "petg", "--asked", "24mm3/s", "--preset", "fast", "--print", "box.gcode",
-        "--weighed", "w.csv", "--no-allow")  # fmt: skip
+        "--material", "petg", "--asked", "24mm3/s", "--preset", "fast",
+        "--parents", "up", "--print", "box.gcode", "--weighed", "w.csv", "--no-allow")  # fmt: skip
 
     (((paths, asks), options),) = calls
     assert list(paths) == ["a.cfg", "b"]
@@ -83,6 +83,7 @@ def test_options_reach_the_check(run: Runner, stand_in: StandIn) -> None:
         sheet="s.yaml",
         profiles=("p.ini", "q.ini"),
         presets=("fast",),
+        parents=("up",),
         sliced="box.gcode",
         material="petg",
         asked="24mm3/s",

@@ -34,6 +34,7 @@ _LIMITS = {
     "retract_speed": "motion.retract_speed",
     "unretract_speed": "motion.unretract_speed",
 }
+_LEAST_MELT = 1e-9  # m3; taken where the melt length is not known
 _USUAL_AREA = math.pi / 4.0 * 1.75e-3**2  # m2
 
 
@@ -135,7 +136,7 @@ def _nominal(book: FactBook, name: str) -> float | None:
 
 def _melt_volume(book: FactBook) -> float:
     length, area = _nominal(book, "hotend.melt_length"), _nominal(book, "filament.area")
-    return (length or 0.0) * (area or _USUAL_AREA)
+    return max((length or 0.0) * (area or _USUAL_AREA), _LEAST_MELT)
 
 
 def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> DemandReport:

@@ -150,3 +150,15 @@ def test_lint_tells_of_a_print_it_cannot_read(run: Runner, path: str) -> None:
     assert ran.code == 3
     assert ran.json["extruders"]
     assert path in ran.err
+
+
+def test_a_nozzle_that_is_no_number_leaves_the_print_readable(run: Runner, tmp_path: Path) -> None:
+    """The capacity is not known and said so; peak and time are still told."""
+    path = tmp_path / "printer.cfg"
+    path.write_text(Path(MACHINE).read_text().replace("nozzle_diameter: 0.4", "nozzle_diameter: x"))
+    ran = run("demand", BOX, "--config", str(path), "--format", "json")
+    assert ran.code == 0
+    VALIDATOR.validate(ran.json)
+    assert ran.json["capacity"] is None
+    assert ran.json["exceeds"] is None
+    assert ran.json["peak"] > 0

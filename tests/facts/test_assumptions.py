@@ -117,3 +117,20 @@ def test_a_band_in_the_sheet_becomes_samples(catalog: Catalog, state: Callable[.
     samples = book.facts["motor.holding_torque"].samples
     assert samples[0] == 0.115
     assert (samples.min(), samples.max()) == pytest.approx((0.09, 0.14), abs=1e-4)
+
+
+def test_an_old_style_config_has_a_capacity_with_a_wider_band(
+    machine: Machine, nominal: Nominal
+) -> None:
+    """With a step distance alone, size and stages of the gears are assumed, the travel is exact."""
+    book = machine(
+        {
+            "drive.rotation_distance": None,
+            "drive.gear_ratio": None,
+            "drive.stages": None,
+            "drive.step_distance": 0.002404,
+        }
+    )
+    assert nominal(book, "drive.travel_per_motor_turn") == pytest.approx(0.002404 * 200 * 16)
+    assert nominal(book, "flow.capacity") > 0.0
+    assert "drive.gear_radius" in book.facts["flow.grip"].modelled

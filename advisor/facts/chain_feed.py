@@ -5,16 +5,28 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
 from advisor.facts.graph import Formula
 from advisor.physics import drive, grip
 
 __all__ = ["FEED", "GEARS"]
+
+FOLDED_BELOW = 15e-3  # m a turn: a drive gear below 5 mm is none; as rule gear-ratio-folded-in
 
 
 def _steps(*, travel: Any, full_steps: Any, microsteps: Any) -> Any:
     return drive.steps_per_length(
         gear_ratio=1.0, rotation_distance=travel, full_steps=full_steps, microsteps=microsteps
     )
+
+
+def _effective_radius(*, rotation_distance: Any, gear_ratio: Any) -> Any:
+    """None where the distance stands for a gear too thin to be one: a ratio is folded into it."""
+    ungeared = gear_ratio is None or np.all(np.less_equal(gear_ratio, 1.0))
+    if ungeared and np.all(np.less(rotation_distance, FOLDED_BELOW)):
+        return None
+    return drive.drive_radius(rotation_distance)
 
 
 def _grip(*, yield_strength: Any, shear_share: Any, filament_diameter: Any, **parts: Any) -> Any:
@@ -50,8 +62,8 @@ GEARS = (
     ),
     Formula(
         "drive.effective_radius",
-        lambda *, rotation_distance: drive.drive_radius(rotation_distance),
-        {"rotation_distance": "drive.rotation_distance"},
+        _effective_radius,
+        {"rotation_distance": "drive.rotation_distance", "gear_ratio": "drive.gear_ratio?"},
         "{drive.rotation_distance} / (2 pi)",
     ),
     Formula(

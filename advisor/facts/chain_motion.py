@@ -11,6 +11,7 @@ from advisor.physics import drive, motion, motor
 
 __all__ = ["DEMAND", "MOTION"]
 
+_FAR_PAST_CORNER = 100.0  # a share of the corner speed beyond which more says no more
 _CAP_STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
 
 
@@ -99,7 +100,9 @@ def _speed(output: str, speed: str) -> Formula:
 def _share(output: str, speed: str) -> Formula:
     return Formula(
         output,
-        lambda *, speed, corner: np.divide(speed, np.maximum(corner, 1e-9)),
+        lambda *, speed, corner: np.minimum(
+            np.divide(speed, np.maximum(corner, 1e-9)), _FAR_PAST_CORNER
+        ),
         {"speed": speed, "corner": "motor.corner_speed"},
         f"{{{speed}}} / {{motor.corner_speed}}",
     )

@@ -13,6 +13,9 @@ from advisor.physics import current, drive, heat, motor
 __all__ = ["CURRENT", "HEAT", "PUSH", "RATING"]
 
 _ROOT_TWO = math.sqrt(2.0)
+# A winding that runs away has no steady temperature; beyond copper's melting point (1084.6 degC,
+# CRC Handbook of Chemistry and Physics) there is no winding whose resistance could be asked for.
+_COPPER_MELTS = 1357.77  # K
 
 
 def _lowest(**candidates: Any) -> Any:
@@ -208,7 +211,8 @@ CURRENT = (
 
 
 def _hot_resistance(*, resistance: Any, temperature: Any, coefficient: Any, path: Any) -> Any:
-    hot = motor.hot_resistance(resistance, temperature, temperature_coefficient=coefficient)
+    solid = np.minimum(temperature, _COPPER_MELTS)
+    hot = motor.hot_resistance(resistance, solid, temperature_coefficient=coefficient)
     return hot + path
 
 

@@ -107,10 +107,15 @@ class FactBook:
         )
 
     def _mark_absent(self, formula: Formula) -> None:
-        """Remember that `formula.output` cannot be had, and the worst reason for it."""
-        if formula.output in self.facts:
-            return
+        """Remember that `formula.output` cannot be had, and the worst reason for it.
+
+        Of several formulas the one that lacks the fewest inputs tells what is missing.
+        """
         needed = [name for name in formula.inputs.values() if not name.endswith("?")]
+        lacking = tuple(name for name in needed if not self.known(name))
+        present = self.facts.get(formula.output)
+        if present is not None and not 0 < len(lacking) < len(present.inputs):
+            return
         states = {
             self.facts[name].state if name in self.facts else State.MISSING for name in needed
         }
@@ -120,7 +125,7 @@ class FactBook:
                 name=formula.output,
                 unit=self.units[formula.output],
                 state=state,
-                inputs=tuple(name for name in needed if not self.known(name)),
+                inputs=lacking,
                 formula=formula.words,
             )
         )

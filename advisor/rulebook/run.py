@@ -100,7 +100,7 @@ def _fired_events(
     machine_facts: Facts,
     events: Sequence[Event],
 ) -> Iterator[_Fired]:
-    more = {"unknown_settings": unknown_settings([machine_facts, *views.values()])}
+    more = {"unknown_settings": unknown_settings([*views.values(), machine_facts])}
     for kind in dict.fromkeys(event.kind for event in events):
         for rule in rulebook.by_event.get(kind, ()):
             held = [

@@ -10,6 +10,7 @@ import pytest
 from rulebook_helpers import Book, book, rule_row
 
 from advisor.model import Event, Fact, Fix, Level, Origin, OriginKind, Span, State
+from advisor.rulebook.event_fields import unknown_settings
 
 AT = Span("x.cfg", 7, 3, 6)
 HOME = Span("x.cfg", 5, 1)
@@ -323,3 +324,16 @@ def test_a_setting_that_is_not_there_is_inserted(present: Fact) -> None:
 def test_the_edit_is_in_the_units_of_the_setting() -> None:
     """A rule may write milliamperes."""
     assert fixed(CURRENT, 0.5657, unit="mA", step=1) == Fix("key", "565", "0.7", AT)
+
+
+def test_many_names_are_counted_and_the_count_is_never_cut_off() -> None:
+    """The settings of the drive come first, the rest is told as a number."""
+    names = [f"firmware.setting_number_{number}" for number in range(12)] + ["drive.distance"]
+    unknown = {
+        name: Fact(name, "mm", None, State.UNKNOWN, Origin(OriginKind.CONFIG, setting=name[-17:]))
+        for name in names
+    }
+    told = unknown_settings([unknown])
+    assert told.startswith("drive.distance, ")
+    assert told.endswith(" more")
+    assert len(told) <= 80

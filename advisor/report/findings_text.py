@@ -45,19 +45,26 @@ def write_findings(page: Page, findings: Iterable[Finding], *, several: bool) ->
     """
     for stage, group in groupby(by_stage(findings), key=lambda finding: finding.stage):
         page.heading(_HEADINGS.get(stage, stage.capitalize()))
+        told: set[tuple[str, str, str]] = set()
         for number, finding in enumerate(group):
             if number:
                 page.blank()
-            _write(page, finding, several=several)
+            _write(page, finding, told, several=several)
 
 
-def _write(page: Page, finding: Finding, *, several: bool) -> None:
+def _write(page: Page, finding: Finding, told: set[tuple[str, str, str]], *, several: bool) -> None:
+    """Write one finding; what the same rule advised under this heading is not said again."""
     level = finding.level.value
     page.entry(level, finding.message, label_style=level)
     if where := _where(finding, several=several):
         page.entry("  where", where)
     if finding.fix is not None:
         page.entry("  change", _change(finding.fix))
+    counsel = (finding.rule, finding.advice or "", finding.caution or "")
+    if counsel in told:
+        page.entry("  see above", finding.rule)
+        return
+    told.add(counsel)
     if finding.advice:
         page.entry("  do" if finding.fix is None else "  or", finding.advice)
     if finding.caution:

@@ -9,21 +9,29 @@ from advisor.report.numbers import figure, quantity, share, wide
 from advisor.report.page import Page
 from advisor.report.values import word_of
 
-__all__ = ["write_assumed", "write_measure_next"]
+__all__ = ["assumed_facts", "write_assumed", "write_measure_next"]
 
 _MOST_MEASURES = 3
 _LEAST_SHARE = 0.05
 _MOST_ASSUMED = 6
 
 
-def write_measure_next(page: Page, extruder: ExtruderReport, whose: str = "") -> None:
-    """Write the assumed inputs that explain most of the spread, and how to measure each."""
+def write_measure_next(
+    page: Page, extruder: ExtruderReport, whose: str = "", told: set[str] | None = None
+) -> None:
+    """Write the assumed inputs that explain most of the spread, and how to measure each.
+
+    `told` holds the facts of which the page has already said how; it is added to.
+    """
+    told = set() if told is None else told
     if not extruder.measure_next:
         return
     page.heading(f"Measure next{whose} (share of what is still open in the capacity)")
     for entry in _worth_telling(extruder.measure_next):
         into = f" (sheet: {entry.sheet_field})" if entry.sheet_field else ""
-        page.entry(share(entry.share), f"{entry.title}{into}: {entry.how}", label_style="strong")
+        how = "as above" if entry.fact in told else entry.how
+        told.add(entry.fact)
+        page.entry(share(entry.share), f"{entry.title}{into}: {how}", label_style="strong")
 
 
 def _worth_telling(entries: Sequence[MeasureNext]) -> list[MeasureNext]:
@@ -45,8 +53,8 @@ def write_assumed(
     if not capacity.assumed:
         _write_model_only(page, bands.get("flow.capacity"), whose)
         return
-    names = _leading(extruder, capacity)
-    shown = [text for name in names if (text := _value(extruder.facts.get(name), bands))]
+    names = assumed_facts(extruder)
+    shown = [_value(extruder.facts.get(name), bands) or name for name in names]
     page.heading(f"Assumed{whose}, because nothing states it")
     rest = len(capacity.assumed) - len(shown)
     more = [f"{rest} more (--format json lists all)"] if rest > 0 else []
@@ -66,11 +74,18 @@ def _write_model_only(page: Page, capacity: Band | None, whose: str) -> None:
     )
 
 
-def _leading(extruder: ExtruderReport, capacity: Fact) -> list[str]:
-    """Classes first (they set many numbers at once), then what the spread hangs on most."""
+def assumed_facts(extruder: ExtruderReport) -> list[str]:
+    """Return the leading assumptions of the capacity.
+
+    Classes first (they set many numbers at once), then what the spread hangs on most.
+    """
+    capacity = extruder.facts.get("flow.capacity")
+    if capacity is None:
+        return []
     words = [name for name in sorted(capacity.assumed) if _is_word(extruder.facts.get(name))]
     ranked = [x.fact for x in extruder.measure_next if x.fact in capacity.assumed]
-    return [*words, *ranked][:_MOST_ASSUMED]
+    named = [*words, *ranked] or sorted(capacity.assumed)
+    return named[:_MOST_ASSUMED]
 
 
 def _is_word(fact: Fact | None) -> bool:

@@ -5,16 +5,22 @@ It arranges; numbers come from the records and wording of findings from the rule
 
 from __future__ import annotations
 
-from advisor.model import ExtruderReport, Fact, Level, Report
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from advisor.model import Band, ExtruderReport, Fact, Level, Report
 from advisor.report.findings_text import write_findings
 from advisor.report.look import Look
-from advisor.report.open_text import write_assumed, write_measure_next
+from advisor.report.open_text import assumed_facts, write_assumed, write_measure_next
 from advisor.report.page import Page
 from advisor.report.values import bands
 from advisor.report.way import FACTS, write_answer, write_way
 from advisor.report.weigh_note import write_weighed
 
 __all__ = ["render"]
+
+_Table = Mapping[str, Band]
+_Entry = tuple[ExtruderReport, _Table]
 
 
 def render(report: Report, look: Look | None = None) -> str:
@@ -37,29 +43,61 @@ def render(report: Report, look: Look | None = None) -> str:
     if unread and not report.findings:
         return ""
     several = len(report.extruders) > 1
-    tables = [bands(_shown_facts(extruder)) for extruder in report.extruders]
-    for extruder, table in zip(report.extruders, tables, strict=True):
+    entries = [(one, bands(_shown_facts(one))) for one in report.extruders]
+    for alike in _alike(entries, page.look, _write_flows):
         if several:
-            page.heading(_name(extruder, report))
-        write_answer(page, extruder, table)
-        write_weighed(page, extruder.weighed)
-        write_way(page, extruder, table)
+            page.heading(_names(alike, report))
+        _write_flows(page, *alike[0])
     if not report.extruders and not unread:
         page.entry("capacity", "not known: no extruder section was found", label_style="strong")
     write_findings(page, report.findings, several=several)
-    for extruder, table in zip(report.extruders, tables, strict=True):
-        whose = f" for {_name(extruder, report)}" if several else ""
-        write_measure_next(page, extruder, whose)
-        write_assumed(page, extruder, table, whose)
+    told: set[str] = set()
+    for alike in _alike(entries, page.look, _write_open):
+        whose = f" for {_names(alike, report)}" if len(alike) < len(entries) else ""
+        _write_open(page, *alike[0], whose=whose, told=told)
     page.blank()
     page.entry("in all", _sum(report))
     return page.render()
 
 
+def _write_flows(page: Page, extruder: ExtruderReport, table: _Table) -> None:
+    write_answer(page, extruder, table)
+    write_weighed(page, extruder.weighed)
+    write_way(page, extruder, table)
+
+
+def _write_open(
+    page: Page,
+    extruder: ExtruderReport,
+    table: _Table,
+    *,
+    whose: str = "",
+    told: set[str] | None = None,
+) -> None:
+    write_measure_next(page, extruder, whose, told)
+    write_assumed(page, extruder, table, whose)
+
+
+def _alike(
+    entries: Sequence[_Entry], look: Look, write: Callable[[Page, ExtruderReport, _Table], None]
+) -> Iterable[list[_Entry]]:
+    """Return the extruders in groups of which `write` would say the same, word for word."""
+    groups: dict[str, list[_Entry]] = {}
+    for entry in entries:
+        part = Page(replace(look, colours=None))
+        write(part, *entry)
+        groups.setdefault(part.render(), []).append(entry)
+    return groups.values()
+
+
 def _shown_facts(extruder: ExtruderReport) -> list[Fact]:
     """Return the facts whose numbers the text shows; the others need no percentiles."""
-    names = (*FACTS, *(entry.fact for entry in extruder.measure_next))
+    names = (*FACTS, *(entry.fact for entry in extruder.measure_next), *assumed_facts(extruder))
     return [extruder.facts[name] for name in dict.fromkeys(names) if name in extruder.facts]
+
+
+def _names(alike: Sequence[_Entry], report: Report) -> str:
+    return ", ".join(_name(extruder, report) for extruder, _ in alike)
 
 
 def _name(extruder: ExtruderReport, report: Report) -> str:

@@ -1,0 +1,51 @@
+"""A report on many extruders says nothing twice. Judged by the words alone; no source."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from advisor.model import Report
+from advisor.report import text
+
+
+def test_extruders_of_which_the_same_holds_share_a_block(quiet_machine: Report) -> None:
+    """Eight configs alike: one drawing, one list of what to measure, all eight named."""
+    one = quiet_machine.extruders[0]
+    many = tuple(replace(one, config=f"shop/{number}.cfg") for number in range(8))
+    shown = text.render(replace(quiet_machine, extruders=many))
+    single = text.render(quiet_machine)
+    assert shown.count("capacity  ") == single.count("capacity  ")
+    assert len(shown.splitlines()) <= len(single.splitlines()) + 5
+    assert all(f"shop/{number}.cfg" in shown for number in range(8))
+    assert shown.count("Assumed") == single.count("Assumed") == 1
+
+
+def test_how_to_measure_is_told_once(machine: Report) -> None:
+    """A second extruder with other numbers names the input and points up."""
+    one = machine.extruders[0]
+    half = tuple(replace(entry, share=entry.share / 2) for entry in one.measure_next)
+    two = replace(one, name="extruder1", measure_next=half)
+    shown = " ".join(text.render(replace(machine, extruders=(one, two))).split())
+    assert shown.count("pull the piece out") == 1
+    assert shown.count("as above") >= 1
+    assert "Measure next for extruder1" in shown
+
+
+def test_the_same_advice_stands_once_under_a_heading(machine: Report) -> None:
+    """A rule that fires twice with the same words: place and message twice, advice once."""
+    found = next(finding for finding in machine.findings if finding.advice)
+    again = replace(found, message="another message")
+    shown = " ".join(text.render(replace(machine, findings=(found, again))).split())
+    assert found.advice is not None
+    assert shown.count(" ".join(found.advice.split())) == 1
+    assert f"see above {found.rule}" in shown
+    assert found.message in shown
+    assert again.message in shown
+
+
+def test_what_is_assumed_is_named_even_without_a_number(machine: Report) -> None:
+    """Never "2 more" of nothing."""
+    one = machine.extruders[0]
+    capacity = replace(one.facts["flow.capacity"], assumed=frozenset({"motor.run_current"}))
+    two = replace(one, facts={**one.facts, "flow.capacity": capacity}, measure_next=())
+    assert "motor.run_current" in text.render(replace(machine, extruders=(two,)))

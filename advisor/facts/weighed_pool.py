@@ -168,7 +168,7 @@ class Pool:
         line = Line(
             {name: mean for name, mean in names.means().items()
              if abs(mean - 0.5) > self.numbers["shifted"]},
-            np.linspace(0.0, 2.0, SIZE),
+            np.linspace(0.0, 3.0, SIZE),
         )  # fmt: skip
         each = self.each(line)
         if each is None:

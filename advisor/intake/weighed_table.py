@@ -140,7 +140,12 @@ def _known(line: str, separator: str, words: Words) -> int:
 
 def _cells(line: str, separator: str, file: str, number: int) -> Iterator[Cell]:
     column = 1
-    for cell in next(csv.reader([line], delimiter=separator), []):
+    try:
+        cells = next(csv.reader([line], delimiter=separator), [])
+    except csv.Error:
+        problem = "this line is no line of a table"
+        raise WeighError(problem, "take it out", Span(file, number)) from None
+    for cell in cells:
         text = cell.strip()
         found = line.find(text, column - 1) if text else -1
         first = found + 1 if found >= 0 else column

@@ -96,7 +96,7 @@ def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bo
         return Taken(build_facts(inputs, catalog), tests=tuple(tests))
     book, narrowing = build_weighed_facts(inputs, catalog, seen)
     note = _note(narrowing)
-    events = tuple(_events(note, seen[-1], tests, inputs.name))
+    events = tuple(_events(narrowing, tests, inputs.name))
     return Taken(book, note, events, tuple(tests))
 
 
@@ -221,22 +221,23 @@ def _note(narrowing: Narrowing) -> Weighed:
         after=narrowing.after,
         narrower=narrowing.narrower,
         fits=narrowing.fits,
-        contradiction=_contradiction(told) if told is not None else None,
+        contradiction=", but ".join(_contradiction(told)) if told is not None else None,
         causes=_causes(told) if told is not None else (),
     )
 
 
-def _contradiction(told: Contradiction) -> str:
+def _contradiction(told: Contradiction) -> tuple[str, str]:
+    """Return what was seen and what was expected, in words."""
     if told.seen is None or told.observed is None:
-        return "each test can be, but not all of them on one machine"
+        return "the tests contradict one another", "each alone can be explained"
     what = "delivery fell at" if told.seen.knee else "nothing was lost up to"
-    text = f"{what} {told.observed * _MM3:.1f} mm3/s"
+    seen = f"{what} {told.observed * _MM3:.1f} mm3/s"
     if told.seen.first_skip is not None:
-        text += f", the motor skipped from {told.seen.first_skip * _MM3:.1f}"
+        seen += f", the motor skipped from {told.seen.first_skip * _MM3:.1f}"
     if told.expected is None:
-        return text
+        return seen, "no flow is expected to get through"
     low, high = told.expected.low * _MM3, told.expected.high * _MM3
-    return f"{text}; a machine as stated begins to lose at {low:.1f} to {high:.1f} mm3/s"
+    return seen, f"such a machine begins to lose at {low:.1f} to {high:.1f} mm3/s"
 
 
 def _causes(told: Contradiction) -> tuple[str, ...]:
@@ -244,12 +245,14 @@ def _causes(told: Contradiction) -> tuple[str, ...]:
     return load_words().causes[kind]
 
 
-def _events(
-    note: Weighed, seen: Seen, tests: Sequence[Evaluation], extruder: str
-) -> Iterator[Event]:
-    if note.contradiction is not None:
-        fields = {"what": note.contradiction, "causes": "; ".join(note.causes)}
-        yield Event("weighed-contradicts", seen.at, fields, None, extruder)
+def _events(narrowing: Narrowing, tests: Sequence[Evaluation], extruder: str) -> Iterator[Event]:
+    told = narrowing.contradiction
+    if told is not None:
+        words = (*_contradiction(told), *_causes(told))
+        names = ("seen", "expected", "first", "second", "third")
+        at = (told.seen or narrowing.tests[-1]).at
+        fields = dict(zip(names, words, strict=True))
+        yield Event("weighed-contradicts", at, fields, None, extruder)
     for test in tests:
         if test.rotation_distance is not None and test.hardware is None:
             yield _distance_event(test, extruder)

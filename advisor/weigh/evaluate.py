@@ -5,6 +5,7 @@ It judges no machine: whether the test fits one is told by `advisor.facts.weighe
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -106,19 +107,26 @@ def _due(table: WeighedTable, setup: Setup) -> float:
 
 
 def _judged(steps: Sequence[Step]) -> tuple[Step, ...]:
-    """Mark flows that stand out against both neighbours, or deliver more than they can."""
+    """Mark flows that deliver more than both neighbours, then those that deliver less."""
+    return _marked(_marked(tuple(steps), more=True), more=False)
+
+
+def _marked(steps: tuple[Step, ...], *, more: bool) -> tuple[Step, ...]:
     limit = weigh_numbers("reading")["outlier"]
+    good = [place for place, step in enumerate(steps) if step.outlier is None]
     made = list(steps)
-    for place in range(1, len(steps)):
-        before, here = steps[place - 1], steps[place]
-        after = steps[place + 1] if place + 1 < len(steps) else None
-        own = limit * np.hypot(here.own, max(before.own, after.own if after else 0.0))
-        above = here.ratio - max(before.ratio, after.ratio if after else 0.0)
-        below = min(before.ratio, after.ratio) - here.ratio if after else 0.0
-        if above > own and (after is None or here.ratio > 1.0 + own):
-            made[place] = replace(here, outlier=f"{100 * above:.1f} % more than its neighbours")
-        elif below > own and here.skipped != "yes" and after and after.skipped != "yes":
-            made[place] = replace(here, outlier=f"{100 * below:.1f} % less than its neighbours")
+    for before, here, after in zip(good[:-1], good[1:], [*good[2:], None], strict=True):
+        step, around = steps[here], [steps[before]]
+        around += [steps[after]] if after is not None else []
+        own = limit * math.hypot(step.own, max(other.own for other in around))
+        ratios = [other.ratio for other in around]
+        off = step.ratio - max(ratios) if more else min(ratios) - step.ratio
+        last_may_fall = after is None and not more
+        skips = not more and any(x.skipped == "yes" for x in (step, *around[1:]))
+        impossible = not more or after is None or step.ratio > 1.0 + own
+        if off > own and impossible and not last_may_fall and not skips:
+            word = "more" if more else "less"
+            made[here] = replace(step, outlier=f"{100 * off:.1f} % {word} than its neighbours")
     return tuple(made)
 
 
@@ -166,13 +174,19 @@ def _loss(used: Sequence[Step], fit: KneeFit) -> tuple[str, float | None]:
     falling = [step for step in used[:first] if step.lost and step.flow > knee]
     if not falling or (skipping and fit.sudden > 0.5):
         return "skip", None
+    numbers = weigh_numbers("reading")
+    near = [step for step in falling if step.ratio > fit.level * (1.0 - numbers["near"])]
+    rise = _rise(near or falling[:1], knee, fit.level)
+    return ("melt" if rise < numbers["saturated"] else "slip"), rise
+
+
+def _rise(falling: Sequence[Step], knee: float, level: float) -> float:
+    """Return the part of what is added beyond the knee that still comes out, [-]."""
     flows = np.array([step.flow for step in falling])
-    out = np.array([step.flow * step.ratio / fit.level for step in falling])
+    out = np.array([step.flow * step.ratio / level for step in falling])
     weight = np.array([1.0 / (step.flow * step.own) for step in falling]) ** 2
     away = flows - knee
-    rise = float(np.sum(weight * away * (out - knee)) / np.sum(weight * away**2))
-    saturated = weigh_numbers("reading")["saturated"]
-    return ("melt" if rise < saturated else "slip"), rise
+    return float(np.sum(weight * away * (out - knee)) / np.sum(weight * away**2))
 
 
 def _intact(used: Sequence[Step]) -> float:

@@ -1,10 +1,10 @@
 """Where delivery begins to fall: a level line that turns into a falling one.
 
 Weighted least squares over a grid of turning points; its interval comes from a parametric
-bootstrap with numbers of our own, the same on every machine. The fall may begin sharply (a
-straight line), softly (a power of the distance), or with the first flow at which steps or much
-filament were lost; how much each of these counts follows from how well it fits (weights from
-the information criterion). It knows no mass and no machine.
+bootstrap with numbers of our own, the same on every machine. The fall is a straight
+line, or begins steeper or softer than one (a power of the distance), or begins with the first
+flow at which steps or much filament were lost; how much each of these counts follows from how
+well it fits (weights from the information criterion). It knows no mass and no machine.
 """
 
 from __future__ import annotations
@@ -108,7 +108,7 @@ class _Lines:
         numbers: Mapping[str, float],
     ) -> None:  # fmt: skip
         self.flows, self.ratios, self.grid = flows, ratios, grid
-        self.powers = (1.0, numbers["softness"])
+        self.powers = (1.0, numbers["sharpness"], numbers["softness"])
         self.penalty = numbers["parameters"]
         loss = np.zeros_like(ratios)
         for _ in range(_PASSES):
@@ -143,11 +143,13 @@ class _Lines:
             [_normal(f"{kind} {point}", count) for point in range(self.ratios.size)], axis=1
         )
         made = self._fitted(kind) * self.weight + noise * self.excess
-        sums = _sums(made, self.bases[kind])
-        level = sums <= sums.min(axis=1, keepdims=True) + _TIE
-        chosen = np.floor(_uniform(f"tie {kind}", count) * level.sum(axis=1)).astype(int) + 1
-        places = np.argmax(np.cumsum(level, axis=1) == chosen[:, None], axis=1)
-        made_at: Array = self.grid[places]
+        fall = made @ self.bases[kind][1].T  # the larger, the smaller the sum of squares
+        np.maximum(fall, 0.0, out=fall)
+        best = fall >= fall.max(axis=1, keepdims=True) - _TIE
+        first = np.argmax(best, axis=1)
+        last = best.shape[1] - 1 - np.argmax(best[:, ::-1], axis=1)
+        share = _uniform(f"tie {kind}", count)  # where nothing tells them apart
+        made_at: Array = self.grid[first + np.floor(share * (last - first + 1)).astype(int)]
         return made_at
 
     def _basis(self, power: float) -> tuple[Array, Array]:

@@ -65,20 +65,23 @@ def join_runs(runs: Sequence[Run], setup: Setup, budget: Budget, *, due: float) 
     groups = _grouped([_with_flow(run, setup.area) for run in runs])
     outliers: list[str] = []
     kept = [_without_outliers(group, budget, outliers) for group in groups]
-    factor = _repeatability(kept, budget)
     slow = [run for run in kept[0] if run.skipped is not Skipped.YES]
     if not slow:
         problem = "the motor skipped in the slow reference"
         raise WeighError(problem, "plan again with a slower one", kept[0][0].at)
     per_length = _mean([run.mass / run.length for run in slow])
     _check(slow[0], per_length / due)
-    own = _own(slow, per_length, budget) * factor
-    steps = [_step(slow, per_length, own, due, budget, own, reference=True)]
-    for group in kept[1:]:
-        group_own = _own(group, per_length, budget) * factor
-        steps.append(_step(group, per_length, own, due, budget, group_own))
-    drift = _drift(slow, per_length, budget, factor)
-    return Steps(tuple(steps), (per_length, own), drift, factor, tuple(outliers))
+    drift = _drift(slow, per_length, budget)
+    factor = _repeatability(kept[1:] if drift is not None else kept, budget)
+    added = abs(drift or 0.0) / math.sqrt(12.0)  # a drift is somewhere between its ends
+
+    def own(group: Sequence[Run]) -> float:
+        return math.hypot(_own(group, per_length, budget) * factor, added)
+
+    reference = own(slow)
+    steps = [_step(slow, per_length, reference, due, budget, reference, reference=True)]
+    steps += [_step(group, per_length, reference, due, budget, own(group)) for group in kept[1:]]
+    return Steps(tuple(steps), (per_length, reference), drift, factor, tuple(outliers))
 
 
 def _with_flow(run: Run, area: float) -> Run:
@@ -188,14 +191,14 @@ def _check(run: Run, times: float) -> None:
         raise WeighError(problem, remedy, run.at)
 
 
-def _drift(slow: list[Run], per_length: float, budget: Budget, factor: float) -> float | None:
+def _drift(slow: list[Run], per_length: float, budget: Budget) -> float | None:
     """Return the change from the first to the last reference where it is significant."""
     if len(slow) < 2:
         return None
     one = min(slow, key=lambda run: run.at.line)
     other = max(slow, key=lambda run: run.at.line)
     change = (other.mass / other.length - one.mass / one.length) / per_length
-    own = budget.own(per_length * one.length, pieces=one.pieces, rows=1) * factor
+    own = budget.own(per_length * one.length, pieces=one.pieces, rows=1)
     limit = weigh_numbers("reading")["drift"] * math.sqrt(2.0) * own
     return change if abs(change) > limit else None
 

@@ -1,0 +1,60 @@
+"""The starter sheet is a sheet: as it stands, and with any of its lines uncommented."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from advisor.asks import Asks
+from advisor.errors import UsageError
+from advisor.intake.sheet import read_sheet
+from advisor.lint.starter import starter_sheet
+
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
+BARE = str(SAMPLES / "no-sheet" / "printer.cfg")
+FULL = str(SAMPLES / "healthy" / "printer.cfg")
+_FIELD = re.compile(r"^( *)# (\w+: \S.*)$")
+
+
+def test_a_starter_states_nothing_by_itself() -> None:
+    """All values are comments, no line is wider than a terminal, what matters comes first."""
+    text = starter_sheet(BARE, Asks())
+    assert read_sheet(text, "hardware.yaml").shared.facts == {}
+    assert max(map(len, text.splitlines()[1:])) <= 80  # the first line names the path
+    assert "hotend.melt_length: explains" in text
+    hotend = text[text.index("\nhotend:") :]
+    assert hotend.index("melt_length:") < hotend.index("class:")
+
+
+def test_every_line_can_be_uncommented() -> None:
+    """Each one alone makes a valid sheet that states exactly its field."""
+    lines = starter_sheet(BARE, Asks()).splitlines()
+    found = 0
+    for number, line in enumerate(lines):
+        field = _FIELD.match(line)
+        if field is None or number < 12:
+            continue
+        changed = [*lines[:number], f"{field[1]}{field[2]}", *lines[number + 1 :]]
+        sheet = read_sheet("\n".join(changed), "hardware.yaml")
+        assert sheet.shared.facts or sheet.shared.measured, line
+        found += 1
+    assert found > 35
+
+
+def test_what_a_sheet_states_is_kept() -> None:
+    """The facts of the existing sheet come back, but for the one that is the config's to state."""
+    old = read_sheet((SAMPLES / "healthy" / "hardware.yaml").read_text(), "hardware.yaml")
+    new = read_sheet(starter_sheet(FULL, Asks()), "hardware.yaml")
+    assert {n: f.samples for n, f in new.shared.facts.items()} == {
+        n: f.samples for n, f in old.shared.facts.items() if n != "filament.diameter"
+    }
+
+
+def test_a_config_without_extruder_has_no_sheet(tmp_path: Path) -> None:
+    """There is nothing to ask about."""
+    path = tmp_path / "printer.cfg"
+    path.write_text("[printer]\nmax_velocity: 300\n")
+    with pytest.raises(UsageError, match="no extruder"):
+        starter_sheet(str(path), Asks())

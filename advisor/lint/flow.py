@@ -50,9 +50,10 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
     UsageError
         For an extruder the config does not have, or where nothing is asked.
     """
-    if not asks.profiles and asks.asked is None:
-        raise UsageError("nothing is asked", "give --profile FILE or --asked 20mm3/s")
     checked = check_config(config, asks)
+    asked = [book.facts["demand.asked_flow"].known for book in checked.books.values()]
+    if not (asks.profiles or asks.asked or any(asked) or checked.report.errors):
+        raise UsageError("nothing is asked", "give --profile FILE or --asked 20mm3/s")
     name = chosen_extruder(checked, extruder)
     if name is None:
         return FlowReport(

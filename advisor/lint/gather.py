@@ -86,6 +86,10 @@ def read_config_tree(path: str, asks: Asks, files: Snapshot | None = None) -> Tr
     """
     read = (files or Snapshot()).read
     if path == "-":
+        if not (asks.stdin or b"").strip():
+            raise UnreadableError(
+                "nothing came on standard input", "pipe a config into it, or name a file"
+            )
         return read_tree_from_bytes(asks.stdin or b"", asks.stdin_name, open_file=read)
     return read_tree(path, open_file=read)
 
@@ -157,6 +161,8 @@ def _add_profiles(given: Given, asks: Asks, files: Snapshot, nozzle: float | Non
 
 
 def _text(path: str, files: Snapshot) -> str:
+    if os.path.isdir(path):
+        raise SheetError(f"'{path}' is a folder", "name the hardware sheet in it")
     try:
         data = files.read(path)
     except FileNotFoundError as err:
@@ -184,9 +190,7 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
             name = catalog.lookup("materials", asks.material).name
             facts["filament.material"] = Fact("filament.material", "", name, origin=origin)
         if asks.asked is not None:
-            flow = parse_quantity(asks.asked, parse_unit("mm3/s")).typical
-            if not 0.0 < flow <= _MAX_ASKED:
-                raise InputError(f"--asked {asks.asked} is out of range", "give 0.1 to 400 mm3/s")
+            flow = _asked_flow(asks.asked)
             facts["demand.stated_flow"] = Fact("demand.stated_flow", "mm3/s", flow, origin=origin)
         if asks.temperature is not None:
             kelvin = parse_quantity(asks.temperature, parse_unit("degC")).typical
@@ -194,3 +198,13 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
     return facts
+
+
+def _asked_flow(text: str) -> float:
+    try:
+        flow = parse_quantity(text, parse_unit("mm3/s")).typical
+    except InputError as err:
+        raise InputError(f"--asked: {err.problem}", "write a flow, such as 12mm3/s") from None
+    if not 0.0 < flow <= _MAX_ASKED:
+        raise InputError(f"--asked {text} is out of range", "give 0.1 to 400 mm3/s")
+    return flow

@@ -1,0 +1,71 @@
+"""What was given and cannot be used is told in one sentence that fits what it was given as."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from advisor import Asks, check
+from advisor.errors import UsageError
+from advisor.lint.flow import flow
+
+CONFIG = """\
+[extruder]
+rotation_distance: 22.6
+gear_ratio: 50:10
+microsteps: 16
+nozzle_diameter: 0.4
+filament_diameter: 1.75
+[tmc2209 extruder]
+run_current: 0.5
+sense_resistor: 0.110
+"""
+
+
+@pytest.fixture
+def config(tmp_path: Path) -> str:
+    """A whole config in a folder of its own."""
+    path = tmp_path / "printer.cfg"
+    path.write_text(CONFIG, encoding="utf-8")
+    return str(path)
+
+
+@pytest.mark.parametrize("asked", ["banana", "5", "nan mm3/s", "20 mm/s", "-5mm3/s", "1e9 mm3/s"])
+def test_a_bad_ask_names_the_option_and_shows_a_flow(config: str, asked: str) -> None:
+    """Not the example of another quantity."""
+    with pytest.raises(UsageError, match="--asked") as caught:
+        check([config], Asks(asked=asked))
+    assert "mm3/s" in (caught.value.remedy or "")
+
+
+def test_a_folder_given_as_a_sheet_is_told_as_a_sheet(config: str, tmp_path: Path) -> None:
+    """The remedy speaks of the sheet, not of a config."""
+    report = check([config], Asks(sheet=str(tmp_path)))
+    (error,) = report.errors
+    assert "is a folder" in error
+    assert "hardware sheet" in error
+
+
+@pytest.mark.parametrize("data", [b"", b"\n \r\n"])
+def test_an_empty_standard_input_is_no_clean_bill(data: bytes) -> None:
+    """A pipe whose first command failed must not pass."""
+    report = check(["-"], Asks(stdin=data))
+    (error,) = report.errors
+    assert "standard input" in error
+    assert [file.status for file in report.files] == ["unreadable"]
+
+
+def test_what_the_sheet_asks_is_an_ask(config: str, tmp_path: Path) -> None:
+    """`flow` needs no option where the sheet has `asked`."""
+    (tmp_path / "hardware.yaml").write_text("asked: 24 mm3/s\n", encoding="utf-8")
+    report = flow(config, Asks())
+    assert report.asked is not None
+    assert report.asked.value == pytest.approx(24.0)
+    assert report.exceeds
+
+
+def test_where_nothing_is_asked_flow_says_so(config: str) -> None:
+    """Wrong usage, with what to give."""
+    with pytest.raises(UsageError, match="nothing is asked"):
+        flow(config, Asks())

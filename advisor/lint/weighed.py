@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,14 +12,13 @@ from advisor.catalog import Catalog
 from advisor.errors import InputError, WeighError
 from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
 from advisor.facts.graph import FactBook
-from advisor.facts.weighed import Contradiction, Narrowing, Seen, build_weighed_facts
+from advisor.facts.weighed import Seen, build_weighed_facts
 from advisor.facts.weighed_fit import first_loss
 from advisor.facts.weighed_pool import bench_of
-from advisor.intake.weigh_data import load_words
 from advisor.intake.weighed import WeighedTable, read_weighed
 from advisor.lint.taken import Taken
-from advisor.model import Band, Event, Fact, FileStatus, Origin, OriginKind, Span, Weighed
-from advisor.units import parse_unit
+from advisor.lint.weighed_words import weighed_events, weighed_note
+from advisor.model import Band, Fact, FileStatus, Origin, OriginKind, Span
 from advisor.weigh.evaluate import evaluate
 from advisor.weigh.records import Evaluation, Setup
 
@@ -95,8 +94,8 @@ def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bo
     if not seen:
         return Taken(build_facts(inputs, catalog), tests=tuple(tests))
     book, narrowing = build_weighed_facts(inputs, catalog, seen)
-    note = _note(narrowing)
-    events = tuple(_events(narrowing, tests, inputs.name))
+    note = weighed_note(narrowing)
+    events = tuple(weighed_events(narrowing, tests, inputs.name))
     return Taken(book, note, events, tuple(tests))
 
 
@@ -210,69 +209,4 @@ def seen_of(test: Evaluation, table: WeighedTable) -> Seen:
         last_without_skips=test.last_without_skips,
         first_skip=test.first_skip,
         reference_ratio=test.reference_ratio,
-    )
-
-
-def _note(narrowing: Narrowing) -> Weighed:
-    told = narrowing.contradiction
-    return Weighed(
-        files=tuple(seen.at.file for seen in narrowing.tests),
-        before=narrowing.before,
-        after=narrowing.after,
-        narrower=narrowing.narrower,
-        fits=narrowing.fits,
-        contradiction=", but ".join(_contradiction(told)) if told is not None else None,
-        causes=_causes(told) if told is not None else (),
-    )
-
-
-def _contradiction(told: Contradiction) -> tuple[str, str]:
-    """Return what was seen and what was expected, in words."""
-    if told.seen is None or told.observed is None:
-        return "the tests contradict one another", "each alone can be explained"
-    what = "delivery fell at" if told.seen.knee else "nothing was lost up to"
-    seen = f"{what} {told.observed * _MM3:.1f} mm3/s"
-    if told.seen.first_skip is not None:
-        seen += f", the motor skipped from {told.seen.first_skip * _MM3:.1f}"
-    if told.expected is None:
-        return seen, "no flow is expected to get through"
-    low, high = told.expected.low * _MM3, told.expected.high * _MM3
-    return seen, f"such a machine begins to lose at {low:.1f} to {high:.1f} mm3/s"
-
-
-def _causes(told: Contradiction) -> tuple[str, ...]:
-    kind = "together" if told.seen is None else "less" if told.less else "more"
-    return load_words().causes[kind]
-
-
-def _events(narrowing: Narrowing, tests: Sequence[Evaluation], extruder: str) -> Iterator[Event]:
-    told = narrowing.contradiction
-    if told is not None:
-        words = (*_contradiction(told), *_causes(told))
-        names = ("seen", "expected", "first", "second", "third")
-        at = (told.seen or narrowing.tests[-1]).at
-        fields = dict(zip(names, words, strict=True))
-        yield Event("weighed-contradicts", at, fields, None, extruder)
-    for test in tests:
-        if test.rotation_distance is not None and test.hardware is None:
-            yield _distance_event(test, extruder)
-
-
-def _distance_event(test: Evaluation, extruder: str) -> Event:
-    to = parse_unit("mm").from_si
-    assert test.rotation_distance is not None
-    value, low, high = (
-        f"{float(to(part)):.3f}"
-        for part in (test.rotation_distance.value, test.rotation_distance.low,
-                     test.rotation_distance.high)
-    )  # fmt: skip
-    fields: Mapping[str, str] = {
-        "ratio": f"{100 * test.reference_ratio.value:.1f}",
-        "uncertainty": f"{100 * test.reference_expanded:.1f}",
-        "to": value,
-        "low": low,
-        "high": high,
-    }
-    return Event(
-        "weighed-distance-off", Span(test.file, 1), fields, "drive.rotation_distance", extruder
     )

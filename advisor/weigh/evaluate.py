@@ -6,7 +6,7 @@ It judges no machine: whether the test fits one is told by `advisor.facts.weighe
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -19,13 +19,14 @@ from advisor.physics import weighing
 from advisor.physics.drive import filament_area
 from advisor.weigh.knee import KneeFit, find_knee
 from advisor.weigh.records import Evaluation, Setup, Step
+from advisor.weigh.remarks import outlier_sentences, remarks
 from advisor.weigh.steps import Steps, join_runs
 from advisor.weigh.uncertainty import Budget, usual_budget
 
 __all__ = ["evaluate"]
 
 _NINETY = 1.6448536269514722  # half width of the middle 90 % of a normal, in standard deviations
-_MM3 = 1e9
+_FEWEST = 3  # flows without which there is no test
 
 
 def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None) -> Evaluation:
@@ -49,22 +50,16 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
     due = _due(table, setup)
     joined = join_runs(table.runs, setup, budget, due=due)
     steps = _judged(joined.steps)
-    used = [step for step in steps if step.outlier is None]
-    if len(used) < 3:
-        raise WeighError(
-            "fewer than three flows are left without the outliers", "weigh them again",
-            steps[0].at[0],
-        )  # fmt: skip
+    used = _used(steps)
+    if len(used) < _FEWEST:
+        problem = "fewer than three flows are left without the outliers"
+        raise WeighError(problem, "weigh them again", steps[0].at[0])
     fit = _fit(used)
     steps = _with_losses(steps, fit)
-    used = [step for step in steps if step.outlier is None]
+    used = _used(steps)
     loss, rise = _loss(used, fit)
-    knee = _band(fit)
-    skips = [step.flow for step in used if step.skipped == "yes"]
-    first_skip = min(skips, default=None)
-    clear = [s.flow for s in used if s.skipped == "no" and s.flow < (first_skip or np.inf)]
+    last, first = _skips(used)
     ratio, expanded = _reference(joined, due, budget)
-    correction = _correction(ratio, expanded, setup)
     return Evaluation(
         name=table.conditions.name or table.file,
         file=table.file,
@@ -72,21 +67,32 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         reference_ratio=_widened(ratio, expanded / budget.coverage),
         reference_expanded=expanded,
         level=fit.level,
-        knee=knee,
+        knee=_band(fit),
         draws=fit.draws,
-        last_without_skips=max(clear, default=None),
-        first_skip=first_skip,
+        last_without_skips=last,
+        first_skip=first,
         intact=_intact(used),
         delivered=_delivered(used, ("no", "unsure")) or 0.0,
         carried=_delivered(used, ("no",)),
         loss=loss,
         rise=rise,
-        rotation_distance=correction,
-        outliers=(*joined.outliers, *_outlier_sentences(steps)),
-        remarks=tuple(_remarks(table, joined, used, fit, setup)),
+        rotation_distance=_correction(ratio, expanded, setup),
+        outliers=(*joined.outliers, *outlier_sentences(steps)),
+        remarks=tuple(remarks(table, joined, used, fit, setup)),
         conditions=_conditions(table),
         hardware=table.conditions.hardware,
     )
+
+
+def _used(steps: Sequence[Step]) -> list[Step]:
+    return [step for step in steps if step.outlier is None]
+
+
+def _skips(used: Sequence[Step]) -> tuple[float | None, float | None]:
+    """Return the last flow that surely did not skip below the first that did, and that one."""
+    first = min((step.flow for step in used if step.skipped == "yes"), default=None)
+    clear = (s.flow for s in used if s.skipped == "no" and (first is None or s.flow < first))
+    return max(clear, default=None), first
 
 
 def _budget(table: WeighedTable, setup: Setup) -> Budget:
@@ -128,12 +134,6 @@ def _marked(steps: tuple[Step, ...], *, more: bool) -> tuple[Step, ...]:
             word = "more" if more else "less"
             made[here] = replace(step, outlier=f"{100 * off:.1f} % {word} than its neighbours")
     return tuple(made)
-
-
-def _outlier_sentences(steps: Sequence[Step]) -> Iterator[str]:
-    for step in steps:
-        if step.outlier is not None:
-            yield f"line {step.at[0].line}: {step.flow * _MM3:.3g} mm3/s gave {step.outlier}"
 
 
 def _fit(used: Sequence[Step]) -> KneeFit:
@@ -233,31 +233,3 @@ def _conditions(table: WeighedTable) -> Mapping[str, str]:
         "hardware": given.hardware,
     }
     return {name: word for name, word in words.items() if word}
-
-
-def _remarks(
-    table: WeighedTable, joined: Steps, used: Sequence[Step], fit: KneeFit, setup: Setup
-) -> Iterator[str]:
-    if table.left_out:
-        yield f"{table.left_out} lines have no mass: those flows were not run"
-    if joined.drift is not None:
-        yield (
-            f"the slow reference changed by {100 * joined.drift:+.1f} % from first to last: spool, "
-            "temperature or a partial clog changed during the test"
-        )
-    if joined.repeatability > 1.5 or fit.excess > 1.5:
-        times = max(joined.repeatability, fit.excess)
-        yield f"masses scatter {times:.1f} times as much as usual; the band is that much wider"
-    slow = used[0].flow
-    if setup.expected is not None and slow > setup.expected.low:
-        yield (
-            f"the slowest flow, {slow * _MM3:.3g} mm3/s, is not slow for this machine: the "
-            "reference may have lost something already"
-        )
-    if fit.draws is None and not any(step.skipped == "yes" for step in used):
-        yield (
-            f"nothing was lost and nothing skipped up to {used[-1].flow * _MM3:.3g} mm3/s: the "
-            "limit lies above; go on with faster flows (weigh plan --from)"
-        )
-    if used[-1].skipped == "unsure" and all(step.skipped == "unsure" for step in used):
-        yield "no line says whether the motor skipped; listen for clicks and fill in yes or no"

@@ -228,6 +228,8 @@ def _limit_band(limit: LimitBand) -> Band:
 
 def _gears(bands: Mapping[str, Band]) -> str:
     ratio, travel = bands.get("drive.gear_ratio"), bands.get("drive.travel_per_motor_turn")
+    if travel is None and ratio is not None and ratio.value == 1.0:
+        return ""  # the firmware's default, while the gears themselves are not known
     parts = [f"{figure(ratio.value)}:1"] if ratio else []
     if travel:
         parts.append(f"{quantity(travel.value, 'mm')} of filament per motor turn")

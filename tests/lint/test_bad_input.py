@@ -69,3 +69,23 @@ def test_where_nothing_is_asked_flow_says_so(config: str) -> None:
     """Wrong usage, with what to give."""
     with pytest.raises(UsageError, match="nothing is asked"):
         flow(config, Asks())
+
+
+def test_microsteps_that_no_driver_has(config: str, tmp_path: Path) -> None:
+    """1 to 256 in powers of two (microstep resolution, datasheets of the two-range chips)."""
+    text = CONFIG.replace("microsteps: 16", "microsteps: {}")
+    for number, told in ((17, True), (64, False)):
+        path = tmp_path / f"{number}.cfg"
+        path.write_text(text.format(number), encoding="utf-8")
+        rules = [finding.rule for finding in check([str(path)], Asks()).findings]
+        assert ("microsteps-no-power-of-two" in rules) is told
+
+
+def test_a_driver_section_in_the_wrong_case_is_not_told_as_a_driver_set_by_hand(
+    config: str, tmp_path: Path
+) -> None:
+    """The note leaves open that there is one; the warning names the header."""
+    Path(config).write_text(CONFIG.replace("[tmc", "[TMC"), encoding="utf-8")
+    found = {finding.rule: finding.message for finding in check([config], Asks()).findings}
+    assert "section-wrong-case" in found
+    assert "Where there is none" in found["extruder-without-driver"]

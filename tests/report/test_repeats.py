@@ -49,3 +49,14 @@ def test_what_is_assumed_is_named_even_without_a_number(machine: Report) -> None
     capacity = replace(one.facts["flow.capacity"], assumed=frozenset({"motor.run_current"}))
     two = replace(one, facts={**one.facts, "flow.capacity": capacity}, measure_next=())
     assert "motor.run_current" in text.render(replace(machine, extruders=(two,)))
+
+
+def test_no_gears_are_told_where_none_are_known(machine: Report) -> None:
+    """1:1 is what the firmware takes for a missing ratio, no word on the machine."""
+    one = machine.extruders[0]
+    ratio = replace(one.facts["drive.gear_ratio"], samples=1.0)
+    facts = {**one.facts, "drive.gear_ratio": ratio}
+    facts.pop("drive.travel_per_motor_turn", None)
+    shown = text.render(replace(machine, extruders=(replace(one, facts=facts),)))
+    assert "gears       " not in shown
+    assert "gears       " in text.render(machine)

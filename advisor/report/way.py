@@ -76,7 +76,17 @@ def _capacity(capacity: Band) -> str:
     value = f"{flow(capacity.value)} {FLOW}"
     if not wide(capacity):
         return value
-    return f"{value}, likely {figure(capacity.low, 2)} to {figure(capacity.high, 2)}"
+    return f"{value}, likely {_ends(capacity)}"
+
+
+def _ends(flows: Band) -> str:
+    """Return the ends of a band of flows: short, and no finer than anybody could set."""
+    low = _end(flows.low)
+    return f"{low} to {_end(flows.high)}" if math.isfinite(flows.high) else f"{low} up"
+
+
+def _end(value: float) -> str:
+    return figure(value if value >= 1.0 else round(value, 1), 2)
 
 
 def _bottleneck(extruder: ExtruderReport) -> str:
@@ -162,7 +172,7 @@ def _write_row(page: Page, row: _Row, scale: Scale) -> None:
 def _numbers(limit: Band | None) -> str:
     if limit is None:
         return "?".rjust(FLOW_COLUMN) + "  not known".ljust(BAND_COLUMN)
-    ends = f"{figure(limit.low, 2)} to {figure(limit.high, 2)}" if wide(limit) else ""
+    ends = _ends(limit) if wide(limit) else ""
     return flow(limit.value).rjust(FLOW_COLUMN) + f"  {ends}".ljust(BAND_COLUMN)
 
 

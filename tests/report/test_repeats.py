@@ -60,3 +60,14 @@ def test_no_gears_are_told_where_none_are_known(machine: Report) -> None:
     shown = text.render(replace(machine, extruders=(replace(one, facts=facts),)))
     assert "gears       " not in shown
     assert "gears       " in text.render(machine)
+
+
+def test_the_columns_of_the_way_never_run_together(machine: Report) -> None:
+    """Ends far below what can be set, or without an end above, keep a blank after them."""
+    one = machine.extruders[0]
+    for low, high in ((0.00123, 8.52), (0.0512, 12.3), (0.4321, 123.4), (12.34, None)):
+        limits = tuple(replace(limit, low=low, high=high) for limit in one.limits)
+        shown = text.render(replace(machine, extruders=(replace(one, limits=limits),)))
+        rows = [row for row in shown.splitlines() if "skips at" in row and "likely" not in row]
+        assert rows
+        assert all(row[:31].endswith(" ") and row[31:].startswith("skips") for row in rows), rows

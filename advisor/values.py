@@ -187,6 +187,8 @@ _NO_NUMBER = tuple(
     )
 )
 _TAIL = re.compile(rf"{_NUMBER}\s*([^\s\d].*)\Z")
+_SIMPLE = re.compile(rf"\s*({_NUMBER})[ ]*([A-DF-Za-df-z%][A-Za-z0-9/ ]*?)\s*", re.ASCII)
+"""One number and its unit, as nearly all are: read without the grammar, which says the same."""
 _TRADE_WORDS = frozenset(("c", "f", "amp", "amps", "ampere", "amperes", "steps", "celsius"))
 
 
@@ -228,6 +230,9 @@ def _parts(text: str) -> tuple[tuple[float, ...], str | None]:
     if re.match(r"[+-]?\d*,\d", quoted):
         mended = quoted.replace(",", ".", 1)
         raise InputError(f"'{quoted}' has a decimal comma", f"write '{mended}'")
+    simple = _SIMPLE.fullmatch(text) if len(text) <= _LONGEST else None
+    if simple is not None and math.isfinite(float(simple[1])):
+        return (float(simple[1]),), " ".join(simple[2].split())
     tree = _tree(_plain(text), "quantity") if len(text) <= _LONGEST else None
     if tree is None:
         raise InputError(f"'{quoted}' is no value", "write it like '0.8 A' or '0.09..0.14 N m'")

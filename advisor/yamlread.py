@@ -56,7 +56,7 @@ def read_yaml(text: str, file: str) -> Placed:
 
     placed = Placed(None, file)
     try:
-        node = YAML(typ="safe", pure=True).compose(text)
+        node = YAML(typ="safe", pure=True, plug_ins=[]).compose(text)
     except MarkedYAMLError as err:
         mark = err.problem_mark
         at = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file, 1)

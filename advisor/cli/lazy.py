@@ -13,7 +13,7 @@ from typer.core import TyperCommand, TyperGroup
 
 __all__ = ["COMMANDS", "HELP", "LazyGroup"]
 
-COMMANDS = ("lint", "derate", "flow", "mend", "demand", "weigh", "sheet", "explain")
+COMMANDS = ("lint", "derate", "flow", "mend", "demand", "weigh", "compare", "sheet", "explain")
 """The commands in the order of the help; each is a function of that name in advisor/cli/,
 or a group of commands that the function makes."""
 

@@ -9,7 +9,7 @@ import numpy as np
 from advisor.facts.graph import Formula
 from advisor.physics import drive, motion, motor
 
-__all__ = ["DEMAND", "MOTION"]
+__all__ = ["DEMAND", "MOTION", "RETRACT_PUSH"]
 
 _FAR_PAST_CORNER = 100.0  # a share of the corner speed beyond which more says no more
 _CAP_STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
@@ -127,6 +127,8 @@ def _load(output: str) -> Formula:
     )
 
 
+RETRACT_PUSH = _push("motion.retract_force", "motion.retract_motor_speed")
+
 MOTION = (
     Formula(
         "motion.line_area",
@@ -184,7 +186,7 @@ MOTION = (
     ),
     _speed("motion.retract_motor_speed", "motion.retract_peak_speed"),
     _share("motion.retract_speed_share", "motion.retract_motor_speed"),
-    _push("motion.retract_force", "motion.retract_motor_speed"),
+    RETRACT_PUSH,
     _load("motion.retract_load"),
     _speed("profile.retract_motor_speed", "profile.retract_speed"),
     _share("profile.retract_speed_share", "profile.retract_motor_speed"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -43,6 +44,7 @@ class CheckedConfig:
     tree: Tree | None = None
     profiles: ProfileSet | None = None
     tests: Mapping[str, tuple[Evaluation, ...]] = field(default_factory=dict)
+    inputs: Mapping[str, ExtruderInputs] = field(default_factory=dict)
 
     def weighed(self, extruder: str) -> Weighed | None:
         """Return what weighed tests made of an extruder's capacity; None without a test."""
@@ -115,7 +117,8 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
     )
     tests = {name: one.tests for name, one in taken.items()}
-    return CheckedConfig(report, books, tree, given.profiles, tests)
+    inputs = {name: one.inputs for name, one in taken.items() if one.inputs is not None}
+    return CheckedConfig(report, books, tree, given.profiles, tests, inputs)
 
 
 def _status(path: str) -> str:
@@ -180,10 +183,10 @@ def _taken(
         measured=part.measured,
     )
     if not given.weighed:
-        return Taken(build_facts(inputs, catalog))
+        return Taken(build_facts(inputs, catalog), inputs=inputs)
     from advisor.lint.weighed import take_in
 
-    return take_in(inputs, given, catalog, first=first)
+    return dataclasses.replace(take_in(inputs, given, catalog, first=first), inputs=inputs)
 
 
 _KINEMATICS = frozenset(

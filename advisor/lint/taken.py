@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.graph import FactBook
 from advisor.frozen import frozen
 from advisor.model import Event, Weighed
@@ -16,9 +17,10 @@ __all__ = ["Taken"]
 
 @frozen
 class Taken:
-    """The facts of one extruder, and what weighed tests had to do with them."""
+    """The facts of one extruder, what weighed tests had to do with them, what was stated."""
 
     book: FactBook
     note: Weighed | None = None
     events: tuple[Event, ...] = ()
     tests: tuple[Evaluation, ...] = ()
+    inputs: ExtruderInputs | None = None

@@ -1,0 +1,157 @@
+"""`feedwright compare`: hardware alternatives side by side, and what a wanted flow would take."""
+
+from __future__ import annotations
+
+import enum
+import sys
+from typing import Annotated
+
+import typer
+
+from advisor.asks import Asks
+from advisor.cli.exits import Exit
+from advisor.cli.options import Colour, ColourOption, ExtruderOption, MaterialOption, PlainFormat
+from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.streams import complain
+from advisor.compare_records import CompareReport
+
+__all__ = ["EPILOG", "compare"]
+
+EPILOG = (
+    "Exit codes: 0 answered; 1 no change of one thing reaches the target; 2 wrong usage; "
+    "3 something could not be read, or an internal fault."
+)
+
+
+class TableFormat(enum.StrEnum):
+    """How the table is written."""
+
+    TEXT = "text"
+    JSON = "json"
+    CSV = "csv"
+
+
+ConfigArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
+    ),
+]
+SheetsOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--sheet",
+        metavar="FILE",
+        help="Hardware sheet of one machine; give it once for each. "
+        "[default: hardware.yaml beside the config, if there]",
+        show_default=False,
+    ),
+]
+VaryOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--vary",
+        metavar="NAME=VALUES",
+        help="A field of the sheet or a fact, and its values with their units: a,b,c or "
+        "low..high:count; may be given several times, for every combination.",
+        show_default=False,
+    ),
+]
+TargetOption = Annotated[
+    str | None,
+    typer.Option(
+        "--target",
+        metavar="FLOW",
+        help="Flow to reach, with its unit: 30mm3/s. Shows the smallest change of one thing.",
+        show_default=False,
+    ),
+]
+SortOption = Annotated[
+    str | None,
+    typer.Option(
+        "--sort",
+        metavar="FIGURE",
+        help="Best first, by capacity, better, skip, case, mass, resolution, lag or retract. "
+        "[default: as given]",
+        show_default=False,
+    ),
+]
+LimitOption = Annotated[
+    int | None,
+    typer.Option("--limit", metavar="N", min=1, help="Show N at most.", show_default=False),
+]
+TableOption = Annotated[
+    TableFormat,
+    typer.Option(
+        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
+    ),
+]
+
+
+def compare(
+    config: ConfigArgument,
+    sheet: SheetsOption = None,
+    vary: VaryOption = None,
+    target: TargetOption = None,
+    sort: SortOption = None,
+    limit: LimitOption = None,
+    material: MaterialOption = None,
+    extruder: ExtruderOption = None,
+    form: TableOption = TableFormat.TEXT,
+    colour: ColourOption = Colour.AUTO,
+) -> int:
+    """Put machines side by side: capacity, heat, resolution, retract speed.
+
+    \b
+    Examples:
+      feedwright compare printer.cfg --sheet now.yaml --sheet other-motor.yaml
+      feedwright compare printer.cfg --vary drive.gear_diameter=8mm..18mm:5
+      feedwright compare printer.cfg --vary motor.class=round-36,square-42-short \\
+        --vary motor.run_current=derated
+      feedwright compare printer.cfg --target 30mm3/s
+
+    Each machine is set against the first: in which share of all likely machines it delivers
+    more. motor.run_current=derated is the largest current that each motor bears.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.compare.compare import compare as work_out
+
+        report = work_out(
+            config,
+            Asks(material=material, stdin=sys.stdin.buffer.read() if config == "-" else None),
+            sheets=tuple(sheet or ()),
+            vary=tuple(vary or ()),
+            target=target,
+            sort=sort,
+            limit=limit,
+            extruder=extruder,
+        )
+        for error in report.errors:
+            complain(error)
+        return _render(report, form, colour), _exit_code(report)
+
+    plain = PlainFormat.JSON if form is TableFormat.JSON else PlainFormat.TEXT
+    return respond(work, failure=answer_failure(plain))
+
+
+def _render(report: CompareReport, form: TableFormat, colour: Colour) -> str:
+    if form is TableFormat.TEXT:
+        from advisor.report import compare_text
+        from advisor.report.look import look_for
+
+        return compare_text.render(report, look_for(sys.stdout, colour.value))
+    from advisor.report import compare_json
+
+    render = compare_json.render if form is TableFormat.JSON else compare_json.render_csv
+    return render(report)
+
+
+def _exit_code(report: CompareReport) -> Exit:
+    if report.errors:
+        return Exit.FAULT
+    target = report.target
+    missed = target is not None and target.reached is False
+    if missed and target is not None and all(lever.to is None for lever in target.levers):
+        return Exit.FINDINGS
+    return Exit.CLEAN

@@ -1,0 +1,126 @@
+"""The figures of one machine beside others: flow, heat, resolution, lag, retract speed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from advisor.compare.machine import Machine, first_sample
+from advisor.compare_records import Variant
+from advisor.facts.chain_motion import RETRACT_PUSH
+from advisor.facts.graph import FactBook
+from advisor.facts.summary import band_of, bottleneck, limit_bands
+from advisor.model import Band, Fact
+from advisor.physics import drive
+
+__all__ = ["variant"]
+
+_LEVEL = 1e-3  # capacities within this share of each other are level
+_HALVINGS = 40
+
+
+def variant(number: int, machine: Machine, first: Machine | None) -> Variant:
+    """Return the figures of a machine, and how often it is better than the first one."""
+    book = machine.book
+    limits = limit_bands(book.facts)
+    lowest, _ = bottleneck(limits)
+    share = next((x.bottleneck_share for x in limits if x.limit == lowest), None)
+    better, worse = _shares(book, first.book) if first is not None else (None, None)
+    return Variant(
+        number=number,
+        name=machine.name,
+        capacity=band_of(book.facts.get("flow.capacity")),
+        bottleneck=lowest,
+        bottleneck_share=share,
+        skip=band_of(book.facts.get("flow.skip")),
+        case_temperature=band_of(book.facts.get("motor.case_temperature")),
+        run_current=band_of(book.facts.get("motor.working_current")),
+        derated_current=band_of(book.facts.get("motor.derated_current")),
+        above_derated=_above_derated(book),
+        motor_mass=band_of(book.facts.get("motor.mass")),
+        microstep=_band("mm", _microstep(book)),
+        lag=_band("mm", _lag(book)),
+        retract_trusted=_band("mm/s", _at_corner(book, "model.speed_share_trusted")),
+        retract_torque=_band("mm/s", _fastest_retract(book)),
+        better_share=better,
+        worse_share=worse,
+        notes=machine.notes,
+    )
+
+
+def _shares(book: FactBook, first: FactBook) -> tuple[float | None, float | None]:
+    """Return in which shares of the paired machines the capacity is larger, and smaller."""
+    here, there = book.samples("flow.capacity"), first.samples("flow.capacity")
+    if here is None or there is None:
+        return None, None
+    margin = np.asarray(there) * _LEVEL
+    better, worse = np.asarray(here) > there + margin, np.asarray(here) < there - margin
+    return float(np.mean(better)), float(np.mean(worse))
+
+
+def _above_derated(book: FactBook) -> bool | None:
+    run, derated = (first_sample(book, f"motor.{name}_current") for name in ("working", "derated"))
+    return None if run is None or derated is None else run > derated * (1.0 + 1e-9)
+
+
+def _band(unit: str, samples: Any) -> Band | None:
+    return None if samples is None else band_of(Fact("", unit, samples))
+
+
+def _known(book: FactBook, *names: str) -> list[Any] | None:
+    values = [book.samples(name) for name in names]
+    return None if any(value is None for value in values) else values
+
+
+def _microstep(book: FactBook) -> Any:
+    steps = book.samples("drive.steps_per_mm")
+    return None if steps is None else 1.0 / np.asarray(steps)
+
+
+def _lag(book: FactBook) -> Any:
+    """Length by which the feed trails the command while it pushes at the capacity."""
+    values = _known(
+        book, "force.at_capacity", "drive.gear_efficiency", "drive.travel_per_motor_turn",
+        "motor.detent_torque", "motor.standstill_torque", "motor.pole_pairs",
+    )  # fmt: skip
+    if values is None:
+        return None
+    force, efficiency, travel, detent, peak, pairs = values
+    train = {"gear_ratio": 1.0, "rotation_distance": travel}
+    load = detent + drive.torque_for_force(force, efficiency=efficiency, **train)
+    angle = drive.lag_angle(load, peak_torque=peak)
+    return drive.filament_lag(angle, pole_pairs=pairs, **train)
+
+
+def _at_corner(book: FactBook, share: str) -> Any:
+    """Filament speed at a share of the motor's corner speed."""
+    values = _known(book, share, "motor.corner_speed", "drive.travel_per_motor_turn")
+    return None if values is None else values[0] * values[1] * values[2]
+
+
+def _fastest_retract(book: FactBook) -> Any:
+    """Highest filament speed at which the usable torque still moves a retract; by halving.
+
+    The torque falls with speed; beyond the share of the corner speed to which the model of the
+    motor is believed at all, it is not looked for.
+    """
+    inputs = {
+        argument: book.samples(name.removesuffix("?"))
+        for argument, name in RETRACT_PUSH.inputs.items()
+        if argument != "speed"
+    }
+    needed = [argument for argument, name in RETRACT_PUSH.inputs.items() if not name.endswith("?")]
+    load, far = book.samples("motion.retract_load"), _at_corner(book, "model.speed_share_limit")
+    if load is None or far is None:
+        return None
+    if any(inputs.get(name) is None for name in needed if name != "speed"):
+        return None
+    known = [load, far, *(x for x in inputs.values() if x is not None)]
+    high = np.broadcast_to(np.asarray(far), np.broadcast_shapes(*map(np.shape, known)))
+    low = np.zeros(high.shape)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        enough = RETRACT_PUSH.function(speed=middle / inputs["travel"], **inputs) >= load
+        low, high = np.where(enough, middle, low), np.where(enough, high, middle)
+    return low

@@ -1,0 +1,196 @@
+"""A machine with changes made to it: what is stated is replaced, and what hangs on it follows.
+
+All else stays what it was, the assumed classes too, so that two machines differ in the change
+alone; the ensemble is keyed by the names of its inputs, so that they are compared in pairs.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from advisor.catalog import Catalog
+from advisor.compare.vary import DERATED, Change, exact
+from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.graph import FactBook
+from advisor.frozen import frozen
+from advisor.intake.sheet_fields import SheetValue, load_fields
+from advisor.model import Fact, Origin, OriginKind
+
+__all__ = ["Machine", "changed", "first_sample", "restated"]
+
+_ORIGIN = Origin(OriginKind.COMMAND, setting="--vary")
+_CLASSES = (
+    "motor.class",
+    "drive.class",
+    "hotend.class",
+    "hotend.insert",
+    "drive.mount",
+    "filament.material",
+)
+_ZONE = frozenset({"hotend.melt_length", "hotend.split_length", "hotend.channels"})
+_OTHER_MOTOR = frozenset(
+    {"motor.class", "motor.holding_torque", "motor.rated_current", "motor.phases_on"}
+)
+_OTHER_HEAT = frozenset({"motor.class", "motor.rated_current", "motor.resistance", "drive.mount"})
+_OTHER_GRIP = frozenset(
+    {"drive.driven_gears", "drive.gear_diameter", "drive.bite_depth", "filament.material",
+     "filament.diameter", "drive.class"}
+)  # fmt: skip
+
+
+@frozen(eq=False)
+class Machine:
+    """One extruder worked out: what was stated for it, its facts, what to say about it."""
+
+    name: str
+    inputs: ExtruderInputs
+    book: FactBook
+    notes: tuple[str, ...] = ()
+
+
+def first_sample(book: FactBook, name: str) -> float | None:
+    """Return the nominal value of a number, in SI units; None where it is not known."""
+    samples = book.samples(name)
+    return None if samples is None or isinstance(samples, str) else float(np.ravel(samples)[0])
+
+
+def restated(machine: Machine, facts: Mapping[str, Any]) -> ExtruderInputs:
+    """Return the machine's inputs with facts set to `facts` (SI; None: unstated), classes kept."""
+    stated = dict(machine.inputs.stated)
+    for name in _CLASSES:
+        if machine.book.known(name):
+            stated[name] = machine.book.facts[name]
+    units = machine.book.units
+    for name, value in facts.items():
+        stated.pop(name, None)
+        if value is not None:
+            stated[name] = Fact(name, units[name], value, origin=_ORIGIN)
+    return dataclasses.replace(machine.inputs, stated=stated)
+
+
+def changed(machine: Machine, changes: Iterable[Change], catalog: Catalog) -> Machine:
+    """Return the machine with `changes` made to it.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine as it stands.
+    changes : iterable of Change
+        What is set to what; a class is taken before the numbers it would renew.
+    catalog : Catalog
+        What is assumed for what the machine states no more.
+    """
+    renews = load_fields().renews
+    rows = sorted(changes, key=lambda change: change.field.path not in renews)
+    facts: dict[str, Any] = {}
+    notes: list[str] = []
+    for change in rows:
+        facts |= _renewed(machine, change)
+        facts |= _stated(change)
+    _follow(machine, facts, notes)
+    measured = _measured(machine, facts, notes)
+    inputs = dataclasses.replace(restated(machine, facts), measured=measured)
+    inputs = _melt_zone(machine, inputs, facts, catalog)
+    book = build_facts(inputs, catalog)
+    if any(change.value == DERATED for change in rows):
+        inputs, book = _at_derated(inputs, book, catalog, notes)
+    name = ", ".join(change.label for change in rows)
+    return Machine(name, inputs, book, (*machine.notes, *notes))
+
+
+def _stated(change: Change) -> dict[str, Any]:
+    if change.value == DERATED:
+        return {}
+    facts: dict[str, Any] = {change.field.fact: change.value}
+    if change.kind is not None:
+        facts["motor.rating_basis"] = change.kind
+    if change.stages is not None:
+        facts["drive.stages"] = exact(float(change.stages))
+    return facts
+
+
+def _renewed(machine: Machine, change: Change) -> dict[str, None]:
+    """Return what another class makes void: what the sheet states of the old one."""
+    fields, stated = load_fields(), machine.inputs.stated
+    if change.field.type == "text" and machine.book.samples(change.field.fact) == change.value:
+        return {}
+    void: dict[str, None] = {}
+    for path in fields.renews.get(change.field.path, ()):
+        for name, field in fields.fields.items():
+            fact = stated.get(field.fact)
+            inside = name == path or name.startswith(f"{path}.")
+            if inside and fact is not None and fact.origin.kind is OriginKind.SHEET:
+                void[field.fact] = None
+    return void
+
+
+def _follow(machine: Machine, facts: dict[str, Any], notes: list[str]) -> None:
+    """Let the rotation distance follow another gear: it is the circumference that bites."""
+    diameter, distance = facts.get("drive.gear_diameter"), "drive.rotation_distance"
+    old = first_sample(machine.book, distance)
+    if diameter is None or old is None or distance in facts:
+        return
+    before = first_sample(machine.book, "drive.gear_diameter") or old / math.pi
+    factor = SheetValue(*diameter).typical / before
+    facts[distance] = old * factor
+    notes.append("another gear has another rotation distance, in proportion to its diameter")
+
+
+def _measured(machine: Machine, facts: Mapping[str, Any], notes: list[str]) -> dict[str, Any]:
+    """Return the measurements that still hold; what they told of the motor stays told."""
+    measured = dict(machine.inputs.measured)
+    touched = frozenset(facts)
+    force = measured.get("measured_force")
+    if force is not None:
+        slipped = force["outcome"] == "slipped"
+        if touched & (_OTHER_GRIP if slipped else _OTHER_MOTOR):
+            del measured["measured_force"]
+            notes.append("the measured force is left out: it was another drive's")
+    if "measured_case" in measured and touched & _OTHER_HEAT:
+        del measured["measured_case"]
+        notes.append("the measured case temperature is left out: it was another motor's or mount's")
+    if "measured_flow" in measured and facts.get("hotend.measured_flow", 0.0) is None:
+        del measured["measured_flow"]
+        notes.append("the measured flow is left out: it was another hotend's")
+    return measured
+
+
+def _melt_zone(
+    machine: Machine, inputs: ExtruderInputs, facts: Mapping[str, Any], catalog: Catalog
+) -> ExtruderInputs:
+    """Scale a measured flow by the length of the melt zone; keep a measured torque constant."""
+    stated = dict(inputs.stated)
+    flow = stated.get("hotend.measured_flow")
+    if flow is not None and "measured_flow" in inputs.measured and _ZONE & frozenset(facts):
+        name = "hotend.effective_melt_length"
+        new = first_sample(build_facts(inputs, catalog), name)
+        old = first_sample(machine.book, name)
+        if new and old:
+            value = flow.samples if isinstance(flow.samples, tuple) else exact(float(flow.samples))
+            scaled = SheetValue(*(part * new / old for part in value))
+            stated[flow.name] = dataclasses.replace(flow, samples=scaled)
+    force = inputs.measured.get("measured_force")
+    measured = dict(inputs.measured)
+    if force is not None and force["outcome"] == "skipped":
+        stated["motor.torque_constant"] = machine.book.facts["motor.torque_constant"]
+        del measured["measured_force"]
+    return dataclasses.replace(inputs, stated=stated, measured=measured)
+
+
+def _at_derated(
+    inputs: ExtruderInputs, book: FactBook, catalog: Catalog, notes: list[str]
+) -> tuple[ExtruderInputs, FactBook]:
+    """Set the run current to the largest setting that is not above the derated current."""
+    setting = book.samples("motor.set_current")
+    if setting is None:
+        notes.append("there is no current this motor bears here: the run current is as it was")
+        return inputs, book
+    name = "motor.run_current"
+    fact = Fact(name, book.units[name], float(setting), origin=_ORIGIN)
+    inputs = dataclasses.replace(inputs, stated={**inputs.stated, name: fact})
+    return inputs, build_facts(inputs, catalog)

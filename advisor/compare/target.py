@@ -1,0 +1,290 @@
+"""Which change of one thing reaches a target flow: the smallest one within safe limits.
+
+Each lever is swept in its own steps on the nominal machine, all values in one pass of the chain;
+what is found is then worked out again as a machine of its own, and so is one step less.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from advisor.catalog import Catalog
+from advisor.compare.machine import Machine, first_sample, restated
+from advisor.compare_records import LeverAnswer, TargetReport
+from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.ensemble import SIZE, drawn
+from advisor.facts.graph import FactBook
+from advisor.facts.summary import band_of, bottleneck, limit_bands
+from advisor.frozen import frozen
+from advisor.units import parse_unit
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["LEVERS", "Lever", "reach"]
+
+Reach = tuple[float, float, str]  # lowest and highest value in SI units; what sets the highest
+
+
+@frozen
+class Lever:
+    """One thing that can be changed: its fact, its step in the trade unit, how far it may go."""
+
+    fact: str
+    step: float
+    reach: Callable[[FactBook, Catalog, float], Reach]
+    note: str = ""
+
+
+def _current(book: FactBook, catalog: Catalog, now: float) -> Reach:
+    """At most the largest setting that is not above the derated current."""
+    setting = book.samples("motor.set_current")
+    return now, now if setting is None else float(setting), "the derated current"
+
+
+def _ratio(book: FactBook, catalog: Catalog, now: float) -> Reach:
+    return max(now / 4.0, 1.0), now * 4.0, "four times the ratio"
+
+
+def _torque(book: FactBook, catalog: Catalog, now: float) -> Reach:
+    most = max(entry.numbers["motor.holding_torque"].high for entry in catalog.motors.values())
+    return now, most, "the strongest motor class of the catalogue"
+
+
+def _zone(book: FactBook, catalog: Catalog, now: float) -> Reach:
+    most = max(entry.numbers["hotend.melt_length"].high for entry in catalog.hotends.values())
+    return now, most, "the longest hotend class of the catalogue"
+
+
+def _temperature(book: FactBook, catalog: Catalog, now: float) -> Reach:
+    """At most what suits the material, and below what the firmware shuts down at."""
+    material = first_sample(book, "material.nozzle_high")
+    firmware = first_sample(book, "hotend.max_temperature")
+    most = now if material is None else material
+    if firmware is not None and firmware - 1.0 < most:
+        return now, firmware - 1.0, "the firmware's highest temperature"
+    return now, most, "the material's range"
+
+
+def _bore(book: FactBook, catalog: Catalog, now: float) -> Reach:
+    most = first_sample(book, "model.widest_bore")
+    return now, now if most is None else most, "the widest nozzle the model knows"
+
+
+def _gears(book: FactBook, catalog: Catalog, now: float) -> Reach:
+    return now, 2.0, "a gear on either side"
+
+
+LEVERS = (
+    Lever("motor.run_current", 0.01, _current, "check the motor's temperature afterwards"),
+    Lever(
+        "drive.gear_ratio", 0.01, _ratio,
+        "same drive gear, stages and efficiency; the config's gear ratio goes with it",
+    ),
+    Lever("motor.holding_torque", 5e-4, _torque, "a motor with the same rating and winding"),
+    Lever("hotend.melt_length", 0.1, _zone, "the heater and its loss as they are"),
+    Lever("hotend.temperature", 1.0, _temperature, "hotter filament may string and char"),
+    Lever("nozzle.diameter", 0.002, _bore, "the lines become wider with it"),
+    Lever("drive.driven_gears", 1.0, _gears),
+)  # fmt: skip
+
+
+def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
+    """Return which change of one thing alone brings the capacity to `target`.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine as it stands.
+    target : float
+        Flow, [m3/s].
+    catalog : Catalog
+        How far things go.
+
+    Returns
+    -------
+    TargetReport
+        The levers that reach it, the smallest relative change first; then those that do not,
+        with the most they give. Without levers where the machine reaches it as it is. A machine
+        whose current is above the derated one is brought down to that first.
+    """
+    machine, lowered = _safe_current(machine, catalog)
+    capacity = band_of(machine.book.facts.get("flow.capacity"))
+    now = first_sample(machine.book, "flow.capacity")
+    trade = float(_FLOW.from_si(target))
+    if now is None or capacity is None:
+        return TargetReport(target=trade, capacity=None, reached=None)
+    if now >= target:
+        return TargetReport(target=trade, capacity=capacity, reached=True, lowered_to=lowered)
+    found = [a for lever in LEVERS if (a := _try(machine, lever, target, catalog)) is not None]
+    found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
+    return TargetReport(
+        target=trade, capacity=capacity, reached=False, levers=tuple(found), lowered_to=lowered
+    )
+
+
+_FLOW = parse_unit("mm3/s")
+
+
+def _safe_current(machine: Machine, catalog: Catalog) -> tuple[Machine, float | None]:
+    """Return the machine with a current it bears for long, and that current [A] if it was less."""
+    run, derated, setting = (
+        first_sample(machine.book, f"motor.{name}_current")
+        for name in ("working", "derated", "set")
+    )
+    if run is None or derated is None or setting is None or run <= derated * (1.0 + 1e-9):
+        return machine, None
+    inputs = restated(machine, {"motor.run_current": setting})
+    return Machine(machine.name, inputs, build_facts(inputs, catalog), machine.notes), setting
+
+
+def _try(machine: Machine, lever: Lever, target: float, catalog: Catalog) -> LeverAnswer | None:
+    now = first_sample(machine.book, lever.fact)
+    if now is None:
+        return None
+    low, high, bound = lever.reach(machine.book, catalog, now)
+    unit = parse_unit(machine.book.units[lever.fact])
+    here, first, last = (float(unit.from_si(value)) for value in (now, low, high))
+    step = _step(lever, first, last)
+    steps = list(_steps(here, first, last, step))
+    values = [float(unit.to_si(step)) for step in steps]
+    flows = _swept(machine, lever, values, catalog)
+    enough = np.flatnonzero(flows >= target)
+    chosen = int(enough[0]) if enough.size else None
+    shown = chosen if chosen is not None else _best(flows, machine)
+    book = machine.book if shown is None else _book(machine, lever, values[shown], catalog)
+    answer = _answer(machine, lever, book, target, catalog)
+    if shown is None:
+        return dataclasses.replace(answer, limit=last, limited_by=bound)
+    trade = steps[shown]
+    return dataclasses.replace(
+        answer,
+        to=trade if chosen is not None else None,
+        best=None if chosen is not None else trade,
+        one_step_less=None if chosen is None else _one_less(machine, lever, trade, step, catalog),
+        limit=last,
+        limited_by=bound,
+        change=(trade - here) / here if here else None,
+    )
+
+
+def _answer(
+    machine: Machine, lever: Lever, book: FactBook, target: float, catalog: Catalog
+) -> LeverAnswer:
+    fact, capacity = machine.book.facts[lever.fact], book.samples("flow.capacity")
+    unit = parse_unit(machine.book.units[lever.fact])
+    return LeverAnswer(
+        fact=lever.fact,
+        title=catalog.facts[lever.fact].title,
+        unit=fact.unit,
+        now=float(unit.from_si(first_sample(machine.book, lever.fact) or 0.0)),
+        assumed=bool(fact.assumed or fact.modelled),
+        to=None,
+        capacity=band_of(book.facts.get("flow.capacity")),
+        bottleneck=bottleneck(limit_bands(book.facts))[0],
+        sure=float(np.mean(np.asarray(capacity) >= target)),
+        one_step_less=None,
+        best=None,
+        limit=None,
+        limited_by="",
+        change=None,
+        note=lever.note,
+    )
+
+
+def _best(flows: NDArray[np.float64], machine: Machine) -> int | None:
+    """Return the place of the largest capacity; None where nothing is gained by the lever."""
+    now = first_sample(machine.book, "flow.capacity") or 0.0
+    if not flows.size or flows.max() <= now * (1.0 + _GAIN):
+        return None
+    return int(np.argmax(flows >= flows.max() * (1.0 - _GAIN)))
+
+
+_GAIN = 1e-3  # a smaller gain is none
+
+
+def _step(lever: Lever, low: float, high: float) -> float:
+    """Return the lever's step, doubled until the way from end to end fits in one pass."""
+    step = lever.step
+    while (high - low) / step > SIZE - 3:
+        step *= 2.0
+    return step
+
+
+def _steps(now: float, low: float, high: float, step: float) -> Iterator[float]:
+    """Yield round values away from `now` in both directions, the nearest first."""
+    up, down = math.floor(now / step + 1e-6) + 1, math.ceil(now / step - 1e-6) - 1
+    last, first = math.floor(high / step + 1e-6), math.ceil(low / step - 1e-6)
+    count = 0
+    while (up <= last or down >= first) and count < SIZE - 1:
+        nearer_up = up <= last and (down < first or up * step - now <= now - down * step)
+        at = up if nearer_up else down
+        up, down = (up + 1, down) if nearer_up else (up, down - 1)
+        count += 1
+        yield round(at * step, 9)
+
+
+def _swept(
+    machine: Machine, lever: Lever, values: Sequence[float], catalog: Catalog
+) -> NDArray[np.float64]:
+    """Return the nominal capacity at each value, NaN where it is not safe; in one pass.
+
+    The ensemble is put to another use: its samples are the nominal machine over and over, but for
+    the lever, which takes a value in each.
+    """
+    if not values:
+        return np.zeros(0)
+    now = first_sample(machine.book, lever.fact) or 0.0
+    axis = np.full(SIZE, now)
+    axis[1 : len(values) + 1] = values
+    inputs = _nominal(restated(machine, {lever.fact: axis}), lever.fact)
+    with drawn(lambda _: np.full(SIZE, 0.5)):
+        book = build_facts(inputs, catalog)
+    capacity = np.broadcast_to(np.asarray(book.samples("flow.capacity")), (SIZE,))
+    flows = np.where(_safe(book, machine.book), capacity, -np.inf)
+    return flows[1 : len(values) + 1]
+
+
+def _safe(book: FactBook, before: FactBook) -> Any:
+    """Whether the motor's speed at a retract stays in what is trusted, or no worse than it is."""
+    share, limit = (
+        book.samples(n) for n in ("motion.retract_speed_share", "model.speed_share_limit")
+    )
+    if share is None or limit is None:
+        return True
+    now = first_sample(before, "motion.retract_speed_share") or 0.0
+    return np.asarray(share) <= np.maximum(limit, now * (1.0 + 1e-9))
+
+
+def _nominal(inputs: ExtruderInputs, lever: str) -> ExtruderInputs:
+    """Return inputs whose samples are the nominal ones throughout, the lever's apart."""
+    stated = {
+        name: dataclasses.replace(fact, samples=float(np.ravel(fact.samples)[0]))
+        if name != lever and isinstance(fact.samples, np.ndarray)
+        else fact
+        for name, fact in inputs.stated.items()
+    }
+    return dataclasses.replace(inputs, stated=stated)
+
+
+def _book(machine: Machine, lever: Lever, value: float, catalog: Catalog) -> FactBook:
+    return build_facts(restated(machine, {lever.fact: value}), catalog)
+
+
+def _one_less(
+    machine: Machine, lever: Lever, trade: float, step: float, catalog: Catalog
+) -> float | None:
+    """Return the nominal capacity one step nearer to what the machine is now, in mm3/s."""
+    unit = parse_unit(machine.book.units[lever.fact])
+    now = float(unit.from_si(first_sample(machine.book, lever.fact) or 0.0))
+    nearer = trade - step if trade > now else trade + step
+    if (nearer - now) * (trade - now) < 0.0:  # the step would lead past what it is now
+        nearer = now
+    book = _book(machine, lever, float(unit.to_si(round(nearer, 9))), catalog)
+    flow = first_sample(book, "flow.capacity")
+    return None if flow is None else float(_FLOW.from_si(flow))

@@ -10,9 +10,11 @@ import typer
 from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AnswerFormat,
     AskedOption,
     Colour,
     ColourOption,
+    ExtruderOption,
     MaterialOption,
     ParentsOption,
     PlainFormat,
@@ -39,21 +41,6 @@ ConfigArgument = Annotated[
         metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
     ),
 ]
-ExtruderOption = Annotated[
-    str | None,
-    typer.Option(
-        "--extruder",
-        metavar="NAME",
-        help="Extruder section to ask about. [default: the first]",
-        show_default=False,
-    ),
-]
-FormatOption = Annotated[
-    PlainFormat,
-    typer.Option(
-        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
-    ),
-]
 
 
 def flow(
@@ -66,7 +53,7 @@ def flow(
     sheet: SheetOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
-    form: FormatOption = PlainFormat.TEXT,
+    form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
     """Tell whether the slicer asks for more than the extruder can deliver.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -19,6 +19,7 @@ from advisor.cli.options import (
     PlainFormat,
     ProfileOption,
     SheetOption,
+    WeighedOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain, emit_bytes, tell
@@ -93,6 +94,7 @@ def mend(
     profile: ProfileOption = None,
     material: MaterialOption = None,
     asked: AskedOption = None,
+    weighed: WeighedOption = None,
     only: OnlyOption = None,
     skip: SkipOption = None,
     write: WriteOption = False,
@@ -123,6 +125,7 @@ def mend(
             profiles=tuple(profile or ()),
             material=material,
             asked=asked,
+            weighed=tuple(weighed or ()),
             allow=not no_allow,
         )
         if undo:
@@ -141,7 +144,7 @@ def mend(
             from advisor.report import mend_json
 
             return mend_json.render(report), _exit_code(report)
-        whole = _show(report, colour, asks)
+        whole = _show(report, colour, _given(asks, only or (), skip or ()))
         return "", _exit_code(report) if whole else Exit.FAULT
 
     return respond(work, failure=answer_failure(form))
@@ -188,14 +191,24 @@ def _asker(colour: Colour) -> Callable[[Edit, int, int], str]:
     return ask
 
 
-def _show(report: MendReport, colour: Colour, asks: Asks) -> bool:
+def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, ...]:
+    """Return the options that decide which edits are made, as they are typed."""
+    single = (("--sheet", asks.sheet), ("--material", asks.material), ("--asked", asks.asked))
+    several = (("--profile", asks.profiles), ("--weighed", asks.weighed),
+               ("--only", only), ("--skip", skip))  # fmt: skip
+    pairs = [(name, value) for name, value in single if value is not None]
+    pairs += [(name, value) for name, values in several for value in values]
+    words = [word for pair in pairs for word in pair]
+    return (*words, *(() if asks.allow else ("--no-allow",)))
+
+
+def _show(report: MendReport, colour: Colour, given: tuple[str, ...]) -> bool:
     """Write diff and summary, each to its stream; return whether all of the diff was taken."""
     from advisor.report import mend_text
     from advisor.report.look import look_for
 
     whole = emit_bytes(report.patch)
     if report.undone or any(file.status == "read" for file in report.files):
-        given = [word for path in asks.profiles for word in ("--profile", path)]
         look = look_for(sys.stderr, colour.value)
         tell(mend_text.render(report, look, arguments=(report.config, *given)))
     return whole

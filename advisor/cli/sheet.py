@@ -1,9 +1,10 @@
-"""`feedwright sheet`: a commented starter hardware sheet for a config."""
+"""`feedwright sheet`: a hardware sheet for a config, to fill in or by questions."""
 
 from __future__ import annotations
 
+import os
 import sys
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,17 +12,42 @@ from advisor.asks import Asks
 from advisor.cli.exits import Exit
 from advisor.cli.options import ExtruderOption, MaterialOption, ProfileOption, SheetOption
 from advisor.cli.outcome import respond
+from advisor.cli.streams import complain, emit, tell
+from advisor.errors import InputError, UsageError
+
+if TYPE_CHECKING:
+    from advisor.lint.interview import Interview
+    from advisor.report.look import Look
 
 __all__ = ["EPILOG", "sheet"]
 
+WIDEST = 80
 EPILOG = (
-    "Exit codes: 0 written; 2 wrong usage; 3 something could not be read, or an internal fault."
+    "Exit codes: 0 written; 2 wrong usage; 3 something could not be read or written, or an "
+    "internal fault; 130 interrupted: what was answered until then is written."
 )
 
 ConfigArgument = Annotated[
     str,
     typer.Argument(
         metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
+    ),
+]
+InteractiveOption = Annotated[
+    bool,
+    typer.Option(
+        "--interactive",
+        help="Ask on stderr for what narrows the answer most, and write the sheet of the answers.",
+    ),
+]
+OutOption = Annotated[
+    str | None,
+    typer.Option(
+        "--out",
+        metavar="FILE",
+        help="File to write. One that is there is replaced only where you say so when asked. "
+        "[default: stdout]",
+        show_default=False,
     ),
 ]
 
@@ -32,27 +58,131 @@ def sheet(
     profile: ProfileOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
+    interactive: InteractiveOption = False,
+    out: OutOption = None,
 ) -> int:
-    """Write a commented starter hardware sheet to stdout.
+    """Write a hardware sheet: a commented one to fill in, or by questions.
 
     \b
     Examples:
       feedwright sheet printer.cfg > hardware.yaml
       feedwright sheet printer.cfg --sheet old.yaml --material petg
+      feedwright sheet printer.cfg --interactive --out hardware.yaml
 
     What is known is filled in, what matters most is asked first; every line says what is taken
     meanwhile, in which unit, and how to find the value out.
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.starter import starter_sheet
-
         asks = Asks(
             sheet=known,
             profiles=tuple(profile or ()),
             material=material,
-            stdin=sys.stdin.buffer.read() if config == "-" else None,
+            stdin=sys.stdin.buffer.read() if config == "-" and not interactive else None,
         )
-        return starter_sheet(config, asks, extruder=extruder), Exit.CLEAN
+        if interactive:
+            return "", _by_questions(config, asks, extruder, out)
+        return _starter(config, asks, extruder, out)
 
     return respond(work)
+
+
+def _starter(config: str, asks: Asks, extruder: str | None, out: str | None) -> tuple[str, Exit]:
+    from advisor.lint.starter import starter_sheet
+
+    if out is None:
+        return starter_sheet(config, asks, extruder=extruder), Exit.CLEAN
+    from advisor.cli.out_file import exists, write_out
+
+    if exists(out):
+        remedy = "name another file; only --interactive asks whether to replace one"
+        raise UsageError(f"--out: there is a file '{out}'", remedy)
+    write_out(out, starter_sheet(config, asks, extruder=extruder), replace=False)
+    return "", Exit.CLEAN
+
+
+def _by_questions(config: str, asks: Asks, extruder: str | None, out: str | None) -> Exit:
+    from advisor.cli import sheet_questions as questions
+    from advisor.lint.interview import Interview
+
+    if config == "-":
+        raise UsageError("the answers come on standard input", "name the config file")
+    look = _narrow()
+    interview = Interview(config, asks, extruder=extruder)
+    _refuse_own_sheet(interview)
+    questions.take_any_bytes()
+    with questions.hang_up_is_ctrl_c():
+        out, replace = _agreed(out)
+        ending = questions.Ending.INTERRUPTED  # also where a fault of ours ends it
+        try:
+            ending = questions.ask_all(interview, look)
+        finally:
+            interrupted = ending is questions.Ending.INTERRUPTED
+            with questions.undisturbed():
+                code = _write(config, interview, look, out, replace=replace, cut=interrupted)
+    return code
+
+
+def _narrow() -> Look:
+    import dataclasses
+
+    from advisor.report.look import look_for
+
+    look = look_for(sys.stderr, "never")
+    return dataclasses.replace(look, width=min(look.width, WIDEST))
+
+
+def _refuse_own_sheet(interview: Interview) -> None:
+    """Refuse to write the sheet behind the one that it was read from ('>> hardware.yaml')."""
+    path = interview.sheet_file
+    try:
+        same = path is not None and os.path.samestat(os.stat(path), os.fstat(sys.stdout.fileno()))
+    except (OSError, ValueError, AttributeError):
+        return
+    if path is not None and same and os.path.getsize(path):
+        raise UsageError(f"stdout goes to '{path}', which is read", f"write --out {path}")
+
+
+def _agreed(out: str | None) -> tuple[str | None, bool]:
+    """Return the file to write (None: stdout), and whether one that is there is replaced."""
+    from advisor.cli.out_file import exists
+    from advisor.cli.sheet_questions import confirmed
+
+    if out is None or not exists(out):
+        return out, False
+    tell(f"'{out}' is there; its values are kept only if it is the sheet in use.\n")
+    if confirmed("replace it when the questions are through? y/n [n]: "):
+        return out, True
+    tell("it stays as it is; the sheet goes to stdout\n")
+    return None, False
+
+
+def _write(
+    config: str, interview: Interview, look: Look, out: str | None, *, replace: bool, cut: bool
+) -> Exit:
+    """Write the sheet to its file; where that cannot be, to stdout; else to stderr."""
+    from advisor.report import questions_text
+
+    if cut and not interview.answers:
+        tell("nothing was answered; nothing is written\n")
+        return Exit.INTERRUPTED
+    text = interview.text(questions_text.heading(config, interview, look))
+    if out is not None and not _is_written(out, text, replace=replace):
+        emit(text)
+        return Exit.FAULT
+    if out is None and not emit(text):
+        tell(text)
+        return Exit.FAULT
+    tell(questions_text.closing(config, interview, out, look))
+    return Exit.INTERRUPTED if cut else Exit.CLEAN
+
+
+def _is_written(out: str, text: str, *, replace: bool) -> bool:
+    from advisor.cli.out_file import write_out
+
+    try:
+        write_out(out, text, replace=replace)
+    except InputError as error:
+        complain(f"{error}; the sheet goes to stdout")
+        return False
+    return True

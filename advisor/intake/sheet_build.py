@@ -15,6 +15,7 @@ __all__ = ["SheetBuilder"]
 
 _FIELD = ("above", "at_least", "at_most", "choices", "catalogue", "count", "basis", "ratio",
           "within")  # fmt: skip
+_LONGEST_LINE = 70  # characters; a question is read over slow lines
 
 
 class SheetBuilder(RuleReader):
@@ -22,7 +23,7 @@ class SheetBuilder(RuleReader):
 
     def data(self) -> dict[str, Any]:
         """Return the fields by path, the blocks and what a field renews."""
-        self.mapping((), ("fields", "blocks", "renews"))
+        self.mapping((), ("fields", "blocks", "renews", "questions"))
         stated = {info.sheet: info for info in self.catalog.facts.values() if info.sheet}
         inner = {path for path in stated if any(p.startswith(f"{path}.") for p in stated)}
         fields: dict[str, Any] = {
@@ -41,7 +42,8 @@ class SheetBuilder(RuleReader):
             raise self.mistake(("fields",), f"say no lower end for '{bare[0]}'", "add 'above:'")
         names = self.mapping(("renews",))
         renews = {name: self.renewed(("renews", name), fields) for name in names}
-        return {"fields": fields, "blocks": self.blocks(fields), "renews": renews}
+        asked = {"questions": self.questions(fields)}
+        return {"fields": fields, "blocks": self.blocks(fields), "renews": renews} | asked
 
     def field(self, path: tuple[str, ...], known: Mapping[str, Any]) -> dict[str, Any]:
         """Return what is asked of one field; bounds in SI."""
@@ -71,6 +73,19 @@ class SheetBuilder(RuleReader):
                     hint = near_miss(f"{block}.{name}", fields)
                     raise self.mistake(("blocks", block), f"needs unknown '{name}'", hint)
         return blocks
+
+    def questions(self, fields: Mapping[str, Any]) -> dict[str, str]:
+        """Return what is asked and how to find it out, in this order."""
+        questions: dict[str, str] = self.mapping(("questions",))
+        known = {*fields, *self.mapping(("blocks",))}
+        for name, words in questions.items():
+            if name not in known:
+                hint = near_miss(name, known) or "name a field or a block"
+                raise self.mistake(("questions", name), "is no field of the sheet", hint, key=True)
+            if not isinstance(words, str) or len(words) > _LONGEST_LINE:
+                remedy = f"say in {_LONGEST_LINE} characters how to find it out"
+                raise self.mistake(("questions", name), "is no short line", remedy)
+        return questions
 
     def renewed(self, path: tuple[str, ...], fields: Mapping[str, Any]) -> list[str]:
         """Return the fields that hang on the field at the end of `path`."""

@@ -6,6 +6,7 @@ sheet as a whole is read by `sheet`.
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
@@ -59,11 +60,15 @@ class Field:
 
 @frozen
 class Fields:
-    """All fields by path; blocks with the fields they need; what a field renews."""
+    """All fields by path; blocks with the fields they need; what a field renews.
+
+    ``questions`` holds what may be asked, fields and blocks, with a line how to find it out.
+    """
 
     fields: Mapping[str, Field]
     blocks: Mapping[str, tuple[str, ...]]
     renews: Mapping[str, tuple[str, ...]]
+    questions: Mapping[str, str] = dataclasses.field(default_factory=dict)
 
     def children(self, group: str) -> tuple[str, ...]:
         """Return the names that may stand under `group` (empty: at the top)."""
@@ -81,6 +86,7 @@ def load_fields() -> Fields:
         fields={path: _field(path, row) for path, row in data["fields"].items()},
         blocks={block: tuple(needs) for block, needs in data["blocks"].items()},
         renews={name: tuple(fields) for name, fields in data["renews"].items()},
+        questions=dict(data["questions"]),
     )
 
 

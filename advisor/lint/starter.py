@@ -130,7 +130,7 @@ def _wrapped(text: str, lead: str) -> Iterator[str]:
 
 def _value(fact: Fact, field: Field) -> str:
     """The user's own text where there is one, else the value with its unit."""
-    if fact.origin.text is not None and fact.origin.kind is OriginKind.SHEET:
+    if fact.origin.kind is OriginKind.SHEET and field.type == "number" and fact.origin.text:
         return fact.origin.text
     return _number(fact, field) if field.type == "number" else str(fact.samples)
 

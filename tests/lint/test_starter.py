@@ -59,3 +59,13 @@ def test_a_config_without_extruder_has_no_sheet(tmp_path: Path) -> None:
     path.write_text("[printer]\nmax_velocity: 300\n")
     with pytest.raises(UsageError, match="no extruder"):
         starter_sheet(str(path), Asks())
+
+
+def test_what_a_unit_says_is_written_as_a_word(tmp_path: Path) -> None:
+    """'1.0 A peak' states what the rating means; the starter writes both so that they read back."""
+    path = tmp_path / "hardware.yaml"
+    path.write_text("motor: {rated_current: 1.0 A peak}\n")
+    new = read_sheet(starter_sheet(BARE, Asks(sheet=str(path))), "new.yaml")
+    assert {n: f.samples for n, f in new.shared.facts.items()} == {
+        "motor.rated_current": 1.0, "motor.rating_basis": "peak",
+    }  # fmt: skip

@@ -47,6 +47,7 @@ class OperatingPoint:
     needed: Band
     usable: Band
     skip: Band
+    asked: bool  # the machine is told to do it; a limit or a passing peak is not
     left: Band  # pull-out torque at this speed over that at standstill
     speed_share: Band  # motor speed over corner speed
     too_much: float  # share of likely machines in which needed is above usable
@@ -106,6 +107,7 @@ class TorqueReport:
     points: tuple[OperatingPoint, ...] = ()
     needs: tuple[MotorNeed, ...] = ()
     motors: tuple[MotorRow, ...] = ()
+    remarks: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()  # titles of what nobody stated
     lacking: tuple[str, ...] = ()  # sentences: what is not known and why
     cautions: tuple[str, ...] = ()

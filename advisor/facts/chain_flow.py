@@ -9,7 +9,7 @@ import numpy as np
 from advisor.facts.graph import Formula
 from advisor.physics import drive, grip, limits, melt, viscosity
 
-__all__ = ["BRACKET", "LIMIT_FLOWS", "MELT"]
+__all__ = ["BRACKET", "HOTEND_INPUTS", "LIMIT_FLOWS", "MELT", "MOTOR_INPUTS"]
 
 BRACKET = 400e-9  # m3/s: flows beyond this are not solved for, the answer then says so
 
@@ -82,7 +82,7 @@ _NOZZLE = {
     "filament_area": "filament.area",
     "viscous_correction": "model.viscous_factor",
 }
-_HOTEND = {
+HOTEND_INPUTS = {
     "guide_force": "model.guide_force",
     "reference_force": "hotend.reference_force",
     "melt_flow": "flow.melt",
@@ -90,7 +90,7 @@ _HOTEND = {
     "nozzle_coefficient": "hotend.nozzle_resistance",
     "index": "model.melt_index",
 }
-_MOTOR = {
+MOTOR_INPUTS = {
     "filament_area": "filament.area",
     "efficiency": "drive.gear_efficiency",
     "travel": "drive.travel_per_motor_turn",
@@ -211,31 +211,31 @@ LIMIT_FLOWS = (
     Formula(
         "flow.torque",
         _motor_flow,
-        {"usable_share": "motor.usable_share", **_MOTOR, **_HOTEND},
+        {"usable_share": "motor.usable_share", **MOTOR_INPUTS, **HOTEND_INPUTS},
         "flow at which {force.motor} (less at speed) equals the push needed",
     ),
     Formula(
         "flow.skip",
         lambda **parts: _motor_flow(usable_share=1.0, **parts),
-        {**_MOTOR, **_HOTEND},
+        {**MOTOR_INPUTS, **HOTEND_INPUTS},
         "flow at which {force.stall} (less at speed) equals the push needed",
     ),
     Formula(
         "flow.grip",
         _flow_at,
-        {"force": "force.grip_usable", **_HOTEND},
+        {"force": "force.grip_usable", **HOTEND_INPUTS},
         "flow at which {force.grip_usable} equals the push needed",
     ),
     Formula(
         "flow.slip",
         _flow_at,
-        {"force": "force.grip", **_HOTEND},
+        {"force": "force.grip", **HOTEND_INPUTS},
         "flow at which {force.grip} equals the push needed",
     ),
     Formula(
         "flow.buckling",
         _flow_at,
-        {"force": "force.buckling", "extra": "model.guide_force", **_HOTEND},
+        {"force": "force.buckling", "extra": "model.guide_force", **HOTEND_INPUTS},
         "flow at which the push on the free filament equals {force.buckling}",
     ),
     Formula(
@@ -247,7 +247,7 @@ LIMIT_FLOWS = (
     Formula(
         "force.at_capacity",
         melt.required_force,
-        {"flow": "flow.capacity", **_HOTEND},
+        {"flow": "flow.capacity", **HOTEND_INPUTS},
         "{model.guide_force} + {hotend.reference_force} x ({flow.capacity} / "
         "{flow.melt})^{model.force_exponent}",
         "feed-force-law",

@@ -1,0 +1,72 @@
+"""Facts of a book as arguments of physics functions, and arrays as bands in trade units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.curve_records import BandLine
+from advisor.facts.ensemble import SIZE
+from advisor.facts.graph import FactBook
+from advisor.facts.summary import band_of
+from advisor.model import Band, Fact
+from advisor.units import parse_unit
+
+__all__ = ["Array", "arguments", "band", "band_line", "column", "nominal"]
+
+Array = NDArray[np.float64]
+_LOW, _HIGH = 0.05, 0.95
+
+
+def column(samples: Any) -> Array:
+    """Return samples as a column over the ensemble, to be spread along an axis.
+
+    Returns
+    -------
+    array
+        Shape (SIZE, 1).
+    """
+    return np.broadcast_to(np.asarray(samples, dtype=np.float64), (SIZE,))[:, None]
+
+
+def arguments(book: FactBook, inputs: Mapping[str, str]) -> tuple[dict[str, Array], list[str]]:
+    """Return the inputs of a formula by argument name, and the facts that are not known.
+
+    A fact name that ends in ``?`` may be unknown; its argument is then left out.
+    """
+    made: dict[str, Array] = {}
+    lacking = []
+    for argument, name in inputs.items():
+        samples = book.samples(name.removesuffix("?"))
+        if samples is not None:
+            made[argument] = column(samples)
+        elif not name.endswith("?"):
+            lacking.append(name)
+    return made, lacking
+
+
+def band(samples: Any, unit: str) -> Band | None:
+    """Return samples in SI as a band in `unit`: nominal, 5th and 95th percentile."""
+    return None if samples is None else band_of(Fact("", unit, np.asarray(samples)))
+
+
+def band_line(values: Any, unit: str) -> BandLine:
+    """Return values of shape (SIZE, places) in SI as a line with its band, in `unit`."""
+    trade = parse_unit(unit).from_si(np.asarray(values, dtype=np.float64))
+    ordered = np.sort(trade, axis=0)
+    last = ordered.shape[0] - 1
+    rows = (trade[0], ordered[round(last * _LOW)], ordered[round(last * _HIGH)])
+    value, low, high = (tuple(map(float, row)) for row in rows)
+    return BandLine(value=value, low=low, high=high)
+
+
+def nominal(book: FactBook, name: str) -> float | None:
+    """Return the nominal value of a number in SI units; None where it is not known or infinite."""
+    samples = book.samples(name)
+    if samples is None or isinstance(samples, str):
+        return None
+    value = float(np.ravel(samples)[0])
+    return value if np.isfinite(value) else None

@@ -22,7 +22,9 @@ from advisor.intake.macros import Macros, read_macros
 from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
+from advisor.lint.fitting import fitted
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
+from advisor.lint.repeats import joined, told_once
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
 from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Span, Weighed
@@ -66,8 +68,15 @@ def check(paths: Sequence[str], asks: Asks) -> Report:
     UsageError
         For a command line that cannot be. What cannot be read is in the report.
     """
-    checked = [check_config(path, asks).report for path in expand(paths)]
-    return checked[0] if len(checked) == 1 else _joined(checked)
+    reports = [_told(check_config(path, asks)) for path in expand(paths)]
+    return reports[0] if len(reports) == 1 else joined(reports)
+
+
+def _told(checked: CheckedConfig) -> Report:
+    """Return the report of a config, its fixes fitting each other."""
+    facts = {name: book.facts for name, book in checked.books.items()}
+    findings = fitted(checked.report.findings, checked.inputs, facts, load_rulebook())
+    return dataclasses.replace(checked.report, findings=findings)
 
 
 def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> CheckedConfig:
@@ -125,17 +134,6 @@ def _status(path: str) -> str:
     import os
 
     return "unreadable" if path == "-" or os.path.exists(path) else "missing"
-
-
-def _joined(reports: Iterable[Report]) -> Report:
-    parts = list(reports)
-    return Report(
-        files=tuple(dict.fromkeys(file for part in parts for file in part.files)),
-        extruders=tuple(extruder for part in parts for extruder in part.extruders),
-        findings=tuple(finding for part in parts for finding in part.findings),
-        allowed=tuple(finding for part in parts for finding in part.allowed),
-        errors=tuple(dict.fromkeys(error for part in parts for error in part.errors)),
-    )
 
 
 def _no_extruder(tree: Tree, config: ConfigFacts) -> Iterator[Event]:
@@ -227,7 +225,7 @@ def _findings(
     by_extruder = {name: book.facts for name, book in books.items()}
     machine = _machine(config, books, catalog)
     found = evaluate_rules(load_rulebook(), by_extruder, machine, events)
-    return tuple(found)
+    return told_once(found, config.extruders)
 
 
 def _unread(macros: Macros) -> Iterator[Event]:

@@ -1,0 +1,121 @@
+"""Lets the fixes of one report fit each other: where a value follows another that a fix lowers.
+
+The facts are worked out with the fixes made, until they settle; whether that cures what is told
+is not asked here, see `mend`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
+
+from advisor.catalog import load_catalog
+from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.model import Fact, Finding, Fix, State
+from advisor.rulebook import Rulebook
+from advisor.rulebook.edits import made_fix
+from advisor.rulebook.records import FixRule
+from advisor.units import parse_unit
+
+__all__ = ["fitted"]
+
+_MOST_ROUNDS = 6
+_Fixed = tuple[Finding, FixRule]
+
+
+def fitted(
+    findings: Iterable[Finding],
+    inputs: Mapping[str, ExtruderInputs],
+    facts: Mapping[str, Mapping[str, Fact]],
+    rulebook: Rulebook,
+) -> tuple[Finding, ...]:
+    """Return the findings, their fixes fitting each other.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        What is told.
+    inputs : mapping of str to ExtruderInputs
+        What is stated for each extruder.
+    facts : mapping of str to mapping
+        The facts of each extruder.
+    rulebook : Rulebook
+        How the fixes are made.
+    """
+    every = tuple(findings)
+    changed: dict[int, Finding] = {}
+    for name in inputs:
+        fixed = [(f, rule) for f in every if f.extruder == name and (rule := _rule(f, rulebook))]
+        if linked := _linked(fixed):
+            changed |= _settled(linked, inputs[name], facts[name])
+    return tuple(changed.get(id(finding), finding) for finding in every)
+
+
+def _rule(finding: Finding, rulebook: Rulebook) -> FixRule | None:
+    rule = rulebook.find(finding.rule)
+    return rule.fix if rule is not None and finding.fix is not None else None
+
+
+def _linked(fixed: Sequence[_Fixed]) -> list[_Fixed]:
+    """Return the fixes that take their value from what another one changes, and those others."""
+    changed = {rule.fact for _, rule in fixed}
+    linked: set[str] = set()
+    for _, rule in fixed:
+        if led_by := changed & set(rule.to.values) - {rule.fact}:
+            linked |= {rule.fact, *led_by}
+    return [(finding, rule) for finding, rule in fixed if rule.fact in linked]
+
+
+def _settled(
+    fixed: Sequence[_Fixed], inputs: ExtruderInputs, facts: Mapping[str, Fact]
+) -> dict[int, Finding]:
+    """Return the findings whose fix changes where all fixes are made together."""
+    fixes = {id(finding): finding.fix for finding, _ in fixed if finding.fix is not None}
+    for _ in range(_MOST_ROUNDS):
+        made = _with_fixes(fixed, fixes, inputs, facts)
+        again = {
+            id(finding): made_fix(rule, {**made, rule.fact: facts[rule.fact]}) or fixes[id(finding)]
+            for finding, rule in fixed
+        }
+        if again == fixes:
+            break
+        fixes = again
+    return {id(f): _told(f, rule, fixes, fixed) for f, rule in fixed if fixes[id(f)] != f.fix}
+
+
+def _with_fixes(
+    fixed: Sequence[_Fixed],
+    fixes: Mapping[int, Fix],
+    inputs: ExtruderInputs,
+    facts: Mapping[str, Fact],
+) -> Mapping[str, Fact]:
+    """Return the facts with the lowest value that is proposed for each setting."""
+    stated = dict(inputs.stated)
+    for name, text in _lowest(fixed, fixes).items():
+        value = float(parse_unit(facts[name].unit).to_si(float(text)))
+        stated[name] = dataclasses.replace(facts[name], samples=value, state=State.KNOWN)
+    return build_facts(dataclasses.replace(inputs, stated=stated), load_catalog()).facts
+
+
+def _lowest(fixed: Sequence[_Fixed], fixes: Mapping[int, Fix]) -> dict[str, str]:
+    lowest: dict[str, str] = {}
+    for finding, rule in fixed:
+        text = fixes[id(finding)].new
+        lowest[rule.fact] = min(lowest.get(rule.fact, text), text, key=float)
+    return lowest
+
+
+def _told(
+    finding: Finding, rule: FixRule, fixes: Mapping[int, Fix], fixed: Sequence[_Fixed]
+) -> Finding:
+    """Return a finding with its new fix; a value that follows another says so."""
+    lowest = _lowest(fixed, fixes)
+    led = next((name for name in rule.to.values if name in lowest and name != rule.fact), None)
+    advice = finding.advice
+    if led is not None:
+        words = led.rpartition(".")[2].replace("_", " ")
+        said = (
+            f"The changed value fits the {words} as another fix here lowers it, to {lowest[led]}."
+        )
+        advice = f"{advice} {said}" if advice else said
+    return dataclasses.replace(finding, fix=fixes[id(finding)], advice=advice)

@@ -74,13 +74,20 @@ def _settled(
     for _ in range(_MOST_ROUNDS):
         made = _with_fixes(fixed, fixes, inputs, facts)
         again = {
-            id(finding): made_fix(rule, {**made, rule.fact: facts[rule.fact]}) or fixes[id(finding)]
+            id(finding): _lower(
+                made_fix(rule, {**made, rule.fact: facts[rule.fact]}), fixes[id(finding)]
+            )
             for finding, rule in fixed
         }
         if again == fixes:
             break
         fixes = again
     return {id(f): _told(f, rule, fixes, fixed) for f, rule in fixed if fixes[id(f)] != f.fix}
+
+
+def _lower(made: Fix | None, before: Fix) -> Fix:
+    """Return the lower of two fixes: what was lowered is not raised again, as edits are not."""
+    return made if made is not None and float(made.new) < float(before.new) else before
 
 
 def _with_fixes(

@@ -13,6 +13,7 @@ from advisor.mend.plan import Choice
 from advisor.model import Finding
 from advisor.rulebook import load_rulebook
 
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIG = """\
 [extruder]
 rotation_distance: 22.6
@@ -55,6 +56,16 @@ def test_the_hold_current_follows_the_lowered_run_current(tmp_path: Path, run: f
     assert float(finding.fix.new) < run
     assert finding.advice is not None
     assert f"to {edits['run_current']}" in finding.advice
+
+
+@pytest.mark.parametrize("name", ["over-driven"])
+def test_a_sample_shows_what_mend_writes(name: str) -> None:
+    """Here the coarser steps of a large hold current make the run current lower: it stays so."""
+    path = str(SAMPLES / name / "printer.cfg")
+    shown = {f.fix.setting: f.fix.new for f in check([path], Asks()).findings
+             if f.fix is not None and f.extruder is not None}  # fmt: skip
+    edits = {edit.setting: edit.new for edit in mend(path, Asks()).edits}
+    assert {setting: shown[setting] for setting in edits} == edits
 
 
 def test_without_another_fix_it_is_the_run_current(tmp_path: Path) -> None:

@@ -108,6 +108,7 @@ class TorqueReport:
     needs: tuple[MotorNeed, ...] = ()
     motors: tuple[MotorRow, ...] = ()
     remarks: tuple[str, ...] = ()
+    enough: bool | None = None  # nothing asked needs more than the usable torque, nominally
     assumed: tuple[str, ...] = ()  # titles of what nobody stated
     lacking: tuple[str, ...] = ()  # sentences: what is not known and why
     cautions: tuple[str, ...] = ()

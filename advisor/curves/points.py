@@ -206,10 +206,10 @@ def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
     rows = (
         ("advance", "pressure-advance peak", "motion.advance_motor_speed", "",
          "motion.advance_acceleration", True),
-        ("retract", "the firmware's retract", "motion.retract_motor_speed", load, accel, True),
-        ("profile-retract", "the profile's retract", "profile.retract_motor_speed", load, accel,
+        ("retract", "retract by the firmware", "motion.retract_motor_speed", load, accel, True),
+        ("profile-retract", "retract by the profile", "profile.retract_motor_speed", load, accel,
          True),
-        ("extrude-only", "the extrude-only limits", "motion.extrude_only_motor_speed",
+        ("extrude-only", "limits of extrude-only moves", "motion.extrude_only_motor_speed",
          "motion.extrude_only_load", accel, False),
     )  # fmt: skip
     for name, title, speed, push, acceleration, asked in rows:

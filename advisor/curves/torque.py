@@ -11,7 +11,7 @@ from advisor.catalog import Catalog, load_catalog
 from advisor.curve_records import OperatingPoint, TorqueReport
 from advisor.curves.force import needed_force
 from advisor.curves.motors import motor_needs, motor_rows
-from advisor.curves.points import NEEDED_FACTS, available, operating_points, points_of
+from advisor.curves.points import LEVEL, NEEDED_FACTS, available, operating_points, points_of
 from advisor.curves.samples import Array, arguments, band_line, column, nominal
 from advisor.facts.chain_flow import HOTEND_INPUTS
 from advisor.facts.graph import FactBook
@@ -27,7 +27,7 @@ _FLOW = parse_unit("mm3/s")
 _ROOM = 1.15  # of the axis beyond the fastest point
 _FURTHEST = 2.0  # times the fastest point: how far the axis goes to show the corner speed
 _CAUTIONS = (
-    "Real motors give less near and above the corner speed; the datasheet's torque curve goes first.",
+    "Near and above the corner speed real motors give less: their datasheet's curve goes first.",
     "A motor at its derated current can still burn: let it cool before you touch it.",
     "Gears pull in fingers; change hardware with the machine off.",
 )
@@ -72,6 +72,7 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
         needs=motor_needs(book, points_of(book, **flows)),
         motors=motor_rows(inputs, book, flows, catalog) if inputs is not None else (),
         remarks=remarks,
+        enough=all(x.needed.value <= x.usable.value * LEVEL for x in told if x.asked),
         assumed=_assumed(book, catalog),
         **_curves(book, speeds[None, :]),
         **plain,

@@ -296,8 +296,8 @@ def _at(at: Span | None) -> Tree | None:
     return {"file": unicode_text(at.file), "line": at.line} if at else None
 
 
-def estimate(band: Band | None, unit: str) -> Tree | None:
-    """Return an estimate with its ends and unit; null where there is none."""
+def estimate(band: Band | None, unit: str | None) -> Tree | None:
+    """Return an estimate with its ends and unit (null: a plain number); null without one."""
     return {**_ends(band), "unit": unit} if band else None
 
 

@@ -1,0 +1,108 @@
+"""`feedwright torque`: torque against speed, what needs it, and which motor would serve."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from advisor.asks import Asks
+from advisor.cli.exits import Exit
+from advisor.cli.options import (
+    AnswerFormat,
+    AskedOption,
+    Colour,
+    ColourOption,
+    ExtruderOption,
+    MaterialOption,
+    ParentsOption,
+    PlainFormat,
+    PresetOption,
+    PrintOption,
+    ProfileOption,
+    SheetOption,
+    WeighedOption,
+)
+from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.streams import complain
+from advisor.curve_records import TorqueReport
+
+__all__ = ["EPILOG", "torque"]
+
+EPILOG = (
+    "Exit codes: 0 the torque is enough, or cannot be known; 1 something asked needs more than the "
+    "usable torque; 2 wrong usage; 3 something could not be read, or an internal fault."
+)
+
+ConfigArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
+    ),
+]
+
+
+def torque(
+    config: ConfigArgument,
+    sheet: SheetOption = None,
+    profile: ProfileOption = None,
+    preset: PresetOption = None,
+    parents: ParentsOption = None,
+    print_: PrintOption = None,
+    material: MaterialOption = None,
+    asked: AskedOption = None,
+    weighed: WeighedOption = None,
+    extruder: ExtruderOption = None,
+    form: AnswerFormat = PlainFormat.TEXT,
+    colour: ColourOption = Colour.AUTO,
+) -> int:
+    """Show torque against speed, what needs it, which motor would serve.
+
+    \b
+    Examples:
+      feedwright torque printer.cfg
+      feedwright torque printer.cfg --profile fast.ini
+      feedwright torque printer.cfg --asked 24mm3/s --sheet hardware.yaml
+
+    Feeds, pressure advance and retracts are set against the usable torque at their speed, in
+    mN m at the motor; then the holding torque and inductance that would serve at 12, 24, 48 V.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.curves.answer import torque_answer
+
+        asks = Asks(
+            sheet=sheet,
+            profiles=tuple(profile or ()),
+            presets=tuple(preset or ()),
+            parents=tuple(parents or ()),
+            sliced=print_,
+            material=material,
+            asked=asked,
+            weighed=tuple(weighed or ()),
+            stdin=sys.stdin.buffer.read() if config == "-" else None,
+        )
+        report = torque_answer(config, asks, extruder=extruder)
+        for error in report.errors:
+            complain(error)
+        return _render(report, form, colour), _exit_code(report)
+
+    return respond(work, failure=answer_failure(form))
+
+
+def _render(report: TorqueReport, form: PlainFormat, colour: Colour) -> str:
+    if form is PlainFormat.JSON:
+        from advisor.report import torque_json
+
+        return torque_json.render(report)
+    from advisor.report import torque_text
+    from advisor.report.look import look_for
+
+    return torque_text.render(report, look_for(sys.stdout, colour.value))
+
+
+def _exit_code(report: TorqueReport) -> Exit:
+    if report.errors:
+        return Exit.FAULT
+    return Exit.FINDINGS if report.enough is False else Exit.CLEAN

@@ -63,10 +63,18 @@ def _roots_of(folder: str) -> list[str]:
     found = [os.path.join(folder, n) for n in names if n.lower().endswith(_CONFIG_ENDINGS)]
     found = [path for path in found if os.path.isfile(path)]
     if not found:
+        from advisor.lint.subfolders import where_configs_are
+
         endings = " or ".join(_CONFIG_ENDINGS)
-        raise UsageError(f"there is no config in the folder '{folder}'", f"name one ({endings})")
+        remedy = where_configs_are(folder, _CONFIG_ENDINGS, roots_of) or f"name one ({endings})"
+        raise UsageError(f"there is no config in the folder '{folder}'", remedy)
+    return roots_of(found)
+
+
+def roots_of(found: Sequence[str]) -> list[str]:
+    """Return the configs that no other of them includes; all where each is included."""
     included = {os.path.realpath(path) for root in found for path in _included(root)}
-    return [path for path in found if os.path.realpath(path) not in included] or found
+    return [path for path in found if os.path.realpath(path) not in included] or list(found)
 
 
 def _included(root: str) -> Iterable[str]:

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
     from advisor.weigh.records import Evaluation
 
-__all__ = ["CheckedConfig", "check", "check_config"]
+__all__ = ["CheckedConfig", "check", "check_config", "check_each"]
 
 
 @dataclass(slots=True)
@@ -68,15 +68,23 @@ def check(paths: Sequence[str], asks: Asks) -> Report:
     UsageError
         For a command line that cannot be. What cannot be read is in the report.
     """
-    reports = [_told(check_config(path, asks)) for path in expand(paths)]
+    reports = [checked.report for checked in check_each(paths, asks)]
     return reports[0] if len(reports) == 1 else joined(reports)
 
 
-def _told(checked: CheckedConfig) -> Report:
-    """Return the report of a config, its fixes fitting each other."""
+def check_each(paths: Sequence[str], asks: Asks) -> list[CheckedConfig]:
+    """Return each of the configs worked out, the fixes of its report fitting each other.
+
+    Takes what `check` takes, and raises what it raises.
+    """
+    return [_told(check_config(path, asks)) for path in expand(paths)]
+
+
+def _told(checked: CheckedConfig) -> CheckedConfig:
     facts = {name: book.facts for name, book in checked.books.items()}
     findings = fitted(checked.report.findings, checked.inputs, facts, load_rulebook())
-    return dataclasses.replace(checked.report, findings=findings)
+    report = dataclasses.replace(checked.report, findings=findings)
+    return dataclasses.replace(checked, report=report)
 
 
 def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> CheckedConfig:

@@ -1,0 +1,216 @@
+"""The answer and the way of the filament in words, the same on the terminal and on the page.
+
+It turns an extruder's report into sentences and rows; it lays nothing out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+from advisor.frozen import frozen
+from advisor.model import Band, ExtruderReport, Fact, LimitBand, OriginKind
+from advisor.report.lacking import why_not_known
+from advisor.report.numbers import figure, flow, quantity, share, wide
+from advisor.report.words import STAGE_LIMITS, StageLimit
+
+__all__ = ["FACTS", "Said", "WayRow", "answer_words", "ends", "shown_flows", "way_rows"]
+
+FLOW = "mm3/s"
+NO_LIMIT = 1e5  # mm3/s, a firmware limit that holds nothing back
+ALL_BUT_CERTAIN = 0.995
+_ASKED_BY = {
+    "demand.stated_flow": "",
+    "demand.print_sustained": " by the print",
+    "demand.profile_flow": " by the slicer profile",
+    "demand.feature_flow": " by the slicer profile",
+}
+FACTS = (  # whose numbers are shown here
+    "flow.capacity", "flow.firmware", "demand.asked_flow", *_ASKED_BY,
+    "drive.gear_ratio", "drive.travel_per_motor_turn",
+)  # fmt: skip
+_STATED_BY = {OriginKind.COMMAND: " on the command line", OriginKind.SHEET: " in the sheet"}
+
+
+@frozen
+class Said:
+    """One line of the answer; `style` is strong, error, warning or nothing."""
+
+    label: str
+    text: str
+    style: str = ""
+
+
+@frozen
+class WayRow:
+    """One stage of the way: the flow it allows in mm3/s, what happens beyond it, its mark."""
+
+    stage: str
+    flow: Band | None
+    beyond: str = ""
+    mark: str = ""
+    words: str = ""  # instead of numbers
+    strand: bool = True
+
+
+def answer_words(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[Said]:
+    """Return the lines that matter: capacity with band, bottleneck, whether the ask fits.
+
+    Parameters
+    ----------
+    extruder : ExtruderReport
+        What was worked out.
+    bands : mapping of str to Band
+        Its numbers in trade units, at least those of `FACTS`.
+    """
+    return [*_capacity_said(extruder, bands), _asked_said(extruder, bands)]
+
+
+def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Said]:
+    capacity = bands.get("flow.capacity")
+    if capacity is None:
+        yield Said("capacity", f"not known{_reason(extruder, 'flow.capacity')}")
+        return
+    yield Said("capacity", _capacity(capacity), "strong")
+    yield Said("bottleneck", _bottleneck(extruder))
+
+
+def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
+    capacity, asked = bands.get("flow.capacity"), bands.get("demand.asked_flow")
+    if asked is None:
+        return Said("asked", "nothing yet (give --profile FILE or --asked 20mm3/s)")
+    style, words = ("", "") if capacity is None else _verdict(asked.value, capacity)
+    return Said(
+        "asked", quantity(asked.value, FLOW) + _asked_by(extruder.facts, bands) + words, style
+    )
+
+
+def way_rows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[WayRow]:
+    """Yield the stages in the order the filament takes."""
+    limits = {x.limit: x for x in extruder.limits}
+    for entry in STAGE_LIMITS:
+        yield _limit_row(entry, limits, extruder)
+        if entry.stage == "motor" and (words := _gears(bands)):
+            yield WayRow("gears", None, words=words)
+    if firmware := bands.get("flow.firmware"):
+        yield _firmware_row(firmware)
+    asked = bands.get("demand.asked_flow")
+    yield (
+        WayRow("slicer", asked, "asked", strand=False)
+        if asked
+        else WayRow("slicer", None, words="asks nothing yet")
+    )
+
+
+def shown_flows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[float]:
+    """Return the flows that the scale must hold: the capacity and what is near it."""
+    capacity = bands.get("flow.capacity")
+    if capacity is None:
+        return [x.flow for x in extruder.limits if x.flow is not None]
+    near = [x.flow for x in extruder.limits if x.flow is not None and x.flow < 2 * capacity.value]
+    return [capacity.value, min(capacity.high, 3 * capacity.value), *near]
+
+
+def ends(flows: Band) -> str:
+    """Return the ends of a band of flows: short, and no finer than anybody could set."""
+    low = _end(flows.low)
+    return f"{low} to {_end(flows.high)}" if math.isfinite(flows.high) else f"{low} up"
+
+
+def _reason(extruder: ExtruderReport, fact: str) -> str:
+    words = why_not_known(extruder.facts, fact)
+    return f": {words}" if words else ""
+
+
+def _capacity(capacity: Band) -> str:
+    value = f"{flow(capacity.value)} {FLOW}"
+    if not wide(capacity):
+        return value
+    return f"{value}, likely {ends(capacity)}"
+
+
+def _end(value: float) -> str:
+    return figure(value if value >= 1.0 else round(value, 1), 2)
+
+
+def _bottleneck(extruder: ExtruderReport) -> str:
+    name = extruder.bottleneck
+    if name is None:
+        return "not known"
+    part = next((x.bottleneck_share for x in extruder.limits if x.limit == name), 0.0)
+    certain = not 0.0 < part < ALL_BUT_CERTAIN
+    text = name if certain else f"{name} (in {share(part)} of likely machines)"
+    return (
+        f"{text}; level with it: {', '.join(extruder.level_with)}" if extruder.level_with else text
+    )
+
+
+def _verdict(asked: float, capacity: Band) -> tuple[str, str]:
+    """Return the style and the words of how the asked flow compares with the capacity."""
+    if capacity.value <= 0.0:
+        return "error", ": too much, nothing gets through"
+    times = f"{figure(asked / capacity.value, 2)} times the capacity"
+    if asked > capacity.high:
+        return "error", f": too much, {times}"
+    if asked > capacity.value:
+        return "warning", f": likely too much, {times}"
+    part = f"{figure(100 * asked / capacity.value, 2)} % of the capacity"
+    if asked <= capacity.low:
+        return "", f": fits, {part}"
+    return "warning", f": just fits, {part}, yet above its low end"
+
+
+def _asked_by(facts: Mapping[str, Fact], bands: Mapping[str, Band]) -> str:
+    """Say who asks: the first of the known asks that has the value of the asked flow."""
+    asked = bands["demand.asked_flow"].value
+    for name, words in _ASKED_BY.items():
+        if name in bands and math.isclose(bands[name].value, asked, rel_tol=1e-9):
+            return words or _STATED_BY.get(facts[name].origin.kind, "")
+    return _STATED_BY.get(facts["demand.asked_flow"].origin.kind, "")
+
+
+def _firmware_row(firmware: Band) -> WayRow:
+    if firmware.value >= NO_LIMIT:
+        return WayRow("firmware", None, words="lets through whatever is asked")
+    return WayRow("firmware", firmware, "held back")
+
+
+def _limit_row(
+    entry: StageLimit, limits: Mapping[str, LimitBand], extruder: ExtruderReport
+) -> WayRow:
+    limit, lost = limits.get(entry.limit), limits.get(entry.lost or "")
+    beyond = entry.beyond
+    if lost is not None and lost.flow is not None:
+        beyond = f"{entry.lost_words} {flow(lost.flow)}"
+    if limit is None or (limit.flow is None and not limit.beyond):
+        return WayRow(
+            entry.stage, None, words="not known" + _reason(extruder, f"flow.{entry.limit}")
+        )
+    return WayRow(entry.stage, _limit_band(limit), beyond, _mark(entry.limit, extruder))
+
+
+def _mark(limit: str, extruder: ExtruderReport) -> str:
+    """Mark the bottleneck; where the capacity is not known, the lowest known limit is none."""
+    capacity = extruder.facts.get("flow.capacity")
+    if capacity is None or not capacity.known:
+        return ""
+    if limit == extruder.bottleneck:
+        return "bottleneck"
+    return "level" if limit in extruder.level_with else ""
+
+
+def _limit_band(limit: LimitBand) -> Band:
+    far = float("inf")
+    value = far if limit.flow is None else limit.flow
+    low = limit.low if limit.low is not None else value
+    return Band(value, low, far if limit.high is None else limit.high)
+
+
+def _gears(bands: Mapping[str, Band]) -> str:
+    ratio, travel = bands.get("drive.gear_ratio"), bands.get("drive.travel_per_motor_turn")
+    if travel is None and ratio is not None and ratio.value == 1.0:
+        return ""  # the firmware's default, while the gears themselves are not known
+    parts = [f"{figure(ratio.value)}:1"] if ratio else []
+    if travel:
+        parts.append(f"{quantity(travel.value, 'mm')} of filament per motor turn")
+    return ", ".join(parts)

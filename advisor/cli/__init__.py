@@ -13,6 +13,7 @@ from typing import Any, NoReturn
 __all__ = ["main", "run"]
 
 NAME = "feedwright"
+_SHOWING = frozenset({"-h", "--help", "--version"})
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -25,8 +26,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     from advisor.cli.exits import Exit
     from advisor.cli.outcome import internal_error
+    from advisor.cli.streams import emit
 
     arguments = list(sys.argv[1:] if argv is None else argv)
+    if sys.stdout is None and _SHOWING & set(arguments):
+        emit("what was asked for")  # says that there is no stdout
+        return Exit.FAULT
     collecting = gc.isenabled()
     gc.disable()  # a short run makes little garbage; looking for it costs start-up
     try:

@@ -18,11 +18,14 @@ __all__ = ["complain", "emit", "emit_bytes", "tell"]
 def emit(text: str) -> bool:
     """Write a report to stdout and return whether that went well.
 
-    A reader that closed the pipe has what it wanted: that counts as well.
+    A reader that closed the pipe has what it wanted: that counts as well. A stdout that was
+    closed from the start never had a reader: that is a fault.
     """
     stream = sys.stdout
-    if stream is None or not text:
+    if not text:
         return True
+    if stream is None:
+        return _closed()
     if hasattr(stream, "reconfigure"):
         stream.reconfigure(errors="backslashreplace")
     try:
@@ -43,8 +46,10 @@ def emit_bytes(data: bytes) -> bool:
     To a terminal they are written as text without control characters.
     """
     stream = sys.stdout
-    if stream is None or not data:
+    if not data:
         return True
+    if stream is None:
+        return _closed()
     if stream.isatty() or not hasattr(stream, "buffer"):
         lines = data.decode("utf-8", "surrogateescape").split("\n")
         return emit("\n".join(plain(line.removesuffix("\r")) for line in lines))
@@ -81,6 +86,12 @@ def complain(sentence: str) -> None:
     with contextlib.suppress(OSError):
         stream.write(f"feedwright: {plain(sentence)}\n")
         stream.flush()
+
+
+def _closed() -> bool:
+    """Say that there is no stdout: what nobody can have read was not reported."""
+    complain("cannot write the report: stdout is closed; send it to a terminal, file or pipe")
+    return False
 
 
 def _point_at_nothing() -> None:

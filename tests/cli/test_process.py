@@ -96,15 +96,40 @@ def test_any_encoding_of_stdout_will_do(encoding: str) -> None:
     assert ("\u00e9 1" in shown) is (encoding != "ascii")
 
 
-def test_closed_streams_are_borne() -> None:
-    """Without stdout and stderr the exit code is still right."""
+@pytest.mark.parametrize("form", ["text", "json", "sarif"])
+@pytest.mark.parametrize("streams", [">&-", ">&- 2>&-"])
+def test_a_closed_stdout_is_no_success(form: str, streams: str) -> None:
+    """A report that went nowhere is a fault: a sentence on stderr, if that is there, and 3."""
     command = " ".join(f"'{part}'" for part in program("lint", "a.cfg")[:1])
     script = textwrap.dedent(STAND_IN % 1)
     ran = subprocess.run(
-        ["/bin/sh", "-c", f"{command} -c \"$1\" lint a.cfg >&- 2>&-", "sh", script],
-        env=environment(), check=False,
+        ["/bin/sh", "-c", f'{command} -c "$1" lint a.cfg --format {form} {streams}', "sh", script],
+        env=environment(), stderr=subprocess.PIPE, check=False,
     )  # fmt: skip
-    assert ran.returncode == 1
+    assert ran.returncode == 3
+    lines = ran.stderr.decode().splitlines()
+    assert len(lines) == (1 if streams == ">&-" else 0)
+    assert all("stdout is closed" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    ["--version", "--help", "lint --help", "derate 1.0A", "sheet CONFIG", "mend CONFIG",
+     "sheet CONFIG --interactive < /dev/null"],
+)  # fmt: skip
+def test_no_command_claims_success_without_stdout(tmp_path: Path, arguments: str) -> None:
+    """Whatever the command shows: 3, and no traceback."""
+    config = tmp_path / "printer.cfg"
+    config.write_text("[extruder]\nrotation_distance: 22\n\n[tmc2209 extruder]\n"
+                      "run_current: 0.5\nhold_current: 0.9\n")  # fmt: skip
+    words = arguments.replace("CONFIG", str(config))
+    ran = subprocess.run(
+        ["/bin/sh", "-c", f"'{sys.executable}' -m advisor {words} >&-"],
+        env=environment(), stderr=subprocess.PIPE, check=False,
+    )  # fmt: skip
+    assert ran.returncode == 3
+    assert ran.stderr.count(b"stdout is closed") == 1
+    assert b"Traceback" not in ran.stderr
 
 
 def loaded_by(statement: str) -> set[str]:

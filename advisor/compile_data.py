@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from advisor.errors import DataError
-from advisor.resources import digest
+from advisor.resources import check_contents, digest
 
 __all__ = ["MODULES", "artifacts", "write"]
 
@@ -63,6 +63,7 @@ def write(folder: Path) -> list[Path]:
     DataError
         If a file under rules/ or grammars/ has a mistake in it.
     """
+    check_contents()
     folder.mkdir(parents=True, exist_ok=True)
     written = [_store(folder, name, build()) for name, build in artifacts()]
     for stale in set(folder.glob("*.json")) - set(written):

@@ -16,8 +16,17 @@ from typing import Any
 
 from advisor.errors import DataError
 
-__all__ = ["artifact", "compiled_folder", "data_files", "digest", "folder", "read_text"]
+__all__ = [
+    "artifact",
+    "check_contents",
+    "compiled_folder",
+    "data_files",
+    "digest",
+    "folder",
+    "read_text",
+]
 
+_CONTENTS = "contents.txt"
 _PACKAGE = Path(__file__).resolve().parent
 
 
@@ -50,11 +59,9 @@ def read_text(kind: str, name: str) -> str:
 def digest() -> str:
     """Return a digest of the names and contents of all files under grammars/ and rules/."""
     state = hashlib.blake2b(digest_size=16)
-    for kind, pattern in (("grammars", "*.lark"), ("rules", "**/*.yaml")):
-        root = folder(kind)
-        for path in data_files(kind, pattern):
-            state.update(path.relative_to(root).as_posix().encode() + b"\0")
-            state.update(path.read_bytes() + b"\0")
+    for _, name, path in _sources():
+        state.update(name.encode() + b"\0")
+        state.update(path.read_bytes() + b"\0")
     return state.hexdigest()
 
 
@@ -79,4 +86,37 @@ def artifact(name: str, build: Callable[[], Any]) -> Any:
             return stored["data"]
     except (OSError, ValueError, KeyError, TypeError):
         pass
+    check_contents()
     return build()
+
+
+@functools.cache
+def check_contents() -> None:
+    """Make sure that the files under grammars/ and rules/ are those that contents.txt lists.
+
+    The compiled data is made of them, and its digest covers them: where that fits, all are there.
+
+    Raises
+    ------
+    DataError
+        If one is missing, or not listed.
+    """
+    try:
+        lines = read_text("rules", _CONTENTS).splitlines()
+    except OSError:
+        raise DataError(f"rules/{_CONTENTS} is missing", "install the package again") from None
+    listed = {line.strip() for line in lines} - {""} - {x for x in lines if x.startswith("#")}
+    there = {f"{kind}/{name}" for kind, name, _ in _sources()}
+    for name in sorted(listed - there):
+        remedy = f"install the package again, or take its line out of rules/{_CONTENTS}"
+        raise DataError(f"{name} is missing from the installation", remedy)
+    for name in sorted(there - listed):
+        raise DataError(f"{name} is not listed in rules/{_CONTENTS}", "add a line with its name")
+
+
+def _sources() -> Iterator[tuple[str, str, Path]]:
+    """Yield kind, name and path of every file that the compiled data is made of."""
+    for kind, pattern in (("grammars", "*.lark"), ("rules", "**/*.yaml")):
+        root = folder(kind)
+        for path in data_files(kind, pattern):
+            yield kind, path.relative_to(root).as_posix(), path

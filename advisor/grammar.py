@@ -19,8 +19,14 @@ if TYPE_CHECKING:
 __all__ = ["build_lexer", "build_parser", "load_lexer", "load_parser"]
 
 
+_SHIFT = 0  # lark's word for going to a state, in its serialised tables
+
+
 def build_parser(file: str, starts: Sequence[str]) -> Any:
     """Return the JSON tables of an LALR grammar with these start symbols.
+
+    The numbers of states and tokens are our own: lark's hang on the order of its sets, which
+    Python changes from run to run, and what is built twice should be the same bytes.
 
     Raises
     ------
@@ -31,7 +37,8 @@ def build_parser(file: str, starts: Sequence[str]) -> Any:
     from lark.lexer import TerminalDef
 
     tables, memo = _compile(file, starts, "contextual").memo_serialize([TerminalDef, Rule])
-    return {"tables": tables, "memo": memo}
+    parser = {**tables["parser"], "parser": _in_order(tables["parser"]["parser"])}
+    return {"tables": {**tables, "parser": parser}, "memo": memo}
 
 
 def load_parser(name: str, file: str, starts: Sequence[str]) -> Lark:
@@ -90,6 +97,39 @@ def _compile(file: str, starts: Sequence[str], lexer: str) -> Lark:
     except LarkError as err:
         words = str(err).strip().splitlines()[0]
         raise DataError(f"grammars/{file} is no grammar: {words}", "mend the grammar") from err
+
+
+def _in_order(table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a parse table with its tokens numbered by name, its states as they are reached.
+
+    From the start states by name, each state's successors by the token that leads there.
+    """
+    names, rows = table["tokens"], table["states"]
+    ways = {
+        state: sorted((names[token], action) for token, action in row.items())
+        for state, row in rows.items()
+    }
+    reached = [table["start_states"][name] for name in sorted(table["start_states"])]
+    for state in reached:  # grows
+        shifts = (goal for _, (action, goal) in ways[state] if action == _SHIFT)
+        reached.extend(goal for goal in dict.fromkeys(shifts) if goal not in reached)
+    number = {state: place for place, state in enumerate(reached)}
+    token = {name: place for place, name in enumerate(sorted(names.values()))}
+    return {
+        **table,
+        "tokens": {place: name for name, place in token.items()},
+        "states": {
+            number[state]: {
+                token[name]: (action, number[goal] if action == _SHIFT else goal)
+                for name, (action, goal) in ways[state]
+            }
+            for state in reached
+        },
+        **{
+            ends: {name: number[state] for name, state in sorted(table[ends].items())}
+            for ends in ("start_states", "end_states")
+        },
+    }
 
 
 def _numbered(mapping: Mapping[Any, Any]) -> dict[int, Any]:

@@ -151,3 +151,45 @@ def test_nothing_else_stays_in_the_compiled_folder(tmp_path: Path) -> None:
 
     assert [path.stem for path in written] == NAMES
     assert sorted(tmp_path.iterdir()) == written
+
+
+def test_compiled_data_is_the_same_bytes_each_time(tmp_path: Path) -> None:
+    """Two processes that order their sets differently write the same files."""
+    script = (
+        "import sys; from pathlib import Path; from advisor.compile_data import write; "
+        "write(Path(sys.argv[1]))"
+    )
+    for seed in ("1", "2", "31337"):
+        subprocess.run(
+            [sys.executable, "-c", script, str(tmp_path / seed)], check=True, cwd=ROOT,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+        )  # fmt: skip
+    first, *others = ({path.name: path.read_bytes() for path in sorted((tmp_path / seed).iterdir())}
+                      for seed in ("1", "2", "31337"))  # fmt: skip
+
+    assert sorted(first) == [f"{name}.json" for name in NAMES]
+    assert all(first == other for other in others)
+
+
+@pytest.mark.parametrize(
+    ("file", "starts", "text"),
+    [
+        ("values.lark", ["ratio", "quantity"], "44:7, 37:17"),
+        ("values.lark", ["quantity", "ratio"], "0.09..0.10..0.14 N m"),
+    ],
+)
+def test_renumbered_tables_are_the_grammar(file: str, starts: list[str], text: str) -> None:
+    """As many states and entries as the parser's own tables, and the same tree."""
+    from lark import Lark
+    from lark.grammar import Rule
+    from lark.lexer import TerminalDef
+
+    from advisor.grammar import build_parser, load_parser
+
+    own = Lark(resources.read_text("grammars", file), parser="lalr", start=starts)
+    theirs = own.memo_serialize([TerminalDef, Rule])[0]["parser"]["parser"]
+    ours = build_parser(file, starts)["tables"]["parser"]["parser"]
+    assert sorted(map(len, ours["states"].values())) == sorted(map(len, theirs["states"].values()))
+    start = "ratio" if ":" in text else "quantity"
+    loaded = load_parser("none-such", file, starts)
+    assert loaded.parse(text, start=start) == own.parse(text, start=start)

@@ -12,7 +12,7 @@ from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import LABEL, Page
 from advisor.report.weigh_note import write_weighed
 
-__all__ = ["clock", "render"]
+__all__ = ["answer_words", "clock", "render", "stretches"]
 
 FLOW = "mm3/s"
 _MOST_ROWS = 12
@@ -41,14 +41,20 @@ def clock(seconds: float) -> str:
     return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
 
 
-def _write_answer(page: Page, report: DemandReport) -> None:
-    words, style = "not known", "strong"
+def answer_words(report: DemandReport) -> tuple[str, str]:
+    """Return whether the print fits, and the style of that sentence."""
     if report.exceeds:
-        words, style = "the print asks for more than this extruder delivers", "error"
-    elif report.exceeds is not None and report.sure:
+        return "the print asks for more than this extruder delivers", "error"
+    if report.exceeds is None:
+        return "not known", "strong"
+    if report.sure:
         words = f"it fits, but not surely: too much in {share(report.sure)} of likely machines"
-    elif report.exceeds is not None:
-        words = "it fits"
+        return words, "strong"
+    return "it fits", "strong"
+
+
+def _write_answer(page: Page, report: DemandReport) -> None:
+    words, style = answer_words(report)
     page.entry("answer", words, label_style="strong", style=style)
     for sentence in report.lacking:
         page.entry("", sentence)
@@ -99,7 +105,7 @@ def _filament(report: DemandReport) -> str:
 
 
 def _write_heights(page: Page, report: DemandReport) -> None:
-    rows = _binned(report.layers)
+    rows = stretches(report.layers)
     if len(rows) < 2 or not page.look.bars:
         return
     page.heading("Flow over height in mm3/s (doubled: sustained; single: peak)")
@@ -118,8 +124,8 @@ def _write_heights(page: Page, report: DemandReport) -> None:
     page.row((" " * LABEL + words, ""))
 
 
-def _binned(layers: Sequence[DemandRow]) -> list[DemandRow]:
-    """Join layers into at most `_MOST_ROWS` stretches of height."""
+def stretches(layers: Sequence[DemandRow]) -> list[DemandRow]:
+    """Join layers into at most a dozen stretches of height, the lowest first."""
     placed = sorted((x for x in layers if x.height is not None), key=lambda x: x.height or 0.0)
     placed = [layer for layer in placed if layer.volume > 0.0]
     if not placed:

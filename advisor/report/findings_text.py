@@ -10,10 +10,10 @@ from advisor.report.numbers import share
 from advisor.report.order import by_stage
 from advisor.report.page import Page
 
-__all__ = ["place", "write_findings"]
+__all__ = ["STAGE_HEADINGS", "change_words", "place", "write_findings"]
 
 _CERTAIN = 0.995
-_HEADINGS = {
+STAGE_HEADINGS = {
     "text": "The config as it is written",
     "gears": "Gears",
     "motor": "Motor",
@@ -44,7 +44,7 @@ def write_findings(page: Page, findings: Iterable[Finding], *, several: bool) ->
         Whether there are several extruders, so that each must be named.
     """
     for stage, group in groupby(by_stage(findings), key=lambda finding: finding.stage):
-        page.heading(_HEADINGS.get(stage, stage.capitalize()))
+        page.heading(STAGE_HEADINGS.get(stage, stage.capitalize()))
         told: set[tuple[str, str, str]] = set()
         for number, finding in enumerate(group):
             if number:
@@ -59,7 +59,7 @@ def _write(page: Page, finding: Finding, told: set[tuple[str, str, str]], *, sev
     if where := _where(finding, several=several):
         page.entry("  where", where)
     if finding.fix is not None:
-        page.entry("  change", _change(finding.fix))
+        page.entry("  change", change_words(finding.fix))
     counsel = (finding.rule, finding.advice or "", finding.caution or "")
     if counsel in told:
         page.entry("  see above", finding.rule)
@@ -81,7 +81,8 @@ def _where(finding: Finding, *, several: bool) -> str:
     return ", ".join(parts)
 
 
-def _change(fix: Fix) -> str:
+def change_words(fix: Fix) -> str:
+    """Return a change as ``setting: old -> new at file:line``."""
     at = f" at {place(fix.at)}" if fix.at else ""
     if fix.old is None:
         section = f" in [{fix.section}]" if fix.section else ""

@@ -17,7 +17,7 @@ from advisor.report.values import bands
 from advisor.report.way import FACTS, write_answer, write_way
 from advisor.report.weigh_note import write_weighed
 
-__all__ = ["render"]
+__all__ = ["render", "sum_words"]
 
 _Table = Mapping[str, Band]
 _Entry = tuple[ExtruderReport, _Table]
@@ -56,7 +56,7 @@ def render(report: Report, look: Look | None = None) -> str:
         whose = f" for {_names(alike, report)}" if len(alike) < len(entries) else ""
         _write_open(page, *alike[0], whose=whose, told=told)
     page.blank()
-    page.entry("in all", _sum(report))
+    page.entry("in all", sum_words(report))
     return page.render()
 
 
@@ -106,7 +106,8 @@ def _name(extruder: ExtruderReport, report: Report) -> str:
     return f"{extruder.name} of {extruder.config}" if len(configs) > 1 else extruder.name
 
 
-def _sum(report: Report) -> str:
+def sum_words(report: Report) -> str:
+    """Return how many findings of each level there are, and how many files were read."""
     counts = [(report.count(level), level.value) for level in Level]
     told = [f"{count} {word}{'s' if count > 1 else ''}" for count, word in counts if count]
     read = sum(file.status == "read" for file in report.files)

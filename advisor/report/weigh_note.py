@@ -6,21 +6,22 @@ from advisor.model import Weighed
 from advisor.report.numbers import figure, share
 from advisor.report.page import Page
 
-__all__ = ["write_weighed"]
+__all__ = ["weighed_words", "write_weighed"]
 
 
 def write_weighed(page: Page, weighed: Weighed | None) -> None:
     """Write how much narrower the band is, or that the test was not used; nothing without one."""
-    if weighed is None:
-        return
+    if weighed is not None:
+        words, style = weighed_words(weighed)
+        page.entry("weighed", words, label_style="strong", style=style)
+
+
+def weighed_words(weighed: Weighed) -> tuple[str, str]:
+    """Return what tests made of the capacity in words, and the style of the sentence."""
     files = ", ".join(weighed.files)
     if weighed.contradiction is not None:
-        words = f"{files} was not used, it contradicts the machine as stated"
-        page.entry("weighed", words, label_style="strong", style="warning")
-        return
+        return f"{files} was not used, it contradicts the machine as stated", "warning"
     if weighed.narrower is None or weighed.before is None or weighed.narrower <= 0.0:
-        page.entry("weighed", f"{files}: it makes the band no narrower", label_style="strong")
-        return
+        return f"{files}: it makes the band no narrower", ""
     before = f"{figure(weighed.before.low, 2)} to {figure(weighed.before.high, 2)}"
-    words = f"by {files}: the band is {share(weighed.narrower)} narrower (it was {before} mm3/s)"
-    page.entry("weighed", words, label_style="strong")
+    return f"by {files}: the band is {share(weighed.narrower)} narrower (it was {before} mm3/s)", ""

@@ -21,7 +21,14 @@ from advisor.weigh.records import (
     trade,
 )
 
-__all__ = ["render_plan", "render_read"]
+__all__ = [
+    "limit_words",
+    "loss_words",
+    "render_plan",
+    "render_read",
+    "skip_words",
+    "slow_words",
+]
 
 FLOW = "mm3/s"
 _MM, _MM3 = 1e3, 1e9
@@ -106,17 +113,18 @@ def _title(test: Evaluation) -> str:
 
 
 def _write_test(page: Page, test: Evaluation) -> None:
-    page.entry("limit", _limit(test), label_style="strong", style="strong")
-    page.entry("skips", _skips(test))
-    page.entry("loss", LOSS[test.loss] + _rise(test))
-    page.entry("slow run", _slow(test))
+    page.entry("limit", limit_words(test), label_style="strong", style="strong")
+    page.entry("skips", skip_words(test))
+    page.entry("loss", loss_words(test))
+    page.entry("slow run", slow_words(test))
     for outlier in test.outliers:
         page.entry("left out", outlier, label_style="warning")
     for remark in test.remarks:
         page.entry("note", remark)
 
 
-def _limit(test: Evaluation) -> str:
+def limit_words(test: Evaluation) -> str:
+    """Return in words where delivery begins to fall."""
     knee = trade(test.knee, FLOW)
     if knee is None:
         return f"not reached: all is delivered up to {flow(test.intact * _MM3)} {FLOW}"
@@ -127,13 +135,19 @@ def _flow_band(knee: Band) -> str:
     return f"{flow(knee.value)} {FLOW} ({figure(knee.low)} to {figure(knee.high)})"
 
 
-def _skips(test: Evaluation) -> str:
+def skip_words(test: Evaluation) -> str:
+    """Return in words up to where the motor did not skip."""
     last, first = test.last_without_skips, test.first_skip
     if first is None and last is None:
         return "not told"
     before = f"none up to {flow(last * _MM3)} {FLOW}" if last is not None else ""
     after = f"the motor skipped at {flow(first * _MM3)} {FLOW}" if first is not None else ""
     return "; ".join(part for part in (before, after) if part)
+
+
+def loss_words(test: Evaluation) -> str:
+    """Return in words what kind of loss it is."""
+    return LOSS[test.loss] + _rise(test)
 
 
 def _rise(test: Evaluation) -> str:
@@ -143,7 +157,8 @@ def _rise(test: Evaluation) -> str:
     return f". Of what is added beyond the limit, {share(part)} still comes out"
 
 
-def _slow(test: Evaluation) -> str:
+def slow_words(test: Evaluation) -> str:
+    """Return in words what the slow run delivered, and what that says of the calibration."""
     ratio, off = test.reference_ratio, 100 * test.reference_expanded
     text = f"{figure(100 * ratio.value)} % of what was commanded, to within {figure(off, 2)} %"
     correction = trade(test.rotation_distance, "mm")

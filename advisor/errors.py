@@ -11,15 +11,16 @@
         |-- PrintError      a sliced print that is not G-code we read
         |-- WeighError      a weighed test that cannot be evaluated
         |-- MendError       edits that cannot be made, or could not be written
-        `-- DataError       a file of our own under rules/ or grammars/ with a mistake in it
+        |-- DataError       a file of our own under rules/ or grammars/ with a mistake in it
+        `-- Mistakes        several mistakes of one file; SheetMistakes, WeighMistakes are kinds
 
 Every exception keeps its parts as attributes and builds its sentence late.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from advisor.model import Span
@@ -29,6 +30,7 @@ __all__ = [
     "DataError",
     "InputError",
     "MendError",
+    "Mistakes",
     "PrintError",
     "ProfileError",
     "SheetError",
@@ -102,6 +104,31 @@ class MendError(InputError):
 
 class DataError(InputError):
     """A mistake in a data file of our own under rules/ or grammars/."""
+
+
+class Mistakes(InputError):
+    """Several mistakes of one file; `mistakes` holds each, by its place."""
+
+    def __init__(self, mistakes: Sequence[InputError]) -> None:
+        self.mistakes = tuple(sorted(mistakes, key=_place))
+        first = self.mistakes[0]
+        super().__init__(first.problem, first.remedy, first.at)
+
+    @classmethod
+    def of(cls, mistakes: Sequence[InputError]) -> InputError:
+        """Return the error to raise: a single mistake is told as itself."""
+        return mistakes[0] if len(mistakes) == 1 else cls(mistakes)
+
+    def __str__(self) -> str:
+        return "\n".join(str(mistake) for mistake in self.mistakes)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.mistakes,)
+
+
+def _place(mistake: InputError) -> tuple[str, int, int]:
+    at = mistake.at
+    return (at.file, at.line, at.column) if at is not None else ("", 0, 0)
 
 
 def near_miss(word: str, known: Iterable[str]) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from advisor.catalog import Catalog, load_catalog
-from advisor.errors import InputError, SheetError
+from advisor.errors import InputError
 from advisor.intake.sheet_fields import Fields, SheetValue, load_fields
 from advisor.intake.sheet_reader import SheetReader, Values
 from advisor.intake.sheet_records import Allowed, Sheet, SheetMistakes, SheetPart
@@ -56,8 +56,7 @@ def read_sheet(
     stated = _read(reader, text, file, (), open_text)
     _check(reader, stated)
     if reader.mistakes:
-        mistakes = tuple(sorted(reader.mistakes, key=_place))
-        raise mistakes[0] if len(mistakes) == 1 else SheetMistakes(mistakes)
+        raise SheetMistakes.of(reader.mistakes)
     extruders = {name: _part(fields, values) for name, values in _each(fields, stated)}
     shared = extruders.pop("")
     return Sheet(file, shared, extruders, tuple(stated.allow), tuple(stated.files))
@@ -193,8 +192,3 @@ def _measured(inner: Mapping[str, Fact]) -> dict[str, Any]:
             value = _value(fact)
             record[name] = value if name == "force" else value.typical
     return record
-
-
-def _place(mistake: SheetError) -> tuple[str, int, int]:
-    at = mistake.at
-    return (at.file, at.line, at.column) if at else ("", 0, 0)

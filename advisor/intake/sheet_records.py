@@ -6,26 +6,15 @@ from collections.abc import Mapping
 from dataclasses import field
 from typing import Any
 
-from advisor.errors import SheetError
+from advisor.errors import Mistakes, SheetError
 from advisor.frozen import frozen
 from advisor.model import Fact, Span
 
 __all__ = ["Allowed", "Sheet", "SheetMistakes", "SheetPart"]
 
 
-class SheetMistakes(SheetError):
-    """Several mistakes of one sheet; `mistakes` holds each with its place."""
-
-    def __init__(self, mistakes: tuple[SheetError, ...]) -> None:
-        first = mistakes[0]
-        super().__init__(first.problem, first.remedy, first.at)
-        self.mistakes = mistakes
-
-    def __str__(self) -> str:
-        return "\n".join(str(mistake) for mistake in self.mistakes)
-
-    def __reduce__(self) -> tuple[Any, ...]:
-        return type(self), (self.mistakes,)
+class SheetMistakes(Mistakes, SheetError):
+    """Several mistakes of one sheet."""
 
 
 @frozen

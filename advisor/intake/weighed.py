@@ -60,8 +60,7 @@ def read_weighed(data: bytes, file: str, *, catalog: Catalog | None = None) -> W
     runs = [] if reader.mistakes else [reader.run(line, heads, separator) for line in lines]
     reader.check([run for run in runs if run is not None])
     if reader.mistakes:
-        mistakes = tuple(sorted(reader.mistakes, key=_place))
-        raise mistakes[0] if len(mistakes) == 1 else WeighMistakes(mistakes)
+        raise WeighMistakes.of(reader.mistakes)
     made = tuple(run for run in runs if run is not None)
     return WeighedTable(file, conditions, made, left_out=len(runs) - len(made))
 
@@ -78,10 +77,6 @@ def _text(data: bytes, file: str) -> str:
         if "\0" not in text:
             return text
     raise UnreadableError(f"'{file}' is no text", "save the table as CSV")
-
-
-def _place(mistake: WeighError) -> tuple[int, int]:
-    return (mistake.at.line, mistake.at.column) if mistake.at is not None else (0, 0)
 
 
 @dataclass(slots=True)

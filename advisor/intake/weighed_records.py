@@ -4,27 +4,15 @@ from __future__ import annotations
 
 import enum
 from dataclasses import dataclass
-from typing import Any
 
-from advisor.errors import WeighError
+from advisor.errors import Mistakes, WeighError
 from advisor.model import Span
 
 __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable"]
 
 
-class WeighMistakes(WeighError):
-    """Several mistakes of one table; `mistakes` holds each with its place."""
-
-    def __init__(self, mistakes: tuple[WeighError, ...]) -> None:
-        first = mistakes[0]
-        super().__init__(first.problem, first.remedy, first.at)
-        self.mistakes = mistakes
-
-    def __str__(self) -> str:
-        return "\n".join(str(mistake) for mistake in self.mistakes)
-
-    def __reduce__(self) -> tuple[Any, ...]:
-        return type(self), (self.mistakes,)
+class WeighMistakes(Mistakes, WeighError):
+    """Several mistakes of one table."""
 
 
 class Skipped(enum.StrEnum):

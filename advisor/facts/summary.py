@@ -23,6 +23,7 @@ BOUNDING = ("torque", "grip", "buckling", "melt", "heater")  # the lowest of the
 LEVEL_SHARE = 0.15  # limits within this share of the lowest are called level
 _LOW, _HIGH = 5.0, 95.0
 _BINS = 16
+_ROUNDING = 1e-9  # a relative spread below this is the computer's, not the machine's
 _LEAST_SHARE = 0.02
 
 
@@ -77,7 +78,7 @@ def measure_next(
         return ()
     values = _full(fact)[1:]
     total = float(np.var(values)) if np.isfinite(values).all() else 0.0
-    if total <= 0.0:
+    if total <= (_ROUNDING * float(np.mean(values))) ** 2:
         return ()
     ranked = [
         (_correlation_ratio(_full(facts[name])[1:], values, total), name)

@@ -16,7 +16,7 @@ from advisor.errors import InputError, UnreadableError, UsageError, near_miss
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.frozen import frozen
-from advisor.intake.sheet import Sheet, SheetMistakes, read_sheet
+from advisor.intake.sheet import Sheet, read_sheet
 from advisor.intake.sheet_fields import Field
 from advisor.intake.sheet_records import SheetPart
 from advisor.lint.check import CheckedConfig, check_config
@@ -154,9 +154,7 @@ class Interview:
         """Let the reader of sheets judge the sheet with these answers."""
         try:
             read_sheet(self._text(answers, ()), SHEET_NAME, catalog=self.catalog)
-        except SheetMistakes as err:
-            raise InputError(err.mistakes[0].problem, err.mistakes[0].remedy) from None
-        except InputError as err:
+        except InputError as err:  # of several, the first
             raise InputError(err.problem, err.remedy) from None
 
     def _text(self, answers: Mapping[str, str], heading: Iterable[str]) -> str:

@@ -63,6 +63,16 @@ def test_what_narrows_most_is_asked_first() -> None:
     assert (question.path, question.share) == ("hotend.class", first.share)
 
 
+def test_a_share_is_a_share() -> None:
+    """Nothing explains more than all; where only rounding differs, nothing explains anything."""
+    facts, infos = check_config(BARE, Asks()).books["extruder"].facts, load_catalog().facts
+    for target in ("flow.capacity", "motor.derated_current", "motor.set_current"):
+        shares = [row.share for row in measure_next(facts, infos, target)]
+        assert all(0.0 < share <= 1.0 for share in shares)
+    assert facts["motor.set_current"].known
+    assert measure_next(facts, infos, "motor.set_current") == ()
+
+
 def test_the_order_follows_the_answers() -> None:
     """A melt length that is known is not asked for, and something else comes first."""
     interview = Interview(BARE, Asks())

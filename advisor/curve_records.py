@@ -146,6 +146,7 @@ class GripRow:
     """
 
     material: str
+    gears: str  # a drive class, or "as it is"
     gear_diameter: float  # mm
     driven_gears: Band
     present: bool  # the machine as it is

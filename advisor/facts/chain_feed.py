@@ -37,6 +37,16 @@ def _grip(*, yield_strength: Any, shear_share: Any, filament_diameter: Any, **pa
     )
 
 
+def _bitten(*, driven_gears: Any, diameter: Any, **bite: Any) -> Any:
+    return driven_gears * grip.engaged_area(filament_radius=diameter / 2.0, **bite)
+
+
+def _teeth(*, bite_depth: Any, radius: Any, pitch: Any, count: Any) -> Any:
+    chord = grip.engaged_chord(bite_depth, gear_radius=radius)
+    teeth = 2.0 * math.pi * radius / pitch if count is None else count
+    return grip.teeth_engaged(chord, tooth_count=teeth, gear_radius=radius)
+
+
 GEARS = (
     Formula(
         "filament.area",
@@ -103,6 +113,31 @@ GEARS = (
 )
 
 FEED = (
+    Formula(
+        "grip.engaged_area",
+        _bitten,
+        {
+            "driven_gears": "drive.driven_gears",
+            "engagement": "drive.bite_depth",
+            "gear_radius": "drive.gear_radius",
+            "diameter": "filament.diameter",
+        },
+        "{drive.driven_gears} x 2 pi x {drive.bite_depth} x "
+        "sqrt({drive.gear_radius} x filament radius)",
+        "grip-geometry",
+    ),
+    Formula(
+        "drive.teeth_engaged",
+        _teeth,
+        {
+            "bite_depth": "drive.bite_depth",
+            "radius": "drive.gear_radius",
+            "pitch": "drive.tooth_pitch",
+            "count": "drive.tooth_count?",
+        },
+        "length of the bite over the tooth pitch",
+        "grip-geometry",
+    ),
     Formula(
         "force.grip",
         _grip,

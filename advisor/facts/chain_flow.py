@@ -11,6 +11,7 @@ from advisor.physics import drive, grip, limits, melt, viscosity
 
 __all__ = ["BRACKET", "HOTEND_INPUTS", "LIMIT_FLOWS", "MELT", "MOTOR_INPUTS"]
 
+_LEAST_AREA, _LEAST_FORCE = 1e-12, 1e-9  # m2, N; below these there is no grip to speak of
 BRACKET = 400e-9  # m3/s: flows beyond this are not solved for, the answer then says so
 
 
@@ -267,5 +268,17 @@ LIMIT_FLOWS = (
         lambda *, force, area: grip.filament_pressure(force, filament_area=area),
         {"force": "force.at_capacity", "area": "filament.area"},
         "{force.at_capacity} / {filament.area}",
+    ),
+    Formula(
+        "grip.tooth_pressure",
+        lambda *, force, area: force / np.maximum(area, _LEAST_AREA),
+        {"force": "force.at_capacity", "area": "grip.engaged_area"},
+        "{force.at_capacity} / {grip.engaged_area}",
+    ),
+    Formula(
+        "grip.share_in_use",
+        lambda *, force, most: force / np.maximum(most, _LEAST_FORCE),
+        {"force": "force.at_capacity", "most": "force.grip"},
+        "{force.at_capacity} / {force.grip}",
     ),
 )

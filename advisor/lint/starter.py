@@ -30,6 +30,7 @@ _INTRODUCTION = (
 )
 _TYPICAL = {  # figures that show the form of a measurement; nothing is taken from them
     "drive.gear_diameter": "8",
+    "drive.tooth_count": "30",
     "drive.measured_force.force": "60",
     "hotend.measured_flow.flow": "11",
     "hotend.measured_flow.nozzle": "0.4",

@@ -1,0 +1,109 @@
+"""`feedwright grip`: what the gears do to the filament, by material and size of gears."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from advisor.asks import Asks
+from advisor.cli.exits import Exit
+from advisor.cli.options import (
+    AnswerFormat,
+    AskedOption,
+    Colour,
+    ColourOption,
+    ExtruderOption,
+    MaterialOption,
+    ParentsOption,
+    PlainFormat,
+    PresetOption,
+    ProfileOption,
+    SheetOption,
+    WeighedOption,
+)
+from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.streams import complain
+from advisor.curve_records import GripReport
+
+__all__ = ["EPILOG", "grip"]
+
+EPILOG = (
+    "Exit codes: 0 answered; 2 wrong usage; 3 something could not be read, or an internal fault."
+)
+
+ConfigArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
+    ),
+]
+BesideOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--beside",
+        metavar="NAME",
+        help="Material to show beside the machine's own; may be given several times. "
+        "[default: all of the catalogue]",
+        show_default=False,
+    ),
+]
+
+
+def grip(
+    config: ConfigArgument,
+    beside: BesideOption = None,
+    sheet: SheetOption = None,
+    profile: ProfileOption = None,
+    preset: PresetOption = None,
+    parents: ParentsOption = None,
+    material: MaterialOption = None,
+    asked: AskedOption = None,
+    weighed: WeighedOption = None,
+    extruder: ExtruderOption = None,
+    form: AnswerFormat = PlainFormat.TEXT,
+    colour: ColourOption = Colour.AUTO,
+) -> int:
+    """Show how near the gears are to marking or grinding filament.
+
+    \b
+    Examples:
+      feedwright grip printer.cfg
+      feedwright grip printer.cfg --asked 12mm3/s --beside tpu-95a --beside petg
+      feedwright grip printer.cfg --material pla-soft
+
+    The push needed at one flow (mm3/s) is set against the force at which the filament slips, for
+    every material and usual size of drive gears: soft filament and small gears give way first.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.curves.answer import grip_answer
+
+        asks = Asks(
+            sheet=sheet,
+            profiles=tuple(profile or ()),
+            presets=tuple(preset or ()),
+            parents=tuple(parents or ()),
+            material=material,
+            asked=asked,
+            weighed=tuple(weighed or ()),
+            stdin=sys.stdin.buffer.read() if config == "-" else None,
+        )
+        report = grip_answer(config, asks, extruder=extruder, materials=tuple(beside or ()))
+        for error in report.errors:
+            complain(error)
+        return _render(report, form, colour), Exit.FAULT if report.errors else Exit.CLEAN
+
+    return respond(work, failure=answer_failure(form))
+
+
+def _render(report: GripReport, form: PlainFormat, colour: Colour) -> str:
+    if form is PlainFormat.JSON:
+        from advisor.report import grip_json
+
+        return grip_json.render(report)
+    from advisor.report import grip_text
+    from advisor.report.look import look_for
+
+    return grip_text.render(report, look_for(sys.stdout, colour.value))

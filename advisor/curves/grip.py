@@ -1,0 +1,228 @@
+"""The grip made visible: what the teeth do to the filament, by material and size of gears.
+
+The push needed at a flow is set against the force at which the filament slips. The flow is one
+for all: what is asked of the machine, else what it delivers as it is.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+import numpy as np
+
+from advisor.catalog import Catalog, load_catalog
+from advisor.curve_records import GripReport, GripRow
+from advisor.curves.force import needed_force
+from advisor.curves.samples import arguments, band, column, nominal
+from advisor.errors import UsageError, near_miss
+from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.chain_flow import BRACKET, HOTEND_INPUTS
+from advisor.facts.graph import FactBook
+from advisor.facts.summary import band_of
+from advisor.frozen import frozen
+from advisor.intake.sheet_fields import load_fields
+from advisor.lint.check import CheckedConfig
+from advisor.model import Fact, Origin, OriginKind
+from advisor.physics import grip, limits
+
+__all__ = ["AS_IT_IS", "Gears", "grip_report"]
+
+AS_IT_IS = "as it is"
+_ORIGIN = Origin(OriginKind.COMMAND, setting="another material")
+_CLASSES = ("motor.class", "drive.class", "hotend.class", "hotend.insert", "drive.mount")
+_NEEDS = {
+    "grip": "force.grip",
+    "usable": "force.grip_usable",
+    "area": "grip.engaged_area",
+    "radius": "drive.gear_radius",
+    "gears": "drive.driven_gears",
+    "yield": "material.yield_strength",
+    "capacity": "flow.capacity",
+    **HOTEND_INPUTS,
+}
+_CAUTIONS = (
+    "Gears pull in fingers and hair: open the idler with the machine off and the hotend cold.",
+)
+
+
+@frozen
+class Gears:
+    """Gears of one size: a class of the catalogue, or those of the machine (diameter None)."""
+
+    name: str
+    diameter: float | None = None  # m
+    driven: float | None = None
+
+
+def grip_report(
+    checked: CheckedConfig, extruder: str, *, materials: Sequence[str] = ()
+) -> GripReport:
+    """Return what the gears do to the filament, per material and size of gears.
+
+    Parameters
+    ----------
+    checked : CheckedConfig
+        The config worked out.
+    extruder : str
+        The extruder's section name.
+    materials : sequence of str
+        Materials to look at beside the machine's own; all of the catalogue where empty.
+
+    Raises
+    ------
+    UsageError
+        For a material the catalogue does not have.
+    """
+    book, catalog = checked.books[extruder], load_catalog()
+    plain: dict[str, Any] = {
+        "extruder": extruder,
+        "files": checked.report.files,
+        "errors": checked.report.errors,
+        "weighed": checked.weighed(extruder),
+        "cautions": _CAUTIONS,
+    }
+    _, absent = arguments(book, _NEEDS)
+    if absent or extruder not in checked.inputs:
+        return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
+    flow, words = _flow(book)
+    names = _materials(materials, catalog)
+    rows = list(_rows(checked.inputs[extruder], book, flow, names, catalog))
+    return GripReport(
+        flow=band(flow, "mm3/s"),
+        flow_is=words,
+        push=band(needed_force(book, column(flow))[:, 0], "N"),
+        usable_share=nominal(book, "model.grip_share"),
+        rows=tuple(sorted(rows, key=_softest_first)),
+        assumed=tuple(catalog.facts[n].title for n in sorted(book.facts["force.grip"].assumed)),
+        **plain,
+    )
+
+
+def _softest_first(row: GripRow) -> tuple[float, str, bool, float]:
+    return row.yield_strength.value, row.material, not row.present, row.gear_diameter
+
+
+def _lacking(absent: Iterable[str], catalog: Catalog) -> Iterator[str]:
+    words = ", ".join(catalog.facts[name].title for name in dict.fromkeys(absent))
+    yield f"The grip is not known; it needs: {words}." if words else "There is no extruder."
+
+
+def _flow(book: FactBook) -> tuple[Any, str]:
+    asked = book.samples("demand.asked_flow")
+    if asked is not None:
+        return asked, "the flow asked"
+    return book.samples("flow.capacity"), "the capacity as it is"
+
+
+def _materials(wanted: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
+    known = catalog.category("materials")
+    for name in wanted:
+        if name.lower() not in known:
+            hint = near_miss(name, known) or f"known are {', '.join(known)}"
+            raise UsageError(f"unknown material '{name}'", hint)
+    return tuple(name.lower() for name in wanted) or tuple(known)
+
+
+def _rows(
+    inputs: ExtruderInputs, book: FactBook, flow: Any, names: Iterable[str], catalog: Catalog
+) -> Iterator[GripRow]:
+    own = str(book.samples("filament.material"))
+    sizes = (Gears(AS_IT_IS), *_classes(catalog))
+    for name in dict.fromkeys((own, *names)):
+        other = book if name == own else _with_material(inputs, book, name, catalog)
+        if arguments(other, _NEEDS)[1]:
+            continue
+        for gears in sizes:
+            yield _row(name, other, flow, gears, present=name == own and gears.diameter is None)
+
+
+def _classes(catalog: Catalog) -> Iterator[Gears]:
+    """Yield the sizes of gears the catalogue's drive classes usually have."""
+    for name, entry in catalog.category("drives").items():
+        size, driven = (
+            entry.numbers.get(fact) for fact in ("drive.usual_diameter", "drive.driven_gears")
+        )
+        if size is not None and driven is not None:
+            yield Gears(name, size.typical, driven.typical)
+
+
+def _with_material(
+    inputs: ExtruderInputs, book: FactBook, material: str, catalog: Catalog
+) -> FactBook:
+    """Return the facts with another material, at its own usual temperature; all else stays."""
+    stated = dict(inputs.stated)
+    for name in _CLASSES:
+        if book.known(name):
+            stated[name] = book.facts[name]
+    for name in _renewed():
+        stated.pop(name, None)
+    for name in ("profile.temperature", "profile.first_layer_temperature"):
+        stated.pop(name, None)
+    stated["filament.material"] = Fact("filament.material", "", material, origin=_ORIGIN)
+    measured = {k: v for k, v in inputs.measured.items() if not _slipped(k, v)}
+    return build_facts(dataclasses.replace(inputs, stated=stated, measured=measured), catalog)
+
+
+def _slipped(name: str, record: Any) -> bool:
+    """Whether a pull test told of the grip on the machine's own filament."""
+    return name == "measured_force" and record["outcome"] == "slipped"
+
+
+def _renewed() -> Iterator[str]:
+    fields = load_fields()
+    for path in fields.renews.get("filament.material", ()):
+        yield fields.fields[path].fact
+
+
+def _row(material: str, book: FactBook, flow: Any, gears: Gears, *, present: bool) -> GripRow:
+    x, _ = arguments(book, _NEEDS)
+    scale = _scale(gears, x)
+    most, usable = x["grip"] * scale, x["usable"] * scale
+    push = needed_force(book, column(flow))
+    area, driven = x["area"] * scale, _driven(gears, x["gears"])
+    radius = x["radius"][0, 0] if gears.diameter is None else gears.diameter / 2.0
+    return GripRow(
+        material=material,
+        gears=gears.name,
+        gear_diameter=2e3 * float(radius),
+        driven_gears=_told(driven, "-"),
+        present=present,
+        engaged_area=_told(area, "mm2"),
+        teeth_engaged=band_of(book.facts.get("drive.teeth_engaged"))
+        if gears.diameter is None
+        else None,
+        grip=_told(most, "N"),
+        usable=_told(usable, "N"),
+        pressure=_told(push / np.maximum(area, 1e-12), "MPa"),
+        yield_strength=_told(x["yield"], "MPa"),
+        share=_told(push / np.maximum(most, 1e-9), "-"),
+        marks=float(np.mean(push > usable)),
+        grinds=float(np.mean(push > most)),
+        grip_flow=_grip_flow(usable, x),
+    )
+
+
+def _told(values: Any, unit: str) -> Any:
+    return band(np.asarray(values)[:, 0], unit)
+
+
+def _driven(gears: Gears, present: Any) -> Any:
+    return present if gears.driven is None else np.full_like(present, gears.driven)
+
+
+def _scale(gears: Gears, x: dict[str, Any]) -> Any:
+    """Return by what the bitten area, and the grip with it, changes with other gears."""
+    if gears.diameter is None:
+        return 1.0
+    bite = {"engagement": 1.0, "filament_radius": 1.0}
+    here = grip.engaged_area(gear_radius=x["radius"], **bite)
+    there = grip.engaged_area(gear_radius=gears.diameter / 2.0, **bite)
+    return there / here * _driven(gears, x["gears"]) / x["gears"]
+
+
+def _grip_flow(usable: Any, x: dict[str, Any]) -> Any:
+    hotend = {name: x[name] for name in HOTEND_INPUTS}
+    found = limits.flow_where_force_is(usable, bracket=BRACKET, **hotend)
+    return band(np.where(found.beyond, np.inf, found.flow)[:, 0], "mm3/s")

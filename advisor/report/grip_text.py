@@ -1,0 +1,191 @@
+"""The answer of `grip` for people: how near to marking and grinding, soft filament first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from advisor.curve_records import GripReport, GripRow
+from advisor.model import Band
+from advisor.report.bar import Scale, axis, scale_for, strand
+from advisor.report.look import Look
+from advisor.report.numbers import band, figure, quantity
+from advisor.report.page import Page
+from advisor.report.weigh_note import write_weighed
+
+__all__ = ["GRINDS", "HOLDS", "MARKS", "answer", "render", "verdict"]
+
+HOLDS, MARKS, GRINDS = "holds", "marks", "grinds"
+_MATERIAL, _GEARS = 12, 13
+_SHARE, _LIKELY, _VERDICT = 6, 13, 8
+_WIDE = 80  # columns from which the legend stands below the strands
+_TOP = 1.5  # of the scale: half as much again as the filament bears
+
+
+def render(report: GripReport, look: Look | None = None) -> str:
+    """Return the answer as text."""
+    page = Page(look or Look())
+    for sentence in report.lacking:
+        page.entry("lacking", sentence)
+    if report.rows:
+        _write_answer(page, report)
+        _write_materials(page, report)
+        _write_gears(page, report)
+        _write_ends(page, report)
+    return page.render()
+
+
+def verdict(row: GripRow, usable_share: float) -> str:
+    """Return what becomes of the filament: it holds, is marked, or is ground."""
+    if row.share.value >= 1.0:
+        return GRINDS
+    return MARKS if row.share.value > usable_share * (1 + 1e-9) else HOLDS
+
+
+def answer(report: GripReport) -> tuple[str, bool]:
+    """Return in words what the gears do to the machine's own filament, and whether it holds."""
+    own = next(row for row in report.rows if row.present)
+    usable = report.usable_share or 1.0
+    flow = quantity(report.flow.value, "mm3/s") if report.flow else "that flow"
+    words = (
+        f"at {flow} the gears use {_percent(own.share)} of the grip {own.material} gives them; "
+        f"above {figure(100 * usable)} % delivery begins to fall, at 100 % the filament is ground"
+    )
+    return words, verdict(own, usable) == HOLDS
+
+
+def _percent(part: Band) -> str:
+    scaled = Band(100 * part.value, 100 * part.low, 100 * part.high)
+    return band(scaled, "%")
+
+
+def _write_answer(page: Page, report: GripReport) -> None:
+    words, holds = answer(report)
+    own = next(row for row in report.rows if row.present)
+    page.entry("answer", words, label_style="strong", style="strong" if holds else "warning")
+    page.entry("flow", report.flow_is)
+    teeth = "" if own.teeth_engaged is None else f", {figure(own.teeth_engaged.value, 2)} teeth"
+    push = band(report.push, "N") if report.push else "?"
+    page.entry(
+        "push",
+        f"{push} through {_count(own)} of {quantity(own.gear_diameter, 'mm')}: the bite is "
+        f"{band(own.engaged_area, 'mm2')}{teeth} in each; {band(own.pressure, 'MPa')} there, "
+        f"against a yield strength of {quantity(own.yield_strength.value, 'MPa')}",
+    )
+    write_weighed(page, report.weighed)
+
+
+def _count(row: GripRow) -> str:
+    gears = row.driven_gears.value
+    return "1 driven gear" if gears == 1 else f"{figure(gears)} driven gears"
+
+
+def _write_materials(page: Page, report: GripReport) -> None:
+    rows = [row for row in report.rows if row.gears == _own_gears(report)]
+    usable = report.usable_share or 1.0
+    page.heading("Share of the grip in use in these gears, soft filament first")
+    cells = page.look.width - _MATERIAL - _SHARE - _LIKELY - _VERDICT - 1
+    if not page.look.bars or cells < _GEARS:
+        for row in rows:
+            page.indented(f"{row.material}: {_percent(row.share)}, {verdict(row, usable)}", 1)
+        return
+    plain = scale_for(flows=[100.0 * _TOP / 1.1], asked=None, cells=cells, drawn=page.look.drawn)
+    scale = Scale(100.0 * _TOP, cells, 100.0 * usable, plain.drawn)
+    fixed = " " * (_MATERIAL + _SHARE + _LIKELY + _VERDICT)
+    page.row((fixed + axis(scale), ""))
+    for row in rows:
+        _write_material(page, row, scale, usable)
+    sure, likely, line = "\u2550\u2500\u2502" if page.look.drawn else "=-|"
+    legend = f"{sure} sure  {likely} likely  o nominal  {line} delivery falls  100 %: ground"
+    page.row((" " * _MATERIAL + legend if page.look.width >= _WIDE else legend, ""))
+
+
+def _write_material(page: Page, row: GripRow, scale: Scale, usable: float) -> None:
+    shown = Band(100 * row.share.value, 100 * row.share.low, 100 * row.share.high)
+    likely = f"  {_figure(shown.low)} to {_figure(shown.high)}"
+    text = (
+        row.material.ljust(_MATERIAL)
+        + f"{_figure(shown.value)} %".rjust(_SHARE)
+        + likely.ljust(_LIKELY)
+        + verdict(row, usable).ljust(_VERDICT)
+    )
+    page.row((text, "neck" if row.present else ""), (strand(scale, shown), ""))
+
+
+def _figure(percent: float) -> str:
+    return figure(percent, 2) if percent < 1000 else "999+"
+
+
+def _own_gears(report: GripReport) -> str:
+    return next(row.gears for row in report.rows if row.present)
+
+
+def _write_gears(page: Page, report: GripReport) -> None:
+    """Write a table of materials against the usual sizes of gears, small ones first."""
+    sizes = sorted({(r.gear_diameter, r.driven_gears.value, r.gears) for r in report.rows})
+    heads = [_size(diameter, driven) for diameter, driven, _ in sizes]
+    page.heading("The same push in other gears")
+    if page.look.width < _MATERIAL + _GEARS * len(sizes):
+        for material in _materials(report.rows):
+            parts = [
+                f"{head} {_cell(_find(report.rows, material, size), report)}"
+                for head, size in zip(heads, sizes, strict=True)
+            ]
+            page.indented(f"{material}: {'; '.join(parts)}", 1)
+        return
+    page.row((" " * _MATERIAL + "".join(head.rjust(_GEARS) for head in heads), ""))
+    own = _own_gears(report)
+    names = ["this machine" if name == own else name for _, _, name in sizes]
+    page.row((" " * _MATERIAL + "".join(name.rjust(_GEARS) for name in names), ""))
+    for material in _materials(report.rows):
+        cells = [_cell(_find(report.rows, material, size), report) for size in sizes]
+        page.row((material.ljust(_MATERIAL) + "".join(cell.rjust(_GEARS) for cell in cells), ""))
+
+
+def _size(diameter: float, driven: float) -> str:
+    return f"{figure(driven)} x {figure(diameter, 3)} mm"
+
+
+def _materials(rows: Iterable[GripRow]) -> list[str]:
+    return list(dict.fromkeys(row.material for row in rows))
+
+
+def _find(rows: Sequence[GripRow], material: str, size: tuple[float, float, str]) -> GripRow | None:
+    found = (r for r in rows if r.material == material and r.gears == size[2])
+    return next(found, None)
+
+
+def _cell(row: GripRow | None, report: GripReport) -> str:
+    if row is None:
+        return "?"
+    return f"{_figure(100 * row.share.value)} % {verdict(row, report.usable_share or 1.0)}"
+
+
+def _write_ends(page: Page, report: GripReport) -> None:
+    page.indented(
+        "At one flow, each material at its usual temperature; the gearing is left as it is, so "
+        "that only the bite differs.",
+        1,
+    )
+    usable = report.usable_share or 1.0
+    own = [row for row in report.rows if row.gears == _own_gears(report)]
+    lost = [row.material for row in own if verdict(row, usable) == GRINDS]
+    if lost and any(row.grip_flow for row in own):
+        flows = [
+            f"{row.material} {figure(row.grip_flow.value, 2)}"
+            for row in own
+            if row.material in lost and row.grip_flow is not None
+        ]
+        page.indented(f"Feed these slower; delivery falls from (mm3/s): {', '.join(flows)}.", 1)
+    page.heading("How far to trust it")
+    page.indented(
+        "The grip is a shear estimate: no published force of today's small twin gears is known. "
+        "Against a hobby series with a spring balance on 3 mm filament (2009) it is low by 17 to "
+        "55 %, never high. A pull with a spring scale (drive.measured_force in the sheet) or a "
+        "weighed test settles it.",
+        1,
+    )
+    if report.assumed:
+        page.indented(f"Assumed: {', '.join(report.assumed)}.", 1)
+    page.heading("Mind")
+    for sentence in report.cautions:
+        page.indented(sentence, 1)

@@ -103,6 +103,7 @@ def put_measured_case(book: FactBook, measured: Mapping[str, Any]) -> None:
 
     `measured` holds ``measured_case``: temperature, current, ambient (SI floats). The winding's
     rise follows from the case's by the case share; a long run at that current is taken for granted.
+    A case that was no warmer than the air says nothing, and is left out.
     """
     record = measured.get("measured_case")
     parts = [book.samples(name) for name in _CASE_INPUTS]
@@ -110,10 +111,12 @@ def put_measured_case(book: FactBook, measured: Mapping[str, Any]) -> None:
         return
     rated_current, resistance, rated_rise, share, rated_ambient, copper = parts
     ambient = record.get("ambient") or float(np.ravel(book.samples("ambient.motor"))[0])
+    if record["temperature"] <= ambient:
+        return
     common = {"resistance_20c": resistance, "temperature_coefficient": copper}
     real = heat.thermal_resistance_from_rating(
         rated_current=record["current"],
-        rated_rise=np.maximum(record["temperature"] - ambient, 0.0) / share,
+        rated_rise=(record["temperature"] - ambient) / share,
         rated_ambient=ambient,
         **common,
     )

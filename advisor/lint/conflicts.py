@@ -22,14 +22,15 @@ _SAME = 0.02  # relative: a difference below this is no conflict
 def conflicts(extruder: ExtruderFacts, part: SheetPart, book: FactBook) -> Iterator[Event]:
     """Yield an event for each thing that sheet and config state differently.
 
-    Kinds: ``sheet-conflict`` and ``step-angle-conflict`` (what, first, second); the place is
-    the sheet's value.
+    Kinds: ``sheet-conflict`` and ``step-angle-conflict`` (what, first, second),
+    ``case-not-warmer`` (measured, air); the place is the sheet's value.
     """
     for name, fact in part.facts.items():
         other = extruder.facts.get(name)
         if other is not None and other.known and _differs(fact, other):
             yield _event("sheet-conflict", fact, book, _shown(fact), _shown(other), extruder.name)
     yield from _step_angle(part.facts, extruder, book)
+    yield from _cold_case(part, extruder, book)
 
 
 def unknown_extruders(sheet: Sheet | None, config: ConfigFacts) -> Iterator[Event]:
@@ -58,6 +59,17 @@ def _step_angle(
         first = f"{_shown(angle)}, that is {due:.0f} full steps per turn"
         second = f"{_nominal(steps):.0f} full steps per turn"
         yield _event("step-angle-conflict", angle, book, first, second, extruder.name)
+
+
+def _cold_case(part: SheetPart, extruder: ExtruderFacts, book: FactBook) -> Iterator[Event]:
+    """A case that carries current is warmer than the air, or it was not measured after a run."""
+    case = part.facts.get("motor.measured_case_temperature")
+    air = part.facts.get("motor.measured_case_ambient") or book.facts.get("ambient.motor")
+    if case is None or case.origin.at is None or air is None or not air.known:
+        return
+    if _nominal(case) <= _nominal(air):
+        fields = {"measured": _shown(case), "air": _shown(air)}
+        yield Event("case-not-warmer", case.origin.at, fields, case.name, extruder.name)
 
 
 def _differs(first: Fact, second: Fact) -> bool:

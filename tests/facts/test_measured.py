@@ -62,6 +62,16 @@ def test_a_measured_case_sets_the_mount(machine: Machine, nominal: Nominal) -> N
     assert nominal(book, "motor.case_temperature") == pytest.approx(60.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("temperature", [293.15, 298.15])
+def test_a_case_no_warmer_than_the_air_says_nothing(
+    machine: Machine, nominal: Nominal, temperature: float
+) -> None:
+    """No rise, no thermal resistance: the mount is as if nothing had been measured."""
+    record = {"temperature": temperature, "current": 0.566, "ambient": 298.15}
+    book = machine(measured={"measured_case": record})
+    assert nominal(book, "motor.mount_factor") == nominal(machine(), "motor.mount_factor")
+
+
 def test_limits_are_bands_in_order(machine: Machine) -> None:
     """Low, nominal and high rise, and the shares of the bottleneck sum to one."""
     bands = limit_bands(machine().facts)

@@ -9,6 +9,7 @@ import pytest
 from advisor import Asks, check
 from advisor.errors import UsageError
 from advisor.lint.flow import flow
+from advisor.model import OriginKind
 
 CONFIG = """\
 [extruder]
@@ -89,3 +90,21 @@ def test_a_driver_section_in_the_wrong_case_is_not_told_as_a_driver_set_by_hand(
     found = {finding.rule: finding.message for finding in check([config], Asks()).findings}
     assert "section-wrong-case" in found
     assert "Where there is none" in found["extruder-without-driver"]
+
+
+@pytest.mark.parametrize(
+    "air", ["motor: {measured_case: {temperature: 24 degC, current: 0.5 A, ambient: 24 degC}}",
+            "motor: {measured_case: {temperature: 24 degC, current: 0.5 A}}",
+            "motor: {measured_case: {temperature: 40 degC, current: 0.5 A}}\nchamber: 45 degC"],
+)  # fmt: skip
+def test_a_cold_motor_case_is_a_finding(tmp_path: Path, air: str) -> None:
+    """A case no warmer than the air is told, where it stands, and not used."""
+    config = tmp_path / "printer.cfg"
+    config.write_text(CONFIG)
+    (tmp_path / "hardware.yaml").write_text(air + "\n")
+    report = check([str(config)], Asks())
+    (told,) = [f for f in report.findings if f.rule == "measured-case-not-warmer-than-air"]
+
+    assert told.at is not None
+    assert (told.at.line, told.extruder) == (1, "extruder")
+    assert report.extruders[0].facts["motor.mount_factor"].origin.kind is OriginKind.CATALOGUE

@@ -5,18 +5,21 @@ Lines differ by their character, not by colour, and everything drawn stands in t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
-from advisor.curve_records import OperatingPoint, TorqueReport
+from advisor.curve_records import BandLine, OperatingPoint, TorqueReport
 from advisor.report.numbers import figure
-from advisor.report.page import Page
+from advisor.report.page import Page, wrapped
 
 __all__ = ["FEWEST_CELLS", "LETTERS", "write_picture"]
 
 LETTERS = "ABCDEFGH"
 FEWEST_CELLS = 40  # columns below which nothing is drawn
-_ROWS, _SCALE = 13, 7  # lines of the picture; columns of the numbers beside it
-_HEADROOM = 1.12
+_TICKS, _ROWS, _SCALE = 4, 12, 7  # numbers and lines beside the picture; columns of the numbers
+_STEPS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # of the numbers, times a power of ten
+_HEADROOM = 1.04
+_NEAR = 1.5  # times the torque there is: a need beyond that is only pointed to
 _DRAWN = {
     "usable": "\u2550",
     "skip": "\u2500",
@@ -25,6 +28,7 @@ _DRAWN = {
     "foot": "\u2500",
 }
 _ASCII = {"usable": "=", "skip": "-", "needed": ".", "side": "|", "foot": "-"}
+_Grid = list[list[str]]
 
 
 def write_picture(page: Page, report: TorqueReport) -> bool:
@@ -33,45 +37,48 @@ def write_picture(page: Page, report: TorqueReport) -> bool:
     if not page.look.bars or cells < FEWEST_CELLS or report.usable is None or report.skip is None:
         return False
     marks = _DRAWN if page.look.drawn else _ASCII
-    top = _top(report)
+    top = _top(report.skip, report.points)
     grid = [[" "] * cells for _ in range(_ROWS)]
     _draw_lines(grid, report, top, marks)
-    _draw_points(grid, report.points, report.speeds[-1], top)
+    above = _draw_points(grid, report.points, report.speeds[-1], top)
     page.heading("Torque in mN m against the motor's speed in turns per second")
     for i, row in enumerate(grid):
-        level = top * (_ROWS - i) / _ROWS
-        label = figure(level, 2) if i % 4 == 0 else ""
-        page.row((f"{label:>{_SCALE - 1}} {marks['side']}" + "".join(row), ""))
-    page.row((" " * _SCALE + marks["side"] + marks["foot"] * cells, ""))
+        tick = i % (_ROWS // _TICKS) == 0
+        label = figure(top * (_ROWS - i) / _ROWS, 2) if tick else ""
+        page.row((f"{label:>{_SCALE - 1}} {marks['side']}" + "".join(row).rstrip(), ""))
+    page.row((f"{'0':>{_SCALE - 1}} {marks['side']}" + marks["foot"] * cells, ""))
     page.row((" " * (_SCALE + 1) + _axis(report.speeds[-1], cells), ""))
-    page.row((" " * (_SCALE + 1) + _legend(marks), ""))
+    for line in wrapped("  ".join(_meanings(marks, above)), cells):
+        page.row((" " * (_SCALE + 1) + line, ""))
     return True
 
 
-def _top(report: TorqueReport) -> float:
-    """Return the top of the picture: above the torque there is, and above needs near to it."""
-    assert report.skip is not None
-    most = max(report.skip.value)
-    near = [p.needed.value for p in report.points if p.needed.value < 1.5 * most]
-    return max([most, *near, 1e-6]) * _HEADROOM
+def _top(skip: BandLine, points: Sequence[OperatingPoint]) -> float:
+    """Return the top of the picture, a round number: above the torque and the needs near to it."""
+    most = max(skip.value)
+    needs = [p.needed.value for p in points if math.isfinite(p.needed.value)]
+    near = [need for need in needs if need < _NEAR * most]
+    least = max([most, *near]) * _HEADROOM
+    if least < max(needs, default=1.0) / 1000.0:  # no torque to speak of
+        least = max(needs, default=1.0) * _HEADROOM
+    step = least / _TICKS
+    power = 10.0 ** math.floor(math.log10(step))
+    return _TICKS * power * next((x for x in _STEPS if x * power >= step), 10.0)
 
 
-def _draw_lines(
-    grid: list[list[str]], report: TorqueReport, top: float, marks: dict[str, str]
-) -> None:
-    speeds = report.speeds
+def _draw_lines(grid: _Grid, report: TorqueReport, top: float, marks: dict[str, str]) -> None:
     for name in ("needed", "skip", "usable"):
         line = getattr(report, name)
         if line is None:
             continue
         for column in range(len(grid[0])):
-            value = _at(speeds, line.value, (column + 0.5) / len(grid[0]) * speeds[-1])
-            _put(grid, column, value, top, marks[name])
+            speed = (column + 0.5) / len(grid[0]) * report.speeds[-1]
+            _put(grid, column, _at(report.speeds, line.value, speed) / top, marks[name])
 
 
-def _put(grid: list[list[str]], column: int, value: float, top: float, mark: str) -> None:
-    row = len(grid) - 1 - int(value / top * len(grid))
-    if 0 <= row < len(grid) and 0 <= column < len(grid[0]):
+def _put(grid: _Grid, column: int, height: float, mark: str) -> None:
+    row = len(grid) - 1 - int(min(height, 2.0) * len(grid))
+    if 0 <= row < len(grid):
         grid[row][column] = mark
 
 
@@ -84,32 +91,36 @@ def _at(speeds: Sequence[float], values: Sequence[float], speed: float) -> float
 
 
 def _draw_points(
-    grid: list[list[str]], points: Sequence[OperatingPoint], fastest: float, top: float
-) -> None:
-    """Write a letter at each point's need; one off the top stands in the top line."""
+    grid: _Grid, points: Sequence[OperatingPoint], fastest: float, top: float
+) -> list[str]:
+    """Write a letter at each point's need; return those that stand in the top line for more."""
     taken: set[tuple[int, int]] = set()
+    above = []
     rows, cells = len(grid), len(grid[0])
     for letter, point in zip(LETTERS, points, strict=False):
-        row = max(rows - 1 - int(min(point.needed.value / top, 2.0) * rows), 0)
+        height = point.needed.value / top
+        row = max(rows - 1 - int(min(height, 2.0) * rows), 0)
         column = min(int(point.motor_speed.value / fastest * cells), cells - 1)
         while (row, column) in taken and column < cells - 1:
             column += 1
         taken.add((row, column))
         grid[row][column] = letter
+        if height > 1.0:
+            above.append(letter)
+    return above
 
 
 def _axis(fastest: float, cells: int) -> str:
-    middle, end = figure(fastest / 2, 2), figure(fastest, 2)
+    middle, end = figure(fastest / 2), figure(fastest)
     line = "0".ljust(cells // 2 - len(middle) // 2) + middle
     return line.ljust(cells - len(end)) + end
 
 
-def _legend(marks: dict[str, str]) -> str:
-    return "   ".join(_meanings(marks))
-
-
-def _meanings(marks: dict[str, str]) -> Iterator[str]:
-    yield f"{marks['usable']} usable"
-    yield f"{marks['skip']} steps are lost above"
-    yield f"{marks['needed']} needed to feed"
-    yield "A, B, ... see below"
+def _meanings(marks: dict[str, str], above: Sequence[str]) -> Iterator[str]:
+    yield f"{marks['usable']} usable,"
+    yield f"{marks['skip']} steps are lost above,"
+    yield f"{marks['needed']} needed for a steady feed,"
+    yield "A, B, ... see below" + (";" if above else "")
+    if above:
+        stands = "stands" if len(above) == 1 else "stand"
+        yield f"{' and '.join(above)} {stands} for far more than the picture holds"

@@ -14,6 +14,7 @@ from advisor.cli.options import ExtruderOption, MaterialOption, ProfileOption, S
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain, emit, tell
 from advisor.errors import InputError, UsageError
+from advisor.report.clean import plain
 
 if TYPE_CHECKING:
     from advisor.lint.interview import Interview
@@ -112,7 +113,7 @@ def _by_questions(config: str, asks: Asks, extruder: str | None, out: str | None
     _refuse_own_sheet(interview)
     questions.take_any_bytes()
     with questions.hang_up_is_ctrl_c():
-        out, replace = _agreed(out)
+        out, replace = _agreed(out, interview.sheet_file)
         ending = questions.Ending.INTERRUPTED  # also where a fault of ours ends it
         try:
             ending = questions.ask_all(interview, look)
@@ -143,14 +144,16 @@ def _refuse_own_sheet(interview: Interview) -> None:
         raise UsageError(f"stdout goes to '{path}', which is read", f"write --out {path}")
 
 
-def _agreed(out: str | None) -> tuple[str | None, bool]:
+def _agreed(out: str | None, read: str | None) -> tuple[str | None, bool]:
     """Return the file to write (None: stdout), and whether one that is there is replaced."""
     from advisor.cli.out_file import exists
     from advisor.cli.sheet_questions import confirmed
 
     if out is None or not exists(out):
         return out, False
-    tell(f"'{out}' is there; its values are kept only if it is the sheet in use.\n")
+    same = read is not None and os.path.realpath(read) == os.path.realpath(out)
+    kept = "its values are kept, its comments are not" if same else "nothing of it is kept"
+    tell(f"'{plain(out)}' is there; if it is replaced, {kept}\n")
     if confirmed("replace it when the questions are through? y/n [n]: "):
         return out, True
     tell("it stays as it is; the sheet goes to stdout\n")

@@ -176,6 +176,7 @@ def test_a_file_that_is_there_is_kept(config: Path, reply: str) -> None:
 
     assert ran.code == 0
     assert there.read_text() == "# mine\n"
+    assert "nothing of it is kept" in ran.err
     assert stated(ran.out) == (LONG if reply else {})
 
 
@@ -187,6 +188,7 @@ def test_a_yes_replaces_and_keeps_values(config: Path) -> None:
     ran = piped(config, "y\nlong\nq\n", "--out", "hardware.yaml")
 
     assert (ran.code, ran.out) == (0, "")
+    assert "its values are kept" in ran.err
     assert "rated_current: 0.9..1.1 A" in there.read_text()
     assert "class: long" in there.read_text()
     assert there.stat().st_mode & 0o777 == 0o640

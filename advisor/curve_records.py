@@ -88,6 +88,8 @@ class MotorRow:
     mass: Band | None  # g
     serves: bool | None
     sure: float | None  # share of likely machines in which it serves
+    present: bool = False  # the class of the motor that is there, with what the sheet states of it
+    why_none: str | None = None  # where nothing is known of it
 
 
 @frozen(kw_only=True)

@@ -19,6 +19,7 @@ CATEGORIES: Mapping[str, str] = {  # attribute and file of the catalogue: one of
     "drives": "drive class",
     "mounts": "motor mount",
     "drivers": "driver chip",
+    "supplies": "supply",
 }
 
 
@@ -96,6 +97,7 @@ class Catalog:
     drives: Mapping[str, Entry] = field(default_factory=dict)
     mounts: Mapping[str, Entry] = field(default_factory=dict)
     drivers: Mapping[str, Entry] = field(default_factory=dict)
+    supplies: Mapping[str, Entry] = field(default_factory=dict)
     model: Entry = field(default_factory=lambda: Entry("chain", "", {}, {}, Span("", 1)))
     sources: Mapping[str, Source] = field(default_factory=dict)
     facts: Mapping[str, FactInfo] = field(default_factory=dict)

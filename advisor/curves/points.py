@@ -14,7 +14,7 @@ import numpy as np
 
 from advisor.curve_records import OperatingPoint
 from advisor.curves.force import needed_force
-from advisor.curves.samples import Array, arguments, band, column
+from advisor.curves.samples import Array, arguments, band, column, nominal
 from advisor.facts.chain_flow import MOTOR_INPUTS
 from advisor.facts.graph import FactBook
 from advisor.frozen import frozen
@@ -45,6 +45,7 @@ _TRAIN = {
     "gear_inertia": "drive.gear_inertia",
 }
 _BUDGET = {"detent": "motor.detent_torque", "share": "motor.usable_share"}
+_ADVANCE = "advance"
 _SPEEDS = {"corner": "motor.corner_speed"}
 NEEDED_FACTS = {**_WINDING, **_TRAIN, **_BUDGET, **_SPEEDS}
 
@@ -54,7 +55,8 @@ class Point:
     """A speed the motor is run at; all arrays have shape (SIZE, 1).
 
     ``speed`` is the motor's, [1/s]; ``push`` the force on the filament, [N]; ``acceleration`` the
-    filament's, [m/s2]. ``asked``: the machine is told to do it, it is no mere limit.
+    filament's, [m/s2]. ``asked``: the machine is told to do it, it is no mere limit; ``reached``:
+    it turns so fast, whether or not the torque there is judged.
     """
 
     name: str
@@ -63,6 +65,11 @@ class Point:
     push: Array
     acceleration: Any = 0.0
     asked: bool = True
+
+    @property
+    def reached(self) -> bool:
+        """Whether the motor reaches this speed: pressure advance does, whatever flow it has."""
+        return self.asked or self.name == _ADVANCE
 
 
 @frozen(eq=False)
@@ -79,7 +86,9 @@ class Torques:
 def points_of(book: FactBook, *, capacity: Any = None, asked: Any = None) -> tuple[Point, ...]:
     """Return the operating points that the facts of an extruder tell of.
 
-    Where a flow is asked, that is what the machine is told to do; else its capacity is.
+    Where a flow is asked, that is what the machine is told to do; else its capacity is. Pressure
+    advance on top of a capacity that the torque sets is always beyond the usable torque, which
+    says nothing; so without an ask it counts only where its speed is past the corner speed.
 
     Parameters
     ----------
@@ -180,7 +189,7 @@ LEVEL = 1.01  # a need within a hundredth of what there is is level with it
 _TITLES = {
     "capacity": "feed at the capacity",
     "asked": "feed at the flow asked",
-    "print-peak": "peak of the print, as if it lasted",
+    "print-peak": "print peak, as if it lasted",
 }
 
 
@@ -204,8 +213,8 @@ def _speed_of(book: FactBook, flow: Any) -> Array | None:
 def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
     load, accel = "motion.retract_load", "motion.max_extrude_only_accel"
     rows = (
-        ("advance", "pressure-advance peak", "motion.advance_motor_speed", "",
-         "motion.advance_acceleration", True),
+        (_ADVANCE, "pressure-advance peak", "motion.advance_motor_speed", "",
+         "motion.advance_acceleration", flows["asked"] is not None or _past_corner(book)),
         ("retract", "retract by the firmware", "motion.retract_motor_speed", load, accel, True),
         ("profile-retract", "retract by the profile", "profile.retract_motor_speed", load, accel,
          True),
@@ -217,10 +226,15 @@ def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
         force = _advance_push(book, flows) if not push else book.samples(push)
         if force is None or any(value is None for value in values):
             continue
-        if name == "advance" and not np.any(np.asarray(book.samples("motion.pressure_advance"))):
+        if name == _ADVANCE and not np.any(np.asarray(book.samples("motion.pressure_advance"))):
             continue
         turning, rate = (column(value) for value in values)
         yield Point(name, title, turning, column(force), rate, asked)
+
+
+def _past_corner(book: FactBook) -> bool:
+    peak, corner = nominal(book, "motion.advance_motor_speed"), nominal(book, "motor.corner_speed")
+    return peak is not None and corner is not None and peak > corner
 
 
 def _advance_push(book: FactBook, flows: Mapping[str, Any]) -> Any:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import numpy as np
@@ -10,26 +11,31 @@ import numpy as np
 from advisor.catalog import Catalog, load_catalog
 from advisor.curve_records import OperatingPoint, TorqueReport
 from advisor.curves.force import needed_force
-from advisor.curves.motors import motor_needs, motor_rows
+from advisor.curves.motors import motor_rows, voltages
+from advisor.curves.needs import motor_needs
 from advisor.curves.points import LEVEL, NEEDED_FACTS, available, operating_points, points_of
 from advisor.curves.samples import Array, arguments, band_line, column, nominal
+from advisor.curves.serve import flows_to_serve, remarks_on
 from advisor.facts.chain_flow import HOTEND_INPUTS
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig
 from advisor.physics import drive
-from advisor.units import parse_unit
 
 __all__ = ["PLACES", "torque_report"]
 
 PLACES = 81
-_FLOW = parse_unit("mm3/s")
 _ROOM = 1.15  # of the axis beyond the fastest point
 _FURTHEST = 2.0  # times the fastest point: how far the axis goes to show the corner speed
+_ENDS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # of an axis, times a power of ten
 _CAUTIONS = (
     "Near and above the corner speed real motors give less: their datasheet's curve goes first.",
     "A motor at its derated current can still burn: let it cool before you touch it.",
-    "Gears pull in fingers; change hardware with the machine off.",
+    "Gears pull in fingers; change hardware with the machine off and unplugged.",
+    (
+        "Change the supply voltage only as far as driver, board, heater and fans are rated; leave "
+        "mains wiring to licensed hands."
+    ),
 )
 
 
@@ -60,7 +66,7 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
     if absent:
         return TorqueReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     told = operating_points(book, points_of(book))
-    flows, remarks = _to_serve(book)
+    flows, supplies = flows_to_serve(book), voltages(catalog)
     inputs = checked.inputs.get(extruder)
     speeds = np.linspace(0.0, _top(book, told), PLACES)
     return TorqueReport(
@@ -69,32 +75,19 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
         trusted_share=nominal(book, "model.speed_share_trusted"),
         limit_share=nominal(book, "model.speed_share_limit"),
         points=told,
-        needs=motor_needs(book, points_of(book, **flows)),
+        needs=motor_needs(book, points_of(book, **flows), supplies),
         motors=motor_rows(inputs, book, flows, catalog) if inputs is not None else (),
-        remarks=remarks,
-        enough=all(x.needed.value <= x.usable.value * LEVEL for x in told if x.asked),
+        remarks=remarks_on(book, catalog, supplies),
+        enough=_enough(told),
         assumed=_assumed(book, catalog),
         **_curves(book, speeds[None, :]),
         **plain,
     )
 
 
-def _to_serve(book: FactBook) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """Return the flows a motor is to serve: what is asked, as far as the melt zone lets it."""
-    capacity, asked = book.samples("flow.capacity"), book.samples("demand.asked_flow")
-    melt, asked_now = nominal(book, "flow.melt"), nominal(book, "demand.asked_flow")
-    flows = {"capacity": capacity, "asked": asked}
-    if asked is None or melt is None or asked_now is None or asked_now <= melt:
-        return flows, ()
-    flows["asked"] = np.minimum(asked, np.asarray(book.samples("flow.melt")))
-    words = f"{_FLOW.from_si(melt):.3g} mm3/s"
-    return flows, (_SHORT_ZONE.format(words, f"{_FLOW.from_si(asked_now):.3g} mm3/s"),)
-
-
-_SHORT_ZONE = (
-    "The melt zone gives out at {0}, below the {1} asked: no motor makes up for that. What a motor "
-    "must have is worked out for {0}."
-)
+def _enough(points: Iterable[OperatingPoint]) -> bool | None:
+    told = [point for point in points if point.asked]
+    return all(x.needed.value <= x.usable.value * LEVEL for x in told) if told else None
 
 
 def _curves(book: FactBook, speeds: Array) -> dict[str, Any]:
@@ -117,11 +110,16 @@ def _curves(book: FactBook, speeds: Array) -> dict[str, Any]:
 
 
 def _top(book: FactBook, points: tuple[OperatingPoint, ...]) -> float:
-    """Return the end of the axis in turns per second: past every point, and the corner speed."""
+    """Return the end of the axis in turns per second: past every point, and the corner speed.
+
+    A round number, so that the axis can be read.
+    """
     fastest = max((point.motor_speed.value for point in points), default=1.0)
     corner = nominal(book, "motor.corner_speed")
     reach = _FURTHEST * fastest if corner is None else min(corner, _FURTHEST * fastest)
-    return _ROOM * max(fastest, reach, 1.0)
+    least = _ROOM * max(fastest, reach, 1.0)
+    power = 10.0 ** math.floor(math.log10(least))
+    return next((end * power for end in _ENDS if end * power >= least), least)
 
 
 def _assumed(book: FactBook, catalog: Catalog) -> tuple[str, ...]:

@@ -32,6 +32,8 @@ def render(report: TorqueReport) -> str:
             "needed": _line(report.needed, report.needed_count),
         },
         "corner_speed": json.estimate(report.corner_speed, "1/s"),
+        "trusted_share": json.number(report.trusted_share),
+        "limit_share": json.number(report.limit_share),
         "points": [_point(point) for point in report.points],
         "needs": [_need(need) for need in report.needs],
         "motors": [_motor(row) for row in report.motors],
@@ -71,6 +73,7 @@ def _need(need: MotorNeed) -> json.Tree:
         "voltage": json.number(need.voltage),
         "rated_current": json.number(need.rated_current),
         "working_current": json.number(need.working_current),
+        "resistance": json.number(need.resistance),
         "holding_torque": json.estimate(need.holding_torque, "mN m"),
         "inductance": json.estimate(need.inductance, "mH"),
         "governed_by": need.governed_by,
@@ -82,6 +85,8 @@ def _need(need: MotorNeed) -> json.Tree:
 def _motor(row: MotorRow) -> json.Tree:
     return {
         "motor": row.motor,
+        "title": row.title,
+        "present": row.present,
         "voltage": json.number(row.voltage),
         "working_current": json.estimate(row.working_current, "A"),
         "margin": json.estimate(row.margin, None),
@@ -91,4 +96,5 @@ def _motor(row: MotorRow) -> json.Tree:
         "mass": json.estimate(row.mass, "g"),
         "serves": row.serves,
         "sure": json.number(row.sure),
+        "why_none": row.why_none,
     }

@@ -22,7 +22,7 @@ from advisor.facts.assemble import ExtruderInputs, build_facts
 from advisor.facts.ensemble import SIZE, drawn
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS, band_of
-from advisor.facts.weighed_draw import Batch
+from advisor.facts.weighed_draw import Batch, Draw
 from advisor.facts.weighed_fit import Seen, first_loss
 from advisor.facts.weighed_pool import Pool, bench_of
 from advisor.model import Band, Fact, Origin, OriginKind
@@ -65,6 +65,8 @@ class Narrowing:
         The tests.
     contradiction : Contradiction or None
         Then nothing was narrowed.
+    draw : Draw or None
+        The machines that fit the tests, to draw other builds of the same machine from.
     """
 
     before: Band | None
@@ -73,6 +75,7 @@ class Narrowing:
     effective: float
     tests: tuple[Seen, ...]
     contradiction: Contradiction | None = None
+    draw: Draw | None = None
 
     @property
     def narrower(self) -> float | None:
@@ -113,11 +116,12 @@ def build_weighed_facts(
         told = _contradiction(pool)
         narrowing = Narrowing(before, None, pool.fits, 0.0, tuple(tests), told)
         return _with_seen(plain, tests), narrowing
-    with drawn(pool.picked().quantiles):
+    picked = pool.picked()
+    with drawn(picked.quantiles):
         book = build_facts(inputs, catalog)
     _mark(book, plain, tests[-1], pool.numbers["narrower"])
     after = band_of(book.facts["flow.capacity"])
-    narrowing = Narrowing(before, after, pool.fits, pool.effective, tuple(tests))
+    narrowing = Narrowing(before, after, pool.fits, pool.effective, tuple(tests), draw=picked)
     return _with_seen(book, tests), narrowing
 
 

@@ -31,6 +31,7 @@ from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Repo
 from advisor.rulebook import evaluate_rules, load_rulebook
 
 if TYPE_CHECKING:
+    from advisor.facts.weighed_draw import Draw
     from advisor.intake.profile import ProfileSet
     from advisor.weigh.records import Evaluation
 
@@ -47,6 +48,7 @@ class CheckedConfig:
     profiles: ProfileSet | None = None
     tests: Mapping[str, tuple[Evaluation, ...]] = field(default_factory=dict)
     inputs: Mapping[str, ExtruderInputs] = field(default_factory=dict)
+    draws: Mapping[str, Draw] = field(default_factory=dict)  # machines that weighed tests left
 
     def weighed(self, extruder: str) -> Weighed | None:
         """Return what weighed tests made of an extruder's capacity; None without a test."""
@@ -135,7 +137,8 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
     )
     tests = {name: one.tests for name, one in taken.items()}
     inputs = {name: one.inputs for name, one in taken.items() if one.inputs is not None}
-    return CheckedConfig(report, books, tree, given.profiles, tests, inputs)
+    draws = {name: one.draw for name, one in taken.items() if one.draw is not None}
+    return CheckedConfig(report, books, tree, given.profiles, tests, inputs, draws)
 
 
 def _status(path: str) -> str:
@@ -192,7 +195,7 @@ def _taken(
         return Taken(build_facts(inputs, catalog), inputs=inputs)
     from advisor.lint.weighed import take_in
 
-    return dataclasses.replace(take_in(inputs, given, catalog, first=first), inputs=inputs)
+    return take_in(inputs, given, catalog, first=first)
 
 
 _KINEMATICS = frozenset(

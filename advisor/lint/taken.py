@@ -10,6 +10,7 @@ from advisor.frozen import frozen
 from advisor.model import Event, Weighed
 
 if TYPE_CHECKING:
+    from advisor.facts.weighed_draw import Draw
     from advisor.weigh.records import Evaluation
 
 __all__ = ["Taken"]
@@ -24,3 +25,4 @@ class Taken:
     events: tuple[Event, ...] = ()
     tests: tuple[Evaluation, ...] = ()
     inputs: ExtruderInputs | None = None
+    draw: Draw | None = None  # the machines that weighed tests left

@@ -79,7 +79,7 @@ def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bo
     """
     tables = [table for table in given.weighed if _is_for(table, inputs.name, first=first)]
     if not tables:
-        return Taken(build_facts(inputs, catalog))
+        return Taken(build_facts(inputs, catalog), inputs=inputs)
     inputs = _with_conditions(inputs, tables, catalog)
     tests: list[Evaluation] = []
     seen: list[Seen] = []
@@ -92,11 +92,11 @@ def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bo
         if tests[-1].hardware is None:
             seen.append(seen_of(tests[-1], table))
     if not seen:
-        return Taken(build_facts(inputs, catalog), tests=tuple(tests))
+        return Taken(build_facts(inputs, catalog), tests=tuple(tests), inputs=inputs)
     book, narrowing = build_weighed_facts(inputs, catalog, seen)
     note = weighed_note(narrowing)
     events = tuple(weighed_events(narrowing, tests, inputs.name))
-    return Taken(book, note, events, tuple(tests))
+    return Taken(book, note, events, tuple(tests), inputs, narrowing.draw)
 
 
 def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:

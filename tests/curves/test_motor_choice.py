@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from advisor.curves.motors import motor_needs
+from advisor.curves.needs import motor_needs
 from advisor.curves.points import points_of, torques
 from advisor.curves.torque import torque_report
 from advisor.facts.graph import FactBook
 from advisor.lint.check import CheckedConfig
 
+SUPPLIES = (12.0, 24.0, 48.0)
 FAST = {
     "motion.retract_speed": 60.0, "motion.retract_length": 5.0,
     "motion.max_extrude_only_accel": 5000.0, "motor.rotor_inertia": 10.0,
@@ -41,7 +42,7 @@ def test_at_the_answer_a_motor_serves_and_just_beyond_it_does_not(
 ) -> None:
     """Half a percent of room: it serves; one percent less torque or more inductance: not."""
     base = machine(FAST)
-    need = next(x for x in motor_needs(base, points_of(base)) if x.voltage == voltage)
+    need = next(x for x in motor_needs(base, points_of(base), SUPPLIES) if x.voltage == voltage)
     assert need.holding_torque is not None
     assert need.inductance is not None
     torque, inductance = need.holding_torque.value / 1e3, need.inductance.value
@@ -67,7 +68,7 @@ def test_the_inductance_agrees_with_a_root_found_by_scipy(
     4th ed. (from memory): |V| = |R I + j w L I + e| with the EMF in phase with the current.
     """
     book = machine(FAST)
-    need = next(x for x in motor_needs(book, points_of(book)) if x.voltage == 24.0)
+    need = next(x for x in motor_needs(book, points_of(book), SUPPLIES) if x.voltage == 24.0)
     assert need.holding_torque is not None
     assert need.inductance is not None
     resistance = 2.4 * (1 + 0.00393 * 50.0) + 0.45
@@ -86,7 +87,7 @@ def test_the_inductance_agrees_with_a_root_found_by_scipy(
 def test_more_voltage_leaves_room_for_more_inductance(machine: Callable[..., FactBook]) -> None:
     """About in proportion: the corner speed of a current goes with the supply."""
     book = machine(FAST)
-    low, middle, high = motor_needs(book, points_of(book))
+    low, middle, high = motor_needs(book, points_of(book), SUPPLIES)
     assert low.inductance is not None
     assert middle.inductance is not None
     assert high.inductance is not None
@@ -98,7 +99,7 @@ def test_more_voltage_leaves_room_for_more_inductance(machine: Callable[..., Fac
 def test_a_speed_no_motor_reaches_at_12_volt_is_said(machine: Callable[..., FactBook]) -> None:
     """Resistance and EMF alone use the supply up."""
     base = machine({**FAST, "motion.retract_speed": 400.0, "motion.retract_length": 500.0})
-    need = next(x for x in motor_needs(base, points_of(base)) if x.voltage == 12.0)
+    need = next(x for x in motor_needs(base, points_of(base), SUPPLIES) if x.voltage == 12.0)
     assert need.inductance is None
     assert need.why_none is not None
     assert "supply" in need.why_none

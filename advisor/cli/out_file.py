@@ -16,7 +16,7 @@ from advisor.mend import disk
 __all__ = ["exists", "write_out"]
 
 
-def exists(path: str) -> bool:
+def exists(path: str, *, option: str = "--out") -> bool:
     """Return whether there is a file of this name.
 
     Raises
@@ -26,17 +26,21 @@ def exists(path: str) -> bool:
     """
     folder = os.path.dirname(os.path.realpath(path))
     if not path or not os.path.isdir(folder):
-        raise UsageError(f"--out: there is no folder for '{path}'", "make it, or name another file")
+        raise UsageError(
+            f"{option}: there is no folder for '{path}'", "make it, or name another file"
+        )
     try:
         mode = os.stat(path).st_mode
     except FileNotFoundError:
         return os.path.lexists(path)
     except (OSError, ValueError) as err:
         reason = getattr(err, "strerror", None) or "it can be no path"
-        raise UsageError(f"--out: '{path}' cannot be: {reason.lower()}", "name another") from None
+        raise UsageError(
+            f"{option}: '{path}' cannot be: {reason.lower()}", "name another"
+        ) from None
     if not stat.S_ISREG(mode):
-        remedy = "name a file, or leave --out away for stdout"
-        raise UsageError(f"--out: '{path}' is no plain file", remedy)
+        remedy = "name a file that can be written"
+        raise UsageError(f"{option}: '{path}' is no plain file", remedy)
     return True
 
 

@@ -1,0 +1,192 @@
+"""`feedwright report`: one page with all that was worked out; no arithmetic, no rule text."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from advisor.asks import Asks
+from advisor.cli.exits import Exit
+from advisor.cli.options import (
+    AskedOption,
+    FailOn,
+    MaterialOption,
+    NoAllowOption,
+    ParentsOption,
+    PresetOption,
+    PrintOption,
+    ProfileOption,
+    SheetOption,
+    WeighedOption,
+)
+from advisor.cli.outcome import respond
+from advisor.cli.streams import complain
+from advisor.errors import UsageError
+from advisor.model import Level
+
+if TYPE_CHECKING:
+    from advisor.report.html import PageParts
+
+__all__ = ["EPILOG", "report"]
+
+STDIN = STDOUT = "-"
+_ENOUGH = 1024  # bytes in which the mark of a page stands
+EPILOG = (
+    "Exit codes: 0 the page was written; 1 findings at or above --fail-on; 2 wrong usage; 3 "
+    "something could not be read or written, or an internal fault."
+)
+
+ConfigArgument = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="CONFIG...",
+        help="Config file, folder of configs, or - for standard input.",
+        show_default=False,
+    ),
+]
+HtmlOption = Annotated[
+    str,
+    typer.Option(
+        "--html",
+        metavar="FILE",
+        help="Where the page goes; - for stdout. An earlier page is replaced, another file never.",
+        show_default=False,
+    ),
+]
+FailOnOption = Annotated[
+    FailOn,
+    typer.Option(
+        "--fail-on",
+        help="Mildest level that makes the exit code 1. [default: never]",
+        show_default=False,
+    ),
+]
+
+
+def report(
+    configs: ConfigArgument,
+    html: HtmlOption,
+    sheet: SheetOption = None,
+    profile: ProfileOption = None,
+    preset: PresetOption = None,
+    parents: ParentsOption = None,
+    print_: PrintOption = None,
+    material: MaterialOption = None,
+    asked: AskedOption = None,
+    weighed: WeighedOption = None,
+    no_allow: NoAllowOption = False,
+    fail_on: FailOnOption = FailOn.NEVER,
+) -> int:
+    """Write one page with all that can be told of a machine.
+
+    \b
+    Examples:
+      feedwright report printer.cfg --html machine.html
+      feedwright report printer.cfg --profile fast.ini --print part.gcode --html machine.html
+      feedwright report printer.cfg --weighed test.csv --html - > machine.html
+
+    Answer, way of the filament, findings, edits, force and torque curves, grip, flow over the
+    print's height, weighed tests, what to measure, every assumption with its source. The file is
+    complete in itself: it opens without a network and prints on paper.
+    """
+
+    def work() -> tuple[str, Exit]:
+        asks = Asks(
+            sheet=sheet,
+            profiles=tuple(profile or ()),
+            presets=tuple(preset or ()),
+            parents=tuple(parents or ()),
+            sliced=print_,
+            material=material,
+            asked=asked,
+            weighed=tuple(weighed or ()),
+            stdin=sys.stdin.buffer.read() if STDIN in configs else None,
+            allow=not no_allow,
+        )
+        return _made(configs, asks, html, fail_on)
+
+    return respond(work)
+
+
+def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[str, Exit]:
+    replace = html != STDOUT and _may_replace(html, [*configs, *_files(asks)])
+    from advisor.cli.report_parts import gathered
+    from advisor.report.html import render
+
+    parts = gathered(configs, asks)
+    for error in parts.whole.errors:
+        complain(error)
+    if not any(file.status == "read" for file in parts.whole.files):
+        complain("nothing could be read, so no page was written; name files that can be read")
+        return "", Exit.FAULT
+    page = render(parts)
+    if html == STDOUT:
+        return page, _exit_code(parts, fail_on)
+    from advisor.cli.out_file import write_out
+
+    write_out(html, page, replace=replace)
+    return f"{html}: {_answer(parts)}\n", _exit_code(parts, fail_on)
+
+
+def _files(asks: Asks) -> Iterator[str]:
+    yield from (path for path in (asks.sheet, asks.sliced) if path is not None)
+    yield from (*asks.profiles, *asks.weighed)
+
+
+def _may_replace(html: str, inputs: list[str]) -> bool:
+    """Return whether there is an earlier page to be replaced.
+
+    Raises
+    ------
+    UsageError
+        If there is no such folder, or the file is anything else than a page of ours.
+    """
+    from advisor.cli.out_file import exists
+    from advisor.report.html import MARK
+
+    if not exists(html, option="--html"):
+        return False
+    if any(os.path.realpath(html) == os.path.realpath(path) for path in inputs):
+        raise UsageError(f"--html: '{html}' is what is to be read", "name another file")
+    try:
+        with open(html, "rb") as stream:
+            head = stream.read(_ENOUGH)
+    except OSError as err:
+        words = (err.strerror or "it cannot be opened").lower()
+        raise UsageError(f"--html: '{html}' cannot be read: {words}", "name another") from None
+    if head and MARK.encode() not in head:
+        raise UsageError(
+            f"--html: '{html}' is there, and no page of feedwright", "name another file"
+        )
+    return True
+
+
+def _answer(parts: PageParts) -> str:
+    """Return the answer in one line."""
+    from advisor.report.text import sum_words
+    from advisor.report.values import bands
+    from advisor.report.way_words import FACTS, answer_words
+
+    told = []
+    several = len(parts.whole.extruders) > 1
+    for extruder in parts.whole.extruders[:1]:
+        facts = [extruder.facts[name] for name in FACTS if name in extruder.facts]
+        words = "; ".join(f"{s.label} {s.text}" for s in answer_words(extruder, bands(facts)))
+        told.append(f"{extruder.name}: {words}" if several else words)
+    if several:
+        told.append(f"{len(parts.whole.extruders)} extruders")
+    return "; ".join((*told, sum_words(parts.whole)))
+
+
+def _exit_code(parts: PageParts, fail_on: FailOn) -> Exit:
+    if parts.whole.errors:
+        return Exit.FAULT
+    if fail_on is FailOn.NEVER:
+        return Exit.CLEAN
+    least = Level(fail_on.value).rank
+    bad = any(finding.level.rank >= least for finding in parts.whole.findings)
+    return Exit.FINDINGS if bad else Exit.CLEAN

@@ -1,0 +1,11 @@
+"""The page: one self-contained HTML file with all that was worked out, for reading at the bench.
+
+It needs no script and loads nothing. It computes nothing: the command gathers the parts.
+"""
+
+from __future__ import annotations
+
+from advisor.report.html.page import MARK, render
+from advisor.report.html.parts import ConfigPart, ExtruderPart, MendPart, PageParts
+
+__all__ = ["MARK", "ConfigPart", "ExtruderPart", "MendPart", "PageParts", "render"]

@@ -1,0 +1,113 @@
+"""The findings on the page, stage by stage along the way of the filament."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from advisor.model import Finding, Report
+from advisor.report.findings_text import STAGE_HEADINGS, change_words
+from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.layout import Part, Place, heading, path_of, section, terms
+from advisor.report.numbers import share
+from advisor.report.order import by_stage
+
+if TYPE_CHECKING:
+    from advisor.catalog import Source
+
+__all__ = ["cited", "findings_section"]
+
+_CERTAIN = 0.995
+_NOTHING = "Nothing to report: what was checked holds together, as far as it is known."
+
+
+def findings_section(
+    place: Place, report: Report, sources: Mapping[str, Source], *, several: bool
+) -> Part:
+    """Return the section of all findings.
+
+    Parameters
+    ----------
+    place : Place
+        Where it stands.
+    report : Report
+        With the findings.
+    sources : mapping of str to Source
+        The cited works by name.
+    several : bool
+        Whether there are several extruders, so that each must be named.
+    """
+    shown: list[Child] = []
+    for stage, group in groupby(by_stage(report.findings), key=lambda finding: finding.stage):
+        shown.append(heading(place, STAGE_HEADINGS.get(stage, stage.capitalize()), deeper=1))
+        told: set[tuple[str, str, str]] = set()
+        found = [_finding(one, told, sources, several=several) for one in group]
+        shown.append(element("ul", *found, class_="findings"))
+    if not shown:
+        shown = [element("p", _NOTHING, class_="lead")]
+    if report.allowed:
+        count = len(report.allowed)
+        shown.append(element("p", f"{count} allowed by the owner, shown by --no-allow."))
+    return section(place, "findings", "Findings", *shown)
+
+
+def _finding(
+    finding: Finding,
+    told: set[tuple[str, str, str]],
+    sources: Mapping[str, Source],
+    *,
+    several: bool,
+) -> Markup:
+    level = finding.level.value
+    counsel = (finding.rule, finding.advice or "", finding.caution or "")
+    again = counsel in told
+    told.add(counsel)
+    return element(
+        "li",
+        element("p", element("strong", level, class_="level"), " ", finding.message),
+        terms([*_where(finding, several=several), *([] if again else _counsel(finding))]),
+        element("p", "What to do is said above.") if again else _reasons(finding, sources),
+        class_=f"finding {level}", data_rule=finding.rule,
+    )  # fmt: skip
+
+
+def _where(finding: Finding, *, several: bool) -> Iterator[tuple[str, Child]]:
+    parts: list[Child] = [path_of(str(finding.at))] if finding.at else []
+    if several and finding.extruder:
+        parts += [", " if parts else "", finding.extruder]
+    if finding.sure < _CERTAIN:
+        parts += [", " if parts else "", f"true for {share(finding.sure)} of the likely machines"]
+    yield "where", parts
+    if finding.fix is not None:
+        yield "change", change_words(finding.fix)
+
+
+def _counsel(finding: Finding) -> Iterator[tuple[str, Child]]:
+    if finding.advice:
+        yield "do" if finding.fix is None else "or", finding.advice
+    if finding.caution:
+        yield "mind", finding.caution
+
+
+def _reasons(finding: Finding, sources: Mapping[str, Source]) -> Markup:
+    cites = [element("li", words) for words in cited(finding.source, sources)]
+    pairs: list[tuple[str, Child]] = [
+        ("why", finding.why),
+        ("source", element("ul", *cites, class_="sources") if cites else None),
+        ("more", f"feedwright explain {finding.rule}"),
+    ]
+    return element("details", element("summary", "Why, and where that is from"), terms(pairs))
+
+
+def cited(names: str | None, sources: Mapping[str, Source]) -> Sequence[str]:
+    """Return the cited works behind names such as ``torque-margin, pull-out-phasor (found)``."""
+    words = []
+    for name in (names or "").split(", "):
+        key, _, status = name.partition(" (")
+        source = sources.get(key)
+        if source is not None:
+            words.append(f"{source.what} ({status.rstrip(')') or source.status})")
+        elif name:
+            words.append(name)
+    return words

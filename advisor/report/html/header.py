@@ -1,0 +1,94 @@
+"""The head of the page: what was checked, and the answer in the words of the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from advisor.model import Band, ExtruderReport
+from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.layout import Place, data, heading, path_of, terms
+from advisor.report.html.marks import spool
+from advisor.report.html.parts import ConfigPart, PageParts
+from advisor.report.text import sum_words
+from advisor.report.way_words import answer_words
+from advisor.report.weigh_note import weighed_words
+
+__all__ = ["answer", "page_head"]
+
+_FACT_OF = {"capacity": "flow.capacity", "asked": "demand.asked_flow"}
+_ROLES = {
+    "config": "config", "sheet": "hardware sheet", "profile": "slicer profile",
+    "print": "sliced print", "weighed": "weighed test",
+}  # fmt: skip
+
+
+def page_head(parts: PageParts, answers: Child) -> Markup:
+    """Return the head of the page; `answers` stand in it where there is one config."""
+    return element(
+        "header",
+        spool(),
+        element("p", "feedwright", class_="maker"),
+        _title(parts),
+        answers,
+        element("p", f"In all: {sum_words(parts.whole)}.", class_="sum"),
+        _checked(parts),
+        class_="head",
+    )
+
+
+def title_of(parts: PageParts) -> str:
+    """Return the title of the page."""
+    if len(parts.configs) == 1:
+        return f"What the extruder of {parts.configs[0].config} can deliver"
+    return f"What the extruders of {len(parts.configs)} configs can deliver"
+
+
+def _title(parts: PageParts) -> Markup:
+    before, path, after = title_of(parts).partition(parts.configs[0].config)
+    return element("h1", before, path_of(path) if path else None, after)
+
+
+def _checked(parts: PageParts) -> Markup:
+    files: dict[str, list[Child]] = {}
+    for file in parts.whole.files:
+        shown = path_of(file.path)
+        status: Child = "" if file.status == "read" else f" ({file.status})"
+        files.setdefault(_ROLES.get(file.role, file.role), []).append(element("li", shown, status))
+    pairs: list[tuple[str, Child]] = [
+        (role, element("ul", listed, class_="files")) for role, listed in files.items()
+    ]
+    pairs += list(parts.given)
+    return element("details", element("summary", "What was checked"),
+                   terms(pairs, kind="checked"), open=True)  # fmt: skip
+
+
+def answer(place: Place, part: ConfigPart, bands: Mapping[str, Mapping[str, Band]]) -> Markup:
+    """Return the answer for each extruder of a config, in three lines."""
+    several = len(part.extruders) > 1
+    shown: list[Child] = []
+    for one in part.extruders:
+        if several:
+            shown.append(heading(place, one.report.name))
+        shown.append(_answer(one.report, bands[one.report.name]))
+    if not part.extruders and not part.report.errors:
+        words = element("dd", "not known: no extruder section was found")
+        shown.append(element("dl", element("div", element("dt", "capacity"), words),
+                             class_="answer"))  # fmt: skip
+    shown += [element("p", f"Could not be read: {e}", class_="trouble") for e in part.report.errors]
+    return element("div", shown, class_="answers", id=place.id("answer"))
+
+
+def _answer(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Markup:
+    return element("dl", *_lines(extruder, bands), class_="answer", data_extruder=extruder.name)
+
+
+def _lines(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Markup]:
+    for said in answer_words(extruder, bands):
+        band = bands.get(_FACT_OF.get(said.label, ""))
+        words = element("dd", data(said.text, band), class_=said.style or None)
+        yield element("div", element("dt", said.label), words, class_=f"is-{said.label}")
+    if extruder.weighed is not None:
+        words_of, style = weighed_words(extruder.weighed)
+        yield element(
+            "div", element("dt", "weighed"), element("dd", words_of, class_=style or None)
+        )

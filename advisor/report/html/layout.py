@@ -1,0 +1,133 @@
+"""The pieces every section is laid out with: headings, tables, figures, lists of terms, numbers.
+
+They give each part of the page an id of its own and headings in order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from advisor.frozen import frozen
+from advisor.model import Band
+from advisor.report.html.elements import Child, Markup, element
+from advisor.report.json import number
+
+__all__ = ["Part", "Place", "data", "heading", "list_of", "path_of", "section", "table", "terms"]
+
+_TORQUE = "mN\u00a0m"  # not to be torn apart
+_PROSE = 28  # characters from which a cell is a sentence
+
+
+@frozen
+class Place:
+    """A place of the page: what ids there begin with, the level of its headings, whose it is."""
+
+    prefix: str
+    level: int
+    whose: str = ""  # " of extruder1", where there are several
+
+    def id(self, name: str) -> str:
+        """Return an id that no other place has."""
+        return f"{self.prefix}{name}"
+
+
+@frozen
+class Part:
+    """A section of the page, its id and its title for the list of contents."""
+
+    id: str
+    title: str
+    markup: Markup
+
+
+def heading(place: Place, text: str, *, deeper: int = 0, name: str | None = None) -> Markup:
+    """Return a heading of the place's level or one below it."""
+    return element(f"h{place.level + deeper}", text, id=place.id(name) if name else None)
+
+
+def section(place: Place, name: str, title: str, *children: Child) -> Part:
+    """Return a section with its heading, to which `name` leads."""
+    own, words = place.id(name), title + place.whose
+    whole = element("section", heading(place, words), *children, id=own, class_=f"part on-{name}")
+    return Part(own, words, whole)
+
+
+def terms(pairs: Iterable[tuple[str, Child]], *, kind: str = "") -> Markup | None:
+    """Return a list of terms; None where there are none. Those without words are left out."""
+    rows = [
+        element("div", element("dt", term), element("dd", words)) for term, words in pairs if words
+    ]
+    return element("dl", *rows, class_=f"terms {kind}".strip()) if rows else None
+
+
+def list_of(children: Iterable[Child], *, kind: str | None = None) -> Markup | None:
+    """Return a list of points; None where there are none."""
+    points = [element("li", child) for child in children]
+    return element("ul", *points, class_=kind) if points else None
+
+
+def table(
+    caption: str,
+    heads: Sequence[str],
+    rows: Iterable[Sequence[Child]],
+    *,
+    label: str = "",
+    marked: Iterable[int] = (),
+) -> Markup:
+    """Return a table that scrolls alone where it is wider than the page.
+
+    Parameters
+    ----------
+    caption : str
+        What it shows.
+    heads : sequence of str
+        Of the columns.
+    rows : iterable of sequence
+        The first cell of each heads its row.
+    label : str, optional
+        Said with the caption to tell tables apart that have the same.
+    marked : iterable of int, optional
+        The rows to stand out.
+    """
+    marked = frozenset(marked)
+    body = [_row(row, number in marked) for number, row in enumerate(rows)]
+    head = element(
+        "tr", *(element("th", text.replace("mN m", _TORQUE), scope="col") for text in heads)
+    )
+    whole = element(
+        "table", element("caption", caption), element("thead", head), element("tbody", *body)
+    )
+    return element(
+        "div", whole, class_="wide", role="region", aria_label=f"{caption}{label}", tabindex="0"
+    )
+
+
+def _row(row: Sequence[Child], marked: bool) -> Markup:
+    first, *others = row
+    cells = [element("th", first, scope="row"), *map(_cell, others)]
+    return element("tr", *cells, class_="marked" if marked else None)
+
+
+def _cell(child: Child) -> Markup:
+    """Return a cell; only sentences wrap, so that no number is torn apart."""
+    prose = isinstance(child, list) or (isinstance(child, str) and len(child) > _PROSE)
+    prose = prose and not isinstance(child, Markup)
+    return element("td", child, class_="prose" if prose else None)
+
+
+def path_of(text: str) -> Markup:
+    """Return a path or place that breaks behind its slashes, not within a name."""
+    parts: list[Child] = []
+    for piece in text.split("/"):
+        parts += ["/", element("wbr"), piece] if parts else [piece]
+    return element("span", parts, class_="path")
+
+
+def data(shown: Child, band: Band | None) -> Markup:
+    """Return a number with its exact value and ends beside the text that is shown."""
+    if band is None or number(band.value) is None:
+        return element("span", shown)
+    return element(
+        "data", shown,
+        value=number(band.value), data_low=number(band.low), data_high=number(band.high),
+    )  # fmt: skip

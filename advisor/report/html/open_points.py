@@ -1,0 +1,145 @@
+"""What is still open on the page: what to measure next, what was assumed, and what was stated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from advisor.model import Band, ExtruderReport, Fact, OriginKind
+from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.findings import cited
+from advisor.report.html.layout import Part, Place, data, path_of, section, table
+from advisor.report.numbers import figure, share, unit_words
+from advisor.report.values import word_of
+
+if TYPE_CHECKING:
+    from advisor.catalog import FactInfo, Source
+
+__all__ = ["assumptions_section", "measure_section"]
+
+_CAPACITY = "flow.capacity"
+_HEADS = ("what", "value", "likely", "unit", "where from", "source", "sheet field")
+_GROUPS = (
+    "Assumed, because nothing states it",
+    "Part of the model: the spread of these is in every band",
+    "Stated, and where",
+)
+_KINDS = {
+    OriginKind.COMMAND: "command line", OriginKind.SHEET: "hardware sheet",
+    OriginKind.PROFILE: "slicer profile", OriginKind.CONFIG: "config",
+    OriginKind.MEASURED: "measured", OriginKind.DEFAULT: "the firmware's default",
+    OriginKind.CATALOGUE: "assumed", OriginKind.DERIVED: "worked out",
+}  # fmt: skip
+
+
+def measure_section(place: Place, extruder: ExtruderReport) -> Part | None:
+    """Return the section on what to measure next; None where nothing is open that one can."""
+    if not extruder.measure_next:
+        return None
+    points = []
+    for entry in extruder.measure_next:
+        into = f" (sheet: {entry.sheet_field})" if entry.sheet_field else ""
+        head = element("b", f"{share(entry.share)}: {entry.title}{into}")
+        points.append(element("li", head, ": ", entry.how))
+    lead = "The share is how much of what is still open in the capacity hangs on it."
+    return section(place, "measure", "Measure next", element("p", lead, class_="lead"),
+                   element("ol", *points, class_="measures"))  # fmt: skip
+
+
+def assumptions_section(
+    place: Place,
+    extruder: ExtruderReport,
+    bands: Mapping[str, Band],
+    infos: Mapping[str, FactInfo],
+    sources: Mapping[str, Source],
+) -> Part | None:
+    """Return the section on all that the capacity hangs on; None where it is not known.
+
+    Parameters
+    ----------
+    place : Place
+        Where it stands.
+    extruder : ExtruderReport
+        With the facts.
+    bands : mapping of str to Band
+        Their numbers.
+    infos : mapping of str to FactInfo
+        Titles and sheet fields.
+    sources : mapping of str to Source
+        The cited works.
+    """
+    capacity = extruder.facts.get(_CAPACITY)
+    if capacity is None or not capacity.known:
+        return None
+    assumed = sorted(capacity.assumed | capacity.defaulted)
+    modelled = sorted(capacity.modelled - capacity.assumed - capacity.defaulted)
+    stated = sorted(_stated(extruder.facts))
+    rows = {
+        words: list(_rows(names, extruder.facts, bands, infos, sources))
+        for words, names in zip(_GROUPS, (assumed, modelled, stated), strict=True)
+    }
+    first, *others = (_table(words, found, place) for words, found in rows.items())
+    none = None if assumed else element("p", "Nothing about the machine was assumed.")
+    return section(place, "assumptions", "What the capacity hangs on", none, first, others)
+
+
+def _table(words: str, rows: Sequence[Sequence[Child]], place: Place) -> Markup | None:
+    """Return the table of a group, without empty columns; all but the first wait to be opened."""
+    if not rows:
+        return None
+    kept = [i for i in range(len(_HEADS)) if any(row[i] for row in rows)]
+    heads, cells = [_HEADS[i] for i in kept], [[row[i] for i in kept] for row in rows]
+    made = table(words, heads, cells, label=place.whose)
+    if words == _GROUPS[0]:
+        return made
+    return element("details", element("summary", f"{words} ({len(rows)})"), made)
+
+
+def _rows(
+    names: Sequence[str],
+    facts: Mapping[str, Fact],
+    bands: Mapping[str, Band],
+    infos: Mapping[str, FactInfo],
+    sources: Mapping[str, Source],
+) -> Iterator[Sequence[Child]]:
+    for name in names:
+        fact, info = facts.get(name), infos.get(name)
+        if fact is None:
+            continue
+        title = info.title if info is not None else name
+        cites = cited(fact.origin.source, sources)
+        value, likely = _figures(fact, bands.get(name))
+        yield (
+            element("span", title, data_fact=name), value, likely, unit_words(fact.unit).strip(),
+            _where(fact), "; ".join(cites), (info.sheet if info is not None else None) or "",
+        )  # fmt: skip
+
+
+def _figures(fact: Fact, band: Band | None) -> tuple[Child, str]:
+    word = word_of(fact)
+    if word is not None:
+        return (("yes" if word else "no") if isinstance(word, bool) else word), ""
+    if band is None:
+        return "not known", ""
+    ends = f"{figure(band.low)} to {figure(band.high)}" if band.low < band.high else ""
+    return data(figure(band.value), band), ends
+
+
+def _where(fact: Fact) -> list[Child]:
+    words = _KINDS[fact.origin.kind]
+    if fact.origin.at is None:
+        return [words]
+    return [f"{words}, ", path_of(str(fact.origin.at))]
+
+
+def _stated(facts: Mapping[str, Fact]) -> set[str]:
+    """Return the facts under the capacity that somebody states."""
+    seen: set[str] = set()
+    waiting = [_CAPACITY]
+    while waiting:
+        name = waiting.pop()
+        if name not in seen and name in facts:
+            seen.add(name)
+            waiting += facts[name].inputs
+    silent = (OriginKind.DERIVED, OriginKind.CATALOGUE, OriginKind.DEFAULT)
+    return {name for name in seen if facts[name].known and facts[name].origin.kind not in silent}

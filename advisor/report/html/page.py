@@ -1,0 +1,146 @@
+"""Assembles the page: head, contents, a part for each config, cautions, foot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from advisor.model import Band
+from advisor.report.html.closing import cautions_section, page_foot
+from advisor.report.html.edits import edits_section
+from advisor.report.html.elements import Markup, element
+from advisor.report.html.findings import findings_section
+from advisor.report.html.force import force_section
+from advisor.report.html.grip import grip_section
+from advisor.report.html.header import answer, page_head, title_of
+from advisor.report.html.layout import Part, Place, heading
+from advisor.report.html.open_points import assumptions_section, measure_section
+from advisor.report.html.parts import ConfigPart, ExtruderPart, PageParts
+from advisor.report.html.prints import no_print_section, print_section
+from advisor.report.html.style import style
+from advisor.report.html.torque import torque_section
+from advisor.report.html.way import way_section
+from advisor.report.html.weighed import weighed_section
+from advisor.report.values import bands
+
+__all__ = ["MARK", "render"]
+
+MARK = '<meta name="generator" content="feedwright'
+"""By this a file is known as a page of ours."""
+
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_Numbers = Mapping[str, Mapping[str, Band]]
+
+
+def render(parts: PageParts) -> str:
+    """Return the whole page, complete in itself.
+
+    Parameters
+    ----------
+    parts : PageParts
+        What it shows.
+    """
+    several = len(parts.configs) > 1
+    shown = [_config(number, part, parts) for number, part in enumerate(parts.configs, 1)]
+    ends = cautions_section(Place("", 2))
+    listed = [entry for entries, _ in shown for entry in entries]
+    body = element(
+        "body",
+        element("a", "Skip to the answer", href="#answer", class_="skip"),
+        page_head(parts, None if several else _answer(1, parts)),
+        _contents([*listed, (ends.id, ends.title)]),
+        element("main", [markup for _, markup in shown], ends.markup, id="main"),
+        page_foot(parts),
+    )
+    return f"<!DOCTYPE html>\n{element('html', _head(parts), body, lang='en')}\n"
+
+
+def _contents(entries: Iterable[tuple[str, str]]) -> Markup:
+    points = [element("li", element("a", title, href=f"#{name}")) for name, title in entries]
+    return element("nav", element("ul", *points), aria_label="On this page", class_="contents")
+
+
+def _head(parts: PageParts) -> Markup:
+    generator = f"feedwright {parts.version}"
+    return element(
+        "head",
+        element("meta", charset="utf-8"),
+        element("meta", name="generator", content=generator),
+        element("meta", http_equiv="Content-Security-Policy", content=_POLICY),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("meta", name="color-scheme", content="light dark"),
+        element("title", title_of(parts)),
+        element("style", Markup(style())),
+    )
+
+
+def _numbers(part: ConfigPart) -> _Numbers:
+    return {one.report.name: bands(one.report.facts) for one in part.extruders}
+
+
+def _place(number: int, parts: PageParts) -> Place:
+    several = len(parts.configs) > 1
+    return Place(f"c{number}-" if several else "", 3 if several else 2)
+
+
+def _answer(number: int, parts: PageParts) -> Markup:
+    part = parts.configs[number - 1]
+    return answer(_place(number, parts), part, _numbers(part))
+
+
+def _config(
+    number: int, part: ConfigPart, parts: PageParts
+) -> tuple[list[tuple[str, str]], Markup]:
+    """Return what the list of contents has of a config, and the config's part of the page."""
+    place = _place(number, parts)
+    told = [one for one in _sections(place, part, parts, _numbers(part)) if one is not None]
+    shown = [one.markup for one in told]
+    if len(parts.configs) == 1:
+        return [(one.id, one.title) for one in told], element("div", shown, class_="config")
+    above = Place(place.prefix, place.level - 1)
+    head = heading(above, part.config, name="config")
+    whole = element("div", head, _answer(number, parts), shown, class_="config")
+    return [(above.id("config"), part.config)], whole
+
+
+def _sections(
+    place: Place, part: ConfigPart, parts: PageParts, numbers: _Numbers
+) -> Iterator[Part | None]:
+    several = len(part.extruders) > 1
+    owned = [(_place_of(place, part, n, several=several), one)
+             for n, one in enumerate(part.extruders, 1)]  # fmt: skip
+    for own, one in owned:
+        yield way_section(own, one.report, numbers[one.report.name])
+    if not part.extruders and part.report.errors and not part.report.findings:
+        return
+    whose = f" for {part.config}" if len(parts.configs) > 1 else ""
+    config_place = Place(place.prefix, place.level)
+    yield findings_section(config_place, part.report, parts.sources, several=several)
+    yield edits_section(Place(place.prefix, place.level, whose), part.mend)
+    for own, one in owned:
+        yield from _extruder(own, one, parts, numbers[one.report.name])
+
+
+def _place_of(place: Place, part: ConfigPart, number: int, *, several: bool) -> Place:
+    name = part.extruders[number - 1].report.name
+    if not several:
+        return place
+    return Place(place.id(f"e{number}-"), place.level, f", {name}")
+
+
+def _extruder(
+    place: Place, one: ExtruderPart, parts: PageParts, numbers: Mapping[str, Band]
+) -> Iterator[Part | None]:
+    if one.force is not None:
+        yield force_section(place, one.force)
+    if one.torque is not None:
+        yield torque_section(place, one.torque)
+    if one.grip is not None:
+        yield grip_section(place, one.grip)
+    if one.demand is not None:
+        yield print_section(place, one.demand)
+    elif one.no_demand:
+        yield no_print_section(place, one.no_demand)
+    if one.tests:
+        yield weighed_section(place, one.tests, one.report)
+    yield measure_section(place, one.report)
+    yield assumptions_section(place, one.report, numbers, parts.facts, parts.sources)

@@ -1,0 +1,106 @@
+"""A sliced print on the page: what it asks over its height and by feature, and where the most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from advisor.records import DemandReport, DemandRow
+from advisor.report.demand_text import answer_words, clock, stretches
+from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
+from advisor.report.html.pictures import drawn, figure_with_table
+from advisor.report.numbers import band, figure, flow, quantity, share
+
+__all__ = ["no_print_section", "print_section"]
+
+FLOW = "mm3/s"
+_TITLE = "The print: flow over height"
+
+
+def no_print_section(place: Place, sentence: str) -> Part:
+    """Return the section of a print that could not be looked at."""
+    return section(place, "print", _TITLE, element("p", sentence))
+
+
+def print_section(place: Place, report: DemandReport) -> Part:
+    """Return the section on what a print asks."""
+    words, _ = answer_words(report)
+    pairs: list[tuple[str, Child]] = [("answer", words), *_numbers(report)]
+    rows = stretches(report.layers)
+    figures = figure_with_table(
+        drawn("draw_heights", report, place) if rows else None,
+        "Sustained flow and peak by height, against the capacity.",
+        _heights(rows, place),
+        label=place.whose,
+    )
+    return section(
+        place, "print", _TITLE, terms(pairs), list_of(report.lacking), figures,
+        _features(report, place), _worst(report, place), _remarks(report),
+    )  # fmt: skip
+
+
+def _numbers(report: DemandReport) -> Iterator[tuple[str, Child]]:
+    if report.sustained is not None:
+        over = f", the mean over {figure(report.melt_volume)} mm3, what the melt zone holds"
+        yield "sustained", f"{flow(report.sustained)} {FLOW} in line {report.sustained_line}{over}"
+    yield "peak", f"{flow(report.peak)} {FLOW} in line {report.peak_line}"
+    if report.capacity is not None:
+        yield "capacity", data(band(report.capacity, FLOW), report.capacity)
+        time, volume = share(report.above_capacity_time), share(report.above_capacity_volume)
+        yield "above it", f"{time} of the time, {volume} of the volume"
+    if report.cap is not None:
+        yield "cap", f"{flow(report.cap)} {FLOW} in the slicer profile"
+    length = f"{figure(report.filament / 1e3)} m of filament"
+    yield "print", f"{report.moves} moves, {clock(report.time)} of motion, {length}"
+    speed = quantity(report.extruder_peak_speed, "mm/s")
+    accel = quantity(report.extruder_peak_accel, "mm/s2")
+    yield "filament", f"at most {speed} and {accel}, pressure advance included"
+
+
+def _heights(rows: Sequence[DemandRow], place: Place) -> Markup | None:
+    if not rows:
+        return None
+    cells = [
+        (row.name, _sustained(row), flow(row.peak), clock(row.time)) for row in rows
+    ]  # fmt: skip
+    heads = ("height, mm", "sustained, mm3/s", "peak, mm3/s", "time")
+    return table("Flow by height", heads, cells, label=place.whose)
+
+
+def _sustained(row: DemandRow) -> str:
+    return "too short" if row.sustained is None else flow(min(row.sustained, row.peak))
+
+
+def _features(report: DemandReport, place: Place) -> Markup | None:
+    rows = sorted(report.features, key=lambda row: (-(row.sustained or 0.0), -row.peak, row.name))
+    if not rows:
+        return None
+    cells = [
+        (row.name, _sustained(row), flow(row.peak), clock(row.time), share(row.above_time))
+        for row in rows
+    ]
+    heads = ("feature", "sustained, mm3/s", "peak, mm3/s", "time", "above capacity, of its time")
+    return table("By feature, most demanding first", heads, cells, label=place.whose)
+
+
+def _worst(report: DemandReport, place: Place) -> Markup | None:
+    if not report.worst:
+        return None
+    cells = [
+        (
+            f"line {place_.line}", flow(place_.flow),
+            "" if place_.height is None else figure(place_.height),
+            (place_.feature or "").replace("-", " "),
+        )
+        for place_ in report.worst
+    ]  # fmt: skip
+    heads = ("where", "flow, mm3/s", "height, mm", "feature")
+    caption = f"Where {report.path} asks the most"
+    return table(caption, heads, cells, label=place.whose)
+
+
+def _remarks(report: DemandReport) -> Markup | None:
+    if not report.remarks:
+        return None
+    shown = element("summary", f"Read with reserve: {len(report.remarks)} remarks on the file")
+    return element("details", shown, list_of(report.remarks))

@@ -1,0 +1,116 @@
+"""Torque against speed on the page: what the motor has, what is asked of it, what would serve."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from advisor.curve_records import BandLine, MotorRow, OperatingPoint, TorqueReport
+from advisor.model import Band
+from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.force import spaced
+from advisor.report.html.layout import Part, Place, list_of, section, table, terms
+from advisor.report.html.pictures import drawn, figure_with_table
+from advisor.report.numbers import band, figure, quantity, share
+from advisor.report.torque_text import answer, at_speed, need_words, verdict
+
+__all__ = ["torque_section"]
+
+_POINT_HEADS = ("point", "turns/s", "mm/s", "needs, mN m", "usable, mN m", "skips at, mN m",
+                "torque left", "counts as asked")  # fmt: skip
+
+_FEED_ROWS = 5
+
+
+def torque_section(place: Place, report: TorqueReport) -> Part:
+    """Return the section on torque against speed."""
+    title = "Torque against speed"
+    if not report.points:
+        sentences = [element("p", words) for words in report.lacking]
+        return section(place, "torque", title, sentences or element("p", "Not known."))
+    words, _ = answer(report)
+    pairs: list[tuple[str, Child]] = [("answer", words), ("at speed", at_speed(report))]
+    return section(
+        place, "torque", title,
+        terms(pairs),
+        figure_with_table(
+            drawn("draw_torque", report, place),
+            "Torque in mN m over the motor's speed; bands hold for nine machines of ten.",
+            _curves(report, place),
+ label=place.whose,
+),
+        _points(report.points, place),
+        _needs(report, place),
+        _motors(report.motors, place),
+        list_of(report.remarks),
+        terms([("mind", " ".join(report.cautions))]),
+    )  # fmt: skip
+
+
+def _curves(report: TorqueReport, place: Place) -> Markup:
+    rows = [
+        [
+            figure(report.speeds[i], 2), figure(report.filament_speeds[i], 2),
+            _at(report.usable, i), _at(report.skip, i),
+            _at(report.needed, i) if i < report.needed_count else "",
+        ]
+        for i in _shown(len(report.speeds), report.needed_count)
+    ]  # fmt: skip
+    heads = ("turns/s", "filament, mm/s", "usable, mN m", "skips at, mN m", "steady feed, mN m")
+    return table("Torque over speed", heads, rows, label=place.whose)
+
+
+def _shown(count: int, needed: int) -> list[int]:
+    """Return the places to show: some where the feed is, fewer beyond it."""
+    return sorted({*spaced(min(needed, count), _FEED_ROWS), *spaced(count)})
+
+
+def _at(line: BandLine | None, i: int) -> str:
+    if line is None or i >= len(line.value):
+        return ""
+    return band(Band(line.value[i], line.low[i], line.high[i]), "")
+
+
+def _points(points: Sequence[OperatingPoint], place: Place) -> Markup:
+    rows = [
+        [
+            point.title, figure(point.motor_speed.value, 2), figure(point.filament_speed.value),
+            band(point.needed, ""), band(point.usable, ""), band(point.skip, ""),
+            share(min(point.left.value, 1.0)), "yes" if point.asked else "no",
+        ]
+        for point in points
+    ]  # fmt: skip
+    return table("What is asked of the motor", _POINT_HEADS, rows, label=place.whose)
+
+
+def _needs(report: TorqueReport, place: Place) -> Markup | None:
+    if not report.needs:
+        return None
+    first = report.needs[0]
+    caption = (
+        f"What a motor must have for that, rated {quantity(first.rated_current, 'A')} per phase "
+        f"and run at {quantity(first.working_current, 'A rms')}"
+    )
+    rows = [(quantity(need.voltage, "V"), need_words(need)) for need in report.needs]
+    return table(caption, ("supply", "motor"), rows, label=place.whose)
+
+
+def _motors(rows: Sequence[MotorRow], place: Place) -> Markup | None:
+    by_motor: dict[str, list[MotorRow]] = {}
+    for row in rows:
+        by_motor.setdefault(row.motor, []).append(row)
+    if not by_motor:
+        return None
+    volts = [quantity(row.voltage, "V") for row in next(iter(by_motor.values()))]
+    heads = ("motor class", "mass, g", "A RMS", "usable over needed", *(f"at {v}" for v in volts))
+    cells = [
+        [entries[-1].title or motor, *_figures(entries[-1]), *map(verdict, entries)]
+        for motor, entries in by_motor.items()
+    ]
+    caption = "Which motor classes serve, each at the current it bears"
+    return table(caption, heads, cells, label=place.whose)
+
+
+def _figures(row: MotorRow) -> tuple[str, ...]:
+    return tuple(
+        "?" if x is None else band(x, "") for x in (row.mass, row.working_current, row.margin)
+    )

@@ -1,0 +1,76 @@
+"""Weighed tests on the page: where delivery begins to fall, the steps, and what it makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from advisor.model import ExtruderReport, Weighed
+from advisor.report.html.elements import Child, element
+from advisor.report.html.layout import Part, Place, data, heading, list_of, section, table, terms
+from advisor.report.html.pictures import drawn, figure_with_table, with_own_ids
+from advisor.report.numbers import band, figure, flow, share
+from advisor.report.weigh_svg import render_svg
+from advisor.report.weigh_text import limit_words, loss_words, skip_words, slow_words
+from advisor.weigh.records import Evaluation, Step, trade
+
+__all__ = ["weighed_section"]
+
+FLOW = "mm3/s"
+_MM3, _G = 1e9, 1e3
+_HEADS = ("flow, mm3/s", "mass, g", "delivered, %", "to within, %", "skipped", "remark")
+
+
+def weighed_section(place: Place, tests: Sequence[Evaluation], extruder: ExtruderReport) -> Part:
+    """Return the section on the weighed tests of an extruder."""
+    shown: list[Child] = []
+    for number, test in enumerate(tests):
+        if len(tests) > 1:
+            shown.append(heading(place, f"{test.name}, {test.file}", deeper=1))
+        shown += _test(Place(place.id(f"test{number}-"), place.level, place.whose), test)
+    if extruder.weighed is not None:
+        shown.append(heading(place, "What it makes of the capacity", deeper=1))
+        shown.append(terms(_calibration(extruder.weighed)))
+    return section(place, "weighed", "Weighed test", *shown)
+
+
+def _test(place: Place, test: Evaluation) -> list[Child]:
+    knee = trade(test.knee, FLOW)
+    pairs: list[tuple[str, Child]] = [
+        ("limit", data(limit_words(test), knee)),
+        ("skips", skip_words(test)),
+        ("loss", loss_words(test)),
+        ("slow run", slow_words(test)),
+    ]
+    conditions = ", ".join(test.conditions.values())
+    picture = drawn("draw_weighed", test, place) or with_own_ids(
+        render_svg(test), place.id("draw-weighed")
+    )
+    label = f"{place.whose}: {test.name}"
+    steps = table("The steps of the test", _HEADS, map(_step, test.steps), label=label)
+    caption = f"Delivered against the slow run over flow in mm3/s. {conditions}"
+    notes = list_of((*test.outliers, *test.remarks))
+    return [terms(pairs), figure_with_table(picture, caption, steps, label=label), notes]
+
+
+def _step(step: Step) -> Sequence[Child]:
+    words = [word for word in (step.outlier, *step.notes) if word]
+    if step.reference:
+        words.insert(0, "slow reference")
+    return (
+        flow(step.flow * _MM3), figure(step.mass * _G), f"{100 * step.ratio:.1f}",
+        f"{100 * step.expanded:.1f}", step.skipped, "; ".join(dict.fromkeys(words)),
+    )  # fmt: skip
+
+
+def _calibration(weighed: Weighed) -> Iterator[tuple[str, Child]]:
+    if weighed.before is not None:
+        yield "before", data(band(weighed.before, FLOW), weighed.before)
+    if weighed.contradiction is not None:
+        words = f"the test cannot be explained by the machine as stated: {weighed.contradiction}"
+        yield "unchanged", words
+        yield "causes", element("ol", *(element("li", cause) for cause in weighed.causes))
+        return
+    if weighed.after is not None:
+        yield "now", data(band(weighed.after, FLOW), weighed.after)
+    if weighed.narrower is not None and weighed.narrower > 0.0:
+        yield "narrower", f"by {share(weighed.narrower)}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from advisor.frozen import frozen
-from advisor.model import Band, FileStatus
+from advisor.model import Band, FileStatus, Weighed
 
 __all__ = ["CompareReport", "LeverAnswer", "TargetReport", "Variant"]
 
@@ -33,6 +33,8 @@ class Variant:
     retract_torque: Band | None  # highest speed at which the torque moves a retract
     better_share: float | None
     worse_share: float | None
+    delivers_asked: float | None = None  # share of likely machines that deliver what is asked
+    narrower: float | None = None  # part of the capacity's band that weighed tests took away
     notes: tuple[str, ...] = ()
 
 
@@ -76,6 +78,8 @@ class CompareReport:
     variants: tuple[Variant, ...]
     left_out: int = 0  # by --limit
     target: TargetReport | None = None
+    asked: Band | None = None  # mm3/s
+    weighed: Weighed | None = None  # of the first variant
     lacking: tuple[str, ...] = ()
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()

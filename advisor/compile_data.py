@@ -24,6 +24,7 @@ MODULES = (
     "advisor.facts.choices",
     "advisor.intake.dialect",
     "advisor.intake.profile.dialects",
+    "advisor.intake.levers",
     "advisor.intake.weigh_data",
     "advisor.intake.macros",
     "advisor.prints.dialect",

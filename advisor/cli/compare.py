@@ -10,7 +10,18 @@ import typer
 
 from advisor.asks import Asks
 from advisor.cli.exits import Exit
-from advisor.cli.options import Colour, ColourOption, ExtruderOption, MaterialOption, PlainFormat
+from advisor.cli.options import (
+    AskedOption,
+    Colour,
+    ColourOption,
+    ExtruderOption,
+    MaterialOption,
+    ParentsOption,
+    PlainFormat,
+    PresetOption,
+    ProfileOption,
+    WeighedOption,
+)
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
 from advisor.compare_records import CompareReport
@@ -95,6 +106,11 @@ def compare(
     target: TargetOption = None,
     sort: SortOption = None,
     limit: LimitOption = None,
+    profile: ProfileOption = None,
+    preset: PresetOption = None,
+    parents: ParentsOption = None,
+    asked: AskedOption = None,
+    weighed: WeighedOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     form: TableOption = TableFormat.TEXT,
@@ -109,17 +125,28 @@ def compare(
       feedwright compare printer.cfg --vary motor.class=round-36,square-42-short \\
         --vary motor.run_current=derated
       feedwright compare printer.cfg --target 30mm3/s
+      feedwright compare printer.cfg --weighed flow-test.csv --vary nozzle.diameter=0.4mm,0.6mm
 
     Each machine is set against the first: in which share of all likely machines it delivers
-    more. motor.run_current=derated is the largest current that each motor bears.
+    more. motor.run_current=derated is the largest current that each motor bears. The first is
+    the machine as it is; a weighed test was done on it.
     """
 
     def work() -> tuple[str, Exit]:
         from advisor.compare.compare import compare as work_out
 
+        asks = Asks(
+            profiles=tuple(profile or ()),
+            presets=tuple(preset or ()),
+            parents=tuple(parents or ()),
+            asked=asked,
+            weighed=tuple(weighed or ()),
+            material=material,
+            stdin=sys.stdin.buffer.read() if config == "-" else None,
+        )
         report = work_out(
             config,
-            Asks(material=material, stdin=sys.stdin.buffer.read() if config == "-" else None),
+            asks,
             sheets=tuple(sheet or ()),
             vary=tuple(vary or ()),
             target=target,

@@ -2,31 +2,24 @@
 
 from __future__ import annotations
 
-import dataclasses
-import math
 from collections.abc import Callable, Iterable, Sequence
 
 from advisor.asks import Asks
 from advisor.catalog import Catalog, load_catalog
 from advisor.compare.figures import variant
-from advisor.compare.machine import Machine, changed, first_sample, restated
+from advisor.compare.gather import Taken, take_all
+from advisor.compare.machine import Machine, changed
 from advisor.compare.target import reach
 from advisor.compare.vary import Change, combinations, read_variation
 from advisor.compare_records import CompareReport, Variant
 from advisor.errors import InputError, UsageError, near_miss
-from advisor.facts.assemble import build_facts
-from advisor.lint.check import CheckedConfig, check_config
-from advisor.lint.flow import chosen_extruder
-from advisor.lint.gather import read_given
-from advisor.model import FileStatus
+from advisor.facts.summary import band_of
 from advisor.units import parse_unit
 from advisor.values import parse_quantity
 
 __all__ = ["SORTS", "compare"]
 
-AS_IT_IS = "as it is"
 _MOST_TARGET = 400e-9  # m3/s
-_GEAR_OFF = 0.15  # a gear this far off the rotation distance stands for another gear
 
 
 def _value(pick: Callable[[Variant], object]) -> Callable[[Variant], float | None]:
@@ -68,9 +61,11 @@ def compare(
     config : str
         A config, or ``-``.
     asks : Asks
-        What else the command line states, the same for all; its sheet is not looked at.
+        What else the command line states, the same for all; its sheet is not looked at. Weighed
+        tests were done on the config with the first sheet.
     sheets : sequence of str
-        Hardware sheets, a machine each; none: the sheet beside the config.
+        Hardware sheets, a machine each; none: the sheet beside the config. The first is the
+        machine as it is, whose kinematics are the config's.
     vary : sequence of str
         Variations, as `read_variation` takes them; every combination is a machine.
     target : str, optional
@@ -95,89 +90,26 @@ def compare(
         raise UsageError(
             "nothing is compared", "give --sheet twice, or --vary name=a,b, or --target 30mm3/s"
         )
-    taken = [_taken(config, asks, sheet, extruder, catalog) for sheet in sheets or (asks.sheet,)]
+    taken = take_all(config, asks, sheets or (asks.sheet,), extruder, catalog)
     machines = _machines([one for one in taken if one.machine is not None], changes, catalog)
     first = machines[0] if machines else None
-    rows = [variant(i, one, first if i > 1 else None) for i, one in enumerate(machines, 1)]
+    rows = [variant(i, one, first if i > 1 else None, catalog) for i, one in enumerate(machines, 1)]
     shown = _sorted(rows, sort)[: limit or None]
     return CompareReport(
         extruder=next((one.extruder for one in taken if one.extruder), None),
         variants=tuple(shown),
         left_out=len(rows) - len(shown),
         target=reach(first, flow, catalog) if first is not None and flow is not None else None,
-        lacking=tuple(line for one in taken for line in one.lacking),
+        asked=band_of(first.book.facts.get("demand.asked_flow")) if first is not None else None,
+        weighed=taken[0].weighed,
+        lacking=tuple(dict.fromkeys(line for one in taken for line in one.lacking)),
         files=tuple(dict.fromkeys(file for one in taken for file in one.files)),
         errors=tuple(dict.fromkeys(line for one in taken for line in one.errors)),
     )
 
 
-@dataclasses.dataclass(slots=True)
-class _Taken:
-    """What came of a config with one sheet."""
-
-    machine: Machine | None = None
-    extruder: str | None = None
-    files: tuple[FileStatus, ...] = ()
-    errors: tuple[str, ...] = ()
-    lacking: tuple[str, ...] = ()
-
-
-def _taken(
-    config: str, asks: Asks, sheet: str | None, extruder: str | None, catalog: Catalog
-) -> _Taken:
-    asks = dataclasses.replace(asks, sheet=sheet)
-    checked = check_config(config, asks)
-    taken = _Taken(files=checked.report.files, errors=checked.report.errors)
-    if taken.errors:
-        return taken
-    name = chosen_extruder(checked, extruder)
-    if name is None:
-        taken.lacking = ("The config has no extruder section: name the root config.",)
-        return taken
-    taken.extruder = name
-    shown = AS_IT_IS if sheet is None else sheet
-    machine = Machine(shown, checked.inputs[name], checked.books[name])
-    taken.machine = _with_its_gears(machine, checked, config, asks, catalog)
-    return taken
-
-
-def _with_its_gears(
-    machine: Machine, checked: CheckedConfig, config: str, asks: Asks, catalog: Catalog
-) -> Machine:
-    """Take the kinematics of hardware the config does not describe from its sheet.
-
-    The config's gear ratio and rotation distance are those of what is built in; a sheet of
-    another drive states its own ratio, and its gear's size.
-    """
-    sheet = read_given(config, asks, catalog).sheet
-    facts = sheet.part(machine.inputs.name).facts if sheet is not None else {}
-    made: dict[str, float] = {}
-    notes = []
-    ratio, built = facts.get("drive.gear_ratio"), first_sample(machine.book, "drive.gear_ratio")
-    if ratio is not None and built is not None:
-        stated = _typical(ratio.samples)
-        if abs(stated / built - 1.0) > 1e-3:
-            made["drive.gear_ratio"] = stated
-            notes.append(f"gear ratio {stated:.4g} as the sheet says, not the config's {built:.4g}")
-    diameter = facts.get("drive.gear_diameter")
-    distance = first_sample(machine.book, "drive.rotation_distance")
-    if diameter is not None and distance is not None:
-        around = math.pi * _typical(diameter.samples)
-        if abs(around / distance - 1.0) > _GEAR_OFF:
-            made["drive.rotation_distance"] = around
-            notes.append(f"rotation distance {around * 1e3:.4g} mm for the sheet's gear")
-    if not made:
-        return machine
-    inputs = restated(machine, made)
-    return Machine(machine.name, inputs, build_facts(inputs, catalog), tuple(notes))
-
-
-def _typical(samples: object) -> float:
-    return float(samples[1] if isinstance(samples, tuple) else samples)  # type: ignore[arg-type]
-
-
 def _machines(
-    taken: Iterable[_Taken], changes: Sequence[tuple[Change, ...]], catalog: Catalog
+    taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]], catalog: Catalog
 ) -> list[Machine]:
     """Return each machine as it is, followed by what the variations make of it."""
     machines = []
@@ -187,7 +119,7 @@ def _machines(
         for change in changes:
             made = changed(base, change, catalog)
             name = made.name if len(bases) == 1 else f"{base.name}, {made.name}"
-            machines.append(Machine(name, made.inputs, made.book, made.notes))
+            machines.append(Machine(name, made.inputs, made.book, made.notes, made.bench))
     return machines
 
 

@@ -6,8 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from advisor.catalog import Catalog
 from advisor.compare.machine import Machine, first_sample
 from advisor.compare_records import Variant
+from advisor.facts.assemble import build_facts
 from advisor.facts.chain_motion import RETRACT_PUSH
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of, bottleneck, limit_bands
@@ -20,7 +22,7 @@ _LEVEL = 1e-3  # capacities within this share of each other are level
 _HALVINGS = 40
 
 
-def variant(number: int, machine: Machine, first: Machine | None) -> Variant:
+def variant(number: int, machine: Machine, first: Machine | None, catalog: Catalog) -> Variant:
     """Return the figures of a machine, and how often it is better than the first one."""
     book = machine.book
     limits = limit_bands(book.facts)
@@ -45,6 +47,8 @@ def variant(number: int, machine: Machine, first: Machine | None) -> Variant:
         retract_torque=_band("mm/s", _fastest_retract(book)),
         better_share=better,
         worse_share=worse,
+        delivers_asked=_delivers(book),
+        narrower=_narrower(machine, catalog),
         notes=machine.notes,
     )
 
@@ -57,6 +61,25 @@ def _shares(book: FactBook, first: FactBook) -> tuple[float | None, float | None
     margin = np.asarray(there) * _LEVEL
     better, worse = np.asarray(here) > there + margin, np.asarray(here) < there - margin
     return float(np.mean(better)), float(np.mean(worse))
+
+
+def _delivers(book: FactBook) -> float | None:
+    asked, capacity = book.samples("demand.asked_flow"), book.samples("flow.capacity")
+    if asked is None or capacity is None:
+        return None
+    return float(np.mean(np.asarray(capacity) >= np.asarray(asked) * (1.0 - 1e-9)))
+
+
+def _narrower(machine: Machine, catalog: Catalog) -> float | None:
+    """Return the part of the capacity's band that weighed tests took away; None without any."""
+    if machine.bench is None:
+        return None
+    plain = build_facts(machine.inputs, catalog)
+    before, after = (band_of(x.facts.get("flow.capacity")) for x in (plain, machine.book))
+    if before is None or after is None or before.high <= before.low:
+        return None
+    part = 1.0 - (after.high - after.low) / (before.high - before.low)
+    return part if np.isfinite(part) else None
 
 
 def _above_derated(book: FactBook) -> bool | None:

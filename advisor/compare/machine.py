@@ -1,7 +1,8 @@
 """A machine with changes made to it: what is stated is replaced, and what hangs on it follows.
 
 All else stays what it was, the assumed classes too, so that two machines differ in the change
-alone; the ensemble is keyed by the names of its inputs, so that they are compared in pairs.
+alone; the ensemble is keyed by the names of its inputs, so that they are compared in pairs. What
+weighed tests told of the first machine holds for the others, but for what another class replaces.
 """
 
 from __future__ import annotations
@@ -16,12 +17,15 @@ import numpy as np
 from advisor.catalog import Catalog
 from advisor.compare.vary import DERATED, Change, exact
 from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.ensemble import drawn
 from advisor.facts.graph import FactBook
+from advisor.facts.weighed_draw import Batch, Draw
+from advisor.facts.weighed_pool import OWNED
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import SheetValue, load_fields
 from advisor.model import Fact, Origin, OriginKind
 
-__all__ = ["Machine", "changed", "first_sample", "restated"]
+__all__ = ["Bench", "Machine", "bench_of", "changed", "facts_of", "first_sample", "restated"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="--vary")
 _CLASSES = (
@@ -51,6 +55,47 @@ class Machine:
     inputs: ExtruderInputs
     book: FactBook
     notes: tuple[str, ...] = ()
+    bench: Bench | None = None  # where weighed tests were done
+
+    def worked_out(self, inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
+        """Return the facts of another build of this machine."""
+        return facts_of(inputs, catalog, self.bench)
+
+
+@frozen(eq=False)
+class Bench:
+    """What weighed tests left of the likely machines, and the classes of the machine weighed."""
+
+    draw: Draw
+    classes: Mapping[str, str]
+
+
+def bench_of(book: FactBook, draw: Draw | None) -> Bench | None:
+    """Return the bench on which a machine was weighed; None where it was not."""
+    if draw is None:
+        return None
+    return Bench(draw, {fact: str(book.samples(fact)) for fact in OWNED})
+
+
+def facts_of(inputs: ExtruderInputs, catalog: Catalog, bench: Bench | None) -> FactBook:
+    """Return all facts, drawn from the machines that weighed tests left.
+
+    What a class of hardware or a filament settles is drawn anew where another one stands in the
+    place of the one that was weighed.
+    """
+    plain = build_facts(inputs, catalog)
+    if bench is None:
+        return plain
+    foreign = tuple(
+        start for fact, start in OWNED.items() if str(plain.samples(fact)) != bench.classes[fact]
+    )
+    anew = Batch(0)
+
+    def quantiles(name: str) -> Any:
+        return (anew if name.startswith(foreign) else bench.draw).quantiles(name)
+
+    with drawn(quantiles):
+        return build_facts(inputs, catalog)
 
 
 def first_sample(book: FactBook, name: str) -> float | None:
@@ -96,11 +141,11 @@ def changed(machine: Machine, changes: Iterable[Change], catalog: Catalog) -> Ma
     measured = _measured(machine, facts, notes)
     inputs = dataclasses.replace(restated(machine, facts), measured=measured)
     inputs = _melt_zone(machine, inputs, facts, catalog)
-    book = build_facts(inputs, catalog)
+    book = machine.worked_out(inputs, catalog)
     if any(change.value == DERATED for change in rows):
-        inputs, book = _at_derated(inputs, book, catalog, notes)
+        inputs, book = _at_derated(machine, inputs, book, catalog, notes)
     name = ", ".join(change.label for change in rows)
-    return Machine(name, inputs, book, (*machine.notes, *notes))
+    return Machine(name, inputs, book, (*machine.notes, *notes), machine.bench)
 
 
 def _stated(change: Change) -> dict[str, Any]:
@@ -183,7 +228,7 @@ def _melt_zone(
 
 
 def _at_derated(
-    inputs: ExtruderInputs, book: FactBook, catalog: Catalog, notes: list[str]
+    machine: Machine, inputs: ExtruderInputs, book: FactBook, catalog: Catalog, notes: list[str]
 ) -> tuple[ExtruderInputs, FactBook]:
     """Set the run current to the largest setting that is not above the derated current."""
     setting = book.samples("motor.set_current")
@@ -193,4 +238,4 @@ def _at_derated(
     name = "motor.run_current"
     fact = Fact(name, book.units[name], float(setting), origin=_ORIGIN)
     inputs = dataclasses.replace(inputs, stated={**inputs.stated, name: fact})
-    return inputs, build_facts(inputs, catalog)
+    return inputs, machine.worked_out(inputs, catalog)

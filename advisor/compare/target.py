@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -20,78 +20,55 @@ from advisor.facts.assemble import ExtruderInputs, build_facts
 from advisor.facts.ensemble import SIZE, drawn
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of, bottleneck, limit_bands
-from advisor.frozen import frozen
+from advisor.intake.levers import Bound, Lever, load_levers
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["LEVERS", "Lever", "reach"]
-
-Reach = tuple[float, float, str]  # lowest and highest value in SI units; what sets the highest
+__all__ = ["reach", "reach_of"]
 
 
-@frozen
-class Lever:
-    """One thing that can be changed: its fact, its step in the trade unit, how far it may go."""
+def reach_of(
+    lever: Lever, book: FactBook, catalog: Catalog, now: float
+) -> tuple[float, float, str]:
+    """Return the lowest and the highest value of a lever in SI units, and what sets the highest.
 
-    fact: str
-    step: float
-    reach: Callable[[FactBook, Catalog, float], Reach]
-    note: str = ""
-
-
-def _current(book: FactBook, catalog: Catalog, now: float) -> Reach:
-    """At most the largest setting that is not above the derated current."""
-    setting = book.samples("motor.set_current")
-    return now, now if setting is None else float(setting), "the derated current"
-
-
-def _ratio(book: FactBook, catalog: Catalog, now: float) -> Reach:
-    return max(now / 4.0, 1.0), now * 4.0, "four times the ratio"
-
-
-def _torque(book: FactBook, catalog: Catalog, now: float) -> Reach:
-    most = max(entry.numbers["motor.holding_torque"].high for entry in catalog.motors.values())
-    return now, most, "the strongest motor class of the catalogue"
-
-
-def _zone(book: FactBook, catalog: Catalog, now: float) -> Reach:
-    most = max(entry.numbers["hotend.melt_length"].high for entry in catalog.hotends.values())
-    return now, most, "the longest hotend class of the catalogue"
+    Parameters
+    ----------
+    lever : Lever
+        The lever.
+    book : FactBook
+        The machine's facts.
+    catalog : Catalog
+        Where a bound may be the largest of a class.
+    now : float
+        What the machine has, [SI].
+    """
+    low = now
+    if lever.down_to is not None:
+        low = _value(lever, lever.down_to, book, catalog, now) or now
+    bounds = [(_value(lever, bound, book, catalog, now), bound.words) for bound in lever.up_to]
+    known = [(value, words) for value, words in bounds if value is not None]
+    high, words = min(known, key=lambda one: one[0]) if known else (now, lever.up_to[0].words)
+    return min(low, now), high, words
 
 
-def _temperature(book: FactBook, catalog: Catalog, now: float) -> Reach:
-    """At most what suits the material, and below what the firmware shuts down at."""
-    material = first_sample(book, "material.nozzle_high")
-    firmware = first_sample(book, "hotend.max_temperature")
-    most = now if material is None else material
-    if firmware is not None and firmware - 1.0 < most:
-        return now, firmware - 1.0, "the firmware's highest temperature"
-    return now, most, "the material's range"
-
-
-def _bore(book: FactBook, catalog: Catalog, now: float) -> Reach:
-    most = first_sample(book, "model.widest_bore")
-    return now, now if most is None else most, "the widest nozzle the model knows"
-
-
-def _gears(book: FactBook, catalog: Catalog, now: float) -> Reach:
-    return now, 2.0, "a gear on either side"
-
-
-LEVERS = (
-    Lever("motor.run_current", 0.01, _current, "check the motor's temperature afterwards"),
-    Lever(
-        "drive.gear_ratio", 0.01, _ratio,
-        "same drive gear, stages and efficiency; the config's gear ratio goes with it",
-    ),
-    Lever("motor.holding_torque", 5e-4, _torque, "a motor with the same rating and winding"),
-    Lever("hotend.melt_length", 0.1, _zone, "the heater and its loss as they are"),
-    Lever("hotend.temperature", 1.0, _temperature, "hotter filament may string and char"),
-    Lever("nozzle.diameter", 0.002, _bore, "the lines become wider with it"),
-    Lever("drive.driven_gears", 1.0, _gears),
-)  # fmt: skip
+def _value(
+    lever: Lever, bound: Bound, book: FactBook, catalog: Catalog, now: float
+) -> float | None:
+    found = bound.value
+    if bound.fact is not None:
+        found = first_sample(book, bound.fact)
+    elif bound.times is not None:
+        found = now * bound.times
+    elif bound.catalogue is not None:
+        entries = catalog.category(bound.catalogue).values()
+        found = max(e.numbers[lever.fact].high for e in entries if lever.fact in e.numbers)
+    if found is None:
+        return None
+    found -= bound.less
+    return found if bound.at_least is None else max(found, bound.at_least)
 
 
 def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
@@ -121,7 +98,9 @@ def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
         return TargetReport(target=trade, capacity=None, reached=None)
     if now >= target:
         return TargetReport(target=trade, capacity=capacity, reached=True, lowered_to=lowered)
-    found = [a for lever in LEVERS if (a := _try(machine, lever, target, catalog)) is not None]
+    found = [
+        a for lever in load_levers() if (a := _try(machine, lever, target, catalog)) is not None
+    ]
     found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
     return TargetReport(
         target=trade, capacity=capacity, reached=False, levers=tuple(found), lowered_to=lowered
@@ -140,14 +119,15 @@ def _safe_current(machine: Machine, catalog: Catalog) -> tuple[Machine, float | 
     if run is None or derated is None or setting is None or run <= derated * (1.0 + 1e-9):
         return machine, None
     inputs = restated(machine, {"motor.run_current": setting})
-    return Machine(machine.name, inputs, build_facts(inputs, catalog), machine.notes), setting
+    book = machine.worked_out(inputs, catalog)
+    return Machine(machine.name, inputs, book, machine.notes, machine.bench), setting
 
 
 def _try(machine: Machine, lever: Lever, target: float, catalog: Catalog) -> LeverAnswer | None:
     now = first_sample(machine.book, lever.fact)
     if now is None:
         return None
-    low, high, bound = lever.reach(machine.book, catalog, now)
+    low, high, bound = reach_of(lever, machine.book, catalog, now)
     unit = parse_unit(machine.book.units[lever.fact])
     here, first, last = (float(unit.from_si(value)) for value in (now, low, high))
     step = _step(lever, first, last)
@@ -243,11 +223,16 @@ def _swept(
     axis = np.full(SIZE, now)
     axis[1 : len(values) + 1] = values
     inputs = _nominal(restated(machine, {lever.fact: axis}), lever.fact)
-    with drawn(lambda _: np.full(SIZE, 0.5)):
+    with drawn(lambda name: np.full(SIZE, _typical(machine, name))):
         book = build_facts(inputs, catalog)
     capacity = np.broadcast_to(np.asarray(book.samples("flow.capacity")), (SIZE,))
     flows = np.where(_safe(book, machine.book), capacity, -np.inf)
     return flows[1 : len(values) + 1]
+
+
+def _typical(machine: Machine, name: str) -> float:
+    """Return the quantile that the nominal machine has of an input, [-]."""
+    return 0.5 if machine.bench is None else float(machine.bench.draw.quantiles(name)[0])
 
 
 def _safe(book: FactBook, before: FactBook) -> Any:
@@ -273,7 +258,7 @@ def _nominal(inputs: ExtruderInputs, lever: str) -> ExtruderInputs:
 
 
 def _book(machine: Machine, lever: Lever, value: float, catalog: Catalog) -> FactBook:
-    return build_facts(restated(machine, {lever.fact: value}), catalog)
+    return machine.worked_out(restated(machine, {lever.fact: value}), catalog)
 
 
 def _one_less(

@@ -25,12 +25,12 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bench", "Pool", "bench_of"]
+__all__ = ["OWNED", "Bench", "Pool", "bench_of"]
 
 _EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
 _ENOUGH = 8  # ensembles after which a test that nothing explains is given up
 _SPREAD = 0.5  # how far from the middle of those that fit the nominal machine may be sought
-_CLASSES = {  # what a class of hardware or a filament sets: the beginning of its inputs' names
+OWNED = {  # what a class of hardware or a filament sets: the beginning of its inputs' names
     "filament.material": "material.",
     "motor.class": "motor.",
     "drive.class": "drive.",
@@ -87,7 +87,7 @@ def bench_of(
     book = build_facts(inputs, catalog)
     foreign = {
         start: _text(book, fact)
-        for fact, start in _CLASSES.items()
+        for fact, start in OWNED.items()
         if _text(book, fact) != _text(plain, fact)
     }
     return Bench(seen, inputs, foreign)

@@ -33,6 +33,8 @@ def render(report: CompareReport) -> str:
         "extruder": report.extruder and unicode_text(report.extruder),
         "variants": [_variant(row) for row in report.variants],
         "left_out": report.left_out,
+        "asked": json.estimate(report.asked, "mm3/s"),
+        "weighed": json.weighed_tree(report.weighed),
         "target": _target(report.target) if report.target is not None else None,
         "lacking": list(report.lacking),
         "files": json.files(report.files),
@@ -50,6 +52,8 @@ def _variant(row: Variant) -> json.Tree:
         "above_derated": row.above_derated,
         "better_share": json.number(row.better_share),
         "worse_share": json.number(row.worse_share),
+        "delivers_asked": json.number(row.delivers_asked),
+        "narrower": json.number(row.narrower),
         "notes": [unicode_text(note) for note in row.notes],
     }
 
@@ -91,12 +95,12 @@ def render_csv(report: CompareReport) -> str:
     ends = [f"{key}{end}_{unit.replace('/', '_')}" for key, unit in _ESTIMATES.items()
             for end in ("", "_low", "_high")]  # fmt: skip
     writer.writerow(["number", "name", "bottleneck", *ends, "above_derated", "better_share",
-                     "worse_share"])  # fmt: skip
+                     "worse_share", "delivers_asked"])  # fmt: skip
     for row in report.variants:
         cells = [cell for key in _ESTIMATES for cell in _ends(getattr(row, key))]
         above = "" if row.above_derated is None else "yes" if row.above_derated else "no"
         writer.writerow([row.number, unicode_text(row.name), row.bottleneck or "", *cells, above,
-                         _cell(row.better_share), _cell(row.worse_share)])  # fmt: skip
+                         _cell(row.better_share), _cell(row.worse_share), _cell(row.delivers_asked)])  # fmt: skip
     return stream.getvalue()
 
 

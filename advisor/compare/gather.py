@@ -1,0 +1,160 @@
+"""Takes the machines to compare from a config and its sheets; the first is the machine as it is."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterable, Iterator
+
+from advisor.asks import Asks
+from advisor.catalog import Catalog
+from advisor.compare.machine import Machine, bench_of, facts_of, first_sample, restated
+from advisor.facts.assemble import ExtruderInputs, merge_stated
+from advisor.facts.graph import FactBook
+from advisor.lint.check import check_config
+from advisor.lint.flow import chosen_extruder
+from advisor.lint.gather import read_given
+from advisor.model import FileStatus, OriginKind, Weighed
+
+__all__ = ["Taken", "take_all"]
+
+AS_IT_IS = "as it is"
+_RATIO_OFF = 1e-3  # ratios this near are written in other digits
+_GEAR_OFF = 0.15  # a gear this far off the rotation distance stands for another gear
+
+
+@dataclasses.dataclass(slots=True)
+class Taken:
+    """What came of a config with one sheet."""
+
+    machine: Machine | None = None
+    extruder: str | None = None
+    weighed: Weighed | None = None
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()
+    lacking: tuple[str, ...] = ()
+
+
+def take_all(
+    config: str, asks: Asks, sheets: Iterable[str | None], extruder: str | None, catalog: Catalog
+) -> list[Taken]:
+    """Return what came of the config with each sheet.
+
+    Parameters
+    ----------
+    config : str
+        The config, or ``-``.
+    asks : Asks
+        What the command line states for all; weighed tests were done on the first machine.
+    sheets : iterable of str or None
+        The sheets; None: the one beside the config.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+    catalog : Catalog
+        What is assumed for the rest.
+    """
+    found: list[Taken] = []
+    for sheet in dict.fromkeys(sheets):
+        first = found[0].machine if found else None
+        if found and first is None:
+            break
+        found.append(
+            _taken(config, dataclasses.replace(asks, sheet=sheet), extruder, first, catalog)
+        )
+    return found
+
+
+def _taken(
+    config: str, asks: Asks, extruder: str | None, first: Machine | None, catalog: Catalog
+) -> Taken:
+    sheet = asks.sheet
+    if first is not None:
+        asks = dataclasses.replace(asks, weighed=())
+    checked = check_config(config, asks)
+    taken = Taken(files=checked.report.files, errors=checked.report.errors)
+    if taken.errors:
+        return taken
+    name = chosen_extruder(checked, extruder)
+    if name is None:
+        taken.lacking = ("The config has no extruder section: name the root config.",)
+        return taken
+    taken.extruder = name
+    shown = AS_IT_IS if sheet is None else sheet
+    book, inputs = checked.books[name], checked.inputs[name]
+    if first is None:
+        taken.weighed = checked.weighed(name)
+        bench = bench_of(book, checked.draws.get(name))
+        notes = tuple(_kept(config, asks, name, book, catalog))
+        taken.machine = Machine(shown, inputs, book, notes, bench)
+        return taken
+    inputs = _on_the_same_filament(inputs, first)
+    book = facts_of(inputs, catalog, first.bench)
+    machine = Machine(shown, inputs, book, bench=first.bench)
+    taken.machine = _with_its_gears(machine, config, asks, catalog)
+    return taken
+
+
+def _on_the_same_filament(inputs: ExtruderInputs, first: Machine) -> ExtruderInputs:
+    """Take what weighed tests were done with over to a machine whose sheet names no other."""
+    told = {n: f for n, f in first.inputs.stated.items() if f.origin.kind is OriginKind.MEASURED}
+    material, tested = (facts.get("filament.material") for facts in (inputs.stated, told))
+    other = material is not None and tested is not None and material.samples != tested.samples
+    stated = inputs.stated if other else merge_stated(inputs.stated, told)
+    return dataclasses.replace(inputs, stated=stated)
+
+
+def _kept(
+    config: str, asks: Asks, extruder: str, book: FactBook, catalog: Catalog
+) -> Iterator[str]:
+    """Say where the sheet of the machine as it is states other gears than the config."""
+    for name, value in _own_gears(config, asks, extruder, book, catalog).items():
+        kept = "gear ratio" if name == "drive.gear_ratio" else "rotation distance"
+        sheet = f"{value:.4g}" if name == "drive.gear_ratio" else f"{value * 1e3:.4g} mm"
+        yield f"the {kept} is the config's; the sheet's would be {sheet}"
+
+
+def _with_its_gears(machine: Machine, config: str, asks: Asks, catalog: Catalog) -> Machine:
+    """Take the kinematics of hardware the config does not describe from its sheet.
+
+    The config's gear ratio and rotation distance are those of what is built in, the first
+    machine; a sheet of another drive states its own ratio, and its gear's size.
+    """
+    made = _own_gears(config, asks, machine.inputs.name, machine.book, catalog)
+    if not made:
+        return machine
+    notes = []
+    if "drive.gear_ratio" in made:
+        built = first_sample(machine.book, "drive.gear_ratio")
+        stated = made["drive.gear_ratio"]
+        notes.append(f"gear ratio {stated:.4g} as the sheet says, not the config's {built:.4g}")
+    if "drive.rotation_distance" in made:
+        around = made["drive.rotation_distance"] * 1e3
+        notes.append(f"rotation distance {around:.4g} mm for the sheet's gear")
+    inputs = restated(machine, made)
+    book = machine.worked_out(inputs, catalog)
+    return Machine(machine.name, inputs, book, tuple(notes), machine.bench)
+
+
+def _own_gears(
+    config: str, asks: Asks, extruder: str, book: FactBook, catalog: Catalog
+) -> dict[str, float]:
+    """Return the kinematics by which a sheet departs from the config, in SI units."""
+    sheet = read_given(config, asks, catalog).sheet
+    facts = sheet.part(extruder).facts if sheet is not None else {}
+    made: dict[str, float] = {}
+    ratio, built = facts.get("drive.gear_ratio"), first_sample(book, "drive.gear_ratio")
+    if ratio is not None and built:
+        stated = _typical(ratio.samples)
+        if abs(stated / built - 1.0) > _RATIO_OFF:
+            made["drive.gear_ratio"] = stated
+    diameter = facts.get("drive.gear_diameter")
+    distance = first_sample(book, "drive.rotation_distance")
+    if diameter is not None and distance:
+        around = math.pi * _typical(diameter.samples)
+        if abs(around / distance - 1.0) > _GEAR_OFF:
+            made["drive.rotation_distance"] = around
+    return made
+
+
+def _typical(samples: object) -> float:
+    return float(samples[1] if isinstance(samples, tuple) else samples)  # type: ignore[arg-type]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from advisor.curve_records import MotorRow, OperatingPoint, TorqueReport
 from advisor.report.look import Look
@@ -77,7 +77,7 @@ def _write_points(page: Page, points: Iterable[OperatingPoint]) -> None:
     spared = [letter for letter, point in rows if not point.asked]
     if spared:
         words = " and ".join((", ".join(spared[:-1]), spared[-1])) if spared[1:] else spared[0]
-        page.indented(f"Not counted, as it is no ask, a mere limit, or passes: {words}.", 1)
+        page.indented(f"Not counted, as no ask, a mere limit or a passing peak: {words}.", 1)
 
 
 def _cells(texts: Iterable[str]) -> str:
@@ -98,7 +98,8 @@ def _figures(point: OperatingPoint) -> tuple[str, ...]:
 
 def _in_words(point: OperatingPoint) -> str:
     return (
-        f"{point.title}: {figure(point.motor_speed.value, 2)} turns/s, needs "
+        f"{point.title}: {figure(point.motor_speed.value, 2)} turns/s, "
+        f"{figure(point.filament_speed.value)} mm/s, needs "
         f"{band(point.needed, TORQUE)} of {band(point.usable, TORQUE)} usable; skips at "
         f"{quantity(point.skip.value, TORQUE, 2)}; {share(min(point.left.value, 1.0))} left; too "
         f"little in {share(point.too_much)} of likely machines"
@@ -127,7 +128,7 @@ def _write_needs(page: Page, report: TorqueReport) -> None:
         page.indented(sentence, 1)
 
 
-def _write_motors(page: Page, rows: Iterable[MotorRow]) -> None:
+def _write_motors(page: Page, rows: Sequence[MotorRow]) -> None:
     by_motor: dict[str, list[MotorRow]] = {}
     for row in rows:
         by_motor.setdefault(row.motor, []).append(row)
@@ -139,18 +140,18 @@ def _write_motors(page: Page, rows: Iterable[MotorRow]) -> None:
     if page.look.width < len(head):
         for entries in by_motor.values():
             page.indented(f"{_motor(entries[0])}: {'; '.join(map(_at_voltage, entries))}", 1)
-        return
-    page.row((head, ""))
-    for entries in by_motor.values():
-        cells = _motor_cells(
-            _motor(entries[0]), *_motor_figures(entries[-1]), *map(verdict, entries)
+    else:
+        page.row((head, ""))
+        for entries in by_motor.values():
+            cells = (*_motor_figures(entries[-1]), *map(verdict, entries))
+            page.row((_motor_cells(_motor(entries[0]), *cells), ""))
+        page.indented(
+            "torque: usable over needed, at the highest voltage. The share is that of likely "
+            "machines in which it serves; of those that do not, what they lack.",
+            1,
         )
-        page.row((cells, ""))
-    page.indented(
-        "torque: usable over needed, at the highest voltage. The share is that of likely machines "
-        "in which it serves; of those that do not, what they lack.",
-        1,
-    )
+    for motor, why in {(row.motor, row.why_none): None for row in rows if row.why_none}:
+        page.indented(f"{motor}: {why}.", 1)
 
 
 def _motor(row: MotorRow) -> str:

@@ -86,3 +86,16 @@ def test_a_dumb_terminal_gets_words(tmp_path: Path) -> None:
     assert STRAND not in shown
     assert "===" not in shown
     assert re.search(r"^motor +[\d.]+ mm3/s \(.*\); beyond that skips at", shown, re.MULTILINE)
+
+
+def test_a_dumb_terminal_gets_torque_in_words(tmp_path: Path) -> None:
+    """The points with all their numbers, and no picture of them; a real one gets it on top."""
+    arguments = ("torque", config(tmp_path), "--asked", "5mm3/s")
+    dumb = in_terminal(80, *arguments, TERM="dumb")
+    drawn = in_terminal(80, *arguments, TERM="xterm", NO_COLOR="1")
+
+    assert not re.search("[\u2550\u2500\u2502|]|==", dumb)
+    row = r"^[A-H] feed at the flow asked( +[\d.]+){5} +\d+ % +\d+ %$"
+    assert re.search(row, dumb, re.MULTILINE)
+    assert [line for line in drawn.splitlines() if "\u2502" in line]
+    assert set(dumb.splitlines()) <= set(drawn.splitlines())

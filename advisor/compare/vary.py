@@ -123,6 +123,9 @@ def _field(name: str, catalog: Catalog) -> Field:
     names = known_names()
     if name in names:
         return names[name]
+    by_fact = next((field for field in names.values() if field.fact == name), None)
+    if by_fact is not None:
+        return by_fact
     if name in catalog.facts:
         raise UsageError(
             f"'{name}' cannot be varied: it follows from others or changes no machine",

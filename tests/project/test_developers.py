@@ -106,6 +106,19 @@ def test_the_edit_works(project: Path, title: str) -> None:
     assert stated["origin"] in ("sheet", "config")
 
 
+def test_the_new_lever_is_tried(project: Path) -> None:
+    """A lever of one YAML edit is swept, as far as it says."""
+    _edit(project, "A lever")
+    command = [sys.executable, "-m", "advisor", "compare", "printer.cfg", "--target", "90mm3/s"]
+    done = subprocess.run(
+        [*command, "--format", "json"], cwd=project, capture_output=True, text=True, check=False
+    )
+    changes = json.loads(done.stdout)["target"]["changes"]
+    lever = next(change for change in changes if change["fact"] == "hotend.heater_power")
+
+    assert (lever["limit"], lever["limited_by"]) == (70, "a cartridge of usual size")
+
+
 def test_the_new_rule_speaks(project: Path) -> None:
     """A rule of one YAML edit finds what it describes, and says what to set."""
     _change(project / "printer.cfg", "retract_length: 0.6", "retract_length: 30")
@@ -119,4 +132,4 @@ def test_the_new_rule_speaks(project: Path) -> None:
 
 def test_every_edit_is_tried() -> None:
     """The tests above know each chapter of the document."""
-    assert set(EDITS) == {*CASES, "A rule"}
+    assert set(EDITS) == {*CASES, "A rule", "A lever"}

@@ -92,6 +92,7 @@ _ROOT_FOLDERS = (
         "over-driven",
         "asks-too-much",
         "soft-filament",
+        "gear-bench",
         "sorghum",
         "mixed-up",
         "ugly",

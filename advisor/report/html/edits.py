@@ -73,7 +73,7 @@ def _capacity(report: MendReport) -> Markup | None:
 def _diff(place: Place, patch: bytes) -> Markup:
     text = patch.decode("utf-8", "surrogateescape")
     lines = [_line(line.removesuffix("\r")) for line in text.removesuffix("\n").split("\n")]
-    label = f"The edits as a diff{place.whose}"
+    label = f"The edits as a diff{place.label}"
     return element(
         "figure",
         element("figcaption", "The edits as a diff: lines with - go, lines with + come"),

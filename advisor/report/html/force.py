@@ -35,7 +35,7 @@ def force_section(place: Place, report: ForceReport) -> Part:
             "Needed and available force in N over flow in mm3/s; bands hold for nine machines of "
             "ten.",
             _curves(report, place), _levels(report, place),
- label=place.whose,
+ label=place.label,
 ),
     )  # fmt: skip
 
@@ -62,7 +62,7 @@ def _curves(report: ForceReport, place: Place) -> Markup:
         for i in spaced(len(report.flows))
     ]
     heads = ["flow, mm3/s", *(name for name, _ in known)]
-    return table("Force over flow", heads, rows, label=place.whose)
+    return table("Force over flow", heads, rows, label=place.label)
 
 
 def _at(line: BandLine, i: int) -> str:
@@ -74,7 +74,7 @@ def _levels(report: ForceReport, place: Place) -> Markup | None:
     if not rows:
         return None
     heads = ("limit", "value", "likely")
-    return table("The other limits, and the flows", heads, rows, label=place.whose)
+    return table("The other limits, and the flows", heads, rows, label=place.label)
 
 
 def _level_rows(report: ForceReport) -> Iterator[Sequence[Child]]:

@@ -42,7 +42,7 @@ def grip_section(place: Place, report: GripReport) -> Part:
         terms(pairs),
         element("p", _LEAD, class_="lead"),
         table(f"Materials in these gears ({gears}), the machine's own marked", _HEADS,
-              [_row(row, report) for row in rows], label=place.whose,
+              [_row(row, report) for row in rows], label=place.label,
               marked=[i for i, row in enumerate(rows) if row.present]),
         _gears(report, own, place),
         terms([("mind", " ".join(report.cautions))]),
@@ -84,7 +84,7 @@ def _gears(report: GripReport, own: GripRow, place: Place) -> Markup | None:
         for name in materials
     ]
     caption = "Share of the grip in use with the same push in other gears"
-    return table(caption, ("material", *heads), rows, label=place.whose)
+    return table(caption, ("material", *heads), rows, label=place.label)
 
 
 def _cell(row: GripRow | None, report: GripReport) -> str:

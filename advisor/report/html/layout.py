@@ -24,7 +24,13 @@ class Place:
 
     prefix: str
     level: int
-    whose: str = ""  # " of extruder1", where there are several
+    whose: str = ""  # ", extruder1" where there are several; said in headings
+    config: str = ""  # ", printer.cfg" where there are several; not said in headings
+
+    @property
+    def label(self) -> str:
+        """What tells its tables and pictures from those of other places, when read out alone."""
+        return f"{self.whose}{self.config}"
 
     def id(self, name: str) -> str:
         """Return an id that no other place has."""

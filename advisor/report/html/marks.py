@@ -103,6 +103,7 @@ def spool() -> Markup:
     """Return the spool at the head of the page, from which the filament runs down."""
     return element(
         "svg", element("title", "a spool of filament"),
+        element("rect", x=0, y=-2, width=24, height=40, class_="cover"),
         element("circle", cx=34, cy=34, r=31, class_="flange"),
         *(element("circle", cx=34, cy=34, r=r, class_="wound") for r in (23.8, 20.2, 16.6, 13)),
         element("circle", cx=34, cy=34, r=7.5, class_="flange"),
@@ -115,7 +116,7 @@ def nozzle() -> Markup:
     """Return the nozzle at the foot of the page, with the line it lays."""
     return element(
         "svg", element("title", "a nozzle laying a line"),
-        element("path", d="M8 0V14", class_="leaves"),
+        element("path", d="M8 -40V14", class_="leaves"),
         element("path", d="M-6 14H22V26L13 38H3L-6 26Z", class_="block"),
         element("path", d="M8 38V44Q8 47 12 47H150", class_="laid"),
         class_="nozzle", viewBox="-8 0 160 52", width=160, height=52, aria_hidden="true",

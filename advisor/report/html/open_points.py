@@ -89,7 +89,7 @@ def _table(words: str, rows: Sequence[Sequence[Child]], place: Place) -> Markup 
         return None
     kept = [i for i in range(len(_HEADS)) if any(row[i] for row in rows)]
     heads, cells = [_HEADS[i] for i in kept], [[row[i] for i in kept] for row in rows]
-    made = table(words, heads, cells, label=place.whose)
+    made = table(words, heads, cells, label=place.label)
     if words == _GROUPS[0]:
         return made
     return element("details", element("summary", f"{words} ({len(rows)})"), made)

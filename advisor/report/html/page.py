@@ -45,10 +45,10 @@ def render(parts: PageParts) -> str:
     listed = [entry for entries, _ in shown for entry in entries]
     body = element(
         "body",
-        element("a", "Skip to the answer", href="#answer", class_="skip"),
+        element("a", "Skip to the main part", href="#main", class_="skip"),
         page_head(parts, None if several else _answer(1, parts)),
         _contents([*listed, (ends.id, ends.title)]),
-        element("main", [markup for _, markup in shown], ends.markup, id="main"),
+        element("main", [markup for _, markup in shown], ends.markup, id="main", tabindex="-1"),
         page_foot(parts),
     )
     return f"<!DOCTYPE html>\n{element('html', _head(parts), body, lang='en')}\n"
@@ -78,8 +78,9 @@ def _numbers(part: ConfigPart) -> _Numbers:
 
 
 def _place(number: int, parts: PageParts) -> Place:
-    several = len(parts.configs) > 1
-    return Place(f"c{number}-" if several else "", 3 if several else 2)
+    if len(parts.configs) == 1:
+        return Place("", 2)
+    return Place(f"c{number}-", 3, config=f", {parts.configs[number - 1].config}")
 
 
 def _answer(number: int, parts: PageParts) -> Markup:
@@ -112,10 +113,8 @@ def _sections(
         yield way_section(own, one.report, numbers[one.report.name])
     if not part.extruders and part.report.errors and not part.report.findings:
         return
-    whose = f" for {part.config}" if len(parts.configs) > 1 else ""
-    config_place = Place(place.prefix, place.level)
-    yield findings_section(config_place, part.report, parts.sources, several=several)
-    yield edits_section(Place(place.prefix, place.level, whose), part.mend)
+    yield findings_section(place, part.report, parts.sources, several=several)
+    yield edits_section(place, part.mend)
     for own, one in owned:
         yield from _extruder(own, one, parts, numbers[one.report.name])
 
@@ -124,7 +123,7 @@ def _place_of(place: Place, part: ConfigPart, number: int, *, several: bool) -> 
     name = part.extruders[number - 1].report.name
     if not several:
         return place
-    return Place(place.id(f"e{number}-"), place.level, f", {name}")
+    return Place(place.id(f"e{number}-"), place.level, f", {name}", place.config)
 
 
 def _extruder(

@@ -33,12 +33,9 @@ def drawn(name: str, record: object, place: Place) -> Markup | None:
     """
     from advisor.report import pictures
 
-    if not getattr(pictures, "available", bool)():
+    if not pictures.available():
         return None
-    draw = getattr(pictures, name, None)
-    if draw is None:
-        return None
-    return with_own_ids(draw(record), place.id(name.replace("_", "-")))
+    return with_own_ids(getattr(pictures, name)(record), place.id(name.replace("_", "-")))
 
 
 def with_own_ids(svg: str, prefix: str) -> Markup:
@@ -69,8 +66,8 @@ def figure_with_table(
     shown = element("summary", "The figures as a table")
     return element(
         "figure",
-        element("div", picture, class_="wide drawing", role="region", aria_label=f"Picture: {caption}{label}",
-                tabindex="0"),
+        element("div", picture, class_="wide drawing", role="region", tabindex="0",
+                aria_label=f"Picture: {caption}{label}"),
         element("figcaption", caption),
         element("details", shown, tables, class_="figures"), class_="picture",
     )  # fmt: skip
@@ -80,7 +77,7 @@ def how_to_get() -> Markup | None:
     """Return the sentence on how to get the pictures; None where they are there."""
     from advisor.report import pictures
 
-    if getattr(pictures, "available", bool)():
+    if pictures.available():
         return None
     command = element("code", "pip install 'feedwright[pictures]'")
     return element(

@@ -31,7 +31,7 @@ def print_section(place: Place, report: DemandReport) -> Part:
         drawn("draw_heights", report, place) if rows else None,
         "Sustained flow and peak by height, against the capacity.",
         _heights(rows, place),
-        label=place.whose,
+        label=place.label,
     )
     return section(
         place, "print", _TITLE, terms(pairs), list_of(report.lacking), figures,
@@ -64,7 +64,7 @@ def _heights(rows: Sequence[DemandRow], place: Place) -> Markup | None:
         (row.name, _sustained(row), flow(row.peak), clock(row.time)) for row in rows
     ]  # fmt: skip
     heads = ("height, mm", "sustained, mm3/s", "peak, mm3/s", "time")
-    return table("Flow by height", heads, cells, label=place.whose)
+    return table("Flow by height", heads, cells, label=place.label)
 
 
 def _sustained(row: DemandRow) -> str:
@@ -80,7 +80,7 @@ def _features(report: DemandReport, place: Place) -> Markup | None:
         for row in rows
     ]
     heads = ("feature", "sustained, mm3/s", "peak, mm3/s", "time", "above capacity, of its time")
-    return table("By feature, most demanding first", heads, cells, label=place.whose)
+    return table("By feature, most demanding first", heads, cells, label=place.label)
 
 
 def _worst(report: DemandReport, place: Place) -> Markup | None:
@@ -96,7 +96,7 @@ def _worst(report: DemandReport, place: Place) -> Markup | None:
     ]  # fmt: skip
     heads = ("where", "flow, mm3/s", "height, mm", "feature")
     caption = f"Where {report.path} asks the most"
-    return table(caption, heads, cells, label=place.whose)
+    return table(caption, heads, cells, label=place.label)
 
 
 def _remarks(report: DemandReport) -> Markup | None:

@@ -36,7 +36,7 @@ def torque_section(place: Place, report: TorqueReport) -> Part:
             drawn("draw_torque", report, place),
             "Torque in mN m over the motor's speed; bands hold for nine machines of ten.",
             _curves(report, place),
- label=place.whose,
+ label=place.label,
 ),
         _points(report.points, place),
         _needs(report, place),
@@ -56,7 +56,7 @@ def _curves(report: TorqueReport, place: Place) -> Markup:
         for i in _shown(len(report.speeds), report.needed_count)
     ]  # fmt: skip
     heads = ("turns/s", "filament, mm/s", "usable, mN m", "skips at, mN m", "steady feed, mN m")
-    return table("Torque over speed", heads, rows, label=place.whose)
+    return table("Torque over speed", heads, rows, label=place.label)
 
 
 def _shown(count: int, needed: int) -> list[int]:
@@ -79,7 +79,7 @@ def _points(points: Sequence[OperatingPoint], place: Place) -> Markup:
         ]
         for point in points
     ]  # fmt: skip
-    return table("What is asked of the motor", _POINT_HEADS, rows, label=place.whose)
+    return table("What is asked of the motor", _POINT_HEADS, rows, label=place.label)
 
 
 def _needs(report: TorqueReport, place: Place) -> Markup | None:
@@ -91,7 +91,7 @@ def _needs(report: TorqueReport, place: Place) -> Markup | None:
         f"and run at {quantity(first.working_current, 'A rms')}"
     )
     rows = [(quantity(need.voltage, "V"), need_words(need)) for need in report.needs]
-    return table(caption, ("supply", "motor"), rows, label=place.whose)
+    return table(caption, ("supply", "motor"), rows, label=place.label)
 
 
 def _motors(rows: Sequence[MotorRow], place: Place) -> Markup | None:
@@ -107,7 +107,7 @@ def _motors(rows: Sequence[MotorRow], place: Place) -> Markup | None:
         for motor, entries in by_motor.items()
     ]
     caption = "Which motor classes serve, each at the current it bears"
-    return table(caption, heads, cells, label=place.whose)
+    return table(caption, heads, cells, label=place.label)
 
 
 def _figures(row: MotorRow) -> tuple[str, ...]:

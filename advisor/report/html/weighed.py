@@ -26,7 +26,9 @@ def weighed_section(place: Place, tests: Sequence[Evaluation], extruder: Extrude
     for number, test in enumerate(tests):
         if len(tests) > 1:
             shown.append(heading(place, f"{test.name}, {test.file}", deeper=1))
-        shown += _test(Place(place.id(f"test{number}-"), place.level, place.whose), test)
+        shown += _test(
+            Place(place.id(f"test{number}-"), place.level, place.whose, place.config), test
+        )
     if extruder.weighed is not None:
         shown.append(heading(place, "What it makes of the capacity", deeper=1))
         shown.append(terms(_calibration(extruder.weighed)))
@@ -45,7 +47,7 @@ def _test(place: Place, test: Evaluation) -> list[Child]:
     picture = drawn("draw_weighed", test, place) or with_own_ids(
         render_svg(test), place.id("draw-weighed")
     )
-    label = f"{place.whose}: {test.name}"
+    label = f"{place.label}: {test.name}"
     steps = table("The steps of the test", _HEADS, map(_step, test.steps), label=label)
     caption = f"Delivered against the slow run over flow in mm3/s. {conditions}"
     notes = list_of((*test.outliers, *test.remarks))

@@ -8,7 +8,7 @@ import pytest
 from cli_answers import Runner
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-FLOWS = ("4mm3/s", "9mm3/s", "14mm3/s", "20mm3/s")
+FLOWS = ("4mm3/s", "9mm3/s", "14mm3/s", "16.5mm3/s", "20mm3/s")
 
 
 @pytest.fixture(autouse=True)
@@ -51,6 +51,10 @@ def test_the_lines_run_over_the_points(run: Runner) -> None:
     (feed,) = (point for point in tree["points"] if point["name"] == "asked")
     place = min(range(len(speeds)), key=lambda i: abs(speeds[i] - feed["motor_speed"]["value"]))
     assert lines["usable"]["value"][place] == pytest.approx(feed["usable"]["value"], rel=1e-6)
+    ends = {k: len(lines["needed"][k]) for k in ("low", "value", "high")}
+    assert len(set(ends.values())) == 1
+    assert 1 < ends["value"] < len(speeds)
+    assert lines["needed"]["value"][-1] < 1.2 * max(lines["skip"]["value"])
     for low, value, high in zip(
         *(lines["usable"][k] for k in ("low", "value", "high")), strict=True
     ):

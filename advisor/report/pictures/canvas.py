@@ -93,6 +93,7 @@ def sheet(margins: Margins, *, height: float = HEIGHT) -> Iterator[Axes]:
             shares = (box[0] / WIDTH, box[1] / height, box[2] / WIDTH, box[3] / height)
             axes: Axes = figure.add_axes(shares)
             axes.patch.set_visible(False)
+            axes.spines["bottom"].set_gid("of-foot")
             yield axes
 
 

@@ -10,18 +10,14 @@ from advisor.model import Band
 from advisor.report.numbers import band, flow
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE
+from advisor.report.pictures.lettering import Label, label_ends, label_line, label_rows, say
 from advisor.report.pictures.strokes import (
-    Label,
     draw_band,
     draw_foot,
     draw_line,
     draw_upright,
     draw_whisker,
-    label_ends,
-    label_line,
-    label_rows,
     places,
-    say,
     set_scale,
 )
 from advisor.report.pictures.svg import Telling
@@ -31,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_force"]
 
-_MARGINS = (34.0, 108.0, 3 * LINE + 12.0, 40.0)
+_MARGINS = (34.0, 112.0, 3 * LINE + 12.0, 40.0)
 _ROOM = 1.15
 _FAR = 5.0  # times the lowest level: what lies higher is told at the edge, not drawn
 _LINES = {  # field: words, colour, dashes, width

@@ -10,15 +10,12 @@ from advisor.records import DemandReport, DemandRow
 from advisor.report.numbers import band, figure, flow
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box
+from advisor.report.pictures.lettering import Label, label_rows, name_spot, say
 from advisor.report.pictures.strokes import (
-    Label,
     draw_foot,
     draw_line,
     draw_upright,
-    label_rows,
-    name_spot,
     places,
-    say,
     set_scale,
 )
 from advisor.report.pictures.svg import Telling, marker

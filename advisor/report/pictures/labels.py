@@ -38,6 +38,10 @@ class Box:
         )
         return not apart
 
+    def holds(self, x: float, y: float) -> bool:
+        """Whether a point lies in the box."""
+        return self.left < x < self.right and self.bottom < y < self.top
+
 
 @functools.cache
 def width_of(text: str, size: float) -> float:
@@ -143,17 +147,16 @@ def free_place(
     lines : sequence of tuple of float
         Places of drawn lines, which it had better not cover.
     """
+    crossed = [(x, y) for x, y in lines if within.holds(x, y)]
     best: tuple[float, Box] | None = None
-    for box in _places(size, within):
+    found = sorted(((_distance(at, box), i, box) for i, box in enumerate(_places(size, within))))
+    for distance, _, box in found:
+        if best is not None and distance >= best[0]:
+            break
         if any(box.meets(other) for other in taken):
             continue
-        cost = _distance(at, box)
-        if best is not None and cost >= best[0]:
-            continue
-        if any(box.meets(Box(x, y, x, y), 0.0) for x, y in lines):
-            cost += _CROSSING
-        if _leads_through(at, box, taken):
-            cost += _CROSSING
+        covers = any(box.holds(x, y) for x, y in crossed)
+        cost = distance + _CROSSING * (covers + _leads_through(at, box, taken))
         if best is None or cost < best[0]:
             best = cost, box
     return None if best is None else best[1]
@@ -176,8 +179,8 @@ def _leads_through(at: tuple[float, float], box: Box, taken: Sequence[Box]) -> b
     steps = int(math.dist(at, (x, y)) / _STEP)
     spots = [(at[0] + (x - at[0]) * k / steps, at[1] + (y - at[1]) * k / steps)
              for k in range(1, steps)]  # fmt: skip
-    others = [other for other in taken if not other.meets(Box(*at, *at), 0.0)]
-    return any(other.meets(Box(*spot, *spot), 0.0) for other in others for spot in spots)
+    others = [other for other in taken if not other.holds(*at)]
+    return any(other.holds(*spot) for other in others for spot in spots)
 
 
 def _distance(at: tuple[float, float], box: Box) -> float:

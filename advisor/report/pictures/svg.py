@@ -59,12 +59,13 @@ def finished(document: str, kind: str, telling: Telling) -> str:
     named = _references(root)
     for node in root.iter():
         _settle(node, named)
+    _unwrap(root)
     told = hashlib.sha256(f"{kind}{telling.title}{telling.words}".encode())
     told.update(ET.tostring(root))
     prefix = f"{kind}-{told.hexdigest()[:8]}-"
     for node in root.iter():
         _prefix(node, prefix)
-    frame = {"class": f"picture {kind}", "viewBox": viewbox}
+    frame = {"class": f"plot {kind}", "viewBox": viewbox}
     return _written(list(root), prefix, frame, telling)
 
 
@@ -116,6 +117,8 @@ def _settle(node: ET.Element, named: frozenset[str]) -> None:
     for key, value in node.attrib.items():
         if key == "style":
             kept.update(_styles(value))
+        elif key == "transform" and value.startswith("rotate(-0 "):
+            continue
         elif key == "id" and value not in named:
             kept.update({"data-of": value[3:]} if value.startswith("of-") else {})
         else:
@@ -125,6 +128,16 @@ def _settle(node: ET.Element, named: frozenset[str]) -> None:
         kept.setdefault("fill", "var(--ink)")
     node.attrib.clear()
     node.attrib.update({key: _rounded(key, value) for key, value in kept.items()})
+
+
+def _unwrap(node: ET.Element) -> None:
+    """Take the contents out of groups that say nothing."""
+    for child in list(node):
+        _unwrap(child)
+    held: list[ET.Element] = []
+    for child in node:
+        held += list(child) if child.tag == "g" and not child.attrib else [child]
+    node[:] = held
 
 
 def _trimmed(text: str | None) -> str | None:

@@ -11,19 +11,21 @@ from advisor.curve_records import OperatingPoint, TorqueReport
 from advisor.report.numbers import band, figure
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box
-from advisor.report.pictures.strokes import (
+from advisor.report.pictures.lettering import (
     Label,
+    label_ends,
+    label_line,
+    label_rows,
+    name_spot,
+    say,
+)
+from advisor.report.pictures.strokes import (
     Points,
     draw_band,
     draw_line,
     draw_upright,
     few_round,
-    label_ends,
-    label_line,
-    label_rows,
-    name_spot,
     places,
-    say,
     set_scale,
 )
 from advisor.report.pictures.svg import Telling, marker
@@ -79,10 +81,6 @@ def draw_torque(report: TorqueReport) -> str:
         draw_line(axes, "needed", (report.speeds, needed.value), colour="need", width=2.6)
         shown = (skip, usable, needed)
         _draw_points(axes, report, [places(axes, (report.speeds, x.value)) for x in shown])
-        label_ends(axes, [
-            Label(words, getattr(report, name).value[-1], colour)
-            for name, (words, colour, *_) in _LINES.items()
-        ])  # fmt: skip
         return inline(axes, "torque", _telling(report))
 
 
@@ -104,6 +102,7 @@ def _scales(axes: Axes, report: TorqueReport) -> None:
         _SECOND / box.height,
         functions=(functools.partial(mul, travel), functools.partial(mul, 1.0 / travel)),
     )
+    second.patch.set_visible(False)
     second.xaxis.set_major_locator(few_round())
     second.set_xlabel("filament, mm/s", labelpad=1.0)
 
@@ -133,7 +132,10 @@ def _draw_points(axes: Axes, report: TorqueReport, lines: Sequence[Points]) -> N
     """Draw each point, and its name where it covers nothing."""
     spots = [_spot(axes, point) for point in report.points]
     taken = [Box(x - _MARK, y - _MARK, x + _MARK, y + _MARK) for x, y in spots]
-    taken.append(_ends_box(axes, report))
+    taken += label_ends(axes, [
+        Label(words, getattr(report, name).value[-1], colour)
+        for name, (words, colour, *_) in _LINES.items()
+    ])  # fmt: skip
     box, top = axes.bbox, axes.get_ylim()[1]
     within = Box(box.x0 + 2.0, box.y0 + 2.0, box.x1 + _MARGINS[1] - 4.0, box.y1 - 2.0)
     drawn = [*(place for line in lines for place in line), *_bars(axes, report)]
@@ -153,13 +155,6 @@ def _bars(axes: Axes, report: TorqueReport) -> Iterator[tuple[float, float]]:
         up = (point.needed.low, min(point.needed.high, top))
         if up[0] < top:
             yield from places(axes, ((point.motor_speed.value,) * 2, up))
-
-
-def _ends_box(axes: Axes, report: TorqueReport) -> Box:
-    """Return what the words at the ends of the lines take."""
-    ends = [(report.speeds[-1], getattr(report, name).value[-1]) for name in _LINES]
-    at = [float(axes.transData.transform(end)[1]) for end in ends]
-    return Box(axes.bbox.x1, min(at) - LINE, axes.bbox.x1 + _MARGINS[1], max(at) + LINE)
 
 
 def _spot(axes: Axes, point: OperatingPoint) -> tuple[float, float]:

@@ -11,13 +11,10 @@ from typing import TYPE_CHECKING, Any
 from advisor.report.numbers import figure, flow
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box
+from advisor.report.pictures.lettering import Label, label_rows, name_spot, say
 from advisor.report.pictures.strokes import (
-    Label,
     draw_foot,
     draw_upright,
-    label_rows,
-    name_spot,
-    say,
     set_scale,
 )
 from advisor.report.pictures.svg import Telling, marker

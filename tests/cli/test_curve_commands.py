@@ -61,7 +61,7 @@ def test_torque_marks_and_lists_the_same_points(run: Runner) -> None:
     picture, _, table = ran.out.partition("What is asked of the motor")
     for letter, point in zip("ABCDEFGH", points, strict=False):
         assert f"{letter} {point['title']}" in table
-        assert letter in picture.replace('Torque', '')
+        assert letter in picture.replace("Torque", "")
     assert ran.code == 0
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from advisor.curve_records import BandLine, OperatingPoint, TorqueReport
 from advisor.report.numbers import figure
 from advisor.report.page import Page, wrapped
+from advisor.report.torque_words import cell
 
 __all__ = ["FEWEST_CELLS", "LETTERS", "write_picture"]
 
@@ -44,7 +45,7 @@ def write_picture(page: Page, report: TorqueReport) -> bool:
     page.heading("Torque in mN m against the motor's speed in turns per second")
     for i, row in enumerate(grid):
         tick = i % (_ROWS // _TICKS) == 0
-        label = figure(top * (_ROWS - i) / _ROWS, 2) if tick else ""
+        label = cell(top * (_ROWS - i) / _ROWS) if tick else ""
         page.row((f"{label:>{_SCALE - 1}} {marks['side']}" + "".join(row).rstrip(), ""))
     page.row((f"{'0':>{_SCALE - 1}} {marks['side']}" + marks["foot"] * cells, ""))
     page.row((" " * (_SCALE + 1) + _axis(report.speeds[-1], cells), ""))

@@ -9,7 +9,7 @@ from advisor.report.look import Look
 from advisor.report.numbers import band, figure, quantity, share
 from advisor.report.page import Page
 from advisor.report.torque_picture import LETTERS, write_picture
-from advisor.report.torque_words import TORQUE, answer, at_speed, need_words, verdict
+from advisor.report.torque_words import TORQUE, answer, at_speed, cell, need_words, verdict
 from advisor.report.weigh_note import write_weighed
 
 __all__ = ["answer", "at_speed", "need_words", "render", "verdict"]
@@ -86,11 +86,11 @@ def _cells(texts: Iterable[str]) -> str:
 
 def _figures(point: OperatingPoint) -> tuple[str, ...]:
     return (
-        figure(point.motor_speed.value, 2),
-        figure(point.filament_speed.value, 3),
-        figure(point.needed.value, 2),
-        figure(point.usable.value, 2),
-        figure(point.skip.value, 2),
+        cell(point.motor_speed.value),
+        cell(point.filament_speed.value, 3),
+        cell(point.needed.value),
+        cell(point.usable.value),
+        cell(point.skip.value),
         share(min(point.left.value, 1.0)),
         share(point.too_much),
     )
@@ -167,7 +167,7 @@ def _motor_cells(name: str, *texts: str) -> str:
 
 def _motor_figures(row: MotorRow) -> tuple[str, ...]:
     numbers = (row.mass, row.working_current, row.margin)
-    return tuple("?" if x is None else figure(x.value, 2) for x in numbers)
+    return tuple("?" if x is None else cell(x.value) for x in numbers)
 
 
 def _at_voltage(row: MotorRow) -> str:

@@ -5,11 +5,23 @@ from __future__ import annotations
 from advisor.curve_records import MotorNeed, MotorRow, OperatingPoint, TorqueReport
 from advisor.report.numbers import band, figure, quantity, share
 
-__all__ = ["TORQUE", "answer", "at_speed", "need_words", "verdict"]
+__all__ = ["TORQUE", "answer", "at_speed", "cell", "need_words", "verdict"]
 
 TORQUE = "mN m"
 _LEVEL = 1.01  # a need within a hundredth of what there is is level with it
+_LEAST, _MOST = 0.01, 99999.0  # that a column holds
 _FAR_MORE = 100.0  # times the usable torque: more is no figure
+
+
+def cell(value: float, digits: int = 2) -> str:
+    """Return a number for a narrow column, six characters at most; none of ours is below zero.
+
+    >>> cell(52.4), cell(0.551), cell(6.0e-9), cell(2.0e9)
+    ('52', '0.55', '<0.01', '>99999')
+    """
+    if 0.0 < value < _LEAST:
+        return f"<{figure(_LEAST)}"
+    return f">{_MOST:.0f}" if value > _MOST else figure(value, digits)
 
 
 def answer(report: TorqueReport) -> tuple[str, bool]:

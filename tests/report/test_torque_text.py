@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 from test_golden import held_to
-from torque_answers import CORNER, NEEDS, POINTS, point, row, torque_answer
+from torque_answers import CORNER, NEEDS, POINTS, exact, point, row, torque_answer
 
 from advisor.curve_records import TorqueReport
 from advisor.model import Band
@@ -193,6 +193,17 @@ def test_a_class_of_which_nothing_is_known_says_why(width: int) -> None:
     """Once, below the table."""
     shown = " ".join(torque_text.render(torque_answer(), Look(width)).split())
     assert shown.count("square-42-long: it bears no current here.") == 1
+
+
+def test_absurd_numbers_keep_the_columns_apart() -> None:
+    """Tiny is told as tiny and huge as huge, with a blank between."""
+    odd = replace(POINTS[1], motor_speed=exact(2e-9), filament_speed=exact(3e11),
+                  needed=exact(1.2e30), usable=exact(8.4e-6), skip=exact(1.2e-5))  # fmt: skip
+    shown = torque_text.render(torque_answer(points=(odd,)), Look(80))
+    (line,) = (x for x in shown.splitlines() if x.startswith("A feed at the flow asked"))
+    assert line.split()[-8:-4] == [">99999", ">99999", "<0.01", "<0.01"]
+    assert "  <0.01 >99999 >99999" in line
+    assert max(map(len, shown.splitlines())) <= 80
 
 
 def test_nothing_known_says_what_is_lacking() -> None:

@@ -20,7 +20,7 @@ _HEAD = re.compile(r"^.*?(?=<svg)", re.DOTALL)
 
 
 def drawn(name: str, record: object, place: Place) -> Markup | None:
-    """Return the picture of a record, with ids that begin as the place's; None without the library.
+    """Return the picture of a record, with ids that begin as the place's; None where there is none.
 
     Parameters
     ----------
@@ -35,7 +35,8 @@ def drawn(name: str, record: object, place: Place) -> Markup | None:
 
     if not pictures.available():
         return None
-    return with_own_ids(getattr(pictures, name)(record), place.id(name.replace("_", "-")))
+    svg = getattr(pictures, name)(record)
+    return with_own_ids(svg, place.id(name.replace("_", "-"))) if svg else None
 
 
 def with_own_ids(svg: str, prefix: str) -> Markup:
@@ -66,8 +67,7 @@ def figure_with_table(
     shown = element("summary", "The figures as a table")
     return element(
         "figure",
-        element("div", picture, class_="wide drawing", role="region", tabindex="0",
-                aria_label=f"Picture: {caption}{label}"),
+        element("div", picture, class_="drawing"),
         element("figcaption", caption),
         element("details", shown, tables, class_="figures"), class_="picture",
     )  # fmt: skip

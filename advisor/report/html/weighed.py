@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 from advisor.model import ExtruderReport, Weighed
 from advisor.report.html.elements import Child, element
 from advisor.report.html.layout import Part, Place, data, heading, list_of, section, table, terms
-from advisor.report.html.pictures import drawn, figure_with_table, with_own_ids
+from advisor.report.html.pictures import drawn, figure_with_table
 from advisor.report.numbers import band, figure, flow, share
-from advisor.report.weigh_svg import render_svg
 from advisor.report.weigh_text import limit_words, loss_words, skip_words, slow_words
 from advisor.weigh.records import Evaluation, Step, trade
 
@@ -44,9 +43,7 @@ def _test(place: Place, test: Evaluation) -> list[Child]:
         ("slow run", slow_words(test)),
     ]
     conditions = ", ".join(test.conditions.values())
-    picture = drawn("draw_weighed", test, place) or with_own_ids(
-        render_svg(test), place.id("draw-weighed")
-    )
+    picture = drawn("draw_weighed", test, place)
     label = f"{place.label}: {test.name}"
     steps = table("The steps of the test", _HEADS, map(_step, test.steps), label=label)
     caption = f"Delivered against the slow run over flow in mm3/s. {conditions}"

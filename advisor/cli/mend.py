@@ -16,7 +16,9 @@ from advisor.cli.options import (
     ColourOption,
     MaterialOption,
     NoAllowOption,
+    ParentsOption,
     PlainFormat,
+    PresetOption,
     ProfileOption,
     SheetOption,
     WeighedOption,
@@ -92,6 +94,8 @@ def mend(
     config: ConfigArgument,
     sheet: SheetOption = None,
     profile: ProfileOption = None,
+    preset: PresetOption = None,
+    parents: ParentsOption = None,
     material: MaterialOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
@@ -123,6 +127,8 @@ def mend(
         asks = Asks(
             sheet=sheet,
             profiles=tuple(profile or ()),
+            presets=tuple(preset or ()),
+            parents=tuple(parents or ()),
             material=material,
             asked=asked,
             weighed=tuple(weighed or ()),
@@ -194,8 +200,10 @@ def _asker(colour: Colour) -> Callable[[Edit, int, int], str]:
 def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, ...]:
     """Return the options that decide which edits are made, as they are typed."""
     single = (("--sheet", asks.sheet), ("--material", asks.material), ("--asked", asks.asked))
-    several = (("--profile", asks.profiles), ("--weighed", asks.weighed),
-               ("--only", only), ("--skip", skip))  # fmt: skip
+    several = (
+        ("--profile", asks.profiles), ("--preset", asks.presets), ("--parents", asks.parents),
+        ("--weighed", asks.weighed), ("--only", only), ("--skip", skip),
+    )  # fmt: skip
     pairs = [(name, value) for name, value in single if value is not None]
     pairs += [(name, value) for name, values in several for value in values]
     words = [word for pair in pairs for word in pair]

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["cited", "findings_section"]
 
 _CERTAIN = 0.995
+_STATUS = {"memory": "from memory", "common-practice": "common practice"}
 _NOTHING = "Nothing to report: what was checked holds together, as far as it is known."
 
 
@@ -107,7 +108,8 @@ def cited(names: str | None, sources: Mapping[str, Source]) -> Sequence[str]:
         key, _, status = name.partition(" (")
         source = sources.get(key)
         if source is not None:
-            words.append(f"{source.what} ({status.rstrip(')') or source.status})")
+            known = status.rstrip(")") or source.status
+            words.append(f"{source.what} ({_STATUS.get(known, known)})")
         elif name:
             words.append(name)
     return words

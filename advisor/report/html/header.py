@@ -39,7 +39,8 @@ def page_head(parts: PageParts, answers: Child) -> Markup:
 def title_of(parts: PageParts) -> str:
     """Return the title of the page."""
     if len(parts.configs) == 1:
-        return f"What the extruder of {parts.configs[0].config} can deliver"
+        several = "s" if len(parts.configs[0].extruders) > 1 else ""
+        return f"What the extruder{several} of {parts.configs[0].config} can deliver"
     return f"What the extruders of {len(parts.configs)} configs can deliver"
 
 

@@ -46,7 +46,8 @@ def answer(report: TorqueReport) -> tuple[str, bool]:
     doubtful = [point for point in _reached(report) if _beyond(point, report)]
     if doubtful:
         fast = max(doubtful, key=lambda point: point.motor_speed.value)
-        words += f"; but do not count on it at the speed of the {fast.title}"
+        speed = "that speed" if fast is tight else f"the speed of the {fast.title}"
+        words += f"; but do not count on it at {speed}"
     return words, True
 
 

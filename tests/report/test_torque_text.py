@@ -132,6 +132,9 @@ def test_the_first_line_doubts_speeds_that_the_model_is_not_believed_at() -> Non
     said, fits = answer(torque_answer())
     assert fits
     assert said.endswith("but do not count on it at the speed of the retract by the firmware")
+    alone = answer(torque_answer(points=(POINTS[0], POINTS[4])))[0]
+    assert alone.endswith("the retract by the firmware takes the largest share of it, 70 %; but do "
+                          "not count on it at that speed")  # fmt: skip
     slow = tuple(x for x in POINTS if x.name != "retract")
     assert "do not count" not in answer(torque_answer(points=slow))[0]
 

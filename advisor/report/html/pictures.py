@@ -6,16 +6,18 @@ can stand on one page.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Callable
+from typing import Any
 
+from advisor.report.clean import plain
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Place
 
 __all__ = ["drawn", "figure_with_table", "how_to_get", "with_own_ids"]
 
-_ID = re.compile(r"""(?<=\s)id="([^"]+)\"""")
-_TITLE = re.compile(r"<title[^>]*>(.*?)</title>", re.DOTALL)
+_ID = re.compile(r'(?<=\s)id="([^"]+)"')
 _HEAD = re.compile(r"^.*?(?=<svg)", re.DOTALL)
 
 
@@ -35,8 +37,20 @@ def drawn(name: str, record: object, place: Place) -> Markup | None:
 
     if not pictures.available():
         return None
-    svg = getattr(pictures, name)(record)
+    svg = getattr(pictures, name)(shown(record))
     return with_own_ids(svg, place.id(name.replace("_", "-"))) if svg else None
+
+
+def shown(value: Any) -> Any:
+    """Return the same record with all its text as it may be shown, without control characters."""
+    if type(value) is str:
+        return plain(value)
+    if isinstance(value, tuple):
+        return value if value and isinstance(value[0], float) else tuple(map(shown, value))
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        fields = {x.name: shown(getattr(value, x.name)) for x in dataclasses.fields(value)}
+        return dataclasses.replace(value, **fields)
+    return value
 
 
 def with_own_ids(svg: str, prefix: str) -> Markup:
@@ -67,7 +81,8 @@ def figure_with_table(
     shown = element("summary", "The figures as a table")
     return element(
         "figure",
-        element("div", picture, class_="drawing"),
+        element("div", picture, class_="wide drawing", role="region", tabindex="0",
+                aria_label=f"Picture: {caption}{label}"),
         element("figcaption", caption),
         element("details", shown, tables, class_="figures"), class_="picture",
     )  # fmt: skip

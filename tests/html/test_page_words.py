@@ -1,0 +1,50 @@
+"""The page says what the terminal says, in the same words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from conftest import Made
+
+from advisor.cli import main
+
+
+@pytest.mark.parametrize(
+    ("config", "asked", "options"),
+    [
+        ("healthy/printer.cfg", {}, []),
+        ("healthy/printer.cfg", {"asked": "14mm3/s"}, ["--asked", "14mm3/s"]),
+        ("no-sheet/printer.cfg", {"material": "petg"}, ["--material", "petg"]),
+        ("soft-filament/printer.cfg", {}, []),
+    ],
+)
+def test_the_answer_has_the_words_of_lint(
+    page: Made,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    config: str,
+    asked: dict[str, Any],
+    options: list[str],
+) -> None:
+    """Capacity, bottleneck and asked, and the sum, word for word."""
+    monkeypatch.setenv("COLUMNS", "120")
+    main(["lint", config, *options])
+    told = capsys.readouterr().out.splitlines()
+    _, html = page(config, **asked)
+    rows = html.one("dl", class_="answer").children
+
+    assert [f"{row.one('dt').words:<12}{row.one('dd').words}" for row in rows] == told[:3]
+    assert f"in all      {html.one('p', class_='sum').words[8:-1]}" == told[-1]
+
+
+def test_the_print_does_not_change_the_edits(page: Made) -> None:
+    """They are those of `feedwright mend`, which knows no print; nor does its command."""
+    asked = {"profiles": ("asks-too-much/profile.ini",)}
+    _, without = page("asks-too-much/printer.cfg", **asked)
+    _, with_it = page("asks-too-much/printer.cfg", **asked, sliced="asks-too-much/box.gcode")
+    steps = with_it.one("ol", class_="steps").words
+
+    assert with_it.one("pre").text == without.one("pre").text
+    assert "mend asks-too-much/printer.cfg --profile" in steps
+    assert "--print" not in steps

@@ -8,9 +8,10 @@ from collections.abc import Iterable, Iterator
 
 from advisor.asks import Asks
 from advisor.catalog import Catalog
-from advisor.compare.machine import Machine, bench_of, facts_of, first_sample, restated
+from advisor.compare.machine import Machine, first_sample, restated
 from advisor.facts.assemble import ExtruderInputs, merge_stated
 from advisor.facts.graph import FactBook
+from advisor.facts.other_machine import bench_of, facts_of
 from advisor.lint.check import check_config
 from advisor.lint.flow import chosen_extruder
 from advisor.lint.gather import read_given

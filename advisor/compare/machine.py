@@ -17,15 +17,13 @@ import numpy as np
 from advisor.catalog import Catalog
 from advisor.compare.vary import DERATED, Change, exact
 from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import drawn
 from advisor.facts.graph import FactBook
-from advisor.facts.weighed_draw import Batch, Draw
-from advisor.facts.weighed_pool import OWNED
+from advisor.facts.other_machine import WeighedBench, facts_of
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import SheetValue, load_fields
 from advisor.model import Fact, Origin, OriginKind
 
-__all__ = ["Bench", "Machine", "bench_of", "changed", "facts_of", "first_sample", "restated"]
+__all__ = ["Machine", "changed", "first_sample", "restated"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="--vary")
 _CLASSES = (
@@ -55,47 +53,11 @@ class Machine:
     inputs: ExtruderInputs
     book: FactBook
     notes: tuple[str, ...] = ()
-    bench: Bench | None = None  # where weighed tests were done
+    bench: WeighedBench | None = None  # where weighed tests were done
 
     def worked_out(self, inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
         """Return the facts of another build of this machine."""
         return facts_of(inputs, catalog, self.bench)
-
-
-@frozen(eq=False)
-class Bench:
-    """What weighed tests left of the likely machines, and the classes of the machine weighed."""
-
-    draw: Draw
-    classes: Mapping[str, str]
-
-
-def bench_of(book: FactBook, draw: Draw | None) -> Bench | None:
-    """Return the bench on which a machine was weighed; None where it was not."""
-    if draw is None:
-        return None
-    return Bench(draw, {fact: str(book.samples(fact)) for fact in OWNED})
-
-
-def facts_of(inputs: ExtruderInputs, catalog: Catalog, bench: Bench | None) -> FactBook:
-    """Return all facts, drawn from the machines that weighed tests left.
-
-    What a class of hardware or a filament settles is drawn anew where another one stands in the
-    place of the one that was weighed.
-    """
-    plain = build_facts(inputs, catalog)
-    if bench is None:
-        return plain
-    foreign = tuple(
-        start for fact, start in OWNED.items() if str(plain.samples(fact)) != bench.classes[fact]
-    )
-    anew = Batch(0)
-
-    def quantiles(name: str) -> Any:
-        return (anew if name.startswith(foreign) else bench.draw).quantiles(name)
-
-    with drawn(quantiles):
-        return build_facts(inputs, catalog)
 
 
 def first_sample(book: FactBook, name: str) -> float | None:

@@ -7,7 +7,7 @@ for all: what is asked of the machine, else what it delivers as it is.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -17,9 +17,10 @@ from advisor.curve_records import GripReport, GripRow
 from advisor.curves.force import needed_force
 from advisor.curves.samples import arguments, band, column, nominal
 from advisor.errors import UsageError, near_miss
-from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.chain_flow import BRACKET, HOTEND_INPUTS
 from advisor.facts.graph import FactBook
+from advisor.facts.other_machine import WeighedBench, bench_of, facts_of
 from advisor.facts.summary import band_of
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import load_fields
@@ -88,7 +89,13 @@ def grip_report(
         return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     flow, words = _flow(book)
     names = _materials(materials, catalog)
-    rows = list(_rows(checked.inputs[extruder], book, flow, names, catalog))
+    bench = bench_of(book, checked.draws.get(extruder))
+    others = {
+        name: _with_material(checked.inputs[extruder], book, name, catalog, bench)
+        for name in names
+        if name != book.samples("filament.material")
+    }
+    rows = list(_rows(book, flow, others, catalog))
     return GripReport(
         flow=band(flow, "mm3/s"),
         flow_is=words,
@@ -126,12 +133,11 @@ def _materials(wanted: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
 
 
 def _rows(
-    inputs: ExtruderInputs, book: FactBook, flow: Any, names: Iterable[str], catalog: Catalog
+    book: FactBook, flow: Any, others: Mapping[str, FactBook], catalog: Catalog
 ) -> Iterator[GripRow]:
     own = str(book.samples("filament.material"))
     sizes = (Gears(AS_IT_IS), *_classes(catalog))
-    for name in dict.fromkeys((own, *names)):
-        other = book if name == own else _with_material(inputs, book, name, catalog)
+    for name, other in {own: book, **others}.items():
         if arguments(other, _NEEDS)[1]:
             continue
         for gears in sizes:
@@ -149,7 +155,11 @@ def _classes(catalog: Catalog) -> Iterator[Gears]:
 
 
 def _with_material(
-    inputs: ExtruderInputs, book: FactBook, material: str, catalog: Catalog
+    inputs: ExtruderInputs,
+    book: FactBook,
+    material: str,
+    catalog: Catalog,
+    bench: WeighedBench | None,
 ) -> FactBook:
     """Return the facts with another material, at its own usual temperature; all else stays."""
     stated = dict(inputs.stated)
@@ -162,7 +172,7 @@ def _with_material(
         stated.pop(name, None)
     stated["filament.material"] = Fact("filament.material", "", material, origin=_ORIGIN)
     measured = {k: v for k, v in inputs.measured.items() if not _slipped(k, v)}
-    return build_facts(dataclasses.replace(inputs, stated=stated, measured=measured), catalog)
+    return facts_of(dataclasses.replace(inputs, stated=stated, measured=measured), catalog, bench)
 
 
 def _slipped(name: str, record: Any) -> bool:

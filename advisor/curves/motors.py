@@ -6,7 +6,8 @@ What a motor must have at all stands in `needs`; a class serves where it has tha
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping, Sequence
+import functools
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,8 +16,9 @@ from advisor.catalog import Catalog
 from advisor.curve_records import MotorRow
 from advisor.curves.points import LEVEL, NEEDED_FACTS, Point, points_of, torques
 from advisor.curves.samples import Array, band, column
-from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.graph import FactBook
+from advisor.facts.other_machine import WeighedBench, facts_of
 from advisor.facts.summary import band_of
 from advisor.intake.sheet_fields import load_fields
 from advisor.model import Fact, Origin, OriginKind
@@ -27,6 +29,7 @@ _ORIGIN = Origin(OriginKind.COMMAND, setting="another motor")
 _CLASSES = ("drive.class", "hotend.class", "hotend.insert", "drive.mount", "filament.material")
 _NO_CURRENT = "it bears no current here: the mount, the filament or the air is too near its limit"
 _NOT_KNOWN = "what it would need or have is not known"
+_Work = Callable[[ExtruderInputs], FactBook]
 _AMPLE = 100.0  # times what is needed: more says no more
 
 
@@ -37,7 +40,11 @@ def voltages(catalog: Catalog) -> tuple[float, ...]:
 
 
 def motor_rows(
-    inputs: ExtruderInputs, book: FactBook, flows: Mapping[str, Any], catalog: Catalog
+    inputs: ExtruderInputs,
+    book: FactBook,
+    flows: Mapping[str, Any],
+    catalog: Catalog,
+    bench: WeighedBench | None = None,
 ) -> tuple[MotorRow, ...]:
     """Return how each motor class would serve at its own derated current and each voltage.
 
@@ -54,20 +61,23 @@ def motor_rows(
         The ``capacity`` and the ``asked`` flow to serve, as `points_of` takes them, [m3/s]
     catalog : Catalog
         The motor classes and supplies.
+    bench : WeighedBench, optional
+        Where the machine was weighed; the likely machines are then those the tests left.
     """
+    work = functools.partial(facts_of, catalog=catalog, bench=bench)
     rows: list[MotorRow] = []
     for motor, entry in catalog.category("motors").items():
         if motor == "unstated":
             continue
         present = motor == book.samples("motor.class")
-        made = _with_motor(inputs, book, motor, catalog, present=present)
+        made = _with_motor(inputs, book, motor, work, present=present)
         rows += (
             MotorRow(
                 motor=motor,
                 title=entry.title,
                 voltage=voltage,
                 present=present,
-                **_served(made, voltage, flows, catalog),
+                **_served(made, voltage, flows, work),
             )
             for voltage in voltages(catalog)
         )
@@ -75,7 +85,7 @@ def motor_rows(
 
 
 def _with_motor(
-    inputs: ExtruderInputs, book: FactBook, motor: str, catalog: Catalog, *, present: bool
+    inputs: ExtruderInputs, book: FactBook, motor: str, work: _Work, *, present: bool
 ) -> ExtruderInputs | None:
     """Return inputs with a motor class, set to the largest current it bears; None if there is none.
 
@@ -92,7 +102,7 @@ def _with_motor(
         measured = {k: v for k, v in measured.items() if k == "measured_flow"}
     stated["motor.class"] = Fact("motor.class", "", motor, origin=_ORIGIN)
     made = dataclasses.replace(inputs, stated=stated, measured=measured)
-    current = build_facts(made, catalog).samples("motor.set_current")
+    current = work(made).samples("motor.set_current")
     if current is None:
         return None
     return _with(made, "motor.run_current", "A rms", float(current))
@@ -115,11 +125,11 @@ def _renewed(inputs: ExtruderInputs) -> Iterator[str]:
 
 
 def _served(
-    inputs: ExtruderInputs | None, voltage: float, flows: Mapping[str, Any], catalog: Catalog
+    inputs: ExtruderInputs | None, voltage: float, flows: Mapping[str, Any], work: _Work
 ) -> dict[str, Any]:
     if inputs is None:
         return _unknown(_NO_CURRENT)
-    book = build_facts(_with(inputs, "supply.voltage", "V", voltage), catalog)
+    book = work(_with(inputs, "supply.voltage", "V", voltage))
     plain: dict[str, Any] = {
         "working_current": band_of(book.facts.get("motor.working_current")),
         "mass": band_of(book.facts.get("motor.mass")),

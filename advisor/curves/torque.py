@@ -18,6 +18,7 @@ from advisor.curves.samples import Array, arguments, band_line, column, nominal
 from advisor.curves.serve import flows_to_serve, remarks_on
 from advisor.facts.chain_flow import HOTEND_INPUTS
 from advisor.facts.graph import FactBook
+from advisor.facts.other_machine import bench_of
 from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig
 from advisor.physics import drive
@@ -68,6 +69,7 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
     told = operating_points(book, points_of(book))
     flows, supplies = flows_to_serve(book), voltages(catalog)
     inputs = checked.inputs.get(extruder)
+    bench = bench_of(book, checked.draws.get(extruder))
     speeds = np.linspace(0.0, _top(book, told), PLACES)
     return TorqueReport(
         speeds=tuple(map(float, speeds)),
@@ -76,7 +78,7 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
         limit_share=nominal(book, "model.speed_share_limit"),
         points=told,
         needs=motor_needs(book, points_of(book, **flows), supplies),
-        motors=motor_rows(inputs, book, flows, catalog) if inputs is not None else (),
+        motors=motor_rows(inputs, book, flows, catalog, bench) if inputs is not None else (),
         remarks=remarks_on(book, catalog, supplies),
         enough=_enough(told),
         assumed=_assumed(book, catalog),

@@ -22,10 +22,11 @@ from scipy import stats
 from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.compare.compare import compare
-from advisor.compare.machine import Machine, bench_of, changed
+from advisor.compare.machine import Machine, changed
 from advisor.compare.vary import read_variation
 from advisor.facts.assemble import build_facts
 from advisor.facts.ensemble import drawn
+from advisor.facts.other_machine import bench_of
 from advisor.facts.summary import band_of
 from advisor.facts.weighed import build_weighed_facts
 from advisor.facts.weighed_draw import Batch

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from html_reading import Node, read
 from advisor.asks import Asks
 from advisor.cli.report_parts import gathered
 from advisor.report import pictures
-from advisor.report.html import render
+from advisor.report.html import PageParts, render
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 Made = Callable[..., tuple[str, Node]]
@@ -23,24 +24,29 @@ def in_samples(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(SAMPLES)
 
 
-@pytest.fixture(scope="session")
-def kept() -> dict[object, tuple[str, Node]]:
-    """The pages made so far."""
-    return {}
+@functools.cache
+def parts(configs: tuple[str, ...], asked: tuple[tuple[str, object], ...]) -> PageParts:
+    """What a page shows, gathered once."""
+    return gathered(configs, Asks(**dict(asked)))  # type: ignore[arg-type]
+
+
+@functools.cache
+def rendered(
+    configs: tuple[str, ...], asked: tuple[tuple[str, object], ...], drawn: bool
+) -> tuple[str, Node]:
+    """A page, made once."""
+    with pytest.MonkeyPatch.context() as patch:
+        if not drawn:
+            patch.setattr(pictures, "available", lambda: False)
+        text = render(parts(configs, asked))
+    return text, read(text)
 
 
 @pytest.fixture
-def page(kept: dict[object, tuple[str, Node]], monkeypatch: pytest.MonkeyPatch) -> Made:
+def page() -> Made:
     """Return the page of configs as text and as tree."""
 
     def made(*configs: str, drawn: bool = False, **asked: object) -> tuple[str, Node]:
-        key = (configs, drawn, tuple(sorted(asked.items())))
-        if key not in kept:
-            with monkeypatch.context() as patch:
-                if not drawn:
-                    patch.setattr(pictures, "available", lambda: False)
-                text = render(gathered(configs, Asks(**asked)))  # type: ignore[arg-type]
-            kept[key] = text, read(text)
-        return kept[key]
+        return rendered(configs, tuple(sorted(asked.items())), drawn)
 
     return made

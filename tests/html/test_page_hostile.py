@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SAMPLES
+from conftest import SAMPLES, parts
 from html_reading import Node, read
 from html_rules import faults
 from hypothesis import given, settings
@@ -27,10 +27,10 @@ HOSTILE = (SCRIPT, QUOTES, CONTROL, NO_TEXT, "]]></style></title><svg onload=x>"
 
 
 @pytest.fixture
-def parts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> PageParts:
-    """All that a page shows of a machine with findings, edits, a test and two extruders."""
-    return gathered(
-        ["asks-too-much/printer.cfg"], Asks(profiles=("asks-too-much/profile.ini",))
+def clean() -> PageParts:
+    """All that a page shows of a machine with findings, edits and what its slicer asks."""
+    return parts(
+        ("asks-too-much/printer.cfg",), (("profiles", ("asks-too-much/profile.ini",)),)
     )  # fmt: skip
 
 
@@ -57,17 +57,17 @@ def elements(html: Node) -> list[str]:
 
 
 @pytest.mark.parametrize("text", HOSTILE)
-def test_whatever_stands_in_the_records_is_text(parts: PageParts, text: str) -> None:
+def test_whatever_stands_in_the_records_is_text(clean: PageParts, text: str) -> None:
     """With it behind every path, message, title, remark and source, the page is as it was."""
-    clean, page = read(render(parts)), render(planted(parts, text))
+    as_it_was, page = read(render(clean)), render(planted(clean, text))
     html = read(page)
 
     assert faults(html) == []
-    assert elements(html) == elements(clean)
+    assert elements(html) == elements(as_it_was)
     assert page.isprintable() or {c for c in page if not c.isprintable()} <= {"\n", "\xa0"}
     page.encode("utf-8")  # no lone surrogate is left
     assert "<script" not in page
-    assert html.one("h1").words != clean.one("h1").words
+    assert html.one("h1").words != as_it_was.one("h1").words
 
 
 @pytest.mark.parametrize(

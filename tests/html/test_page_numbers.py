@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import json
 import re
@@ -33,6 +34,7 @@ MACHINES: dict[str, tuple[str, dict[str, Any], list[str]]] = {
 }  # fmt: skip
 
 
+@functools.cache
 def told(*arguments: str) -> Any:
     """What a command answers, as JSON."""
     stream = io.StringIO()

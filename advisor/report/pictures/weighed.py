@@ -53,7 +53,9 @@ def draw_weighed(test: Evaluation) -> str:
         if knee is not None:
             draw_upright(axes, "knee", knee.value, colour="gap", dashes="dashed")
             draw_foot(axes, "knee", knee, colour="gap")
-            label_rows(axes, [[Label(f"begins to fall {flow(knee.value)}", knee.value, "gap")]])
+            on = " \u2192" if knee.value > axes.get_xlim()[1] else ""
+            label = Label(f"begins to fall {flow(knee.value)}{on}", knee.value, "gap")
+            label_rows(axes, [[label]])
         level = axes.axhline(100.0, color=marker("quiet"), linewidth=1.2)
         level.set_gid("of-level")
         for step in test.steps:

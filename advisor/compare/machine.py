@@ -18,7 +18,7 @@ from advisor.catalog import Catalog
 from advisor.compare.vary import DERATED, Change, exact
 from advisor.facts.assemble import ExtruderInputs, build_facts
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import WeighedBench, facts_of
+from advisor.facts.other_machine import WeighedBench, facts_of, keeping_classes, renewed
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import SheetValue, load_fields
 from advisor.model import Fact, Origin, OriginKind
@@ -26,14 +26,6 @@ from advisor.model import Fact, Origin, OriginKind
 __all__ = ["Machine", "changed", "first_sample", "restated"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="--vary")
-_CLASSES = (
-    "motor.class",
-    "drive.class",
-    "hotend.class",
-    "hotend.insert",
-    "drive.mount",
-    "filament.material",
-)
 _ZONE = frozenset({"hotend.melt_length", "hotend.split_length", "hotend.channels"})
 _OTHER_MOTOR = frozenset(
     {"motor.class", "motor.holding_torque", "motor.rated_current", "motor.phases_on"}
@@ -68,10 +60,7 @@ def first_sample(book: FactBook, name: str) -> float | None:
 
 def restated(machine: Machine, facts: Mapping[str, Any]) -> ExtruderInputs:
     """Return the machine's inputs with facts set to `facts` (SI; None: unstated), classes kept."""
-    stated = dict(machine.inputs.stated)
-    for name in _CLASSES:
-        if machine.book.known(name):
-            stated[name] = machine.book.facts[name]
+    stated = keeping_classes(machine.inputs, machine.book)
     units = machine.book.units
     for name, value in facts.items():
         stated.pop(name, None)
@@ -123,17 +112,9 @@ def _stated(change: Change) -> dict[str, Any]:
 
 def _renewed(machine: Machine, change: Change) -> dict[str, None]:
     """Return what another class makes void: what the sheet states of the old one."""
-    fields, stated = load_fields(), machine.inputs.stated
     if change.field.type == "text" and machine.book.samples(change.field.fact) == change.value:
         return {}
-    void: dict[str, None] = {}
-    for path in fields.renews.get(change.field.path, ()):
-        for name, field in fields.fields.items():
-            fact = stated.get(field.fact)
-            inside = name == path or name.startswith(f"{path}.")
-            if inside and fact is not None and fact.origin.kind is OriginKind.SHEET:
-                void[field.fact] = None
-    return void
+    return dict.fromkeys(renewed(machine.inputs, change.field.path))
 
 
 def _follow(machine: Machine, facts: dict[str, Any], notes: list[str]) -> None:

@@ -20,7 +20,7 @@ from advisor.errors import UsageError, near_miss
 from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.chain_flow import BRACKET, HOTEND_INPUTS
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import WeighedBench, bench_of, facts_of
+from advisor.facts.other_machine import WeighedBench, bench_of, facts_of, keeping_classes
 from advisor.facts.summary import band_of
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import load_fields
@@ -32,7 +32,6 @@ __all__ = ["AS_IT_IS", "Gears", "grip_report"]
 
 AS_IT_IS = "as it is"
 _ORIGIN = Origin(OriginKind.COMMAND, setting="another material")
-_CLASSES = ("motor.class", "drive.class", "hotend.class", "hotend.insert", "drive.mount")
 _NEEDS = {
     "grip": "force.grip",
     "usable": "force.grip_usable",
@@ -162,10 +161,7 @@ def _with_material(
     bench: WeighedBench | None,
 ) -> FactBook:
     """Return the facts with another material, at its own usual temperature; all else stays."""
-    stated = dict(inputs.stated)
-    for name in _CLASSES:
-        if book.known(name):
-            stated[name] = book.facts[name]
+    stated = keeping_classes(inputs, book)
     for name in _renewed():
         stated.pop(name, None)
     for name in ("profile.temperature", "profile.first_layer_temperature"):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -18,15 +18,13 @@ from advisor.curves.points import LEVEL, NEEDED_FACTS, Point, points_of, torques
 from advisor.curves.samples import Array, band, column
 from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import WeighedBench, facts_of
+from advisor.facts.other_machine import WeighedBench, facts_of, keeping_classes, renewed
 from advisor.facts.summary import band_of
-from advisor.intake.sheet_fields import load_fields
 from advisor.model import Fact, Origin, OriginKind
 
 __all__ = ["motor_rows", "voltages"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="another motor")
-_CLASSES = ("drive.class", "hotend.class", "hotend.insert", "drive.mount", "filament.material")
 _NO_CURRENT = "it bears no current here: the mount, the filament or the air is too near its limit"
 _NOT_KNOWN = "what it would need or have is not known"
 _Work = Callable[[ExtruderInputs], FactBook]
@@ -91,14 +89,11 @@ def _with_motor(
 
     All other classes stay what they are, the assumed ones too.
     """
-    stated = dict(inputs.stated)
-    for name in _CLASSES:
-        if book.known(name):
-            stated[name] = book.facts[name]
+    stated = keeping_classes(inputs, book)
     measured = dict(inputs.measured)
     if not present:
-        for name in _renewed(inputs):
-            stated.pop(name, None)
+        for name in renewed(inputs, "motor.class"):
+            del stated[name]
         measured = {k: v for k, v in measured.items() if k == "measured_flow"}
     stated["motor.class"] = Fact("motor.class", "", motor, origin=_ORIGIN)
     made = dataclasses.replace(inputs, stated=stated, measured=measured)
@@ -111,17 +106,6 @@ def _with_motor(
 def _with(inputs: ExtruderInputs, name: str, unit: str, value: float) -> ExtruderInputs:
     fact = Fact(name, unit, value, origin=_ORIGIN)
     return dataclasses.replace(inputs, stated={**inputs.stated, name: fact})
-
-
-def _renewed(inputs: ExtruderInputs) -> Iterator[str]:
-    """Yield what the sheet states of the motor that is there: another class makes it void."""
-    fields = load_fields()
-    for path in fields.renews.get("motor.class", ()):
-        for name, field in fields.fields.items():
-            fact = inputs.stated.get(field.fact)
-            inside = name == path or name.startswith(f"{path}.")
-            if inside and fact is not None and fact.origin.kind is OriginKind.SHEET:
-                yield field.fact
 
 
 def _served(

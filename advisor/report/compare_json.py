@@ -99,8 +99,9 @@ def render_csv(report: CompareReport) -> str:
     for row in report.variants:
         cells = [cell for key in _ESTIMATES for cell in _ends(getattr(row, key))]
         above = "" if row.above_derated is None else "yes" if row.above_derated else "no"
-        writer.writerow([row.number, unicode_text(row.name), row.bottleneck or "", *cells, above,
-                         _cell(row.better_share), _cell(row.worse_share), _cell(row.delivers_asked)])  # fmt: skip
+        shares = (row.better_share, row.worse_share, row.delivers_asked)
+        head = [row.number, unicode_text(row.name), row.bottleneck or ""]
+        writer.writerow([*head, *cells, above, *map(_cell, shares)])
     return stream.getvalue()
 
 

@@ -11,6 +11,7 @@ from advisor.frozen import frozen
 from advisor.model import Band, FileStatus, Weighed
 
 __all__ = [
+    "LEVEL",
     "BandLine",
     "ForceReport",
     "GripReport",
@@ -20,6 +21,10 @@ __all__ = [
     "OperatingPoint",
     "TorqueReport",
 ]
+
+
+LEVEL = 1.01
+"""A need within a hundredth of what there is is level with it: it is neither short nor to spare."""
 
 
 @frozen(kw_only=True)

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 
 from advisor.catalog import Catalog
-from advisor.curve_records import MotorRow
-from advisor.curves.points import LEVEL, NEEDED_FACTS, Point, points_of, torques
+from advisor.curve_records import LEVEL, MotorRow
+from advisor.curves.points import NEEDED_FACTS, Point, points_of, torques
 from advisor.curves.samples import Array, band, column
 from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.graph import FactBook

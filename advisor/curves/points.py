@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from advisor.curve_records import OperatingPoint
+from advisor.curve_records import LEVEL, OperatingPoint
 from advisor.curves.force import needed_force
 from advisor.curves.samples import Array, arguments, band, column, nominal
 from advisor.facts.chain_flow import MOTOR_INPUTS
@@ -21,7 +21,6 @@ from advisor.frozen import frozen
 from advisor.physics import drive, motor
 
 __all__ = [
-    "LEVEL",
     "NEEDED_FACTS",
     "Point",
     "Torques",
@@ -185,7 +184,6 @@ def _in_trade(point: Point, found: Torques, travel: Array) -> OperatingPoint:
     )
 
 
-LEVEL = 1.01  # a need within a hundredth of what there is is level with it
 _TITLES = {
     "capacity": "feed at the capacity",
     "asked": "feed at the flow asked",

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 
 from advisor.catalog import Catalog, load_catalog
-from advisor.curve_records import OperatingPoint, TorqueReport
+from advisor.curve_records import LEVEL, OperatingPoint, TorqueReport
 from advisor.curves.force import needed_force
 from advisor.curves.motors import motor_rows, voltages
 from advisor.curves.needs import motor_needs
-from advisor.curves.points import LEVEL, NEEDED_FACTS, available, operating_points, points_of
+from advisor.curves.points import NEEDED_FACTS, available, operating_points, points_of
 from advisor.curves.samples import Array, arguments, band_line, column, nominal
 from advisor.curves.serve import flows_to_serve, remarks_on
 from advisor.facts.chain_flow import HOTEND_INPUTS

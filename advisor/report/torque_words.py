@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from advisor.curve_records import MotorNeed, MotorRow, OperatingPoint, TorqueReport
+from advisor.curve_records import LEVEL, MotorNeed, MotorRow, OperatingPoint, TorqueReport
 from advisor.report.numbers import band, figure, quantity, share
 
 __all__ = ["TORQUE", "answer", "at_speed", "cell", "need_words", "verdict"]
 
 TORQUE = "mN m"
-_LEVEL = 1.01  # a need within a hundredth of what there is is level with it
 _LEAST, _MOST = 0.01, 99999.0  # that a column holds
 _FAR_MORE = 100.0  # times the usable torque: more is no figure
 
@@ -32,7 +31,7 @@ def answer(report: TorqueReport) -> tuple[str, bool]:
     told = [point for point in report.points if point.asked]
     if not told:
         return "nothing is asked of the motor", True
-    short = [point for point in told if point.needed.value > point.usable.value * _LEVEL]
+    short = [point for point in told if point.needed.value > point.usable.value * LEVEL]
     if short:
         return _too_much(max(short, key=_use)), False
     tight = max(told, key=_use)
@@ -52,7 +51,7 @@ def answer(report: TorqueReport) -> tuple[str, bool]:
 
 
 def _too_much(worst: OperatingPoint) -> str:
-    lost = worst.needed.value > worst.skip.value * _LEVEL
+    lost = worst.needed.value > worst.skip.value * LEVEL
     what = "steps are lost in" if lost else "the margin is used up in"
     usable = quantity(worst.usable.value, TORQUE, 2)
     times = f"{figure(_use(worst), 2)} times the usable {usable}"
@@ -135,4 +134,4 @@ def verdict(row: MotorRow) -> str:
         return "not known"
     if row.serves:
         return f"yes, {share(row.sure or 0.0)}"
-    return "no: torque" if row.margin.value < 1.0 / _LEVEL else "no: speed"
+    return "no: torque" if row.margin.value < 1.0 / LEVEL else "no: speed"

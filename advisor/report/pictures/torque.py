@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from operator import mul
 from typing import TYPE_CHECKING, Any
 
-from advisor.curve_records import OperatingPoint, TorqueReport
+from advisor.curve_records import LEVEL, OperatingPoint, TorqueReport
 from advisor.report.numbers import band, figure
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box
@@ -193,9 +193,9 @@ def _words(point: OperatingPoint, top: float) -> str:
     name = _NAMES.get(point.name, point.name)
     if point.needed.value > top:
         return f"{name} {figure(point.needed.value)} \u2191"
-    if point.needed.value > point.skip.value:
+    if point.needed.value > point.skip.value * LEVEL:
         return f"{name}: skips"
-    return f"{name}: too much" if point.needed.value > point.usable.value else name
+    return f"{name}: too much" if point.needed.value > point.usable.value * LEVEL else name
 
 
 def _telling(report: TorqueReport) -> Telling:

@@ -22,8 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 QUIET = ("--no-sandbox", "--disable-background-networking", "--disable-component-update",
          "--disable-sync", "--no-first-run", "--disable-dev-shm-usage")  # fmt: skip
-PAPER = 718  # px: A4 with margins of 10 mm at 96 px per inch
-LEAST_TEXT = 9.0  # px, of the letters in a picture
+PAPER = 687  # px: A4 less the page's margins of 14 mm, at 96 px per inch
 
 
 @dataclass
@@ -118,8 +117,8 @@ def axe_faults(page: Page, axe: Path) -> list[str]:
     ]
 
 
-def picture_faults(page: Page) -> list[str]:
-    """Tell of letters in pictures that are too small, cut off or on top of each other."""
+def picture_faults(page: Page, *, least: float) -> list[str]:
+    """Tell of letters in pictures that are cut off, on top of each other or below a size in px."""
     return page.evaluate(
         """least => [...document.querySelectorAll('svg')].flatMap(svg => {
             const faults = [], frame = svg.getBoundingClientRect()
@@ -148,7 +147,7 @@ def picture_faults(page: Page) -> list[str]:
             })
             return faults
         })""",
-        LEAST_TEXT,
+        least,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from conftest import Made
+from html_pages import Made
 from html_reading import read
 from html_rules import faults
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SAMPLES, parts
+from html_pages import SAMPLES, parts
 from html_reading import Node, read
 from html_rules import faults
 from hypothesis import given, settings

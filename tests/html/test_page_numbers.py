@@ -11,7 +11,7 @@ from contextlib import redirect_stdout
 from typing import Any
 
 import pytest
-from conftest import Made
+from html_pages import Made
 from html_reading import Node
 
 from advisor.cli import main

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from conftest import Made
+from html_pages import Made
 
 from advisor.cli import main
 

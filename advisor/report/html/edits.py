@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 
 from advisor.edit_records import ByHand, Edit, MendReport
 from advisor.report.html.elements import Child, Markup, element
@@ -14,6 +15,7 @@ from advisor.report.numbers import band
 __all__ = ["edits_section"]
 
 FLOW = "mm3/s"
+_SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 _DIFF_KINDS = {"+": "ins", "-": "del"}
 
 
@@ -46,7 +48,7 @@ def _edit(edit: Edit) -> Markup:
     old = f"{edit.old} \u2192 " if edit.old is not None else ""
     change = element("code", f"{edit.setting}: {old}{edit.new}{new}")
     cures = ", ".join((*edit.cured, *(f"{rule} (eased)" for rule in edit.eased)))
-    cautions = " ".join(dict.fromkeys(one.caution for one in edit.findings if one.caution))
+    cautions = " ".join(_once(one.caution for one in edit.findings if one.caution))
     pairs: list[tuple[str, Child]] = [
         ("where", [path_of(str(edit.at)), *(f"; {words}" for words in edit.words)]),
         ("to", edit.basis),
@@ -54,6 +56,11 @@ def _edit(edit: Edit) -> Markup:
         ("mind", cautions),
     ]
     return element("li", element("p", change), terms(pairs))
+
+
+def _once(texts: Iterable[str]) -> Iterable[str]:
+    """Return the sentences of several texts, each only once."""
+    return dict.fromkeys(one for text in texts for one in _SENTENCE_END.split(text))
 
 
 def _capacity(report: MendReport) -> Markup | None:

@@ -81,7 +81,7 @@ def _where(finding: Finding, *, several: bool) -> Iterator[tuple[str, Child]]:
         parts += [", " if parts else "", f"true for {share(finding.sure)} of the likely machines"]
     yield "where", parts
     if finding.fix is not None:
-        yield "change", change_words(finding.fix)
+        yield "change", change_words(finding.fix).replace(" -> ", " \u2192 ", 1)
 
 
 def _counsel(finding: Finding) -> Iterator[tuple[str, Child]]:

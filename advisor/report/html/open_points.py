@@ -125,10 +125,10 @@ def _figures(fact: Fact, band: Band | None) -> tuple[Child, str]:
     return data(figure(band.value), band), ends
 
 
-def _where(fact: Fact) -> list[Child]:
+def _where(fact: Fact) -> Child:
     words = _KINDS[fact.origin.kind]
     if fact.origin.at is None:
-        return [words]
+        return words
     return [f"{words}, ", path_of(str(fact.origin.at))]
 
 

@@ -102,5 +102,7 @@ def _worst(report: DemandReport, place: Place) -> Markup | None:
 def _remarks(report: DemandReport) -> Markup | None:
     if not report.remarks:
         return None
-    shown = element("summary", f"Read with reserve: {len(report.remarks)} remarks on the file")
+    count = len(report.remarks)
+    words = f"{count} remark{'s' if count > 1 else ''} on the file"
+    shown = element("summary", f"Read with reserve: {words}")
     return element("details", shown, list_of(report.remarks))

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from advisor.asks import Asks
 from advisor.cli.report_parts import gathered
+from advisor.report import pictures
 from advisor.report.html import PageParts, render
 from advisor.report.html.elements import Markup, element
 
@@ -23,6 +24,7 @@ SCRIPT = "<script>alert(1)</script>"
 QUOTES = "\"' onload=x '\">&amp;&#60;<!--"
 CONTROL = "a\x00b\x1b[31mc\u202ed\u200be\x85f"
 NO_TEXT = "roll-\udce9\udcff"
+DRAWN = (QUOTES, CONTROL, NO_TEXT)
 HOSTILE = (SCRIPT, QUOTES, CONTROL, NO_TEXT, "]]></style></title><svg onload=x>", "\u2028\u2029")
 
 
@@ -57,8 +59,12 @@ def elements(html: Node) -> list[str]:
 
 
 @pytest.mark.parametrize("text", HOSTILE)
-def test_whatever_stands_in_the_records_is_text(clean: PageParts, text: str) -> None:
+def test_whatever_stands_in_the_records_is_text(
+    clean: PageParts, monkeypatch: pytest.MonkeyPatch, text: str
+) -> None:
     """With it behind every path, message, title, remark and source, the page is as it was."""
+    if text not in DRAWN:  # what is text in one picture is text in all
+        monkeypatch.setattr(pictures, "available", lambda: False)
     as_it_was, page = read(render(clean)), render(planted(clean, text))
     html = read(page)
 

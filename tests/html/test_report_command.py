@@ -17,8 +17,15 @@ from html_reading import read
 from html_rules import faults
 
 from advisor.cli import main
+from advisor.report import pictures
 
 Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture(autouse=True)
+def without_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """They are no matter of the command, and take their time."""
+    monkeypatch.setattr(pictures, "available", lambda: False)
 
 
 @pytest.fixture

@@ -56,6 +56,18 @@ def test_wheel_has_every_data_file(installed: Path) -> None:
     assert {name: (data / name).read_bytes() for name in wanted} == wanted
 
 
+def test_wheel_has_what_stands_beside_the_code(installed: Path) -> None:
+    """Style sheet, schema, licence and typing mark are in the wheel byte for byte."""
+    wanted = {
+        path.relative_to(ROOT).as_posix(): path.read_bytes()
+        for path in (ROOT / "advisor").rglob("*")
+        if path.is_file() and path.suffix not in (".py", ".pyc") and "_data" not in path.parts
+    }
+
+    assert {"advisor/report/html/style.css", "advisor/report/schema.json"} <= set(wanted)
+    assert {name: (installed / name).read_bytes() for name in wanted} == wanted
+
+
 def test_source_archive_has_every_data_file(built: Path) -> None:
     """grammars/, rules/, the samples and the tests stand in the source archive."""
     with tarfile.open(next(built.glob("*.tar.gz"))) as archive:

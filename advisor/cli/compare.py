@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -135,15 +135,10 @@ def compare(
     def work() -> tuple[str, Exit]:
         from advisor.compare.compare import compare as work_out
 
-        asks = Asks(
-            profiles=tuple(profile or ()),
-            presets=tuple(preset or ()),
-            parents=tuple(parents or ()),
-            asked=asked,
-            weighed=tuple(weighed or ()),
+        asks = asks_of(
+            config, profile=profile, preset=preset, parents=parents, asked=asked, weighed=weighed,
             material=material,
-            stdin=sys.stdin.buffer.read() if config == "-" else None,
-        )
+        )  # fmt: skip
         report = work_out(
             config,
             asks,

@@ -9,7 +9,7 @@ from typing import Annotated, BinaryIO
 
 import typer
 
-from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AnswerFormat,
@@ -91,15 +91,10 @@ def demand(
 
         if print_ == "-" and config == "-":
             raise UsageError("print and config cannot both be standard input", "name one of them")
-        asks = Asks(
-            sheet=sheet,
-            profiles=tuple(profile or ()),
-            presets=tuple(preset or ()),
-            parents=tuple(parents or ()),
-            material=material,
-            weighed=tuple(weighed or ()),
-            stdin=sys.stdin.buffer.read() if config == "-" else None,
-        )
+        asks = asks_of(
+            config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
+            weighed=weighed,
+        )  # fmt: skip
         with _opened(print_) as stream:
             report = work_out(
                 stream, print_, config, asks, extruder=extruder, progress=_progress(print_)

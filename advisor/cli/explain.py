@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -77,7 +77,7 @@ def explain(
     def work() -> tuple[str, Exit]:
         from advisor.lint.explain import explain as look_up
 
-        asks = Asks(sheet=sheet, profiles=tuple(profile or ()), material=material, asked=asked)
+        asks = asks_of(sheet=sheet, profile=profile, material=material, asked=asked)
         explanation = look_up(name, config=config, asks=asks)
         if form is PlainFormat.JSON:
             from advisor.report import json

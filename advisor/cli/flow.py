@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AnswerFormat,
@@ -71,16 +71,10 @@ def flow(
     def work() -> tuple[str, Exit]:
         from advisor.lint.flow import flow as work_out
 
-        asks = Asks(
-            sheet=sheet,
-            profiles=tuple(profile or ()),
-            presets=tuple(preset or ()),
-            parents=tuple(parents or ()),
-            material=material,
-            asked=asked,
-            weighed=tuple(weighed or ()),
-            stdin=sys.stdin.buffer.read() if config == "-" else None,
-        )
+        asks = asks_of(
+            config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
+            asked=asked, weighed=weighed,
+        )  # fmt: skip
         report = work_out(config, asks, extruder=extruder)
         for error in report.errors:
             complain(error)

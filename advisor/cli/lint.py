@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.cli.asking import STDIN, asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -32,7 +32,6 @@ from advisor.model import FileStatus, Level, Report
 
 __all__ = ["EPILOG", "lint"]
 
-STDIN = "-"
 EPILOG = (
     "Exit codes: 0 nothing at or above --fail-on; 1 findings; 2 wrong usage; 3 something could "
     "not be read, or an internal fault. The worst of all files wins."
@@ -103,19 +102,11 @@ def lint(
     def work() -> tuple[str, Exit]:
         from advisor.lint.check import check
 
-        asks = Asks(
-            sheet=sheet,
-            profiles=tuple(profile or ()),
-            presets=tuple(preset or ()),
-            parents=tuple(parents or ()),
-            sliced=print_,
-            material=material,
-            asked=asked,
-            weighed=tuple(weighed or ()),
-            stdin=sys.stdin.buffer.read() if STDIN in configs else None,
+        asks = asks_of(
+            *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
+            material=material, asked=asked, weighed=weighed, no_allow=no_allow,
             stdin_name=stdin_name,
-            allow=not no_allow,
-        )
+        )  # fmt: skip
         report = check(configs, asks)
         for error in report.errors:
             complain(error)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -124,16 +125,10 @@ def mend(
     """
 
     def work() -> tuple[str, Exit]:
-        asks = Asks(
-            sheet=sheet,
-            profiles=tuple(profile or ()),
-            presets=tuple(preset or ()),
-            parents=tuple(parents or ()),
-            material=material,
-            asked=asked,
-            weighed=tuple(weighed or ()),
-            allow=not no_allow,
-        )
+        asks = asks_of(
+            sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
+            asked=asked, weighed=weighed, no_allow=no_allow,
+        )  # fmt: skip
         if undo:
             report = _undone(config, asks, others=bool(write or write_profile or interactive))
         else:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 __all__ = ["EPILOG", "report"]
 
-STDIN = STDOUT = "-"
+STDOUT = "-"
 _ENOUGH = 1024  # bytes in which the mark of a page stands
 EPILOG = (
     "Exit codes: 0 the page was written; 1 findings at or above --fail-on; 2 wrong usage; 3 "
@@ -95,18 +95,10 @@ def report(
     """
 
     def work() -> tuple[str, Exit]:
-        asks = Asks(
-            sheet=sheet,
-            profiles=tuple(profile or ()),
-            presets=tuple(preset or ()),
-            parents=tuple(parents or ()),
-            sliced=print_,
-            material=material,
-            asked=asked,
-            weighed=tuple(weighed or ()),
-            stdin=sys.stdin.buffer.read() if STDIN in configs else None,
-            allow=not no_allow,
-        )
+        asks = asks_of(
+            *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
+            material=material, asked=asked, weighed=weighed, no_allow=no_allow,
+        )  # fmt: skip
         return _made(configs, asks, html, fail_on)
 
     return respond(work)

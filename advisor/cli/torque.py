@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AnswerFormat,
@@ -72,17 +72,10 @@ def torque(
     def work() -> tuple[str, Exit]:
         from advisor.curves.answer import torque_answer
 
-        asks = Asks(
-            sheet=sheet,
-            profiles=tuple(profile or ()),
-            presets=tuple(preset or ()),
-            parents=tuple(parents or ()),
-            sliced=print_,
-            material=material,
-            asked=asked,
-            weighed=tuple(weighed or ()),
-            stdin=sys.stdin.buffer.read() if config == "-" else None,
-        )
+        asks = asks_of(
+            config, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
+            material=material, asked=asked, weighed=weighed,
+        )  # fmt: skip
         report = torque_answer(config, asks, extruder=extruder)
         for error in report.errors:
             complain(error)

@@ -93,6 +93,22 @@ def test_contents_lead_to_every_section_in_its_order(page: Made) -> None:
     ]  # fmt: skip
 
 
+def test_contents_lead_to_the_sections_of_each_extruder(page: Made) -> None:
+    """One point for each kind of section, with a link for each extruder that has it."""
+    _, html = page("mixed-up/printer.cfg")
+    links = [(a.get("href")[1:], a) for a in html.one("nav").all("a")]
+    parts = {x.get("id"): x.one("h2").words for x in html.one("main").all("section")}
+
+    assert {name for name, _ in links} == set(parts)
+    assert len(links) == len(parts)
+    for name, link in links:
+        point = link.parent
+        assert point is not None
+        kind, _, whose = parts[name].partition(", ")
+        assert link.words == (whose or kind)
+        assert point.words.startswith(kind)
+
+
 @pytest.mark.parametrize(
     "broken",
     [

@@ -39,11 +39,12 @@ class Place:
 
 @frozen
 class Part:
-    """A section of the page, its id and its title for the list of contents."""
+    """A section of the page, with its id, its title and whose it is for the list of contents."""
 
     id: str
     title: str
     markup: Markup
+    whose: str = ""  # the extruder, where there are several
 
 
 def heading(place: Place, text: str, *, deeper: int = 0, name: str | None = None) -> Markup:
@@ -53,9 +54,9 @@ def heading(place: Place, text: str, *, deeper: int = 0, name: str | None = None
 
 def section(place: Place, name: str, title: str, *children: Child) -> Part:
     """Return a section with its heading, to which `name` leads."""
-    own, words = place.id(name), title + place.whose
-    whole = element("section", heading(place, words), *children, id=own, class_=f"part on-{name}")
-    return Part(own, words, whole)
+    own, head = place.id(name), heading(place, title + place.whose)
+    whole = element("section", head, *children, id=own, class_=f"part on-{name}")
+    return Part(own, title, whole, place.whose.removeprefix(", "))
 
 
 def terms(pairs: Iterable[tuple[str, Child]], *, kind: str = "") -> Markup | None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from advisor.model import Band
 from advisor.report.html.closing import cautions_section, page_foot
 from advisor.report.html.edits import edits_section
-from advisor.report.html.elements import Markup, element
+from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import findings_section
 from advisor.report.html.force import force_section
 from advisor.report.html.grip import grip_section
@@ -42,21 +42,33 @@ def render(parts: PageParts) -> str:
     several = len(parts.configs) > 1
     shown = [_config(number, part, parts) for number, part in enumerate(parts.configs, 1)]
     ends = cautions_section(Place("", 2))
-    listed = [entry for entries, _ in shown for entry in entries]
+    listed = [part for listed, _ in shown for part in listed]
     body = element(
         "body",
         element("a", "Skip to the main part", href="#main", class_="skip"),
         page_head(parts, None if several else _answer(1, parts)),
-        _contents([*listed, (ends.id, ends.title)]),
+        _contents([*listed, ends]),
         element("main", [markup for _, markup in shown], ends.markup, id="main", tabindex="-1"),
         page_foot(parts),
     )
     return f"<!DOCTYPE html>\n{element('html', _head(parts), body, lang='en')}\n"
 
 
-def _contents(entries: Iterable[tuple[str, str]]) -> Markup:
-    points = [element("li", element("a", title, href=f"#{name}")) for name, title in entries]
+def _contents(listed: Iterable[Part]) -> Markup:
+    """Return links to all parts; what each of several extruders has stands in one point."""
+    by_title: dict[str, list[Part]] = {}
+    for part in listed:
+        by_title.setdefault(part.title if part.whose else part.id, []).append(part)
+    points = [element("li", *_links(same)) for same in by_title.values()]
     return element("nav", element("ul", *points), aria_label="On this page", class_="contents")
+
+
+def _links(same: Sequence[Part]) -> Iterator[Child]:
+    if same[0].whose:
+        yield f"{same[0].title}: "
+    for number, part in enumerate(same):
+        yield ", " if number else None
+        yield element("a", part.whose or part.title, href=f"#{part.id}")
 
 
 def _head(parts: PageParts) -> Markup:
@@ -88,19 +100,17 @@ def _answer(number: int, parts: PageParts) -> Markup:
     return answer(_place(number, parts), part, _numbers(part))
 
 
-def _config(
-    number: int, part: ConfigPart, parts: PageParts
-) -> tuple[list[tuple[str, str]], Markup]:
+def _config(number: int, part: ConfigPart, parts: PageParts) -> tuple[list[Part], Markup]:
     """Return what the list of contents has of a config, and the config's part of the page."""
     place = _place(number, parts)
     told = [one for one in _sections(place, part, parts, _numbers(part)) if one is not None]
     shown = [one.markup for one in told]
     if len(parts.configs) == 1:
-        return [(one.id, one.title) for one in told], element("div", shown, class_="config")
+        return told, element("div", shown, class_="config")
     above = Place(place.prefix, place.level - 1)
     head = heading(above, part.config, name="config")
     whole = element("div", head, _answer(number, parts), shown, class_="config")
-    return [(above.id("config"), part.config)], whole
+    return [Part(above.id("config"), part.config, whole)], whole
 
 
 def _sections(

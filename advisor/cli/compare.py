@@ -116,7 +116,7 @@ def compare(
     form: TableOption = TableFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
-    """Put machines side by side: capacity, heat, resolution, retract speed.
+    """Put machines side by side, or find what reaches a flow.
 
     \b
     Examples:

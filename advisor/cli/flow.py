@@ -56,7 +56,7 @@ def flow(
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
-    """Tell whether the slicer asks for more than the extruder can deliver.
+    """Tell whether the slicer asks for too much, and what to set.
 
     \b
     Examples:

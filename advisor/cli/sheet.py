@@ -62,7 +62,7 @@ def sheet(
     interactive: InteractiveOption = False,
     out: OutOption = None,
 ) -> int:
-    """Write a hardware sheet: a commented one to fill in, or by questions.
+    """Write a hardware sheet, to fill in or by questions.
 
     \b
     Examples:

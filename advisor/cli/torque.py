@@ -57,7 +57,7 @@ def torque(
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
-    """Show torque against speed, what needs it, which motor would serve.
+    """Show torque against speed, and which motor would serve.
 
     \b
     Examples:

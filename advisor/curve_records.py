@@ -148,8 +148,9 @@ class ForceReport:
 class GripRow:
     """One material in gears of one size: how near to marking and grinding the filament is.
 
-    ``share`` is the shear stress in the engaged teeth over the filament's shear strength: from
-    ``usable_share`` of the report on delivery falls, at 1 the filament is ground.
+    ``share`` is the shear stress in the engaged teeth over the filament's shear strength: above
+    ``usable_share`` of the report (`LEVEL` counts as equal) delivery falls, from 1 on the filament
+    is ground.
     """
 
     material: str
@@ -179,6 +180,7 @@ class GripReport:
     push: Band | None = None  # N, what the present filament needs there
     usable_share: float | None = None
     rows: tuple[GripRow, ...] = ()
+    remarks: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     lacking: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

@@ -6,32 +6,28 @@ for all: what is asked of the machine, else what it delivers as it is.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
 from advisor.catalog import Catalog, load_catalog
-from advisor.curve_records import GripReport, GripRow
+from advisor.curve_records import LEVEL, GripReport, GripRow
+from advisor.curves.filaments import slipped_in, with_material, without_pull
 from advisor.curves.force import needed_force
 from advisor.curves.samples import arguments, band, column, nominal
 from advisor.errors import UsageError, near_miss
-from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.chain_flow import BRACKET, HOTEND_INPUTS
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import WeighedBench, bench_of, facts_of, keeping_classes
+from advisor.facts.other_machine import bench_of
 from advisor.facts.summary import band_of
 from advisor.frozen import frozen
-from advisor.intake.sheet_fields import load_fields
 from advisor.lint.check import CheckedConfig
-from advisor.model import Fact, Origin, OriginKind
 from advisor.physics import grip, limits
 
 __all__ = ["AS_IT_IS", "Gears", "grip_report"]
 
 AS_IT_IS = "as it is"
-_ORIGIN = Origin(OriginKind.COMMAND, setting="another material")
 _NEEDS = {
     "grip": "force.grip",
     "usable": "force.grip_usable",
@@ -42,6 +38,10 @@ _NEEDS = {
     "capacity": "flow.capacity",
     **HOTEND_INPUTS,
 }
+_PULLED = (
+    "The pull test was made in the present gears on the present filament and counts there alone: "
+    "all else is reckoned without it."
+)
 _CAUTIONS = (
     "Gears pull in fingers and hair: open the idler with the machine off and the hotend cold.",
 )
@@ -87,14 +87,16 @@ def grip_report(
     if absent or extruder not in checked.inputs:
         return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     flow, words = _flow(book)
-    names = _materials(materials, catalog)
+    names, inputs = _materials(materials, catalog), checked.inputs[extruder]
     bench = bench_of(book, checked.draws.get(extruder))
     others = {
-        name: _with_material(checked.inputs[extruder], book, name, catalog, bench)
+        name: with_material(inputs, book, name, catalog, bench)
         for name in names
         if name != book.samples("filament.material")
     }
-    rows = list(_rows(book, flow, others, catalog))
+    pulled = slipped_in(inputs)
+    reckoned = without_pull(inputs, book, catalog, bench) if pulled else book
+    rows = list(_rows(book, reckoned, flow, others, catalog))
     return GripReport(
         flow=band(flow, "mm3/s"),
         flow_is=words,
@@ -102,6 +104,7 @@ def grip_report(
         usable_share=nominal(book, "model.grip_share"),
         rows=tuple(sorted(rows, key=_softest_first)),
         assumed=tuple(catalog.facts[n].title for n in sorted(book.facts["force.grip"].assumed)),
+        remarks=(_PULLED,) if pulled else (),
         **plain,
     )
 
@@ -132,15 +135,22 @@ def _materials(wanted: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
 
 
 def _rows(
-    book: FactBook, flow: Any, others: Mapping[str, FactBook], catalog: Catalog
+    book: FactBook,
+    reckoned: FactBook,
+    flow: Any,
+    others: Mapping[str, FactBook],
+    catalog: Catalog,
 ) -> Iterator[GripRow]:
+    """Yield the rows; in other gears the machine's own filament is that of `reckoned`."""
     own = str(book.samples("filament.material"))
-    sizes = (Gears(AS_IT_IS), *_classes(catalog))
-    for name, other in {own: book, **others}.items():
+    yield _row(own, book, flow, Gears(AS_IT_IS), present=True)
+    for gears in _classes(catalog):
+        yield _row(own, reckoned, flow, gears)
+    for name, other in others.items():
         if arguments(other, _NEEDS)[1]:
             continue
-        for gears in sizes:
-            yield _row(name, other, flow, gears, present=name == own and gears.diameter is None)
+        for gears in (Gears(AS_IT_IS), *_classes(catalog)):
+            yield _row(name, other, flow, gears)
 
 
 def _classes(catalog: Catalog) -> Iterator[Gears]:
@@ -153,36 +163,9 @@ def _classes(catalog: Catalog) -> Iterator[Gears]:
             yield Gears(name, size.typical, driven.typical)
 
 
-def _with_material(
-    inputs: ExtruderInputs,
-    book: FactBook,
-    material: str,
-    catalog: Catalog,
-    bench: WeighedBench | None,
-) -> FactBook:
-    """Return the facts with another material, at its own usual temperature; all else stays."""
-    stated = keeping_classes(inputs, book)
-    for name in _renewed():
-        stated.pop(name, None)
-    for name in ("profile.temperature", "profile.first_layer_temperature"):
-        stated.pop(name, None)
-    stated["filament.material"] = Fact("filament.material", "", material, origin=_ORIGIN)
-    measured = {k: v for k, v in inputs.measured.items() if not _slipped(k, v)}
-    return facts_of(dataclasses.replace(inputs, stated=stated, measured=measured), catalog, bench)
-
-
-def _slipped(name: str, record: Any) -> bool:
-    """Whether a pull test told of the grip on the machine's own filament."""
-    return name == "measured_force" and record["outcome"] == "slipped"
-
-
-def _renewed() -> Iterator[str]:
-    fields = load_fields()
-    for path in fields.renews.get("filament.material", ()):
-        yield fields.fields[path].fact
-
-
-def _row(material: str, book: FactBook, flow: Any, gears: Gears, *, present: bool) -> GripRow:
+def _row(
+    material: str, book: FactBook, flow: Any, gears: Gears, *, present: bool = False
+) -> GripRow:
     x, _ = arguments(book, _NEEDS)
     scale = _scale(gears, x)
     most, usable = x["grip"] * scale, x["usable"] * scale
@@ -204,8 +187,8 @@ def _row(material: str, book: FactBook, flow: Any, gears: Gears, *, present: boo
         pressure=_told(push / np.maximum(area, 1e-12), "MPa"),
         yield_strength=_told(x["yield"], "MPa"),
         share=_told(push / np.maximum(most, 1e-9), "-"),
-        marks=float(np.mean(push > usable)),
-        grinds=float(np.mean(push > most)),
+        marks=float(np.mean(push > usable * LEVEL)),
+        grinds=float(np.mean(push >= most)),
         grip_flow=_grip_flow(usable, x),
     )
 

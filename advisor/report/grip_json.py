@@ -30,6 +30,7 @@ def render(report: GripReport) -> str:
         "push": json.estimate(report.push, "N"),
         "usable_share": json.number(report.usable_share),
         "grips": [_row(row) for row in report.rows],
+        "remarks": list(report.remarks),
         "assumed": list(report.assumed),
         "weighed": json.weighed_tree(report.weighed),
         "lacking": list(report.lacking),

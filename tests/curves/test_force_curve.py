@@ -6,27 +6,31 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from curve_machines import SAMPLES
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
-from advisor.curves.force import force_report, motor_forces, needed_force
+from advisor.asks import Asks
+from advisor.curves.force import PLACES, force_report, motor_forces, needed_force
+from advisor.curves.samples import column
 from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig
+from advisor.lint.check import CheckedConfig, check_config
 
+CONFIGS = sorted(str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("*.cfg"))
 LONG = {"hotend.melt_length": 19.6, "hotend.split_length": 4.9, "hotend.channels": 3.0}
 CROSSINGS = (
-    ("standard zone", {}, "9.796 11.492 9.681 12.690 16.149"),
-    ("split nozzle", LONG, "23.040 27.029 22.771 29.847 37.982"),
+    ("standard zone", {}, "9.796 11.492 9.681 12.690 16.149", ""),
+    ("split nozzle", LONG, "23.040 27.029 22.771 29.847 37.982", ""),
     ("PETG", {"filament.material": "petg", "hotend.temperature": 240.0},
-     "12.268 14.392 11.061 14.593 18.647"),
-    ("0.2 mm nozzle", {"nozzle.diameter": 0.2}, "7.548 9.774 7.387 11.225 15.139"),
+     "12.268 14.392 11.061 14.593 18.647", ""),
+    ("0.2 mm nozzle", {"nozzle.diameter": 0.2}, "7.548 9.774 7.387 11.225 15.139", "15.139"),
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("changes", "flows"), [row[1:] for row in CROSSINGS],
+@pytest.mark.parametrize(("changes", "flows", "beyond"), [row[1:] for row in CROSSINGS],
                          ids=[row[0] for row in CROSSINGS])  # fmt: skip
 def test_the_lines_cross_where_an_independent_computation_has_the_limits(
-    machine: Callable[..., FactBook], changes: dict[str, object], flows: str
+    machine: Callable[..., FactBook], changes: dict[str, object], flows: str, beyond: str
 ) -> None:
     """Crossings of the reported lines, found by scipy between their places, agree to 0.5 %.
 
@@ -49,27 +53,73 @@ def test_the_lines_cross_where_an_independent_computation_has_the_limits(
         (report.grip.value,) * count,
         (report.buckling.value,) * count,
     )
-    for line, flow in zip(lines, map(float, flows.split()), strict=True):
-        given = CubicSpline(report.flows, line)
-        if flow > report.flows[-1]:
+    end = report.flows[-1]
+    told = list(map(float, flows.split()))
+    assert [flow for flow in told if flow > end] == [float(x) for x in beyond.split()]
+    for line, flow in zip(lines, told, strict=True):
+        if flow > end:  # by more than twice the capacity: crosses at no place of the axis
+            assert all(x > y for x, y in zip(line, report.needed.value, strict=True))
             continue
-        found = brentq(lambda x, given=given: float(needed(x) - given(x)), 0.1, report.flows[-1])
+        given = CubicSpline(report.flows, line)
+        found = brentq(lambda x, given=given: float(needed(x) - given(x)), 0.1, end)
         assert found == pytest.approx(flow, rel=5e-3)
 
 
-@pytest.mark.parametrize("name", ["healthy", "over-driven", "soft-filament", "no-sheet"])
-def test_at_a_flow_limit_push_and_need_are_level_in_every_likely_machine(
-    checked: Callable[..., CheckedConfig], name: str
+@pytest.mark.parametrize(
+    ("changes", "grip", "folds"),
+    [({}, 76.468, 141.322), ({"filament.material": "petg"}, 61.175, 112.579),
+     ({"filament.diameter": 2.85}, 97.585, 379.769)],
+)  # fmt: skip
+def test_levels_are_those_of_an_independent_computation(
+    machine: Callable[..., FactBook], changes: dict[str, object], grip: float, folds: float
 ) -> None:
-    """Torque and skip, over the whole ensemble and not only nominally."""
-    book = checked(name).books["extruder"]
-    for limit, which in (("flow.torque", 0), ("flow.skip", 1)):
-        flow = np.asarray(book.samples(limit))[:, None]
-        inside = np.isfinite(flow) & (flow > 0)
-        needed = needed_force(book, np.where(inside, flow, 1e-9))
-        given = motor_forces(book, np.where(inside, flow, 1e-9))[which]
-        assert inside.any()
-        np.testing.assert_allclose(needed[inside], given[inside], rtol=1e-6)
+    """Shear over the bite of crossed cylinders, half of it usable; columns: Johnson and Euler.
+
+    The guide's drag of 4.5 N pulls above the gears and comes on top of what folds the gap.
+    """
+    report = force_report("extruder", machine(changes))
+    assert report.grip is not None
+    assert report.grip_usable is not None
+    assert report.buckling is not None
+    assert report.grip.value == pytest.approx(grip, rel=5e-3)
+    assert report.grip_usable.value == pytest.approx(0.5 * grip, rel=5e-3)
+    assert report.buckling.value == pytest.approx(folds + 4.5, rel=5e-3)
+
+
+@pytest.mark.parametrize("config", CONFIGS)
+def test_at_a_flow_limit_push_and_need_are_level_in_every_likely_machine(config: str) -> None:
+    """Each of the five limits that a force sets, of each extruder of each sample.
+
+    Over the whole ensemble and not only nominally; where a limit is 0, the least flow asks as much
+    as there is. An extruder of which too little is known says so, and has no lines.
+    """
+    for name, book in check_config(str(SAMPLES / config), Asks()).books.items():
+        report = force_report(name, book)
+        assert bool(report.flows) != bool(report.lacking)
+        if not report.flows:
+            continue
+        assert len(report.flows) == PLACES
+        for limit, given in levels(book).items():
+            flow = column(book.samples(limit))
+            assert np.isfinite(flow).all()
+            fed = flow > 0
+            at = np.where(fed, flow, 1e-18)
+            needed, there = needed_force(book, at), given(at)
+            np.testing.assert_allclose(needed[fed], there[fed], rtol=1e-6, err_msg=limit)
+            assert (needed[~fed] >= there[~fed] * (1 - 1e-9)).all(), limit
+
+
+def levels(book: FactBook) -> dict[str, Callable[[np.ndarray], np.ndarray]]:
+    """What there is at a flow, by the limit at which it is used up."""
+    usable, grip = (column(book.samples(x)) for x in ("force.grip_usable", "force.grip"))
+    folds = column(book.samples("force.buckling")) + column(book.samples("model.guide_force"))
+    return {
+        "flow.torque": lambda flow: motor_forces(book, flow)[0],
+        "flow.skip": lambda flow: motor_forces(book, flow)[1],
+        "flow.grip": lambda _: usable,
+        "flow.slip": lambda _: grip,
+        "flow.buckling": lambda _: folds,
+    }
 
 
 def test_the_axis_holds_what_is_near_the_capacity_and_not_the_heater(

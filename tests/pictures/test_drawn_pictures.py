@@ -31,6 +31,7 @@ def every_hard_one() -> dict[str, str]:
     return {
         "endless force": draw_force(endless),
         "levels far off": draw_force(replace(force, grip=huge, buckling=huge, heater=huge)),
+        "no push at all": draw_force(_powerless(force)),
         "capacity none": draw_force(replace(force, capacity=Band(0.0, 0.0, 0.0))),
         "endless torque": draw_torque(replace(torque, points=points_)),
         "no torque known": draw_torque(replace(torque, needed=_all(torque.needed, nan))),
@@ -42,6 +43,13 @@ def every_hard_one() -> dict[str, str]:
         "all kinds": draw_weighed(weighed(*_all_kinds(), knee=Band(1.1e-8, 1e-8, 1.2e-8))),
         "far below": draw_weighed(replace(test, steps=(step(3.0, 1.0), step(9.0, 0.05)))),
     }
+
+
+def _powerless(force: ForceReport) -> ForceReport:
+    """A motor whose detent torque eats all of its own: two levels at nought, the rest far off."""
+    assert force.usable is not None
+    none = _all(force.usable, 0.0)
+    return replace(force, usable=none, stall=none)
 
 
 def _all(line: BandLine, value: float) -> BandLine:

@@ -85,7 +85,7 @@ def _top(report: ForceReport, usable: BandLine, stall: BandLine) -> float:
     levels = [usable.value[0], stall.value[0]]
     levels += [level.value for name in _LEVELS if (level := getattr(report, name)) is not None]
     lowest = max(min(levels), 0.1)
-    return _ROOM * max(level for level in levels if level <= max(_FAR * lowest, lowest))
+    return _ROOM * max([lowest, *(level for level in levels if level <= _FAR * lowest)])
 
 
 def _draw_marks(axes: Axes, report: ForceReport) -> None:

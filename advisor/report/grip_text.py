@@ -7,16 +7,16 @@ from collections.abc import Iterable, Sequence
 from advisor.curve_records import GripReport, GripRow
 from advisor.model import Band
 from advisor.report.bar import Scale, axis, scale_for, strand
+from advisor.report.grip_words import answer, likely, own_row, percent, remarks, verdict
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, quantity
 from advisor.report.page import Page
 from advisor.report.weigh_note import write_weighed
 
-__all__ = ["GRINDS", "HOLDS", "MARKS", "answer", "render", "verdict"]
+__all__ = ["render"]
 
-HOLDS, MARKS, GRINDS = "holds", "marks", "grinds"
-_MATERIAL, _GEARS = 12, 13
-_SHARE, _LIKELY, _VERDICT = 6, 13, 8
+_MATERIAL, _SHARE, _LIKELY, _VERDICT = 12, 6, 15, 8
+_NARROWEST = 13  # cells of a strand
 _WIDE = 80  # columns from which the legend stands below the strands
 _TOP = 1.5  # of the scale: half as much again as the filament bears
 
@@ -34,34 +34,11 @@ def render(report: GripReport, look: Look | None = None) -> str:
     return page.render()
 
 
-def verdict(row: GripRow, usable_share: float) -> str:
-    """Return what becomes of the filament: it holds, is marked, or is ground."""
-    if row.share.value >= 1.0:
-        return GRINDS
-    return MARKS if row.share.value > usable_share * (1 + 1e-9) else HOLDS
-
-
-def answer(report: GripReport) -> tuple[str, bool]:
-    """Return in words what the gears do to the machine's own filament, and whether it holds."""
-    own = next(row for row in report.rows if row.present)
-    usable = report.usable_share or 1.0
-    flow = quantity(report.flow.value, "mm3/s") if report.flow else "that flow"
-    words = (
-        f"at {flow} the gears use {_percent(own.share)} of the grip {own.material} gives them; "
-        f"above {figure(100 * usable)} % delivery begins to fall, at 100 % the filament is ground"
-    )
-    return words, verdict(own, usable) == HOLDS
-
-
-def _percent(part: Band) -> str:
-    scaled = Band(100 * part.value, 100 * part.low, 100 * part.high)
-    return band(scaled, "%")
-
-
 def _write_answer(page: Page, report: GripReport) -> None:
     words, holds = answer(report)
-    own = next(row for row in report.rows if row.present)
+    own = own_row(report)
     page.entry("answer", words, label_style="strong", style="strong" if holds else "warning")
+    page.entry("likely", likely(own))
     page.entry("flow", report.flow_is)
     teeth = "" if own.teeth_engaged is None else f", {figure(own.teeth_engaged.value, 2)} teeth"
     push = band(report.push, "N") if report.push else "?"
@@ -84,9 +61,9 @@ def _write_materials(page: Page, report: GripReport) -> None:
     usable = report.usable_share or 1.0
     page.heading("Share of the grip in use in these gears, soft filament first")
     cells = page.look.width - _MATERIAL - _SHARE - _LIKELY - _VERDICT - 1
-    if not page.look.bars or cells < _GEARS:
+    if not page.look.bars or cells < _NARROWEST:
         for row in rows:
-            page.indented(f"{row.material}: {_percent(row.share)}, {verdict(row, usable)}", 1)
+            page.indented(f"{row.material}: {percent(row.share)}, {verdict(row, usable)}", 1)
         return
     plain = scale_for(flows=[100.0 * _TOP / 1.1], asked=None, cells=cells, drawn=page.look.drawn)
     scale = Scale(100.0 * _TOP, cells, 100.0 * usable, plain.drawn)
@@ -100,7 +77,8 @@ def _write_materials(page: Page, report: GripReport) -> None:
 
 
 def _write_material(page: Page, row: GripRow, scale: Scale, usable: float) -> None:
-    shown = Band(100 * row.share.value, 100 * row.share.low, 100 * row.share.high)
+    part = row.share
+    shown = Band(*(round(100 * x, 6) for x in (part.value, part.low, part.high)))
     likely = f"  {_figure(shown.low)} to {_figure(shown.high)}"
     text = (
         row.material.ljust(_MATERIAL)
@@ -116,29 +94,36 @@ def _figure(percent: float) -> str:
 
 
 def _own_gears(report: GripReport) -> str:
-    return next(row.gears for row in report.rows if row.present)
+    return own_row(report).gears
 
 
 def _write_gears(page: Page, report: GripReport) -> None:
     """Write a table of materials against the usual sizes of gears, small ones first."""
     sizes = sorted({(r.gear_diameter, r.driven_gears.value, r.gears) for r in report.rows})
-    heads = [_size(diameter, driven) for diameter, driven, _ in sizes]
-    page.heading("The same push in other gears")
-    if page.look.width < _MATERIAL + _GEARS * len(sizes):
-        for material in _materials(report.rows):
-            parts = [
-                f"{head} {_cell(_find(report.rows, material, size), report)}"
-                for head, size in zip(heads, sizes, strict=True)
-            ]
-            page.indented(f"{material}: {'; '.join(parts)}", 1)
-        return
-    page.row((" " * _MATERIAL + "".join(head.rjust(_GEARS) for head in heads), ""))
     own = _own_gears(report)
-    names = ["this machine" if name == own else name for _, _, name in sizes]
-    page.row((" " * _MATERIAL + "".join(name.rjust(_GEARS) for name in names), ""))
+    table = [
+        ["", *(_size(diameter, driven) for diameter, driven, _ in sizes)],
+        ["", *("this machine" if name == own else name for _, _, name in sizes)],
+    ]
     for material in _materials(report.rows):
         cells = [_cell(_find(report.rows, material, size), report) for size in sizes]
-        page.row((material.ljust(_MATERIAL) + "".join(cell.rjust(_GEARS) for cell in cells), ""))
+        table.append([material, *cells])
+    page.heading("The same push in other gears")
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
+    blanks = min((page.look.width - sum(widths)) // len(sizes), 2)
+    if blanks < 1:
+        _write_in_words(page, table)
+        return
+    for head, *cells in table:
+        right = "".join(x.rjust(n + blanks) for x, n in zip(cells, widths[1:], strict=True))
+        page.row((head.ljust(widths[0]) + right, ""))
+
+
+def _write_in_words(page: Page, table: Sequence[Sequence[str]]) -> None:
+    (_, *heads), _, *rows = table
+    for material, *cells in rows:
+        parts = [f"{head} {cell}" for head, cell in zip(heads, cells, strict=True)]
+        page.indented(f"{material}: {'; '.join(parts)}", 1)
 
 
 def _size(diameter: float, driven: float) -> str:
@@ -161,21 +146,8 @@ def _cell(row: GripRow | None, report: GripReport) -> str:
 
 
 def _write_ends(page: Page, report: GripReport) -> None:
-    page.indented(
-        "At one flow, each material at its usual temperature; the gearing is left as it is, so "
-        "that only the bite differs.",
-        1,
-    )
-    usable = report.usable_share or 1.0
-    own = [row for row in report.rows if row.gears == _own_gears(report)]
-    lost = [row.material for row in own if verdict(row, usable) == GRINDS]
-    if lost and any(row.grip_flow for row in own):
-        flows = [
-            f"{row.material} {figure(row.grip_flow.value, 2)}"
-            for row in own
-            if row.material in lost and row.grip_flow is not None
-        ]
-        page.indented(f"Feed these slower; delivery falls from (mm3/s): {', '.join(flows)}.", 1)
+    for sentence in remarks(report):
+        page.indented(sentence, 1)
     page.heading("How far to trust it")
     page.indented(
         "The grip is a shear estimate: no published force of today's small twin gears is known. "

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from advisor.curve_records import GripReport, GripRow
 from advisor.model import Band
-from advisor.report.grip_text import answer, verdict
+from advisor.report.grip_words import answer, verdict
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, section, table, terms
 from advisor.report.html.marks import Scale, strand
@@ -19,8 +19,9 @@ _HEADS = (
     "grip, N", "pressure, MPa", "yield strength, MPa", "delivery falls from, mm3/s",
 )  # fmt: skip
 _LEAD = (
-    "At one flow, each material at its usual temperature. The dashed line is where delivery begins "
-    "to fall. It is a shear estimate: a pull with a spring scale or a weighed test settles it."
+    "At one flow, the machine's own filament as it is run, others at their usual temperature. The "
+    "dashed line is where delivery begins to fall. It is a shear estimate: a pull with a spring "
+    "scale or a weighed test settles it."
 )
 _TOP = 150.0  # % of the grip; the filament is ground at 100
 
@@ -41,6 +42,7 @@ def grip_section(place: Place, report: GripReport) -> Part:
         place, "grip", title,
         terms(pairs),
         element("p", _LEAD, class_="lead"),
+        [element("p", words) for words in report.remarks],
         table(f"Materials in these gears ({gears}), the machine's own marked", _HEADS,
               [_row(row, report) for row in rows], label=place.label,
               marked=[i for i, row in enumerate(rows) if row.present]),

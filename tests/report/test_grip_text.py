@@ -1,0 +1,134 @@
+"""The grip for people: the answer first, bars that say no more than their words."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from grip_answers import MATERIALS, SIZES, exact, grip_answer, spread
+from test_golden import held_to
+
+from advisor.curve_records import GripReport
+from advisor.model import Band
+from advisor.report import grip_text
+from advisor.report.grip_words import GRINDS, HOLDS, MARKS, answer, likely, own_row, verdict
+from advisor.report.look import Look
+
+LOOKS = {
+    "80": Look(80),
+    "120": Look(120),
+    "60": Look(60),
+    "ascii": Look(80, drawn=False),
+    "words": Look(80, bars=False),
+}
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_soft_filament_in_small_gears(look: str) -> None:
+    """At each width and in each drawing, judged by eye."""
+    held_to(f"grip-{look}", grip_text.render(grip_answer(), LOOKS[look]))
+
+
+@pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])
+@pytest.mark.parametrize("times", [1.0, 3.7, 1e3, 1e9])
+def test_no_line_is_wider_than_the_page_and_columns_stay_apart(look: Look, times: float) -> None:
+    """Bars, tables and words; a share far off the scale too."""
+    shown = grip_text.render(grip_answer(own={"share": spread(0.8 * times)}), look)
+    for line in shown.splitlines():
+        assert len(line) <= look.width, line
+        assert not re.search(rf"\d\+?({GRINDS}|{MARKS}|{HOLDS})|({GRINDS}|{MARKS})\d", line), line
+
+
+def test_ascii_only_where_asked() -> None:
+    """ASCII marks that differ from each other."""
+    shown = grip_text.render(grip_answer(), LOOKS["ascii"])
+    assert shown.isascii()
+    assert all(mark in shown for mark in "=-o|")
+
+
+def test_without_bars_nothing_is_drawn_and_nothing_is_lost() -> None:
+    """Every material with its share, its band and its verdict, in all gears."""
+    shown = " ".join(grip_text.render(grip_answer(), LOOKS["words"]).split())
+    assert not re.search("[\u2550\u2500\u2502|]|==|--(?!vary)", shown)
+    assert "tpu-95a: 80 % (48 to 110), marks" in shown
+    assert "tpu-85a: 200 % (120 to 280), grinds" in shown
+    assert "pla: 12 % (7.3 to 17), holds" in shown
+    narrow = " ".join(grip_text.render(grip_answer(), Look(40)).split())
+    assert "tpu-95a: 2 x 8 mm 80 % marks; 1 x 11 mm 130 % grinds; 2 x 15 mm 57 % marks" in narrow
+
+
+def test_the_table_has_each_material_in_each_size_small_gears_first() -> None:
+    """8, 11, 15 mm; the machine's own column is named."""
+    lines = grip_text.render(grip_answer(), Look(80)).splitlines()
+    at = lines.index("The same push in other gears")
+    heads, names, *table = lines[at + 1 : at + 3 + len(MATERIALS)]
+    assert heads.split("  ")[-1].strip() == "2 x 15 mm"
+    assert re.findall(r"\d x \d+ mm", heads) == ["2 x 8 mm", "1 x 11 mm", "2 x 15 mm"]
+    assert re.findall(r"this machine|single|twin-large", names) == [
+        "this machine", "single", "twin-large",
+    ]  # fmt: skip
+    for line, (material, (_, grip, times)) in zip(table, MATERIALS.items(), strict=True):
+        shares = [10.0 * times / (grip * scale) for _, _, scale in SIZES.values()]
+        told = [float(x) / 100 for x in re.findall(r"(\d[\d.]*) %", line)]
+        assert line.split()[0] == material
+        assert told == pytest.approx(shares, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [(0.3, HOLDS), (0.5, HOLDS), (0.5049, HOLDS), (0.506, MARKS), (0.99, MARKS), (1.0, GRINDS),
+     (7.0, GRINDS)],
+)  # fmt: skip
+def test_verdicts(share: float, words: str) -> None:
+    """Level with the usable half within a hundredth is held; all of it is lost."""
+    report = grip_answer(own={"share": exact(share)})
+    assert verdict(own_row(report), 0.5) == words
+    assert answer(report)[1] is (words == HOLDS)
+
+
+def test_a_machine_that_feeds_nothing_is_not_said_to_feed() -> None:
+    """A capacity of 0: the drag alone is looked at, and it is no good news."""
+    report = grip_answer(own={"share": exact(0.1)}, flow=Band(0.0, 0.0, 3.0))
+    words, holds = answer(report)
+    assert not holds
+    assert words.startswith("nothing is fed as it is (the capacity is 0 mm3/s): the drag of the "
+                            "guide alone uses 10 % of the grip on tpu-95a;")  # fmt: skip
+
+
+def test_how_likely_is_told_and_never_rounded_to_all_or_none() -> None:
+    """Half, hardly any, none."""
+
+    def told(marks: float, grinds: float) -> str:
+        return likely(own_row(grip_answer(own={"marks": marks, "grinds": grinds})))
+
+    assert told(0.5, 0.25) == (
+        "delivery falls in 50 % of likely machines; the filament is ground in 25 %"
+    )
+    assert told(0.999, 0.001).endswith("99 % of likely machines; the filament is ground in 1 %")
+    assert told(0.2, 0.0).endswith("in none is it ground")
+    assert told(0.0, 0.0) == "in none of the likely machines does delivery fall"
+
+
+def test_only_what_can_be_saved_by_feeding_slower_is_told_to_be() -> None:
+    """tpu-85a is lost by the drag alone; pla holds anyway."""
+    shown = " ".join(grip_text.render(grip_answer(), Look(80)).split())
+    assert "delivery falls from (mm3/s): tpu-95a 6, pa66 1.2." in shown
+    assert "does not save these, the drag of the guide is too much: tpu-85a." in shown
+
+
+def test_a_filament_that_melts_slowly_is_told_apart_from_a_soft_one() -> None:
+    """pa66 stands badly by 4.8 times the push; a tenth more is nothing to speak of."""
+    shown = " ".join(grip_text.render(grip_answer(), Look(80)).split())
+    assert "slower than tpu-95a, so that they need more push at this flow: pa66 4.8 times." in shown
+
+
+def test_remarks_are_told() -> None:
+    """Of a pull test."""
+    said = grip_text.render(grip_answer(remarks=("The pull counts there alone.",)), Look(80))
+    assert "The pull counts there alone." in said
+
+
+def test_nothing_known_says_what_is_lacking() -> None:
+    """No answer, no bars, no table."""
+    bare = GripReport(extruder="extruder", lacking=("It needs the gears.",))
+    assert grip_text.render(bare) == "lacking     It needs the gears.\n"

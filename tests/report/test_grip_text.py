@@ -12,6 +12,8 @@ from advisor.curve_records import GripReport
 from advisor.model import Band
 from advisor.report import grip_text
 from advisor.report.grip_words import GRINDS, HOLDS, MARKS, answer, likely, own_row, verdict
+from advisor.report.html.grip import grip_section
+from advisor.report.html.layout import Place
 from advisor.report.look import Look
 
 LOOKS = {
@@ -132,3 +134,13 @@ def test_nothing_known_says_what_is_lacking() -> None:
     """No answer, no bars, no table."""
     bare = GripReport(extruder="extruder", lacking=("It needs the gears.",))
     assert grip_text.render(bare) == "lacking     It needs the gears.\n"
+
+
+def test_the_page_tells_the_remarks_too() -> None:
+    """As text, not as markup."""
+    place = Place(prefix="", level=2)
+    shown = grip_section(
+        place, grip_answer(remarks=("The pull <b>counts</b> there alone.",))
+    ).markup
+    assert "<p>The pull &lt;b&gt;counts&lt;/b&gt; there alone.</p>" in shown
+    assert "counts" not in grip_section(place, grip_answer()).markup

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from advisor.frozen import frozen
-from advisor.model import Band, FileStatus, Weighed
+from advisor.model import Band, FileStatus, LimitBand, Weighed
 
 __all__ = ["CompareReport", "LeverAnswer", "TargetReport", "Variant"]
 
@@ -36,6 +36,8 @@ class Variant:
     delivers_asked: float | None = None  # share of likely machines that deliver what is asked
     narrower: float | None = None  # part of the capacity's band that weighed tests took away
     notes: tuple[str, ...] = ()
+    limits: tuple[LimitBand, ...] = ()
+    short: str = ""  # its name in a table, beside the others'
 
 
 @frozen(kw_only=True)
@@ -67,6 +69,7 @@ class TargetReport:
     capacity: Band | None
     reached: bool | None  # without any change
     levers: tuple[LeverAnswer, ...] = ()
+    bottleneck: str | None = None  # without any change
     lowered_to: float | None = None  # A RMS: the run current was above what the motor bears
 
 
@@ -77,6 +80,7 @@ class CompareReport:
     extruder: str | None
     variants: tuple[Variant, ...]
     left_out: int = 0  # by --limit
+    varied: tuple[str, ...] = ()  # what the variations set, in the order of the short names
     target: TargetReport | None = None
     asked: Band | None = None  # mm3/s
     weighed: Weighed | None = None  # of the first variant

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterable, Sequence
 
 from advisor.asks import Asks
@@ -92,13 +93,17 @@ def compare(
         )
     taken = take_all(config, asks, sheets or (asks.sheet,), extruder, catalog)
     machines = _machines([one for one in taken if one.machine is not None], changes, catalog)
-    first = machines[0] if machines else None
-    rows = [variant(i, one, first if i > 1 else None, catalog) for i, one in enumerate(machines, 1)]
+    first = machines[0][1] if machines else None
+    rows = [
+        dataclasses.replace(variant(i, one, first if i > 1 else None, catalog), short=short)
+        for i, (short, one) in enumerate(machines, 1)
+    ]
     shown = _sorted(rows, sort)[: limit or None]
     return CompareReport(
         extruder=next((one.extruder for one in taken if one.extruder), None),
         variants=tuple(shown),
         left_out=len(rows) - len(shown),
+        varied=tuple(change.field.path for change in changes[0]) if changes else (),
         target=reach(first, flow, catalog) if first is not None and flow is not None else None,
         asked=band_of(first.book.facts.get("demand.asked_flow")) if first is not None else None,
         weighed=taken[0].weighed,
@@ -110,17 +115,33 @@ def compare(
 
 def _machines(
     taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]], catalog: Catalog
-) -> list[Machine]:
-    """Return each machine as it is, followed by what the variations make of it."""
+) -> list[tuple[str, Machine]]:
+    """Return each machine as it is, followed by what the variations make of it, by short names."""
     machines = []
     bases = [one.machine for one in taken if one.machine is not None]
-    for base in bases:
-        machines.append(base)
+    for base, short in zip(bases, _beside([base.name for base in bases]), strict=True):
+        machines.append((short, base))
         for change in changes:
             made = changed(base, change, catalog)
-            name = made.name if len(bases) == 1 else f"{base.name}, {made.name}"
-            machines.append(Machine(name, made.inputs, made.book, made.notes, made.bench))
+            texts = [one.text for one in change]
+            if len(bases) > 1:
+                made = dataclasses.replace(made, name=f"{base.name}, {made.name}")
+                texts.insert(0, short)
+            machines.append((", ".join(texts), made))
     return machines
+
+
+def _beside(names: Sequence[str]) -> list[str]:
+    """Return the names of files without the folders that all of them have in common."""
+    folders = [name.replace("\\", "/").split("/")[:-1] for name in names]
+    common = 0
+    for level in zip(*folders, strict=False):
+        if len(set(level)) > 1:
+            break
+        common += 1
+    if len(names) < 2:
+        return list(names)
+    return ["/".join(name.replace("\\", "/").split("/")[common:]) for name in names]
 
 
 def _target(text: str) -> float:

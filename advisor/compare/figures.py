@@ -47,9 +47,10 @@ def variant(number: int, machine: Machine, first: Machine | None, catalog: Catal
         retract_torque=_band("mm/s", _fastest_retract(book)),
         better_share=better,
         worse_share=worse,
-        delivers_asked=_delivers(book),
+        delivers_asked=_delivers(book, book if first is None else first.book),
         narrower=_narrower(machine, catalog),
         notes=machine.notes,
+        limits=limits,
     )
 
 
@@ -63,8 +64,10 @@ def _shares(book: FactBook, first: FactBook) -> tuple[float | None, float | None
     return float(np.mean(better)), float(np.mean(worse))
 
 
-def _delivers(book: FactBook) -> float | None:
+def _delivers(book: FactBook, first: FactBook) -> float | None:
+    """Return the share that delivers what is asked of it, or else of the first machine."""
     asked, capacity = book.samples("demand.asked_flow"), book.samples("flow.capacity")
+    asked = first.samples("demand.asked_flow") if asked is None else asked
     if asked is None or capacity is None:
         return None
     return float(np.mean(np.asarray(capacity) >= np.asarray(asked) * (1.0 - 1e-9)))

@@ -101,9 +101,15 @@ def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
     found = [
         a for lever in load_levers() if (a := _try(machine, lever, target, catalog)) is not None
     ]
+    lowest, _ = bottleneck(limit_bands(machine.book.facts))
     found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
     return TargetReport(
-        target=trade, capacity=capacity, reached=False, levers=tuple(found), lowered_to=lowered
+        target=trade,
+        capacity=capacity,
+        reached=False,
+        levers=tuple(found),
+        lowered_to=lowered,
+        bottleneck=lowest,
     )
 
 
@@ -130,27 +136,49 @@ def _try(machine: Machine, lever: Lever, target: float, catalog: Catalog) -> Lev
     low, high, bound = reach_of(lever, machine.book, catalog, now)
     unit = parse_unit(machine.book.units[lever.fact])
     here, first, last = (float(unit.from_si(value)) for value in (now, low, high))
-    step = _step(lever, first, last)
-    steps = list(_steps(here, first, last, step))
-    values = [float(unit.to_si(step)) for step in steps]
-    flows = _swept(machine, lever, values, catalog)
-    enough = np.flatnonzero(flows >= target)
-    chosen = int(enough[0]) if enough.size else None
-    shown = chosen if chosen is not None else _best(flows, machine)
-    book = machine.book if shown is None else _book(machine, lever, values[shown], catalog)
-    answer = _answer(machine, lever, book, target, catalog)
-    if shown is None:
-        return dataclasses.replace(answer, limit=last, limited_by=bound)
-    trade = steps[shown]
+    to, best = _sought(machine, lever, (here, first, last), target, catalog)
+    trade = to if to is not None else best
+    value = None if trade is None else float(unit.to_si(trade))
+    book = machine.book if value is None else _book(machine, lever, value, catalog)
     return dataclasses.replace(
-        answer,
-        to=trade if chosen is not None else None,
-        best=None if chosen is not None else trade,
-        one_step_less=None if chosen is None else _one_less(machine, lever, trade, step, catalog),
+        _answer(machine, lever, book, target, catalog),
+        to=to,
+        best=best,
+        one_step_less=None if to is None else _one_less(machine, lever, to, catalog),
         limit=last,
         limited_by=bound,
-        change=(trade - here) / here if here else None,
+        change=(trade - here) / here if here and trade is not None else None,
     )
+
+
+def _sought(
+    machine: Machine,
+    lever: Lever,
+    ends: tuple[float, float, float],
+    target: float,
+    catalog: Catalog,
+) -> tuple[float | None, float | None]:
+    """Return the nearest value that reaches the target; or None, and the best one if any gains.
+
+    `ends` is what the machine has, the lowest and the highest value, in the trade unit. A way
+    that is too long for one pass is swept in wider steps, then in the lever's own before the
+    first that was enough.
+    """
+    here, first, last = ends
+    step = _step(lever, first, last)
+    steps = list(_steps(here, first, last, step))
+    flows = _swept(machine, lever, steps, catalog)
+    enough = np.flatnonzero(flows >= target)
+    if not enough.size:
+        best = _best(flows, machine)
+        return None, None if best is None else steps[best]
+    found = steps[int(enough[0])]
+    if step > lever.step:
+        near = max(here, found - step) if found > here else min(here, found + step)
+        fine = list(_steps(near, min(near, found), max(near, found), lever.step))
+        enough = np.flatnonzero(_swept(machine, lever, fine, catalog) >= target)
+        found = fine[int(enough[0])] if enough.size else found
+    return found, None
 
 
 def _answer(
@@ -210,24 +238,24 @@ def _steps(now: float, low: float, high: float, step: float) -> Iterator[float]:
 
 
 def _swept(
-    machine: Machine, lever: Lever, values: Sequence[float], catalog: Catalog
+    machine: Machine, lever: Lever, steps: Sequence[float], catalog: Catalog
 ) -> NDArray[np.float64]:
-    """Return the nominal capacity at each value, NaN where it is not safe; in one pass.
+    """Return the nominal capacity at each value, -inf where it is not safe; in one pass.
 
     The ensemble is put to another use: its samples are the nominal machine over and over, but for
     the lever, which takes a value in each.
     """
-    if not values:
+    if not steps:
         return np.zeros(0)
-    now = first_sample(machine.book, lever.fact) or 0.0
-    axis = np.full(SIZE, now)
-    axis[1 : len(values) + 1] = values
+    unit = parse_unit(machine.book.units[lever.fact])
+    axis = np.full(SIZE, first_sample(machine.book, lever.fact) or 0.0)
+    axis[1 : len(steps) + 1] = [float(unit.to_si(step)) for step in steps]
     inputs = _nominal(restated(machine, {lever.fact: axis}), lever.fact)
     with drawn(lambda name: np.full(SIZE, _typical(machine, name))):
         book = build_facts(inputs, catalog)
     capacity = np.broadcast_to(np.asarray(book.samples("flow.capacity")), (SIZE,))
     flows = np.where(_safe(book, machine.book), capacity, -np.inf)
-    return flows[1 : len(values) + 1]
+    return flows[1 : len(steps) + 1]
 
 
 def _typical(machine: Machine, name: str) -> float:
@@ -261,13 +289,11 @@ def _book(machine: Machine, lever: Lever, value: float, catalog: Catalog) -> Fac
     return machine.worked_out(restated(machine, {lever.fact: value}), catalog)
 
 
-def _one_less(
-    machine: Machine, lever: Lever, trade: float, step: float, catalog: Catalog
-) -> float | None:
+def _one_less(machine: Machine, lever: Lever, trade: float, catalog: Catalog) -> float | None:
     """Return the nominal capacity one step nearer to what the machine is now, in mm3/s."""
     unit = parse_unit(machine.book.units[lever.fact])
     now = float(unit.from_si(first_sample(machine.book, lever.fact) or 0.0))
-    nearer = trade - step if trade > now else trade + step
+    nearer = trade - lever.step if trade > now else trade + lever.step
     if (nearer - now) * (trade - now) < 0.0:  # the step would lead past what it is now
         nearer = now
     book = _book(machine, lever, float(unit.to_si(round(nearer, 9))), catalog)

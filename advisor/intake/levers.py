@@ -9,10 +9,12 @@ import functools
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.catalog import load_catalog
-from advisor.errors import DataError, InputError
+from advisor.catalog import CATEGORIES, load_catalog
+from advisor.errors import DataError, InputError, near_miss
 from advisor.frozen import frozen
+from advisor.intake.dialect import load_dialect
 from advisor.intake.rule_reader import RuleReader
+from advisor.intake.sheet_fields import load_fields
 from advisor.resources import artifact, read_text
 from advisor.units import parse_unit
 from advisor.values import parse_quantity
@@ -24,6 +26,7 @@ _FILE = "compare/levers.yaml"
 _LEVER = ("fact", "step", "up_to", "down_to", "note", "source", "status")
 _KINDS = ("fact", "times", "catalogue", "value")
 _BOUND = (*_KINDS, "less", "at_least", "words")
+_SAFE = {"motor.run_current": "motor.set_current", "hotend.temperature": "material.nozzle_high"}
 
 
 @frozen(kw_only=True)
@@ -81,7 +84,13 @@ def build_levers() -> list[dict[str, Any]]:
         raise DataError(err.problem, err.remedy, err.at) from None
     if not isinstance(placed.data, list):
         raise DataError("the levers must be a list", "write '- fact: ...'", placed.at())
-    return [_row(_part(placed, number)) for number in range(len(placed.data))]
+    parts = [_part(placed, number) for number in range(len(placed.data))]
+    rows = [_row(part) for part in parts]
+    facts = [row["fact"] for row in rows]
+    for number, fact in enumerate(facts):
+        if fact in facts[:number]:
+            raise parts[number].mistake(("fact",), f"is '{fact}' again", "keep one entry of it")
+    return rows
 
 
 ARTIFACTS: Mapping[str, Callable[[], Any]] = {"levers": build_levers}
@@ -101,38 +110,95 @@ def _row(reader: RuleReader) -> dict[str, Any]:
     row = reader.mapping((), _LEVER)
     fact = str(row.get("fact"))
     if fact not in reader.catalog.facts:
-        raise reader.mistake(("fact",), f"is '{fact}', no fact", "see rules/facts.yaml")
-    if not isinstance(row.get("up_to"), list) or not row["up_to"]:
-        raise reader.mistake((), f"of {fact} has no bound", "add 'up_to: [{...}]'")
+        hint = near_miss(fact, reader.catalog.facts) or "see rules/facts.yaml"
+        raise reader.mistake(("fact",), f"is '{fact}', no fact", hint)
+    if fact not in _stateable():
+        raise reader.mistake(
+            ("fact",), f"is '{fact}', which follows from others",
+            "name a fact that a field of the sheet or a setting of the config states",
+        )  # fmt: skip
     reader.source((), row)
-    unit = reader.catalog.facts[fact].unit
-    down = row.get("down_to")
+    down, unit = row.get("down_to"), reader.catalog.facts[fact].unit
     return {
         "fact": fact,
-        "step": _quantity(reader, ("step",), str(row.get("step", "")), unit, si=False),
-        "up_to": [_bound(reader, entry, unit) for entry in row["up_to"]],
-        "down_to": None if down is None else _bound(reader, down, unit),
+        "step": _step(reader, row, unit),
+        "up_to": _up_to(reader, row, fact),
+        "down_to": None if down is None else _bound(reader, ("down_to",), down, fact),
         "note": str(row.get("note", "")),
     }
 
 
-def _bound(reader: RuleReader, entry: Any, unit: str) -> dict[str, Any]:
-    where = ("up_to",)
+@functools.cache
+def _stateable() -> frozenset[str]:
+    """Return the facts that a sheet or a config can state."""
+    sheet = (field.fact for field in load_fields().fields.values())
+    config = (k.fact for role in load_dialect().roles.values() for k in role.keys.values())
+    return frozenset(fact for fact in (*sheet, *config) if fact)
+
+
+def _step(reader: RuleReader, row: Mapping[str, Any], unit: str) -> float:
+    step = _quantity(reader, ("step",), str(row.get("step", "")), unit, si=False)
+    if step <= 0.0:
+        raise reader.mistake(("step",), f"is {step:g}", "write a step above 0")
+    return step
+
+
+def _up_to(reader: RuleReader, row: Mapping[str, Any], fact: str) -> list[dict[str, Any]]:
+    where, entries = ("up_to",), row.get("up_to")
+    if not isinstance(entries, list) or not entries:
+        raise reader.mistake((), f"of {fact} has no bound", "add 'up_to: [{...}]'")
+    bounds = [_bound(reader, where, entry, fact) for entry in entries]
+    if not all(bound["words"] for bound in bounds):
+        raise reader.mistake(where, "has a bound without words", "add 'words:': what the bound is")
+    safe = _SAFE.get(fact)
+    if safe is not None and not any(bound.get("fact") == safe for bound in bounds):
+        raise reader.mistake(where, f"leads {fact} beyond {safe}", f"add '{{fact: {safe}, ...}}'")
+    return bounds
+
+
+def _bound(reader: RuleReader, where: tuple[str, ...], entry: Any, fact: str) -> dict[str, Any]:
     kinds = [kind for kind in _KINDS if isinstance(entry, dict) and kind in entry]
     if len(kinds) != 1 or any(key not in _BOUND for key in entry):
         known = ", ".join(_BOUND)
         raise reader.mistake(where, f"needs one of {', '.join(_KINDS)}", f"known are {known}")
     made: dict[str, Any] = {"words": str(entry.get("words", ""))}
-    if (fact := entry.get("fact")) is not None and fact not in reader.catalog.facts:
-        raise reader.mistake(where, f"is '{fact}', no fact", "see rules/facts.yaml")
-    made |= {kind: entry[kind] for kind in ("fact", "catalogue") if kind in entry}
-    if "times" in entry:
-        made["times"] = float(entry["times"])
+    unit = reader.catalog.facts[fact].unit
+    checks = {"fact": _bounding_fact, "catalogue": _category, "times": _times}
+    made |= {kind: check(reader, where, entry[kind], fact)
+             for kind, check in checks.items() if kind in entry}  # fmt: skip
     difference = "K" if unit == "degC" else unit
     for name, due in (("value", unit), ("at_least", unit), ("less", difference)):
         if name in entry:
             made[name] = _quantity(reader, where, str(entry[name]), due)
     return made
+
+
+def _bounding_fact(reader: RuleReader, where: tuple[str, ...], name: Any, fact: str) -> str:
+    facts = reader.catalog.facts
+    if name not in facts:
+        hint = near_miss(str(name), facts) or "see rules/facts.yaml"
+        raise reader.mistake(where, f"is '{name}', no fact", hint)
+    bound, due = (parse_unit(facts[one].unit) for one in (str(name), fact))
+    if (bound.dimension, bound.kind) != (due.dimension, due.kind):
+        problem = f"is {name} in '{facts[name].unit}', {fact} in '{facts[fact].unit}'"
+        raise reader.mistake(where, problem, "name a fact of the same kind")
+    return str(name)
+
+
+def _category(reader: RuleReader, where: tuple[str, ...], name: Any, fact: str) -> str:
+    if name not in CATEGORIES:
+        hint = near_miss(str(name), CATEGORIES) or f"known are {', '.join(CATEGORIES)}"
+        raise reader.mistake(where, f"is '{name}', no category of the catalogue", hint)
+    entries = reader.catalog.category(name).values()
+    if not any(fact in entry.numbers for entry in entries):
+        raise reader.mistake(where, f"is '{name}', which holds no {fact}", "use another bound")
+    return str(name)
+
+
+def _times(reader: RuleReader, where: tuple[str, ...], value: Any, fact: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not value > 0:
+        raise reader.mistake(where, f"of {fact} is {value} times", "write a factor above 0")
+    return float(value)
 
 
 def _quantity(

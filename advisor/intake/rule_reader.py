@@ -47,7 +47,8 @@ class RuleReader:
     ) -> DataError:
         """Return the error that says what is wrong with the value, or the key, at `path`."""
         at = self.placed.key_at(*path) if key else self.placed.at(*path)
-        return DataError(f"'{' '.join(path)}' {problem}", remedy or None, at)
+        thing = f"'{' '.join(path)}'" if path else "the entry"
+        return DataError(f"{thing} {problem}", remedy or None, at)
 
     def source(self, path: tuple[str, ...], row: Mapping[str, Any]) -> None:
         """Check that the mapping at `path` names a known source and a status."""

@@ -51,10 +51,10 @@ def axis(scale: Scale) -> str:
     return line.ljust(scale.cells - len(end)) + end
 
 
-def legend(scale: Scale) -> str:
-    """Return what the marks of the strands mean, in one line."""
+def legend(scale: Scale, *, line: str = "asked") -> str:
+    """Return what the marks of the strands mean, in one line; `line` names the crossing one."""
     marks = _DRAWN if scale.drawn else _ASCII
-    asked = f"   {marks['ask']} asked" if scale.asked is not None else ""
+    asked = f"   {marks['ask']} {line}" if scale.asked is not None else ""
     return f"{marks['sure']} sure   {marks['maybe']} likely   o nominal{asked}   > goes on"
 
 

@@ -49,6 +49,7 @@ def _variant(row: Variant) -> json.Tree:
         "bottleneck": row.bottleneck,
         "bottleneck_share": json.number(row.bottleneck_share),
         **{key: json.estimate(getattr(row, key), unit) for key, unit in _ESTIMATES.items()},
+        "limits": json.limits_tree(row.limits),
         "above_derated": row.above_derated,
         "better_share": json.number(row.better_share),
         "worse_share": json.number(row.worse_share),
@@ -95,11 +96,11 @@ def render_csv(report: CompareReport) -> str:
     ends = [f"{key}{end}_{unit.replace('/', '_')}" for key, unit in _ESTIMATES.items()
             for end in ("", "_low", "_high")]  # fmt: skip
     writer.writerow(["number", "name", "bottleneck", *ends, "above_derated", "better_share",
-                     "worse_share", "delivers_asked"])  # fmt: skip
+                     "worse_share", "delivers_asked", "narrower"])  # fmt: skip
     for row in report.variants:
         cells = [cell for key in _ESTIMATES for cell in _ends(getattr(row, key))]
         above = "" if row.above_derated is None else "yes" if row.above_derated else "no"
-        shares = (row.better_share, row.worse_share, row.delivers_asked)
+        shares = (row.better_share, row.worse_share, row.delivers_asked, row.narrower)
         head = [row.number, unicode_text(row.name), row.bottleneck or ""]
         writer.writerow([*head, *cells, above, *map(_cell, shares)])
     return stream.getvalue()

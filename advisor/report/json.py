@@ -39,6 +39,7 @@ __all__ = [
     "estimate",
     "files",
     "finding_tree",
+    "limits_tree",
     "number",
     "render",
     "render_derate",
@@ -202,16 +203,13 @@ def _fix(fix: Fix) -> Tree:
 
 def _extruder(extruder: ExtruderReport) -> Tree:
     table = bands(extruder.facts)
-    limits = {limit.limit: limit for limit in extruder.limits}
     return {
         "name": unicode_text(extruder.name),
         "config": extruder.config and unicode_text(extruder.config),
         "facts": {
             name: _fact(extruder.facts[name], table.get(name)) for name in sorted(extruder.facts)
         },
-        "limits": [
-            _limit(limits.get(name) or LimitBand(name, None, None, None)) for name in LIMITS
-        ],
+        "limits": limits_tree(extruder.limits),
         "bottleneck": extruder.bottleneck,
         "level_with": list(extruder.level_with),
         "measure_next": [
@@ -256,6 +254,12 @@ def _fact(fact: Fact, band: Band | None) -> Tree:
         "at": _at(fact.origin.at),
         "source": fact.origin.source,
     }
+
+
+def limits_tree(limits: Iterable[LimitBand]) -> list[Tree]:
+    """Return all seven limits in their order, as JSON types."""
+    known = {limit.limit: limit for limit in limits}
+    return [_limit(known.get(name) or LimitBand(name, None, None, None)) for name in LIMITS]
 
 
 def _limit(limit: LimitBand) -> Tree:

@@ -1,0 +1,98 @@
+"""What `compare --target` found, for people: the smallest change first, then what falls short."""
+
+from __future__ import annotations
+
+from advisor.compare_records import LeverAnswer, TargetReport
+from advisor.report.numbers import band, flow, quantity, share
+from advisor.report.page import Page
+from advisor.report.strands import FLOW, StrandRow, write_strands
+
+__all__ = ["write_target"]
+
+_DECIMALS = (2, 3, 4)
+_DIGITS = 9  # a value found is round: it is shown whole
+
+
+def write_target(page: Page, target: TargetReport, *, measured: bool) -> None:
+    """Write which change reaches the target; `measured`: after a weighed test."""
+    page.heading(f"To reach {flow(target.target)} {FLOW} by changing one thing alone")
+    if target.capacity is None or target.reached is None:
+        page.entry("answer", "not known: the capacity is not known")
+        return
+    if target.lowered_to is not None:
+        words = f"{quantity(target.lowered_to, 'A rms')}: the run current is more than this motor "
+        page.entry("set first", f"{words}bears for long, so all below is at that current")
+    told = ", as measured" if measured else ""
+    if target.reached:
+        words = f"it reaches it as it is: {band(target.capacity, FLOW)}{told}"
+        page.entry("answer", words, style="strong")
+        return
+    page.entry("now", f"{band(target.capacity, FLOW)}{told}")
+    reaching = [lever for lever in target.levers if lever.to is not None]
+    if not reaching:
+        page.entry("answer", "no change of one thing within its limits reaches it", style="strong")
+    for i, lever in enumerate(reaching):
+        style = "strong" if i == 0 else ""
+        page.entry(
+            "smallest" if i == 0 else "or", _reaches(lever, target.target), label_style=style
+        )
+    rest = [lever for lever in target.levers if lever.to is None]
+    _write_picture(page, target)
+    if rest:
+        page.heading("What does not reach it")
+        for lever in rest:
+            page.indented(_falls_short(lever), 1)
+
+
+def _write_picture(page: Page, target: TargetReport) -> None:
+    """Write a strand for the machine now and for each change that gains something."""
+    pulled = [lever for lever in target.levers if lever.to is not None or lever.best is not None]
+    if not pulled:
+        return
+    page.heading(f"What each change delivers in {FLOW} (likely: nine machines of ten)")
+    rows = [StrandRow("now", target.capacity, target.bottleneck), *map(_strand, pulled)]
+    write_strands(page, rows, wanted=target.target, line="target")
+
+
+def _strand(lever: LeverAnswer) -> StrandRow:
+    value = lever.to if lever.to is not None else lever.best
+    shown = "" if value is None else f" {quantity(value, lever.unit, _DIGITS)}"
+    return StrandRow(f"{lever.title}{shown}", lever.capacity, lever.bottleneck)
+
+
+def _reaches(lever: LeverAnswer, target: float) -> str:
+    if lever.now is None or lever.to is None or lever.capacity is None:
+        return lever.title
+    assumed = " (assumed)" if lever.assumed else ""
+    capacity, less = _apart(lever.capacity.value, lever.one_step_less, target)
+    note = f"; {lever.note}" if lever.note else ""
+    return (
+        f"{lever.title} {quantity(lever.now, lever.unit, 4)}{assumed} -> "
+        f"{quantity(lever.to, lever.unit, _DIGITS)}: {capacity} {FLOW}{less}; "
+        f"reached in {share(lever.sure or 0.0)} of likely machines, then the "
+        f"{lever.bottleneck} gives out first{note}"
+    )
+
+
+def _apart(capacity: float, less: float | None, target: float) -> tuple[str, str]:
+    """Return a capacity and that of one step less, with decimals that tell it from the target."""
+    if less is None:
+        return _fine(capacity), ""
+    digits = next((n for n in _DECIMALS if round(less, n) < target), _DECIMALS[-1])
+    return _fine(capacity, digits), f", one step less {_fine(less, digits)}"
+
+
+def _fine(value: float, digits: int = 2) -> str:
+    return f"{value:.{digits}f}"
+
+
+def _falls_short(lever: LeverAnswer) -> str:
+    bound = ""
+    if lever.limit is not None:
+        bound = f" (up to {quantity(lever.limit, lever.unit, 4)}: {lever.limited_by})"
+    if lever.best is None or lever.capacity is None:
+        return f"{lever.title}: no gain{bound}"
+    return (
+        f"{lever.title}: at most {_fine(lever.capacity.value)} {FLOW}, at "
+        f"{quantity(lever.best, lever.unit, _DIGITS)}{bound}"
+    )

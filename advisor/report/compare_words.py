@@ -1,0 +1,80 @@
+"""The answer of `compare` in sentences: which machine delivers most, which what is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from advisor.compare_records import CompareReport, Variant
+from advisor.report.numbers import band, quantity, share
+
+__all__ = ["asked_words", "listed", "most_words", "moved", "named"]
+
+_ALIKE = 5e-3  # capacities within this share of each other are as good as the same
+_SURE = 0.95
+FLOW = "mm3/s"
+
+
+def named(row: Variant) -> str:
+    """Return a machine's number and its short name."""
+    return f"{row.number} ({row.short or row.name})"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return ``1, 2 and 4``."""
+    return " and ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
+
+
+def most_words(rows: Sequence[Variant]) -> str:
+    """Say which of the machines delivers most, and how sure that is; '' where it is not known."""
+    known = [(row.capacity.value, row) for row in rows if row.capacity is not None]
+    if len(known) < 2:
+        return ""
+    most = max(value for value, _ in known)
+    best = [row for value, row in known if value >= most * (1.0 - _ALIKE)]
+    first = next((row for row in best if row.number == 1), None)
+    top = first or max(best, key=lambda row: (not row.above_derated, row.better_share or 0.0))
+    others = [str(row.number) for row in best if row is not top]
+    if first is not None:
+        start = f"nothing delivers more than 1: {_capacity(top)}"
+    else:
+        sure = "" if top.better_share is None else f", more than 1 in {share(top.better_share)}"
+        start = f"{named(top)} delivers most: {_capacity(top)}{sure}"
+        start += " of likely machines" if sure else ""
+    hot = "; but its current is above what its motor bears for long" if top.above_derated else ""
+    alike = f"; {listed(others)} as much" if others else ""
+    return f"{start}; the {top.bottleneck} gives out first{alike}{hot}"
+
+
+def _capacity(row: Variant) -> str:
+    return "" if row.capacity is None else band(row.capacity, FLOW)
+
+
+def asked_words(report: CompareReport) -> str:
+    """Say which of the machines delivers what is asked, and how surely; '' where nothing is."""
+    known = [(row.delivers_asked, row) for row in report.variants if row.delivers_asked is not None]
+    if report.asked is None:
+        return ""
+    start = quantity(report.asked.value, FLOW)
+    if not known:
+        return f"{start}: it is not known what delivers it"
+    sure = [row for part, row in known if part >= _SURE]
+    if len(sure) == len(known) > 1:
+        return f"{start}: all deliver it"
+    if sure:
+        verb = "delivers" if len(sure) == 1 else "deliver"
+        return f"{start}: {listed([str(row.number) for row in sure])} {verb} it"
+    part = max(part for part, _ in known)
+    if part == 0.0:
+        return f"{start}: none delivers it"
+    best = listed([str(row.number) for one, row in known if one == part])
+    none = "none surely delivers it" if part >= 0.5 else "none is likely to deliver it"
+    return f"{start}: {none}; {best} most often, in {share(part)} of likely machines"
+
+
+def moved(row: Variant, first: Variant | None) -> str:
+    """Return where the bottleneck goes beside the first machine."""
+    if row.bottleneck is None or first is None or first.bottleneck is None or row.number == 1:
+        return row.bottleneck or "?"
+    if row.bottleneck == first.bottleneck:
+        return f"stays with the {row.bottleneck}"
+    return f"from {first.bottleneck} to {row.bottleneck}"

@@ -1,0 +1,111 @@
+"""Draws machines one below the other: name, flow, band, what gives out, and a strand each.
+
+All strands have one scale; a line crosses them at a wanted flow. A page without bars, or one too
+narrow for them, gets the same numbers without the strands; it decides nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from advisor.frozen import frozen
+from advisor.model import Band
+from advisor.report.bar import Scale, axis, legend, scale_for, strand
+from advisor.report.clean import cell_width, plain
+from advisor.report.numbers import band, figure, flow
+from advisor.report.page import LABEL, Page, wrapped
+
+__all__ = ["FLOW", "StrandRow", "write_strands"]
+
+FLOW = "mm3/s"
+_FLOW_COLUMN, _LIKELY_COLUMN, _STAGE_COLUMN = 6, 13, 10
+_NUMBERS = _FLOW_COLUMN + _LIKELY_COLUMN + _STAGE_COLUMN
+_LEAST_NAME, _MOST_NAME, _FEWEST_CELLS, _FAIR_CELLS = 14, 44, 12, 20
+_INDENT = 4
+
+
+@frozen
+class StrandRow:
+    """One machine: its name, its capacity in mm3/s, what gives out first, how it is written."""
+
+    name: str
+    flow: Band | None
+    stage: str | None
+    style: str = ""
+
+
+def write_strands(
+    page: Page, rows: Sequence[StrandRow], *, wanted: float | None, line: str
+) -> None:
+    """Write a row a machine.
+
+    Parameters
+    ----------
+    page : Page
+        Where to.
+    rows : sequence of StrandRow
+        The machines, at least one.
+    wanted : float or None
+        The flow at which a line crosses the strands, in mm3/s.
+    line : str
+        What that line is, for the legend.
+    """
+    name = _name_width(page, rows)
+    if page.look.width < name + _NUMBERS:
+        for row in rows:
+            page.indented(f"{row.name}: {_in_words(row)}", 1, style=row.style)
+        return
+    cells = page.look.width - name - _NUMBERS - 1
+    scale = _scale(page, rows, wanted, cells) if page.look.bars else None
+    head = "flow".rjust(_FLOW_COLUMN) + "  likely".ljust(_LIKELY_COLUMN) + "gives out"
+    drawn = "" if scale is None else axis(scale)
+    page.row((" " * name + head.ljust(_NUMBERS) + drawn, ""))
+    for row in rows:
+        _write_row(page, row, name, "" if scale is None else strand(scale, row.flow))
+    if scale is not None:
+        words = legend(scale, line=line)
+        page.row((" " * (LABEL if LABEL + len(words) <= page.look.width else 0) + words, ""))
+
+
+def _name_width(page: Page, rows: Sequence[StrandRow]) -> int:
+    """Return the columns for the names: what they need, as long as fair strands are left."""
+    needed = max(cell_width(plain(row.name)) for row in rows) + 2
+    room = page.look.width - _NUMBERS - 1 - _FAIR_CELLS
+    return min(needed, max(_LEAST_NAME, min(_MOST_NAME, room)))
+
+
+def _scale(page: Page, rows: Sequence[StrandRow], wanted: float | None, cells: int) -> Scale | None:
+    known = [row.flow for row in rows if row.flow is not None]
+    if not known or cells < _FEWEST_CELLS:
+        return None
+    most = max(one.value for one in known)
+    flows = [min(one.high, 3.0 * most) for one in known]
+    return scale_for(flows=flows, asked=wanted, cells=cells, drawn=page.look.drawn)
+
+
+def _in_words(row: StrandRow) -> str:
+    if row.flow is None:
+        return "not known"
+    return f"{band(row.flow, FLOW)}; the {row.stage} gives out first"
+
+
+def _numbers(row: StrandRow) -> str:
+    if row.flow is None:
+        return "?".rjust(_FLOW_COLUMN) + "  not known".ljust(_LIKELY_COLUMN + _STAGE_COLUMN)
+    likely = f"  {figure(row.flow.low, 2)} to {figure(row.flow.high, 2)}"
+    return (
+        flow(row.flow.value).rjust(_FLOW_COLUMN)
+        + likely.ljust(_LIKELY_COLUMN)
+        + (row.stage or "").ljust(_STAGE_COLUMN)
+    )
+
+
+def _write_row(page: Page, row: StrandRow, width: int, drawn: str) -> None:
+    """Write a row; a name too long for its column stands in lines of its own above."""
+    label, numbers = plain(row.name), _numbers(row)
+    if cell_width(label) < width:
+        page.row((label + " " * (width - cell_width(label)) + numbers, row.style), (drawn, ""))
+        return
+    for i, line in enumerate(wrapped(label, page.look.width - _INDENT)):
+        page.row((line if i == 0 else " " * _INDENT + line, row.style))
+    page.row((" " * width + numbers, row.style), (drawn, ""))

@@ -128,8 +128,9 @@ def compare(
       feedwright compare printer.cfg --weighed flow-test.csv --vary nozzle.diameter=0.4mm,0.6mm
 
     Each machine is set against the first: in which share of all likely machines it delivers
-    more. motor.run_current=derated is the largest current that each motor bears. The first is
-    the machine as it is; a weighed test was done on it.
+    more. motor.run_current=derated is the largest current that each motor bears. The first, the
+    config with the first sheet, is the machine as it is: its gearing is the config's, and weighed
+    tests were done on it. Another sheet brings its own gears.
     """
 
     def work() -> tuple[str, Exit]:

@@ -65,6 +65,9 @@ def _write_flows(page: Page, report: CompareReport) -> None:
         return
     told = ", as measured" if _measured(report) else ""
     page.heading(f"What each delivers in {FLOW}{told} (likely: nine machines of ten)")
+    if report.left_out:
+        words = f"{report.left_out} left out by --limit: the answer is of those below"
+        page.entry("shown", words)
     for label, words in (("answer", most_words(report.variants)), ("asked", asked_words(report))):
         if words:
             page.entry(label, words, label_style="strong", style="strong")
@@ -73,8 +76,6 @@ def _write_flows(page: Page, report: CompareReport) -> None:
     wanted, line = _wanted(report)
     rows = [StrandRow(_label(row), row.capacity, row.bottleneck) for row in report.variants]
     write_strands(page, rows, wanted=wanted, line=line)
-    if report.left_out:
-        page.entry("", f"{report.left_out} more not shown (--limit)")
 
 
 def _wanted(report: CompareReport) -> tuple[float | None, str]:

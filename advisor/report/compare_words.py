@@ -25,24 +25,46 @@ def listed(words: Sequence[str]) -> str:
 
 
 def most_words(rows: Sequence[Variant]) -> str:
-    """Say which of the machines delivers most, and how sure that is; '' where it is not known."""
-    known = [(row.capacity.value, row) for row in rows if row.capacity is not None]
-    if len(known) < 2:
+    """Say which of the machines delivers most, and how sure that is; '' where it is not known.
+
+    A machine whose motor does not bear its current is named best only where all are like that.
+    """
+    known = [(row.capacity.value, row) for row in _borne(rows) if row.capacity is not None]
+    if not known or len(rows) < 2:
         return ""
     most = max(value for value, _ in known)
     best = [row for value, row in known if value >= most * (1.0 - _ALIKE)]
     first = next((row for row in best if row.number == 1), None)
-    top = first or max(best, key=lambda row: (not row.above_derated, row.better_share or 0.0))
+    top = first or max(best, key=lambda row: row.better_share or 0.0)
     others = [str(row.number) for row in best if row is not top]
-    if first is not None:
-        start = f"nothing delivers more than 1: {_capacity(top)}"
-    else:
-        sure = "" if top.better_share is None else f", more than 1 in {share(top.better_share)}"
-        start = f"{named(top)} delivers most: {_capacity(top)}{sure}"
-        start += " of likely machines" if sure else ""
-    hot = "; but its current is above what its motor bears for long" if top.above_derated else ""
     alike = f"; {listed(others)} as much" if others else ""
-    return f"{start}; the {top.bottleneck} gives out first{alike}{hot}"
+    return f"{_start(top)}; the {top.bottleneck} gives out first{alike}{_too_hot(rows, top, most)}"
+
+
+def _borne(rows: Sequence[Variant]) -> Sequence[Variant]:
+    """Return the machines whose motor bears its current; all, where none does."""
+    return [row for row in rows if not row.above_derated] or rows
+
+
+def _start(top: Variant) -> str:
+    if top.number == 1:
+        return f"nothing delivers more than 1: {_capacity(top)}"
+    start = f"{named(top)} delivers most: {_capacity(top)}"
+    if top.better_share is None:
+        return start
+    return f"{start}, more than 1 in {share(top.better_share)} of likely machines"
+
+
+def _too_hot(rows: Sequence[Variant], top: Variant, most: float) -> str:
+    """Say which machines owe more to a current that their motor does not bear."""
+    if top.above_derated:
+        return "; but its current is above what its motor bears for long"
+    hot = [row for row in rows if row.above_derated and row.capacity is not None]
+    more = [str(row.number) for row in hot if row.capacity and row.capacity.value > most]
+    if not more:
+        return ""
+    owe = "owes" if len(more) == 1 else "owe"
+    return f"; {listed(more)} {owe} more to a current that the motor does not bear for long"
 
 
 def _capacity(row: Variant) -> str:
@@ -51,14 +73,15 @@ def _capacity(row: Variant) -> str:
 
 def asked_words(report: CompareReport) -> str:
     """Say which of the machines delivers what is asked, and how surely; '' where nothing is."""
-    known = [(row.delivers_asked, row) for row in report.variants if row.delivers_asked is not None]
+    rows = _borne(report.variants)
+    known = [(row.delivers_asked, row) for row in rows if row.delivers_asked is not None]
     if report.asked is None:
         return ""
     start = quantity(report.asked.value, FLOW)
     if not known:
         return f"{start}: it is not known what delivers it"
     sure = [row for part, row in known if part >= _SURE]
-    if len(sure) == len(known) > 1:
+    if len(sure) == len(report.variants) > 1:
         return f"{start}: all deliver it"
     if sure:
         verb = "delivers" if len(sure) == 1 else "deliver"

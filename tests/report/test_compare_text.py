@@ -1,0 +1,165 @@
+"""Machines side by side for people: the answer first, pictures that say no more than words."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from compare_answers import TARGET, VARIANTS, WEIGHED, compare_answer, spread
+from test_golden import held_to
+
+from advisor.model import Band
+from advisor.report import compare_text
+from advisor.report.compare_words import asked_words, listed, most_words
+from advisor.report.look import Look
+
+LOOKS = {
+    "80": Look(80),
+    "120": Look(120),
+    "60": Look(60),
+    "ascii": Look(80, drawn=False),
+    "words": Look(80, bars=False),
+}
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_two_parts_changed(look: str) -> None:
+    """At each width and in each drawing, judged by eye."""
+    held_to(f"compare-{look}", compare_text.render(compare_answer(), LOOKS[look]))
+
+
+@pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])
+def test_no_line_is_wider_than_the_page(look: Look) -> None:
+    """Pictures, tables and words."""
+    for shown in compare_text.render(compare_answer(), look).splitlines():
+        assert len(shown) <= look.width, shown
+
+
+def test_ascii_only_where_asked() -> None:
+    """ASCII marks that differ from each other."""
+    shown = compare_text.render(compare_answer(), LOOKS["ascii"])
+    assert shown.isascii()
+    assert all(mark in shown for mark in "=-o|")
+
+
+@pytest.mark.parametrize("look", [*LOOKS.values(), Look(40)])
+def test_every_number_that_is_drawn_stands_in_words(look: Look) -> None:
+    """Name, flow, band, what gives out, shares, the way of the bottleneck, asked and target."""
+    shown = " ".join(compare_text.render(compare_answer(), look).split())
+    for row in VARIANTS:
+        assert row.capacity is not None
+        assert row.short in shown
+        assert f"{row.capacity.low:.2g} to {row.capacity.high:.2g}" in shown
+    for words in ("asked 18 mm3/s", "To reach 20.0 mm3/s", "from torque to grip",
+                  "from torque to buckling", "stays with the torque", "70 %", "0.658 mm",
+                  "one step less 19.996"):  # fmt: skip
+        assert words in shown
+
+
+def test_the_answer_comes_first_and_names_the_best_that_the_motor_bears() -> None:
+    """With how sure it is; what owes more to too much current is named as that."""
+    shown = compare_text.render(compare_answer(), LOOKS["80"])
+    lines = [line for line in shown.splitlines() if line]
+    assert lines[1].startswith("What each delivers")
+    assert lines[3].startswith("answer      2 (0.6mm, derated) delivers most: 19 mm3/s")
+    words = most_words(VARIANTS)
+    assert "more than 1 in 100 % of likely machines" in words
+    assert words.endswith("3 owes more to a current that the motor does not bear for long")
+    hot = tuple(replace(row, above_derated=True) for row in VARIANTS)
+    assert most_words(hot).startswith("3 (0.6mm, 0.9A) delivers most: ")
+    assert most_words(hot).endswith("its current is above what its motor bears for long")
+
+
+def test_level_machines_are_told_as_such() -> None:
+    """The first stays where another is no better; the numbers of the others follow."""
+    first, derated, _, _ = VARIANTS
+    assert most_words((first,)) == ""
+    assert most_words((replace(first, capacity=None), replace(derated, capacity=None))) == ""
+    same = replace(derated, capacity=first.capacity)
+    assert most_words((first, same)).startswith("nothing delivers more than 1: ")
+    assert "; 2 as much" in most_words((first, same))
+
+
+@pytest.mark.parametrize(
+    ("shares", "words"),
+    [
+        ((0.97, 0.99), "all deliver it"),
+        ((0.20, 0.99), "2 delivers it"),
+        ((0.20, 0.74), "none surely delivers it; 2 most often, in 74 % of likely machines"),
+        ((0.20, 0.40), "none is likely to deliver it; 2 most often, in 40 % of likely machines"),
+        ((0.40, 0.40), "none is likely to deliver it; 1 and 2 most often"),
+        ((0.0, 0.0), "none delivers it"),
+        ((None, None), "it is not known what delivers it"),
+    ],
+)
+def test_who_delivers_what_is_asked(shares: tuple[float | None, ...], words: str) -> None:
+    """From 95 % of likely machines on it is sure; below half it is not likely."""
+    pairs = zip(VARIANTS, shares, strict=False)
+    rows = tuple(replace(row, delivers_asked=part) for row, part in pairs)
+    said = asked_words(compare_answer(variants=rows))
+    assert said.startswith(f"18 mm3/s: {words}")
+
+
+def test_nothing_is_said_of_an_ask_that_is_none() -> None:
+    """No line, no column; the line of the picture is the target then."""
+    shown = compare_text.render(compare_answer(asked=None), LOOKS["80"])
+    assert "asked" not in shown
+    assert "delivers it" not in shown
+    assert shown.count("│ target") == 2
+
+
+def test_a_test_that_contradicts_is_told_with_its_causes_and_measures_nothing() -> None:
+    """Neither "measured" nor "narrower" is said then."""
+    odd = replace(WEIGHED, contradiction="delivery fell at 1.4 mm3/s, but so", narrower=None,
+                  causes=("a clog", "dust"))  # fmt: skip
+    shown = compare_text.render(compare_answer(weighed=odd), LOOKS["80"])
+    assert shown.startswith("weighed     roll.csv was not used, it contradicts the machine")
+    assert (
+        "seen        delivery fell at 1.4 mm3/s, but so\nmay be      a clog\nor          dust"
+        in shown
+    )
+    assert "measured" not in shown
+    assert "narrower" not in shown
+
+
+def test_a_target_alone_has_its_own_picture_and_its_notes() -> None:
+    """One machine: no comparison is written, but what to mind is."""
+    one = replace(VARIANTS[0], notes=("the gear ratio is the config's; the sheet's would be 7.5",))
+    shown = compare_text.render(compare_answer(variants=(one,), left_out=0, asked=None))
+    assert "Beside the first one" not in shown
+    assert "the gear ratio is the config's" in shown
+    assert re.search(r"^nozzle diameter 0.658 mm +20.0 ", shown, re.MULTILINE)
+    assert "driven gears on the filament: no gain" in shown
+
+
+def test_a_target_that_is_reached_or_unknown_needs_no_picture() -> None:
+    """One line is enough."""
+    for target in (replace(TARGET, reached=True, levers=()), replace(TARGET, capacity=None)):
+        shown = compare_text.render(
+            compare_answer(variants=VARIANTS[:1], left_out=0, target=target)
+        )
+        assert "answer" in shown
+        assert "What each change delivers" not in shown
+
+
+def test_a_capacity_that_is_not_known_is_no_number() -> None:
+    """Its row stays, with words."""
+    rows = (VARIANTS[0], replace(VARIANTS[1], capacity=None, bottleneck=None, skip=None))
+    for look in (Look(80), Look(40)):
+        assert "not known" in compare_text.render(compare_answer(variants=rows), look)
+
+
+def test_lists_read_as_people_write_them() -> None:
+    """One, two and more."""
+    assert [listed(words) for words in (["1"], ["1", "2"], ["1", "2", "4"])] == [
+        "1", "1 and 2", "1, 2 and 4",
+    ]  # fmt: skip
+
+
+def test_a_very_wide_band_does_not_flatten_the_others() -> None:
+    """The scale ends at three times the largest nominal flow, and the strand goes on."""
+    wide = replace(VARIANTS[1], capacity=Band(19.0, 2.0, 400.0))
+    shown = compare_text.render(compare_answer(variants=(VARIANTS[0], wide)), LOOKS["80"])
+    assert spread(15.6).high < 60
+    assert re.search(r"─>$", shown, re.MULTILINE)

@@ -36,7 +36,7 @@ from advisor.model import Band
 from advisor.weigh.evaluate import evaluate
 
 LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
-COUNT = 200 if LONG else 12
+COUNT = 400 if LONG else 60
 SAMPLE = "healthy"
 CHANGES = ("hotend.melt_length=26 mm", "drive.gear_diameter=9 mm", "nozzle.diameter=0.6 mm",
            "motor.class=square-42-long")  # fmt: skip

@@ -74,7 +74,10 @@ def _write_flows(page: Page, report: CompareReport) -> None:
     if report.varied:
         page.entry("varied", ", ".join(report.varied))
     wanted, line = _wanted(report)
-    rows = [StrandRow(_label(row), row.capacity, row.bottleneck) for row in report.variants]
+    rows = [
+        StrandRow(_label(row), row.capacity, row.bottleneck, "warning" if row.above_derated else "")
+        for row in report.variants
+    ]
     write_strands(page, rows, wanted=wanted, line=line)
 
 

@@ -38,7 +38,8 @@ def most_words(rows: Sequence[Variant]) -> str:
     top = first or max(best, key=lambda row: row.better_share or 0.0)
     others = [str(row.number) for row in best if row is not top]
     alike = f"; {listed(others)} as much" if others else ""
-    return f"{_start(top)}; the {top.bottleneck} gives out first{alike}{_too_hot(rows, top, most)}"
+    hot = [row for row in rows if row.above_derated]
+    return f"{_start(top, hot)}; the {top.bottleneck} gives out first{alike}{_too_hot(hot, top)}"
 
 
 def _borne(rows: Sequence[Variant]) -> Sequence[Variant]:
@@ -46,25 +47,26 @@ def _borne(rows: Sequence[Variant]) -> Sequence[Variant]:
     return [row for row in rows if not row.above_derated] or rows
 
 
-def _start(top: Variant) -> str:
+def _start(top: Variant, hot: Sequence[Variant]) -> str:
+    bears = " at a current its motor bears" if hot and top not in hot else ""
     if top.number == 1:
-        return f"nothing delivers more than 1: {_capacity(top)}"
-    start = f"{named(top)} delivers most: {_capacity(top)}"
-    if top.better_share is None:
+        return f"nothing delivers more than 1{bears}: {_capacity(top)}"
+    start = f"{named(top)} delivers most{bears}: {_capacity(top)}"
+    if top.better_share is None or any(row.number == 1 for row in hot):
         return start
     return f"{start}, more than 1 in {share(top.better_share)} of likely machines"
 
 
-def _too_hot(rows: Sequence[Variant], top: Variant, most: float) -> str:
+def _too_hot(hot: Sequence[Variant], top: Variant) -> str:
     """Say which machines owe more to a current that their motor does not bear."""
-    if top.above_derated:
+    if top in hot:
         return "; but its current is above what its motor bears for long"
-    hot = [row for row in rows if row.above_derated and row.capacity is not None]
+    most = 0.0 if top.capacity is None else top.capacity.value
     more = [str(row.number) for row in hot if row.capacity and row.capacity.value > most]
     if not more:
         return ""
     owe = "owes" if len(more) == 1 else "owe"
-    return f"; {listed(more)} {owe} more to a current that the motor does not bear for long"
+    return f"; {listed(more)} {owe} more to too much current"
 
 
 def _capacity(row: Variant) -> str:

@@ -62,12 +62,17 @@ def test_the_answer_comes_first_and_names_the_best_that_the_motor_bears() -> Non
     shown = compare_text.render(compare_answer(), LOOKS["80"])
     lines = [line for line in shown.splitlines() if line]
     assert lines[1].startswith("What each delivers")
-    assert lines[3].startswith("answer      2 (0.6mm, derated) delivers most: 19 mm3/s")
+    assert lines[3].startswith(
+        "answer      2 (0.6mm, derated) delivers most at a current its motor bears: 19"
+    )
     words = most_words(VARIANTS)
     assert "more than 1 in 100 % of likely machines" in words
-    assert words.endswith("3 owes more to a current that the motor does not bear for long")
+    assert words.endswith("3 owes more to too much current")
     hot = tuple(replace(row, above_derated=True) for row in VARIANTS)
     assert most_words(hot).startswith("3 (0.6mm, 0.9A) delivers most: ")
+    over = (replace(VARIANTS[0], above_derated=True, capacity=spread(30.0)), VARIANTS[1])
+    assert "more than 1 in" not in most_words(over)
+    assert most_words(over).endswith("; 1 owes more to too much current")
     assert most_words(hot).endswith("its current is above what its motor bears for long")
 
 
@@ -163,3 +168,10 @@ def test_a_very_wide_band_does_not_flatten_the_others() -> None:
     shown = compare_text.render(compare_answer(variants=(VARIANTS[0], wide)), LOOKS["80"])
     assert spread(15.6).high < 60
     assert re.search(r"─>$", shown, re.MULTILINE)
+
+
+def test_colour_says_nothing_that_words_do_not() -> None:
+    """Without the colour codes the page is the plain one; too much current is coloured."""
+    coloured = compare_text.render(compare_answer(), Look(80, colours="256"))
+    assert re.search(r"\x1b\[[0-9;]*m3 0.6mm, 0.9A", coloured)
+    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == compare_text.render(compare_answer())

@@ -14,6 +14,7 @@ from advisor.cli.options import (
     AskedOption,
     Colour,
     ColourOption,
+    ConfigArgument,
     ExtruderOption,
     MaterialOption,
     ParentsOption,
@@ -42,12 +43,6 @@ class TableFormat(enum.StrEnum):
     CSV = "csv"
 
 
-ConfigArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
-    ),
-]
 SheetsOption = Annotated[
     list[str] | None,
     typer.Option(

@@ -14,6 +14,7 @@ from advisor.cli.options import (
     AskedOption,
     Colour,
     ColourOption,
+    ConfigArgument,
     ExtruderOption,
     MaterialOption,
     ParentsOption,
@@ -33,12 +34,6 @@ EPILOG = (
     "Exit codes: 0 answered; 2 wrong usage; 3 something could not be read, or an internal fault."
 )
 
-ConfigArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
-    ),
-]
 BesideOption = Annotated[
     list[str] | None,
     typer.Option(

@@ -14,6 +14,7 @@ from advisor.cli.options import (
     AskedOption,
     Colour,
     ColourOption,
+    ConfigsArgument,
     FailOn,
     LintFormat,
     MaterialOption,
@@ -37,14 +38,6 @@ EPILOG = (
     "not be read, or an internal fault. The worst of all files wins."
 )
 
-ConfigArgument = Annotated[
-    list[str],
-    typer.Argument(
-        metavar="CONFIG...",
-        help="Config file, folder of configs, or - for standard input.",
-        show_default=False,
-    ),
-]
 FormatOption = Annotated[
     LintFormat,
     typer.Option(
@@ -71,7 +64,7 @@ StdinNameOption = Annotated[
 
 
 def lint(
-    configs: ConfigArgument,
+    configs: ConfigsArgument,
     sheet: SheetOption = None,
     profile: ProfileOption = None,
     preset: PresetOption = None,

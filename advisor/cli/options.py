@@ -12,6 +12,8 @@ __all__ = [
     "AskedOption",
     "Colour",
     "ColourOption",
+    "ConfigArgument",
+    "ConfigsArgument",
     "ExtruderOption",
     "FailOn",
     "LintFormat",
@@ -59,6 +61,20 @@ class Colour(enum.StrEnum):
     NEVER = "never"
 
 
+ConfigArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
+    ),
+]
+ConfigsArgument = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="CONFIG...",
+        help="Config file, folder of configs, or - for standard input.",
+        show_default=False,
+    ),
+]
 SheetOption = Annotated[
     str | None,
     typer.Option(

@@ -13,6 +13,7 @@ from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     AskedOption,
+    ConfigsArgument,
     FailOn,
     MaterialOption,
     NoAllowOption,
@@ -40,14 +41,6 @@ EPILOG = (
     "something could not be read or written, or an internal fault."
 )
 
-ConfigArgument = Annotated[
-    list[str],
-    typer.Argument(
-        metavar="CONFIG...",
-        help="Config file, folder of configs, or - for standard input.",
-        show_default=False,
-    ),
-]
 HtmlOption = Annotated[
     str,
     typer.Option(
@@ -68,7 +61,7 @@ FailOnOption = Annotated[
 
 
 def report(
-    configs: ConfigArgument,
+    configs: ConfigsArgument,
     html: HtmlOption,
     sheet: SheetOption = None,
     profile: ProfileOption = None,

@@ -10,7 +10,13 @@ import typer
 
 from advisor.asks import Asks
 from advisor.cli.exits import Exit
-from advisor.cli.options import ExtruderOption, MaterialOption, ProfileOption, SheetOption
+from advisor.cli.options import (
+    ConfigArgument,
+    ExtruderOption,
+    MaterialOption,
+    ProfileOption,
+    SheetOption,
+)
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain, emit, tell
 from advisor.errors import InputError, UsageError
@@ -28,12 +34,6 @@ EPILOG = (
     "internal fault; 130 interrupted: what was answered until then is written."
 )
 
-ConfigArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
-    ),
-]
 InteractiveOption = Annotated[
     bool,
     typer.Option(

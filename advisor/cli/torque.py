@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated
-
-import typer
 
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
@@ -14,6 +11,7 @@ from advisor.cli.options import (
     AskedOption,
     Colour,
     ColourOption,
+    ConfigArgument,
     ExtruderOption,
     MaterialOption,
     ParentsOption,
@@ -34,13 +32,6 @@ EPILOG = (
     "Exit codes: 0 the torque is enough, or cannot be known; 1 something asked needs more than the "
     "usable torque; 2 wrong usage; 3 something could not be read, or an internal fault."
 )
-
-ConfigArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
-    ),
-]
 
 
 def torque(

@@ -15,6 +15,7 @@ from advisor.cli.options import (
     AnswerFormat,
     Colour,
     ColourOption,
+    ConfigArgument,
     ExtruderOption,
     MaterialOption,
     PlainFormat,
@@ -37,12 +38,6 @@ READ_EPILOG = (
     "something could not be read, or an internal fault."
 )
 
-ConfigArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="CONFIG", help="Config file, or - for standard input.", show_default=False
-    ),
-]
 ConfigOption = Annotated[
     str,
     typer.Option(

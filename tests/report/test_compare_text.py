@@ -7,20 +7,13 @@ from dataclasses import replace
 
 import pytest
 from compare_answers import TARGET, VARIANTS, WEIGHED, compare_answer, spread
+from test_golden import WIDE_LOOKS as LOOKS
 from test_golden import held_to
 
 from advisor.model import Band
 from advisor.report import compare_text
 from advisor.report.compare_words import asked_words, listed, most_words
 from advisor.report.look import Look
-
-LOOKS = {
-    "80": Look(80),
-    "120": Look(120),
-    "60": Look(60),
-    "ascii": Look(80, drawn=False),
-    "words": Look(80, bars=False),
-}
 
 
 @pytest.mark.parametrize("look", LOOKS)

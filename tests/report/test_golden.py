@@ -23,6 +23,9 @@ LOOKS = {
 }
 
 
+WIDE_LOOKS = {**{name: look for name, look in LOOKS.items() if name != "50"}, "60": Look(60)}
+
+
 def held_to(name: str, shown: str) -> None:
     """Compare with the stored text and show the difference line by line."""
     stored = (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")

@@ -6,6 +6,7 @@ import re
 
 import pytest
 from grip_answers import MATERIALS, SIZES, exact, grip_answer, spread
+from test_golden import WIDE_LOOKS as LOOKS
 from test_golden import held_to
 
 from advisor.curve_records import GripReport
@@ -15,14 +16,6 @@ from advisor.report.grip_words import GRINDS, HOLDS, MARKS, answer, likely, own_
 from advisor.report.html.grip import grip_section
 from advisor.report.html.layout import Place
 from advisor.report.look import Look
-
-LOOKS = {
-    "80": Look(80),
-    "120": Look(120),
-    "60": Look(60),
-    "ascii": Look(80, drawn=False),
-    "words": Look(80, bars=False),
-}
 
 
 @pytest.mark.parametrize("look", LOOKS)

@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from test_golden import WIDE_LOOKS as LOOKS
 from test_golden import held_to
 from torque_answers import CORNER, NEEDS, POINTS, exact, point, row, torque_answer
 
@@ -14,14 +15,6 @@ from advisor.model import Band
 from advisor.report import torque_text
 from advisor.report.look import Look
 from advisor.report.torque_words import answer, at_speed, need_words, verdict
-
-LOOKS = {
-    "80": Look(80),
-    "120": Look(120),
-    "60": Look(60),
-    "ascii": Look(80, drawn=False),
-    "words": Look(80, bars=False),
-}
 
 
 @pytest.mark.parametrize("look", LOOKS)

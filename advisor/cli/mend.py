@@ -25,7 +25,7 @@ from advisor.cli.options import (
     WeighedOption,
 )
 from advisor.cli.outcome import answer_failure, respond
-from advisor.cli.streams import complain, emit_bytes, tell
+from advisor.cli.streams import complain, emit_bytes, read_line, tell
 from advisor.errors import UsageError
 
 if TYPE_CHECKING:
@@ -183,7 +183,7 @@ def _asker(colour: Colour) -> Callable[[Edit, int, int], str]:
     def ask(edit: Edit, number: int, count: int) -> str:
         tell(mend_text.question(edit, number, count, look_for(sys.stderr, colour.value)))
         while True:
-            line = sys.stdin.readline() if sys.stdin is not None else ""
+            line = read_line()
             reply = _REPLIES.get(line.strip().lower()[:1]) if line else "quit"
             if reply is not None:
                 return reply

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from advisor.cli.streams import tell
+from advisor.cli.streams import read_line, tell
 from advisor.errors import InputError
 from advisor.report.clean import plain
 
@@ -157,16 +157,10 @@ def _taken(interview: Interview, line: str, look: Look) -> bool:
 def _answer(question: str) -> str | None:
     """Return a line of the input without its ends; None where there is no more."""
     tell(question)
-    stream = sys.stdin
-    if stream is None:
-        return None
-    try:
-        line = stream.readline()
-    except (OSError, ValueError):  # the terminal is gone, or closed
-        return None
-    if not line:
+    line = read_line()
+    if line is None:
         tell("\n")
         return None
-    if not stream.isatty():
+    if not sys.stdin.isatty():
         tell(f"{plain(line.strip())}\n")  # so that what is shown can be read by itself
     return line.strip()

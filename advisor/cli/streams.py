@@ -1,4 +1,4 @@
-"""Writes to the two streams: the report to stdout, everything else to stderr.
+"""The three streams: the report goes to stdout, everything else to stderr; answers come in.
 
 A reader that goes away early is no fault; text that the stream's encoding cannot hold is
 written as escapes instead of failing.
@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import contextlib
 import os
+import signal
 import sys
+from typing import TextIO
 
 from advisor.report.clean import plain
 
-__all__ = ["complain", "emit", "emit_bytes", "tell"]
+__all__ = ["complain", "emit", "emit_bytes", "read_line", "tell"]
 
 
 def emit(text: str) -> bool:
@@ -76,6 +78,47 @@ def tell(text: str) -> None:
     with contextlib.suppress(OSError):
         stream.write(text)
         stream.flush()
+
+
+def read_line() -> str | None:
+    """Return a line of stdin with its end; None where there is no more, or no stdin.
+
+    A Ctrl-C is not missed, however little before the reading it comes.
+    """
+    stream = sys.stdin
+    if stream is None:
+        return None
+    try:
+        _wait_for_keys(stream)
+        return stream.readline() or None
+    except (OSError, ValueError):  # the terminal is gone, or closed
+        return None
+
+
+def _wait_for_keys(stream: TextIO) -> None:
+    """Wait until a terminal has a line, or a signal came.
+
+    A signal that comes after the interpreter last looked for one, and before the system call that
+    reads, would wait for the next line; the wake-up pipe ends that wait.
+    """
+    if os.name != "posix" or not stream.isatty():
+        return
+    import select
+
+    woken, wake = os.pipe()
+    try:
+        os.set_blocking(wake, False)
+        try:
+            before = signal.set_wakeup_fd(wake, warn_on_full_buffer=False)
+        except ValueError:  # not in the main thread, where signals do not arrive
+            return
+        try:
+            select.select([stream.fileno(), woken], [], [])
+        finally:
+            signal.set_wakeup_fd(before)
+    finally:
+        os.close(woken)
+        os.close(wake)
 
 
 def complain(sentence: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -275,7 +276,8 @@ class Terminal:
         """Read what is shown until these words come behind what was seen."""
         seen, end = len(self.shown), time.monotonic() + 30
         while words not in self.shown[seen:] and time.monotonic() < end:
-            self.shown += os.read(self.ours, 65536).decode().replace("\r\n", "\n")
+            if select.select([self.ours], [], [], 1.0)[0]:
+                self.shown += os.read(self.ours, 65536).decode().replace("\r\n", "\n")
         assert words in self.shown[seen:], self.shown
 
     def press(self, keys: str) -> None:
@@ -283,12 +285,12 @@ class Terminal:
 
     def end(self) -> tuple[int, str]:
         """Return exit code and stdout."""
-        assert self.process.stdout is not None
-        out = self.process.stdout.read().decode()
-        code = self.process.wait(30)
-        self.process.stdout.close()
-        os.close(self.ours)
-        return code, out
+        try:
+            out, _ = self.process.communicate(timeout=30)
+        finally:  # a program that hangs is a failure, not a test without an end
+            self.process.kill()
+            os.close(self.ours)
+        return self.process.returncode, out.decode()
 
 
 @pytest.mark.parametrize("term", ["xterm-256color", "dumb"])

@@ -33,6 +33,7 @@ __all__ = [
     "parse_ratio",
     "why_no_number",
     "why_no_ratio",
+    "within",
 ]
 
 _FILE, _STARTS = "values.lark", ("ratio", "quantity")
@@ -163,6 +164,14 @@ def parse_quantity(text: str, expected: Unit | None = None, *, at: Span | None =
         return _quantity(text, numbers, unit)
     except InputError as err:
         raise InputError(err.problem, err.remedy, at) from None
+
+
+def within(value: float, low: float, high: float) -> bool:
+    """Whether a converted value lies in bounds, each included whichever way a conversion rounds."""
+    return low * (1.0 - _ROUNDING) <= value <= high * (1.0 + _ROUNDING)
+
+
+_ROUNDING = 1e-9  # of a bound that is not below zero; a thousand times what a conversion loses
 
 
 def build_grammar() -> Any:

@@ -10,8 +10,7 @@ import typer
 
 from advisor.cli.exits import Exit
 from advisor.cli.options import Colour, ColourOption, PlainFormat
-from advisor.cli.outcome import respond
-from advisor.errors import AdvisorError
+from advisor.cli.outcome import answer_failure, respond
 
 __all__ = ["EPILOG", "derate"]
 
@@ -141,10 +140,4 @@ def derate(
 
         return derate_text.render(report, look_for(sys.stdout, colour.value)), Exit.CLEAN
 
-    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
-
-
-def _failure(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report import json
-
-    return json.render_errors([sentence])
+    return respond(work, failure=answer_failure(form))

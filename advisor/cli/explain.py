@@ -18,8 +18,7 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
 )
-from advisor.cli.outcome import respond
-from advisor.errors import AdvisorError
+from advisor.cli.outcome import answer_failure, respond
 
 __all__ = ["EPILOG", "explain"]
 
@@ -88,10 +87,4 @@ def explain(
 
         return explain_text.render(explanation, look_for(sys.stdout, colour.value)), Exit.CLEAN
 
-    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
-
-
-def _failure(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report import json
-
-    return json.render_errors([sentence])
+    return respond(work, failure=answer_failure(form))

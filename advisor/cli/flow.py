@@ -21,9 +21,8 @@ from advisor.cli.options import (
     SheetOption,
     WeighedOption,
 )
-from advisor.cli.outcome import respond
+from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import AdvisorError
 from advisor.records import FlowReport
 
 __all__ = ["EPILOG", "flow"]
@@ -71,7 +70,7 @@ def flow(
             complain(error)
         return _render(report, form, colour), _exit_code(report)
 
-    return respond(work, failure=_failure if form is PlainFormat.JSON else None)
+    return respond(work, failure=answer_failure(form))
 
 
 def _render(report: FlowReport, form: PlainFormat, colour: Colour) -> str:
@@ -89,9 +88,3 @@ def _exit_code(report: FlowReport) -> Exit:
     if report.errors:
         return Exit.FAULT
     return Exit.FINDINGS if report.exceeds else Exit.CLEAN
-
-
-def _failure(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report import json
-
-    return json.render_errors([sentence])

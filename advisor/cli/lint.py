@@ -26,10 +26,10 @@ from advisor.cli.options import (
     SheetOption,
     WeighedOption,
 )
-from advisor.cli.outcome import respond
+from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
 from advisor.errors import AdvisorError
-from advisor.model import FileStatus, Level, Report
+from advisor.model import FileStatus, Report
 
 __all__ = ["EPILOG", "lint"]
 
@@ -140,8 +140,4 @@ def _exit_code(report: Report, fail_on: FailOn) -> Exit:
     """A missing include is a finding, not a fault; a file that was asked for is one."""
     if report.errors or (report.files and not any(x.status == "read" for x in report.files)):
         return Exit.FAULT
-    if fail_on is FailOn.NEVER:
-        return Exit.CLEAN
-    least = Level(fail_on.value).rank
-    bad = any(finding.level.rank >= least for finding in report.findings)
-    return Exit.FINDINGS if bad else Exit.CLEAN
+    return findings_exit(report, fail_on)

@@ -7,11 +7,12 @@ from collections.abc import Callable, Mapping
 
 from advisor import __version__
 from advisor.cli.exits import Exit
-from advisor.cli.options import PlainFormat
+from advisor.cli.options import FailOn, PlainFormat
 from advisor.cli.streams import complain, emit
 from advisor.errors import AdvisorError, UsageError
+from advisor.model import Level, Report
 
-__all__ = ["answer_failure", "internal_error", "respond"]
+__all__ = ["answer_failure", "findings_exit", "internal_error", "respond"]
 
 TRACEBACK = "FEEDWRIGHT_TRACEBACK"
 Failure = Callable[[AdvisorError | None, str], str]
@@ -60,6 +61,15 @@ def _errors_alone(_: AdvisorError | None, sentence: str) -> str:
     from advisor.report import json
 
     return json.render_errors([sentence])
+
+
+def findings_exit(report: Report, fail_on: FailOn) -> Exit:
+    """Return what the findings of a report make the exit code."""
+    if fail_on is FailOn.NEVER:
+        return Exit.CLEAN
+    least = Level(fail_on.value).rank
+    bad = any(finding.level.rank >= least for finding in report.findings)
+    return Exit.FINDINGS if bad else Exit.CLEAN
 
 
 def internal_error(error: Exception, env: Mapping[str, str] | None = None) -> str:

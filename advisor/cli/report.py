@@ -24,10 +24,9 @@ from advisor.cli.options import (
     SheetOption,
     WeighedOption,
 )
-from advisor.cli.outcome import respond
+from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
 from advisor.errors import UsageError
-from advisor.model import Level
 
 if TYPE_CHECKING:
     from advisor.report.html import PageParts
@@ -168,10 +167,4 @@ def _answer(parts: PageParts) -> str:
 
 
 def _exit_code(parts: PageParts, fail_on: FailOn) -> Exit:
-    if parts.whole.errors:
-        return Exit.FAULT
-    if fail_on is FailOn.NEVER:
-        return Exit.CLEAN
-    least = Level(fail_on.value).rank
-    bad = any(finding.level.rank >= least for finding in parts.whole.findings)
-    return Exit.FINDINGS if bad else Exit.CLEAN
+    return Exit.FAULT if parts.whole.errors else findings_exit(parts.whole, fail_on)

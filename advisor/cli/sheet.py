@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from advisor.asks import Asks
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
     ConfigArgument,
@@ -75,12 +76,8 @@ def sheet(
     """
 
     def work() -> tuple[str, Exit]:
-        asks = Asks(
-            sheet=known,
-            profiles=tuple(profile or ()),
-            material=material,
-            stdin=sys.stdin.buffer.read() if config == "-" and not interactive else None,
-        )
+        read = () if interactive else (config,)
+        asks = asks_of(*read, sheet=known, profile=profile, material=material)
         if interactive:
             return "", _by_questions(config, asks, extruder, out)
         return _starter(config, asks, extruder, out)

@@ -10,7 +10,7 @@ import contextlib
 import os
 import signal
 import sys
-from typing import TextIO
+from typing import IO, Any, TextIO
 
 from advisor.report.clean import plain
 
@@ -30,16 +30,7 @@ def emit(text: str) -> bool:
         return _closed()
     if hasattr(stream, "reconfigure"):
         stream.reconfigure(errors="backslashreplace")
-    try:
-        stream.write(text)
-        stream.flush()
-    except BrokenPipeError:
-        _point_at_nothing()
-    except OSError as error:
-        _point_at_nothing()
-        complain(f"cannot write the report: {error.strerror or error}; make room and run it again")
-        return False
-    return True
+    return _written(stream, text)
 
 
 def emit_bytes(data: bytes) -> bool:
@@ -55,10 +46,13 @@ def emit_bytes(data: bytes) -> bool:
     if stream.isatty() or not hasattr(stream, "buffer"):
         lines = data.decode("utf-8", "surrogateescape").split("\n")
         return emit("\n".join(plain(line.removesuffix("\r")) for line in lines))
+    return _written(stream, "") and _written(stream.buffer, data)
+
+
+def _written(stream: IO[Any], report: str | bytes) -> bool:
     try:
+        stream.write(report)
         stream.flush()
-        stream.buffer.write(data)
-        stream.buffer.flush()
     except BrokenPipeError:
         _point_at_nothing()
     except OSError as error:

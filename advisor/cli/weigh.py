@@ -24,7 +24,7 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import UnreadableError, UsageError
+from advisor.errors import UsageError
 
 __all__ = ["GROUP", "plan", "read", "weigh"]
 
@@ -207,12 +207,9 @@ def _must_be_new(*paths: str | None) -> None:
 def _write(path: str | None, text: str) -> None:
     if path is None:
         return
-    try:
-        with open(path, "x", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except (OSError, ValueError) as err:
-        words = (getattr(err, "strerror", None) or "it cannot be opened").lower()
-        raise UnreadableError(f"'{path}' cannot be written: {words}", "name another") from None
+    from advisor.cli.out_file import write_out
+
+    write_out(path, text, replace=False)
 
 
 def _render(what: str, report: Any, form: PlainFormat, colour: Colour) -> str:

@@ -16,7 +16,7 @@ from advisor.compare_records import CompareReport, Variant
 from advisor.errors import InputError, UsageError, near_miss
 from advisor.facts.summary import band_of
 from advisor.units import parse_unit
-from advisor.values import parse_quantity
+from advisor.values import parse_quantity, within
 
 __all__ = ["SORTS", "compare"]
 
@@ -149,7 +149,7 @@ def _target(text: str) -> float:
         flow = parse_quantity(text, parse_unit("mm3/s")).typical
     except InputError as err:
         raise UsageError(f"--target: {err.problem}", "write a flow, such as 30mm3/s") from None
-    if not 0.0 < flow <= _MOST_TARGET:
+    if flow <= 0.0 or not within(flow, 0.0, _MOST_TARGET):
         raise UsageError(f"--target {text} is out of range", "give 0.1 to 400 mm3/s")
     return flow
 

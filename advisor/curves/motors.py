@@ -134,12 +134,12 @@ def _unknown(why: str) -> dict[str, Any]:
 
 def _judged(book: FactBook, points: Sequence[Point]) -> dict[str, Any]:
     told = [point for point in points if point.asked]
-    found = [torques(book, point) for point in told]
-    ratios = [_ratio(x.usable, x.needed) for x in found]
+    found = {point.name: torques(book, point) for point in points}
+    ratios = [_ratio(found[p.name].usable, found[p.name].needed) for p in told]
     margin = np.min(np.stack(np.broadcast_arrays(*ratios)), axis=0)
     reached = [point for point in points if point.reached]
-    fastest = torques(book, max(reached, key=lambda point: float(point.speed[0, 0])))
-    shares = [torques(book, point).speed_share for point in reached]
+    fastest = found[max(reached, key=lambda point: float(point.speed[0, 0])).name]
+    shares = [found[point.name].speed_share for point in reached]
     share = np.max(np.stack(np.broadcast_arrays(*shares)), axis=0)
     fine = (margin >= 1.0 / LEVEL) & (share <= column(book.samples("model.speed_share_trusted")))
     return {

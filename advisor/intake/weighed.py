@@ -18,7 +18,7 @@ from advisor.intake.weighed_records import Conditions, Run, Skipped, WeighedTabl
 from advisor.intake.weighed_table import Cell, Head, Line, column_of, notes_of, split_table
 from advisor.model import Span
 from advisor.units import parse_unit
-from advisor.values import parse_quantity
+from advisor.values import parse_quantity, within
 
 __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "read_weighed"]
 
@@ -187,7 +187,7 @@ class _Reader:
         """Note what is out of range; what is needed and empty; flow and speed both or neither."""
         for name, (low, high, words) in _RANGE.items():
             value = number.get(name)
-            if value is not None and not low <= value <= high:
+            if value is not None and not within(value, low, high):
                 problem = f"{name} cannot be {cells[name][1].text.strip()}"
                 self.note(problem, f"give {words}, or its unit in the header", cells[name][1].at)
         if self._empty("length", number, cells):

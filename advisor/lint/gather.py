@@ -15,7 +15,7 @@ from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind
 from advisor.units import parse_unit
-from advisor.values import parse_quantity
+from advisor.values import parse_quantity, within
 
 if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
@@ -27,7 +27,7 @@ __all__ = ["SHEET_NAME", "Given", "command_facts", "expand", "read_config_tree",
 SHEET_NAME = "hardware.yaml"
 _CONFIG_ENDINGS = (".cfg", ".conf")
 _MAX_SHEET = 1024 * 1024
-_MAX_ASKED = 400e-9 * (1.0 + 1e-9)  # m3/s; 400 mm3/s itself is in, whichever way it rounds
+_MAX_ASKED = 400e-9  # m3/s
 
 
 @dataclass(slots=True)
@@ -213,6 +213,6 @@ def _asked_flow(text: str) -> float:
         flow = parse_quantity(text, parse_unit("mm3/s")).typical
     except InputError as err:
         raise InputError(f"--asked: {err.problem}", "write a flow, such as 12mm3/s") from None
-    if not 0.0 < flow <= _MAX_ASKED:
+    if flow <= 0.0 or not within(flow, 0.0, _MAX_ASKED):
         raise InputError(f"--asked {text} is out of range", "give 0.1 to 400 mm3/s")
     return flow

@@ -18,7 +18,7 @@ from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.flow import chosen_extruder
 from advisor.units import parse_unit
-from advisor.values import parse_quantity
+from advisor.values import parse_quantity, within
 from advisor.weigh.gcode import write_gcode, write_table
 from advisor.weigh.plan import Bench, Wishes, make_plan, ramp_share
 from advisor.weigh.records import Plan, PlanReport
@@ -119,7 +119,7 @@ def _read(option: str, text: str | None, unit: str, bounds: tuple[float, float])
         value = parse_quantity(text, parse_unit(unit)).typical
     except InputError as err:
         raise UsageError(f"{option}: {err.problem}", err.remedy) from None
-    if not bounds[0] <= value <= bounds[1]:
+    if not within(value, *bounds):
         low, high = (f"{parse_unit(unit).from_si(end):g}" for end in bounds)
         raise UsageError(f"{option} {text} is out of range", f"give {low} to {high} {unit}")
     return float(value)

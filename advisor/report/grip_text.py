@@ -151,9 +151,9 @@ def _write_ends(page: Page, report: GripReport) -> None:
     page.heading("How far to trust it")
     page.indented(
         "The grip is a shear estimate: no published force of today's small twin gears is known. "
-        "Against a hobby series with a spring balance on 3 mm filament (2009) it is low by 17 to "
-        "55 %, never high. A pull with a spring scale (drive.measured_force in the sheet) or a "
-        "weighed test settles it.",
+        "Against a hobby series with a spring balance on 3 mm filament (2009; strengths and bite "
+        "from memory) its nominal figure is low by 24 to 59 %, never high. A pull with a spring "
+        "scale (drive.measured_force in the sheet) or a weighed test settles it.",
         1,
     )
     if report.assumed:

@@ -149,3 +149,10 @@ def test_names_in_a_table_are_short_and_whole_in_json(run: Runner) -> None:
     assert "\n3 small-twin.yaml  " in shown
     assert "shown       1 left out by --limit: the answer is of those below" in shown
     assert "gear-bench/" not in shown
+
+
+def test_the_largest_target_is_in_however_it_is_written(run: Runner) -> None:
+    """400 mm3/s rounds up on its way to SI; a little more is out."""
+    for text in ("400mm3/s", "400.0 mm3/s"):
+        assert run("compare", MACHINE, "--target", text).code == 1
+    assert run("compare", MACHINE, "--target", "400.1mm3/s").code == 2

@@ -103,3 +103,35 @@ def test_only_the_materials_asked_for_stand_beside(
     assert {row.material for row in report.rows} == {"pla", "petg"}
     with pytest.raises(UsageError, match="petg"):
         grip_report(checked("healthy"), "extruder", materials=["pegt"])
+
+
+# Slip forces in N by spring balance on 3 mm stock, a hobby measurement series published in 2009:
+# a 4 mm splined shaft and a 13 mm knurled wheel, on PCL, HDPE, ABS and PLA (the last one on the
+# wheel: more than that). The yield strengths in MPa and the bite of 0.3 mm are from memory.
+SLIPPED = {4.0: (24.5, 29.4, 49.0, 73.5), 13.0: (49.0, 98.1, 117.7, 122.6)}
+YIELDS = (16.0, 26.0, 42.0, 60.0)
+
+
+def test_what_the_text_says_of_its_own_trust_is_what_the_model_does(
+    checked: Callable[..., CheckedConfig],
+) -> None:
+    """The nominal grip with the catalogue's own factors, against the published series."""
+    from advisor.catalog import load_catalog
+    from advisor.physics.grip import grip_force
+    from advisor.report import grip_text
+
+    model = load_catalog().model.numbers
+    share = model["material.shear_share"].typical
+    low = [
+        1.0 - float(grip_force(
+            driven_gears=1.0, fill=model["model.tooth_fill"].typical,
+            shear_strength=share * strength * 1e6, engagement=0.3e-3, gear_radius=size / 2e3,
+            filament_radius=1.5e-3, correction=model["model.grip_factor"].typical,
+        )) / seen
+        for size, row in SLIPPED.items()
+        for strength, seen in zip(YIELDS, row, strict=True)
+    ]  # fmt: skip
+    assert min(low) > 0.0
+    said = f"low by {100 * min(low):.0f} to {100 * max(low):.0f} %, never high"
+    shown = " ".join(grip_text.render(grip_report(checked("healthy"), "extruder")).split())
+    assert said in shown

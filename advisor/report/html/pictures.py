@@ -95,7 +95,8 @@ def how_to_get() -> Markup | None:
     if pictures.available():
         return None
     command = element("code", "pip install 'feedwright[pictures]'")
+    copy = element("code", "pip install '.[pictures]'")
     return element(
-        "p", "The figures stand in tables here; with ", command, " the page draws them too.",
-        class_="lead",
+        "p", "The figures stand in tables here; with ", command, " (in a copy of the project: ",
+        copy, ") the page draws them too.", class_="lead",
     )  # fmt: skip

@@ -2,14 +2,31 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterable
+
 from advisor.frozen import frozen
 
-__all__ = ["Asks"]
+__all__ = ["Asks", "OneOrMore", "texts_of"]
+
+OneOrMore = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
+_LISTS = ("profiles", "presets", "parents", "weighed")
+_PATHS = ("sheet", "sliced")
+
+
+def texts_of(given: OneOrMore) -> tuple[str, ...]:
+    """Return names or paths as texts; one alone stands for a list of one, not for its letters."""
+    if isinstance(given, str | os.PathLike):
+        return (os.fspath(given),)
+    return tuple(os.fspath(one) for one in given)
 
 
 @frozen
 class Asks:
-    """What the command line adds to the config; texts as typed, None where not given."""
+    """What the command line adds to the config; texts as typed, None where not given.
+
+    Where several may be given, one text or path alone will do; paths may be `pathlib` paths.
+    """
 
     sheet: str | None = None  # path; None: hardware.yaml beside the config, if there
     profiles: tuple[str, ...] = ()
@@ -23,3 +40,11 @@ class Asks:
     stdin: bytes | None = None  # the config when its path is "-"
     stdin_name: str = "-"
     allow: bool = True  # hold back what the owner allows in comments and in the sheet
+
+    def __post_init__(self) -> None:
+        """Make lists of what was given alone, and texts of paths."""
+        for name in _LISTS:
+            object.__setattr__(self, name, texts_of(getattr(self, name)))
+        for name in _PATHS:
+            if getattr(self, name) is not None:
+                object.__setattr__(self, name, os.fspath(getattr(self, name)))

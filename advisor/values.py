@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = [
     "ARTIFACTS",
     "Quantity",
+    "Range",
     "Ratio",
     "build_grammar",
     "parse_integer",
@@ -51,6 +52,26 @@ class Ratio:
     def product(self) -> float:
         """Motor turns per turn of the last gear, [-]."""
         return math.prod(driven / driving for driven, driving in self.stages)
+
+
+@frozen
+class Range:
+    """The smallest and the largest that a number could be on any machine, in its own unit.
+
+    The one place where a number of a config, a profile or a macro is held to its range. A 0
+    says "none" or "off" where it may stand at all, so it is never outside.
+    """
+
+    low: float
+    high: float
+
+    def __contains__(self, value: float) -> bool:
+        """Whether `value` could be; whole numbers of any length are compared as they are."""
+        return value == 0 or self.low <= value <= self.high
+
+    def words(self, unit: str) -> str:
+        """Return the range as a sentence has it: ``0.1 to 1000 mm``."""
+        return f"{self.low:g} to {self.high:g}{f' {unit}' if unit not in ('', '-') else ''}"
 
 
 @frozen

@@ -22,7 +22,7 @@ __all__ = ["build_catalog", "read_rules"]
 STATUSES = ("found", "memory", "common-practice", "derived")
 STAGES = ("motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
 _SOURCE_KEYS = ("what", "status", "used_for")
-_FACT_KEYS = ("unit", "title", "about", "stage", "scope", "type", "sheet", "measure")
+_FACT_KEYS = ("unit", "title", "about", "stage", "scope", "type", "sheet", "measure", "choices")
 _CHOICES = {
     "stage": STAGES,
     "scope": ("extruder", "machine"),
@@ -138,8 +138,23 @@ def _facts(placed: Placed) -> dict[str, Any]:
         if field is not None and fields.setdefault(field, name) != name:
             problem = f"the sheet field '{field}' already states '{fields[field]}'"
             raise DataError(problem, "give each fact its own field", placed.at(name, "sheet"))
-        facts[name] = {key: str(value) for key, value in row.items()}
+        facts[name] = {key: str(value) for key, value in row.items() if key != "choices"}
+        if "choices" in row:
+            facts[name]["choices"] = _words(placed, name, row["choices"])
     return facts
+
+
+def _words(placed: Placed, name: str, choices: Any) -> dict[str, list[str]]:
+    """Return the words that a text may be, with the facts that each of them needs."""
+    at = placed.at(name, "choices")
+    if not isinstance(choices, dict):
+        raise DataError(f"'{name}': choices must be a mapping", "write '{word: [facts]}'", at)
+    for needed in choices.values():
+        for fact in needed if isinstance(needed, list) else [needed]:
+            if fact not in placed.data:
+                hint = near_miss(str(fact), placed.data) or "add it"
+                raise DataError(f"'{name}': '{fact}' is no fact", hint, at)
+    return {str(word): list(needed) for word, needed in choices.items()}
 
 
 def _unit(text: str, at: Span) -> Unit:
@@ -183,7 +198,25 @@ class _Checker:
                 entry["texts"][key] = value
             else:
                 raise DataError(f"'{name} {key}' must be a text", "write one", placed.at(name, key))
+        for key, word in entry["texts"].items():
+            self._chosen(placed, name, key, word, entry["numbers"])
         return entry
+
+    def _chosen(
+        self, placed: Placed, name: str, key: str, word: str, numbers: Mapping[str, Any]
+    ) -> None:
+        """Refuse a word that the fact does not know, or that lacks numbers it needs."""
+        choices = self._facts[key].get("choices")
+        if choices is None:
+            return
+        at = placed.at(name, key)
+        if word not in choices:
+            hint = near_miss(word, choices) or f"write one of {', '.join(choices)}"
+            raise DataError(f"'{name}': {key} is '{word}'", hint, at)
+        lacking = [fact for fact in choices[word] if fact not in numbers]
+        if lacking:
+            problem = f"'{name}': {key} '{word}' needs {lacking[0]}"
+            raise DataError(problem, f"add '{lacking[0]}:'", at)
 
     def _type(self, placed: Placed, name: str, key: str) -> str:
         fact = self._facts.get(key)

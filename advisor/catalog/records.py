@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 from advisor.errors import InputError, near_miss
@@ -63,7 +63,11 @@ class Entry:
 
 @frozen
 class FactInfo:
-    """One name of the vocabulary, rules/facts.yaml."""
+    """One name of the vocabulary, rules/facts.yaml.
+
+    ``choices`` holds the words that a text may be in the catalogue, each with the numbers that an
+    entry of that word needs.
+    """
 
     name: str
     unit: str
@@ -74,6 +78,7 @@ class FactInfo:
     type: str = "number"
     sheet: str | None = None
     measure: str | None = None
+    choices: Mapping[str, Sequence[str]] | None = None
 
 
 @frozen

@@ -13,6 +13,7 @@ from typing import Any
 
 from advisor.frozen import frozen
 from advisor.resources import artifact
+from advisor.values import Range
 
 __all__ = [
     "ARTIFACTS",
@@ -49,8 +50,8 @@ class Default:
 class Key:
     """One key of a section: the fact it states and what the firmware allows.
 
-    ``above``, ``at_least`` and ``at_most`` are in the config's ``unit``. ``gives`` is what an
-    old-style key states of another fact.
+    ``above``, ``at_least``, ``at_most`` and ``range`` (what any machine could have; None for
+    flags) are in the config's ``unit``. ``gives`` is what an old-style key states of another fact.
     """
 
     name: str
@@ -61,6 +62,7 @@ class Key:
     above: float | None = None
     at_least: float | None = None
     at_most: float | None = None
+    range: Range | None = None
     default: Default | None = None
     missing: str = ""
     stages: str | None = None
@@ -177,6 +179,8 @@ def _key(name: str, row: Mapping[str, Any]) -> Key:
     for part in ("default", "gives"):
         if part in given:
             given[part] = Default(setting=name, **{"fact": row["fact"], **given[part]})
+    if "range" in given:
+        given["range"] = Range(*given["range"])
     if "replaces" in given:
         given["replaces"] = tuple(given["replaces"])
     return Key(name, **given)

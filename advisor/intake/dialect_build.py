@@ -25,8 +25,8 @@ _FIRMWARE, _SHEET = "dialects/ini_firmware.yaml", "dialects/sheet.yaml"
 _TOP = ("title", "chip", "roles", "keys")
 _ROLE = ("sections", "scope", "keys", "partner")
 _NUMBERS = ("above", "at_least", "at_most", "lone_pair")
-_KEY = ("fact", "unit", "type", "own", *_NUMBERS, "default", "missing", "stages", "replaces",
-        "gives", "source", "status")  # fmt: skip
+_KEY = ("fact", "unit", "type", "own", *_NUMBERS, "range", "default", "missing", "stages",
+        "replaces", "gives", "source", "status")  # fmt: skip
 _DEFAULT = ("value", "expression", "catalogue", "source", "status")
 _GIVES = ("fact", "expression", "source", "status")
 
@@ -77,6 +77,12 @@ class _Dialect(RuleReader):
             re.compile(str(top["chip"]))
         except re.error as err:
             raise self.mistake(("chip",), f"is no expression: {err}", "mend it") from None
+        for chip in self.catalog.drivers:
+            if re.fullmatch(str(top["chip"]), chip) is None:
+                problem = (
+                    f"does not match '{chip}' of the catalogue, whose section is not read then"
+                )
+                raise self.mistake(("chip",), problem, f"write '...|{chip}'")
         keys = {
             role: {name: self.key(("keys", role, name)) for name in self.mapping(("keys", role))}
             for role in self.mapping(("keys",))
@@ -111,6 +117,8 @@ class _Dialect(RuleReader):
         for part in _NUMBERS:
             if part in row:
                 row[part] = self.number((*path, part), row[part])
+        if not flag:
+            row["range"] = self.ends((*path, "range"), row.get("range"))
         if row.get("default") is None and not row.get("missing"):
             raise self.mistake(path, "has no default", "say under 'missing:' what that means")
         if row.get("default") is not None:

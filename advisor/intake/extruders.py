@@ -38,11 +38,13 @@ def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None)
     Notes
     -----
     Kinds of events: ``value-no-number`` (why), ``value-not-whole``, ``value-no-flag``,
-    ``value-out-of-range`` (limit), ``malformed-ratio`` (why), each with section, key, text;
+    ``value-out-of-range``, ``value-beyond-any-machine`` (limit), ``malformed-ratio`` (why), each
+    with section, key, text;
     ``replaced-setting`` (key, other), ``section-wrong-case`` (section, right),
     ``driver-without-extruder`` (section, owner), ``two-drivers`` (section, other),
-    ``driver-unknown`` (section, chip), ``partner-missing`` (section, partner). The reader's
-    events on settings are kept where they concern a key of the dialect.
+    ``driver-unknown`` (section, chip), ``driver-word-unknown`` (section, word, extruder),
+    ``partner-missing`` (section, partner). The reader's events on settings are
+    kept where they concern a key of the dialect.
     """
     reader = _Reader(tree, dialect, catalog or load_catalog())
     found = discover(tree.section_names, dialect)
@@ -203,7 +205,9 @@ class _Reader:
         """State the driver chip, which is the word of its section."""
         unit = self.catalog.facts["driver.chip"].unit
         at = self.tree.header(one.driver) if one.driver is not None else None
-        if one.chip is None or at is None:
+        if one.chip is None and (odd := self.chip_like(one)) is not None:
+            fact = self.chip_of_unknown_word(one, odd)
+        elif one.chip is None or at is None:
             state = State.UNKNOWN if self.tree.incomplete else State.MISSING
             fact = Fact("driver.chip", unit, state=state, home=home)
         else:
@@ -214,6 +218,32 @@ class _Reader:
                 event = Event("driver-unknown", at, fields, "driver.chip", one.name)
                 self.events.append(event)
         stated.facts["driver.chip"] = fact
+
+    def chip_like(self, one: Found) -> str | None:
+        """Return a section that is a driver's by its settings, and by its first word is none."""
+        driver = driver_role(self.dialect)
+        for section in self.tree.section_names:
+            word, _, owner = " ".join(section.split()).partition(" ")
+            plain = f"{word.lower()} {owner}"
+            if owner == one.name and driver.match(plain) is None and self.has_any(section, driver):
+                return section
+        return None
+
+    def has_any(self, section: str, role: Role) -> bool:
+        """Whether a section holds a setting that is of this role alone."""
+        others = [one.keys for one in self.dialect.roles.values() if one.keys is not role.keys]
+        own = [name for name in role.keys if not any(name in keys for keys in others)]
+        return any(self.tree.find(section, name) is not None for name in own)
+
+    def chip_of_unknown_word(self, one: Found, section: str) -> Fact:
+        """Tell that a driver section was not read; the chip is then not missing, but not known."""
+        at = self.tree.header(section)
+        fields = {"section": section, "word": section.split(maxsplit=1)[0], "extruder": one.name}
+        if at is not None:
+            self.events.append(Event("driver-word-unknown", at, fields, "driver.chip", one.name))
+        unit = self.catalog.facts["driver.chip"].unit
+        origin = Origin(OriginKind.CONFIG, at=at, text=section)
+        return Fact("driver.chip", unit, state=State.UNREADABLE, origin=origin, home=at)
 
     def partner(self, one: Found, found: Discovery) -> str | None:
         """Return the section that an extruder takes its other keys from."""

@@ -50,6 +50,15 @@ class RuleReader:
         thing = f"'{' '.join(path)}'" if path else "the entry"
         return DataError(f"{thing} {problem}", remedy or None, at)
 
+    def ends(self, path: tuple[str, ...], value: Any) -> list[float]:
+        """Return the two ends of the range at `path`."""
+        ends = value if isinstance(value, list) else []
+        numbers = [float(end) for end in ends if type(end) in (int, float)]
+        if len(numbers) != 2 or not numbers[0] < numbers[1]:
+            remedy = f"add '{path[-1]}: [lowest, highest]' that any machine could have"
+            raise self.mistake(path, "is no range", remedy)
+        return numbers
+
     def source(self, path: tuple[str, ...], row: Mapping[str, Any]) -> None:
         """Check that the mapping at `path` names a known source and a status."""
         for part in ("source", "status"):

@@ -136,6 +136,7 @@ def _ratio(key: Key, text: str) -> tuple[float, ...]:
         if why in ("empty", "template", "quoted", "placeholder"):
             raise _NoValueError("value-no-number", why=why)
         raise _NoValueError("malformed-ratio", why=why_no_ratio(text))
+    _check(key, ratio.product)
     stages = (float(count_stages(ratio, key.lone_pair)),) if key.stages else ()
     return (ratio.product, *stages)
 
@@ -156,6 +157,8 @@ def _check(key: Key, value: float) -> None:
     ):
         if broken:
             raise _NoValueError("value-out-of-range", limit=f"{words} {bound:g}{unit}")
+    if key.range is not None and value not in key.range:
+        raise _NoValueError("value-beyond-any-machine", limit=key.range.words(key.unit))
 
 
 _READERS: Mapping[str, Callable[[Key, str], tuple[Any, ...]]] = {

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import os
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from advisor.asks import Asks
+from advisor.asks import Asks, OneOrMore
 from advisor.catalog import Catalog, load_catalog
 from advisor.config import Tree
 from advisor.errors import InputError
@@ -55,12 +56,12 @@ class CheckedConfig:
         return next((one.weighed for one in self.report.extruders if one.name == extruder), None)
 
 
-def check(paths: Sequence[str], asks: Asks) -> Report:
+def check(paths: OneOrMore, asks: Asks) -> Report:
     """Return the report on one or more configs.
 
     Parameters
     ----------
-    paths : sequence of str
+    paths : str, path or sequence of them
         Config files, folders of configs, ``-``.
     asks : Asks
         Sheet, profiles and what else the command line states.
@@ -74,7 +75,7 @@ def check(paths: Sequence[str], asks: Asks) -> Report:
     return reports[0] if len(reports) == 1 else joined(reports)
 
 
-def check_each(paths: Sequence[str], asks: Asks) -> list[CheckedConfig]:
+def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
     """Return each of the configs worked out, the fixes of its report fitting each other.
 
     Takes what `check` takes, and raises what it raises.
@@ -89,18 +90,21 @@ def _told(checked: CheckedConfig) -> CheckedConfig:
     return dataclasses.replace(checked, report=report)
 
 
-def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> CheckedConfig:
+def check_config(
+    path: str | os.PathLike[str], asks: Asks, *, files: Snapshot | None = None
+) -> CheckedConfig:
     """Return one config worked out.
 
     Parameters
     ----------
-    path : str
+    path : str or path
         A config file, or ``-``.
     asks : Asks
         Sheet, profiles and what else the command line states.
     files : Snapshot, optional
         Where files are read from, with edits laid over them; the disk where not given.
     """
+    path = os.fspath(path)
     catalog = load_catalog()
     stated = command_facts(asks, catalog)
     try:
@@ -142,8 +146,6 @@ def check_config(path: str, asks: Asks, *, files: Snapshot | None = None) -> Che
 
 
 def _status(path: str) -> str:
-    import os
-
     return "unreadable" if path == "-" or os.path.exists(path) else "missing"
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from advisor.asks import Asks
+from advisor.asks import Asks, OneOrMore, texts_of
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
 from advisor.config.disk import unreadable
@@ -41,8 +41,10 @@ class Given:
     errors: list[AdvisorError] = field(default_factory=list)
 
 
-def expand(paths: Sequence[str]) -> list[str]:
+def expand(paths: OneOrMore) -> list[str]:
     """Return the root configs: a folder stands for those in it that no other one includes.
+
+    One path alone is a list of one.
 
     Raises
     ------
@@ -50,7 +52,7 @@ def expand(paths: Sequence[str]) -> list[str]:
         For a folder without a config.
     """
     roots: list[str] = []
-    for path in paths:
+    for path in texts_of(paths):
         roots.extend(_roots_of(path) if path != "-" and os.path.isdir(path) else [path])
     return list(dict.fromkeys(roots))
 

@@ -12,6 +12,7 @@ import pytest
 from advisor.catalog import ARTIFACTS, CATEGORIES, Number, catalog_from, load_catalog
 from advisor.catalog.build import build_catalog, read_rules
 from advisor.errors import DataError, InputError
+from advisor.facts.driver import driver_model
 from advisor.units import parse_unit
 
 NUMBER = "{low: 0.5, typical: 0.6, high: 0.7, unit: N m, source: motor-table, status: memory}"
@@ -197,3 +198,47 @@ def test_no_yaml_reader_is_imported_for_compiled_data() -> None:
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert run.stdout.strip() == "[]"
+
+
+DRIVERS = {path: text for path, text in read_rules().items() if path == "catalogue/drivers.yaml"}[
+    "catalogue/drivers.yaml"
+]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("driver.kind: two-range", "driver.kind: two-rnage", "did you mean 'two-range'?"),
+        ("driver.kind: two-range", "driver.kind: by-hand", "write one of two-range, global-scaler"),
+        ("driver.kind: two-range", "driver.kind: global-scaler", "needs driver.scaler_levels"),
+    ],
+)
+def test_a_wrong_kind_of_driver_is_refused(old: str, new: str, words: str) -> None:
+    """The word is one of the vocabulary's, and the entry has the numbers that it needs."""
+    texts = read_rules() | {"catalogue/drivers.yaml": DRIVERS.replace(old, new, 1)}
+    with pytest.raises(DataError) as caught:
+        build_catalog(texts)
+
+    assert words in str(caught.value)
+    assert caught.value.at is not None
+    assert caught.value.at.file == "rules/catalogue/drivers.yaml"
+
+
+def test_each_kind_of_driver_needs_what_its_formula_takes() -> None:
+    """An entry with these numbers alone gives a current; without one of them it does not."""
+    kinds = load_catalog().facts["driver.kind"].choices
+    assert kinds is not None
+    for kind, needed in kinds.items():
+        entries = [e for e in load_catalog().drivers.values() if e.texts["driver.kind"] == kind]
+        assert entries, kind
+        for left_out in (None, *needed):
+            numbers = {n: v for n, v in entries[0].numbers.items() if n in needed and n != left_out}
+            entry = dataclasses.replace(entries[0], numbers=numbers)
+            resistors = {"sense_resistor": 0.11, "reference_resistor": 12e3}
+            if left_out is None:
+                model = driver_model(entry, **resistors)
+                assert model is not None
+                assert 0.1 < float(model.apply(0.5)) < 1.0
+            else:
+                with pytest.raises(KeyError, match=left_out):
+                    driver_model(entry, **resistors)

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 import pytest
 
+from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts
 from advisor.model import Event, OriginKind, State
 
@@ -136,6 +137,51 @@ def test_values_that_cannot_be(read: Read, key: str, text: str, limit: str) -> N
 
     assert [(e.kind, e.fields["limit"]) for e in events] == [("value-out-of-range", limit)]
     assert extruder.facts[events[0].fact].state is State.UNREADABLE
+
+
+@pytest.mark.parametrize(
+    ("key", "text"),
+    [
+        ("nozzle_diameter", "1e155"),
+        ("nozzle_diameter", "5e-324"),
+        ("filament_diameter", "1e100"),
+        ("rotation_distance", "5e-324"),
+        ("full_steps_per_rotation", "9" * 400),
+        ("gear_ratio", "1e300:1"),
+        ("gear_ratio", "1:1e300"),
+        ("pressure_advance", "5e-324"),
+    ],
+)
+def test_what_no_machine_has_is_told_and_not_used(read: Read, key: str, text: str) -> None:
+    """Finite for Python and of no size a part can have: the fact is unreadable."""
+    extruder, (event,) = one(read, f"{key}: {text}")
+
+    assert (event.kind, event.at.line) == ("value-beyond-any-machine", 2)
+    assert extruder.facts[event.fact].state is State.UNREADABLE
+    assert " to " in event.fields["limit"]
+
+
+def test_every_number_has_a_range_wide_enough_for_real_machines() -> None:
+    """The ends met in shared configs (a survey of 2,856 files) lie well within."""
+    met = {
+        "rotation_distance": (4.3, 55), "step_distance": (0.0005, 0.0105), "gear_ratio": (1, 14),
+        "full_steps_per_rotation": (200, 400), "microsteps": (4, 128),
+        "nozzle_diameter": (0.35, 1.75), "filament_diameter": (1.75, 3),
+        "max_extrude_only_velocity": (30, 5000), "max_extrude_only_accel": (800, 15000),
+        "max_extrude_only_distance": (75, 5000), "max_extrude_cross_section": (0.64, 20000),
+        "instantaneous_corner_velocity": (1, 20), "pressure_advance": (0.001, 1.1),
+        "min_extrude_temp": (-20, 210), "min_temp": (-250, 10), "max_temp": (238, 1000),
+        "run_current": (0.2, 1.2), "hold_current": (0.1, 0.8), "sense_resistor": (0.051, 0.22),
+        "stealthchop_threshold": (1, 1e7), "retract_length": (0.27, 6.5),
+        "retract_speed": (20, 120),
+        "max_velocity": (120, 7000), "max_accel": (250, 50000), "square_corner_velocity": (1, 31),
+        "max_accel_to_decel": (500, 1e8),
+    }  # fmt: skip
+    keys = {key.name: key for role in load_dialect().roles.values() for key in role.keys.values()}
+
+    assert not [name for name, key in keys.items() if (key.range is None) != (key.type == "flag")]
+    for name, ends in met.items():
+        assert all(end in keys[name].range for end in ends), name
 
 
 # Real outliers of the survey: judged by rules, never refused by the reader.

@@ -13,7 +13,10 @@ ROLES = (
     "title: t\nchip: 'tmc[0-9]+'\nroles:\n"
     "  extruder: {sections: [extruder], scope: extruder}\nkeys:\n  extruder:\n"
 )
-KEY = "{fact: nozzle.diameter, unit: mm, missing: it, source: firmware-settings, status: found}"
+KEY = (
+    "{fact: nozzle.diameter, unit: mm, range: [0.01, 20], missing: it, "
+    "source: firmware-settings, status: found}"
+)
 
 
 def build(firmware: str | None = None, sheet: str | None = None) -> None:
@@ -44,6 +47,9 @@ def test_a_new_key_is_one_line_of_yaml() -> None:
         (f"    bore: {KEY.replace('missing', 'mising')}", "did you mean 'missing'?"),
         (f"    bore: {KEY.replace('missing: it', 'above: zero, missing: it')}",
          "is 'zero', no number"),
+        (f"    bore: {KEY.replace('range: [0.01, 20], ', '')}", "is no range"),
+        (f"    bore: {KEY.replace('[0.01, 20]', '[20, 0.01]')}", "is no range"),
+        (f"    bore: {KEY.replace('[0.01, 20]', '[true, 20]')}", "add 'range: [lowest, highest]'"),
         (f"    bore: {KEY.replace('missing: it', 'type: integral')}", "did you mean 'integer'?"),
         (f"    bore: {KEY.replace('missing: it', 'default: {value: 1}')}", "has no source"),
         (f"    bore: {KEY.replace('missing: it', 'default: {}')}",
@@ -102,3 +108,10 @@ def test_sheet_fields_are_checked(old: str, new: str, words: str) -> None:
 
     assert words in str(caught.value)
     assert str(caught.value).startswith("rules/dialects/sheet.yaml:")
+
+
+def test_a_chip_of_the_catalogue_has_a_section_that_is_read() -> None:
+    """Else its entry would be there in vain: the pattern of the sections must allow its name."""
+    text = read_text("rules", FIRMWARE)
+    with pytest.raises(DataError, match=r"does not match 'tmc2208'.*write '...\|tmc2208'"):
+        build(text.replace('chip: "tmc[0-9]+"', 'chip: "tmc[13-9][0-9]+"'))

@@ -176,3 +176,29 @@ def test_discovery_is_by_name_alone() -> None:
         ("extruder1", None),
     ]
     assert found.machine == {"printer": "printer"}
+
+
+@pytest.mark.parametrize("word", ["tmc_2209", "TMC-2209", "drv8825", "tmc2209x"])
+def test_a_driver_whose_word_is_no_chip_s_is_told(read: Read, word: str) -> None:
+    """It is not missing: its section stands there, and is not read."""
+    config = read(f"[extruder]\n[{word} extruder]\nrun_current: 0.5\n")
+    (event,) = config.events
+    chip = config.extruders[0].facts["driver.chip"]
+
+    assert (event.kind, event.at.line) == ("driver-word-unknown", 2)
+    assert event.fields == {
+        "section": f"{word} extruder", "word": word, "extruder": "extruder",
+    }  # fmt: skip
+    assert chip.state is State.UNREADABLE
+    assert config.extruders[0].facts["motor.run_current"].state is State.MISSING
+
+
+@pytest.mark.parametrize(
+    "section", ["verify_heater extruder", "heater_fan extruder", "endstop_phase extruder"]
+)
+def test_other_sections_of_an_extruder_are_no_drivers(read: Read, section: str) -> None:
+    """Microsteps and the like are shared; only a driver's own settings make a driver."""
+    config = read(f"[extruder]\n[{section}]\nmicrosteps: 16\nmax_power: 1\n")
+
+    assert not config.events
+    assert config.extruders[0].facts["driver.chip"].state is State.MISSING

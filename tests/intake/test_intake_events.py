@@ -22,12 +22,18 @@ interpolate: maybe
 [tmc9999 extruder_stepper a]
 [tmc2209 extruder3]
 [extruder_stepper a]
+microsteps: 99999999
 extruder: extruder7
+[extruder_stepper b]
+extruder: extruder
+[tmc_2209 extruder_stepper b]
+run_current: 0.4
 """
 OURS = {
-    "value-no-number", "value-out-of-range", "malformed-ratio", "value-not-whole", "value-no-flag",
+    "value-no-number", "value-out-of-range", "value-beyond-any-machine", "malformed-ratio",
+    "value-not-whole", "value-no-flag",
     "replaced-setting", "section-wrong-case", "driver-without-extruder", "two-drivers",
-    "driver-unknown", "partner-missing",
+    "driver-unknown", "driver-word-unknown", "partner-missing",
 }  # fmt: skip
 
 

@@ -230,3 +230,12 @@ def test_an_archive_without_a_profile_is_refused(ask: Ask) -> None:
         ask({"c.3mf": zipped(MODEL)})
     with pytest.raises(ProfileError, match=r"'a.json' cannot be read: this is broken JSON"):
         ask({"c.zip": zipped({"a.json": "{"})})
+
+
+def test_printer_presets_alone_ask_which(ask: Ask) -> None:
+    """A bundle of two printers: neither is taken, and the sentence names both."""
+    with pytest.raises(ProfileError) as caught:
+        ask({"b.ini": "[printer:a]\nnozzle_diameter = 0.4\n[printer:b]\nnozzle_diameter = 0.6\n"})
+
+    assert "several presets are in it: 'a', 'b'" in str(caught.value)
+    assert "--preset NAME" in (caught.value.remedy or "")

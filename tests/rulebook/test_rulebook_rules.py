@@ -68,6 +68,7 @@ DUE = {
     "swallowed-line": W,
     "value-no-number": W,
     "value-out-of-range": E,
+    "value-beyond-any-machine": W,
     "driver-without-extruder": W,
     "section-wrong-case": W,
     "extruder-without-driver": N,

@@ -48,9 +48,10 @@ def choose_presets(source: Source, wanted: Sequence[str], kinds: Kinds) -> list[
     if len(complete) == 1:
         return _told(source, complete, concrete)
     counts = [sum(kind in kinds(preset) for preset in concrete) for kind in _ASKING]
-    if max(counts) > 1 or any(not kinds(preset) for preset in concrete):
+    lone = _with_only_ones([], concrete, kinds)
+    if max(counts) > 1 or any(not kinds(preset) for preset in concrete) or not lone:
         raise _several(source, concrete, kinds)
-    return _told(source, _with_only_ones([], concrete, kinds), concrete)
+    return _told(source, lone, concrete)
 
 
 def _is_named(preset: Preset, wanted: Sequence[str], kinds: Kinds) -> bool:

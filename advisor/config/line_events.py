@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from advisor.budgets import EVENTS_PER_FILE
 from advisor.config.encoding import printable
 from advisor.config.records import uncommented
 from advisor.model import Event
@@ -14,9 +15,8 @@ if TYPE_CHECKING:
     from advisor.config.document import Document
     from advisor.config.saved_block import SavedBlock
 
-__all__ = ["MAX_EVENTS", "LineEvents"]
+__all__ = ["LineEvents"]
 
-MAX_EVENTS = 1000  # of one document; a text with more is no config anyway
 _SWALLOWED = re.compile(r"[A-Za-z_]\w*\s*[:=]\s*[^\s=]")
 _HEADER = re.compile(r"\[[A-Za-z_]\w*(?: [^\[\]]+)?\]\Z")
 _ALIAS = re.compile(r"[A-Z][A-Z0-9_]*=|[^,]*,\s*\w+\s*=")
@@ -30,6 +30,8 @@ class LineEvents:
     def __init__(self, document: Document) -> None:
         self.document = document
         self.events: list[Event] = []
+        self.left_out = 0  # events beyond the budget of a file
+        self.first_out = 0  # the line of the first of them
         self.conflict = False  # whether a merge conflict is open
         self.ordinal = 0  # counts strays and outsiders and everything between them
         self.strays: list[tuple[int, int]] = []  # (ordinal, line)
@@ -52,7 +54,10 @@ class LineEvents:
         if self.text_after is not None:
             text = document.shown(self.text_after)
             self._add("text-after-saved-block", self.text_after, text=text)
-        return sorted(self.events, key=lambda event: event.at.line)[:MAX_EVENTS]
+        if self.left_out:
+            at = document.line_span(self.first_out)
+            self.events.append(Event("events-left-out", at, {"count": str(self.left_out)}))
+        return sorted(self.events, key=lambda event: event.at.line)
 
     def header(self, line: int, end: int, stop: int) -> None:
         """Note a header, and text between its bracket and the comment."""
@@ -103,8 +108,11 @@ class LineEvents:
             self._add("swallowed-line", line, **fields)
 
     def _add(self, kind: str, line: int, **fields: str) -> None:
-        if len(self.events) < MAX_EVENTS:
+        if len(self.events) < EVENTS_PER_FILE:
             self.events.append(Event(kind, self.document.line_span(line), fields))
+            return
+        self.first_out = min(self.first_out, line) if self.left_out else line
+        self.left_out += 1
 
     def _add_runs(self, kind: str, lines: Iterable[tuple[int, int]]) -> None:
         for first, count in _runs(lines):

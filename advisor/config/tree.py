@@ -7,9 +7,10 @@ value beats one of the saved block. It opens no file and reads no value.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
+from advisor.budgets import EVENTS_PER_FILE
 from advisor.config.document import Document
 from advisor.config.records import Section, Setting
 from advisor.frozen import frozen
@@ -18,7 +19,6 @@ from advisor.values import parse_number
 
 __all__ = ["MissingInclude", "Tree"]
 
-_MAX_EVENTS = 1000
 _SHOWN = 80
 
 
@@ -54,7 +54,6 @@ class Tree:
                 keys.setdefault(setting.key, []).append(setting)
         for section in (*self.live, *self.saved):
             self._sections.setdefault(section.name, []).append(section)
-        self.events = (*self.events, *self._duplicates())
 
     @property
     def root(self) -> Document:
@@ -98,14 +97,35 @@ class Tree:
         found = self._settings.get(section, {}).get(key.lower())
         return found[-1] if found else None
 
-    def _duplicates(self) -> Iterator[Event]:
-        count = 0
-        for keys in self._settings.values():
-            for settings in keys.values():
-                for first, setting in itertools.pairwise(settings):
-                    if count < _MAX_EVENTS and not _same(first, setting):
-                        count += 1
-                        yield _duplicate(first, setting)
+    def duplicates(
+        self, section: str | None = None, keys: Collection[str] | None = None
+    ) -> Iterator[Event]:
+        """Yield an event for each value that a later, different one replaced.
+
+        Of a key that is given over and over again the last ones are told, the others counted.
+
+        Parameters
+        ----------
+        section : str, optional
+            Its name as it is written; all sections where not given.
+        keys : collection of str, optional
+            The keys to look at; all where not given.
+        """
+        names = self._settings if section is None else (section,)
+        for name in names:
+            for key, settings in self._settings.get(name, {}).items():
+                if keys is None or key in keys:
+                    yield from _replaced(settings)
+
+
+def _replaced(settings: list[Setting]) -> Iterator[Event]:
+    last = settings[-EVENTS_PER_FILE - 1 :]
+    if len(settings) > len(last):
+        fields = {"count": str(len(settings) - len(last))}
+        yield Event("events-left-out", settings[1].value_span, fields)
+    for first, setting in itertools.pairwise(last):
+        if not _same(first, setting):
+            yield _duplicate(first, setting)
 
 
 def _same(first: Setting, second: Setting) -> bool:

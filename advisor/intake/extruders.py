@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from advisor.budgets import EXTRUDERS
 from advisor.catalog import Catalog, load_catalog
 from advisor.intake.config_facts import ConfigFacts, ExtruderFacts
 from advisor.intake.dialect import Default, Dialect, Key, Role
@@ -48,9 +49,11 @@ def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None)
     """
     reader = _Reader(tree, dialect, catalog or load_catalog())
     found = discover(tree.section_names, dialect)
+    every, found = found, replace(found, extruders=found.extruders[:EXTRUDERS])
     machine = reader.machine(found)
     extruders = tuple(reader.extruder(one, found) for one in found.extruders)
     reader.oddities(found.oddities)
+    reader.too_many(every)
     events = (*relevant(tree, dialect, found), *reader.events)
     order = sorted(events, key=lambda event: (event.at.file, event.at.line, event.at.column))
     return ConfigFacts(extruders, machine.facts, machine.defaults, tuple(order), tree.incomplete)
@@ -75,6 +78,14 @@ class _Reader:
             for event in tree.events
             if event.kind in SWALLOWED
         }
+
+    def too_many(self, every: Discovery) -> None:
+        """Note that there are more extruders than are worked out."""
+        left = every.extruders[EXTRUDERS:]
+        at = self.tree.header(left[0].section) if left else None
+        if at is not None:
+            fields = {"count": str(len(every.extruders)), "most": str(EXTRUDERS)}
+            self.events.append(Event("too-many-extruders", at, fields))
 
     def machine(self, found: Discovery) -> _Stated:
         """Return what the machine's sections state."""

@@ -35,7 +35,9 @@ def relevant(tree: Tree, dialect: Dialect, found: Discovery) -> list[Event]:
         places[one.section] = one.role.keys, one.name
         if one.driver is not None:
             places[one.driver] = driver.keys, one.name
-    kept = (_placed(event, places, dialect) for event in tree.events)
+    twice = (event for section, (keys, _) in places.items()
+             for event in tree.duplicates(section, keys))  # fmt: skip
+    kept = (_placed(event, places, dialect) for event in (*tree.events, *twice))
     return [event for event in kept if event is not None]
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from advisor.budgets import HINTS, SHEET_NODES
 from advisor.catalog import Catalog
 from advisor.errors import InputError, SheetError, near_miss
 from advisor.intake.dialect import load_dialect
@@ -40,7 +41,7 @@ class SheetReader:
     def document(self, text: str, file: str) -> Placed:
         """Return the YAML of a sheet; an empty mapping where it is none."""
         try:
-            placed = read_yaml(text, file)
+            placed = read_yaml(text, file, most=SHEET_NODES)
         except InputError as err:
             self.note(err.problem, err.remedy, err.at)
             return Placed({}, file)
@@ -161,7 +162,7 @@ class SheetReader:
     def _unknown(self, name: str, group: str, at: Span) -> None:
         children = (*self.fields.children(group), *(() if group else _OTHERS))
         elsewhere = [path for path in self.fields.fields if path.endswith(f".{name}")]
-        hint = near_miss(name, children)
+        hint = near_miss(name, children) if len(self.mistakes) < HINTS else ""
         if elsewhere and not hint:
             hint = f"it belongs under '{elsewhere[0].rpartition('.')[0]}:'"
         hint = hint or f"known are {', '.join(children)}"

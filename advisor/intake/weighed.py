@@ -7,10 +7,11 @@ judges no physics: see `advisor.weigh`.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
+from advisor.budgets import HINTS, WEIGHED_BYTES
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import InputError, UnreadableError, WeighError, near_miss
 from advisor.intake.weigh_data import Column, Words, load_words
@@ -23,7 +24,6 @@ from advisor.values import parse_quantity, within
 __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "read_weighed"]
 
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?$")
-_LARGEST = 1024 * 1024
 _MOST_PIECES = 1000
 _FEWEST_FLOWS = 3
 _RANGE = {  # SI: what no bench does is a slip of the pen
@@ -66,8 +66,9 @@ def read_weighed(data: bytes, file: str, *, catalog: Catalog | None = None) -> W
 
 
 def _text(data: bytes, file: str) -> str:
-    if len(data) > _LARGEST:
-        raise UnreadableError(f"'{file}' is larger than 1 MB", "name the table of a weighed test")
+    if len(data) > WEIGHED_BYTES:
+        problem = f"'{file}' is larger than {WEIGHED_BYTES // 1024} kB"
+        raise UnreadableError(problem, "name the table of a weighed test")
     marks = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
     for encoding in (marks.get(data[:2], "utf-8-sig"), "cp1252"):
         try:
@@ -86,10 +87,16 @@ class _Reader:
     catalog: Catalog
     mistakes: list[WeighError] = field(default_factory=list)
     tare: float = 0.0
+    looked_up: int = 0  # words that were compared with the known ones
 
     def note(self, problem: str, remedy: str | None, at: Span) -> None:
         """Remember a mistake."""
         self.mistakes.append(WeighError(problem, remedy, at))
+
+    def hint(self, word: str, known: Iterable[str]) -> str:
+        """Return the known word that may be meant, for the first of many mistakes."""
+        self.looked_up += 1
+        return near_miss(word, known) if self.looked_up <= HINTS else ""
 
     def conditions(self, text: str) -> Conditions:
         """Return what the notes before the table say; free comments are passed over."""
@@ -98,7 +105,7 @@ class _Reader:
         for name, cell in notes_of(text, self.file):
             column = by_name.get(name)
             if column is None:
-                if hint := near_miss(name, by_name):
+                if hint := self.hint(name, by_name):
                     self.note(f"'{name}' is no note we know", hint, cell.at)
             elif cell.text:
                 given[column.name] = self._condition(column, cell)
@@ -222,7 +229,7 @@ class _Reader:
         text = cell.text.strip().lower()
         word = self.words.skipped.get(text)
         if word is None:
-            hint = near_miss(text, self.words.skipped) or "write yes, no or unsure"
+            hint = self.hint(text, self.words.skipped) or "write yes, no or unsure"
             self.note(f"skipped: '{cell.text.strip()[:40]}' is not known here", hint, cell.at)
         return Skipped(word or "unsure")
 

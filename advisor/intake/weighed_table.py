@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from advisor.budgets import WEIGHED_COLUMNS, WEIGHED_LINES
 from advisor.errors import InputError, WeighError, near_miss
 from advisor.intake.weigh_data import Column, Words
 from advisor.model import Span
@@ -54,7 +55,7 @@ def split_table(text: str, file: str, words: Words) -> tuple[list[Cell], list[Li
     Raises
     ------
     WeighError
-        If there is no header.
+        If there is no header, or more of a table than a test has.
     """
     lines = [
         (number, line)
@@ -64,6 +65,7 @@ def split_table(text: str, file: str, words: Words) -> tuple[list[Cell], list[Li
     if not lines:
         problem = "there is no table in this file"
         raise WeighError(problem, "fill in what 'feedwright weigh plan' writes", Span(file, 1))
+    _within_budget(lines, file)
     number, header = lines[0]
     separator = max(_SEPARATORS, key=lambda mark: _known(header, mark, words))
     if not _known(header, separator, words):
@@ -72,6 +74,16 @@ def split_table(text: str, file: str, words: Words) -> tuple[list[Cell], list[Li
         raise WeighError(problem, remedy, Span(file, number))
     head, *rest = (Line(n, tuple(_cells(line, separator, file, n))) for n, line in lines)
     return list(head.cells), rest, separator
+
+
+def _within_budget(lines: list[tuple[int, str]], file: str) -> None:
+    if len(lines) > WEIGHED_LINES:
+        problem = f"this table has more than {WEIGHED_LINES} lines; no weighed test has"
+        raise WeighError(problem, "give one test", Span(file, lines[WEIGHED_LINES][0]))
+    number, header = lines[0]
+    if max(map(header.count, _SEPARATORS)) > WEIGHED_COLUMNS:
+        problem = f"this table has more than {WEIGHED_COLUMNS} columns"
+        raise WeighError(problem, "keep those that are known", Span(file, number))
 
 
 def notes_of(text: str, file: str) -> Iterator[tuple[str, Cell]]:

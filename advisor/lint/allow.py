@@ -8,18 +8,22 @@ What allows nothing, or gives no reason, is told as a note. It judges no rule it
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from advisor.budgets import HINTS
 from advisor.config import Document, Tree
 from advisor.config.encoding import printable
 from advisor.errors import near_miss
 from advisor.frozen import frozen
 from advisor.intake.sheet_records import Sheet
+from advisor.lint.event_budget import within_budget
 from advisor.model import Event, Finding, Span
 from advisor.rulebook import Rulebook, evaluate_rules
 
 __all__ = ["Sifted", "sift"]
+
+_Where = tuple[str, tuple[str, int] | None]
 
 MARK = "feedwright:"
 _WORD = "allow"
@@ -46,12 +50,10 @@ class _Allowance:
     line: int | None = None
     used: bool = False
 
-    def covers(self, finding: Finding) -> bool:
-        if finding.rule != self.rule:
-            return False
-        at = finding.at
-        here = at is not None and (at.file, at.line) == (self.at.file, self.line)
-        return self.line is None or here
+    @property
+    def where(self) -> _Where:
+        """What a finding that it covers is filed under."""
+        return self.rule, None if self.line is None else (self.at.file, self.line)
 
 
 @dataclass(slots=True)
@@ -67,7 +69,7 @@ class _Reader:
         found = _FIRST.match(words)
         verb, names = (found["verb"], found["names"].split()) if found else ("", [])
         if verb != _WORD or not names:
-            hint = near_miss(verb, [_WORD]) if verb != _WORD else ""
+            hint = self._hint(verb, [_WORD]) if verb != _WORD else ""
             hint = hint or f"write '{MARK} {_WORD} rule-name, reason'"
             self._event("allowance-not-understood", at, text=words.strip(), hint=hint)
             return
@@ -77,7 +79,7 @@ class _Reader:
     def rule(self, name: str, reason: str, at: Span, line: int | None) -> None:
         """Take one rule that is allowed."""
         if name not in self.rulebook.by_name:
-            hint = near_miss(name, self.rulebook.by_name) or _NO_HINT
+            hint = self._hint(name, self.rulebook.by_name) or _NO_HINT
             self._event("allowance-of-unknown-rule", at, name=name, hint=hint)
         elif not reason:
             self._event("allowance-without-reason", at, name=name)
@@ -89,6 +91,9 @@ class _Reader:
         for one in self.allowances:
             if not one.used:
                 self._event("allowance-unused", one.at, name=one.rule)
+
+    def _hint(self, word: str, known: Iterable[str]) -> str:
+        return near_miss(word, known) if len(self.events) < HINTS else ""
 
     def _event(self, kind: str, at: Span, **fields: str) -> None:
         self.events.append(Event(kind, at, {name: printable(t) for name, t in fields.items()}))
@@ -118,45 +123,56 @@ def sift(
         reader.rule(item.rule, item.reason, item.at, None)
     if not reader.allowances and not reader.events:
         return Sifted(tuple(findings), ())
-    told: list[Finding] = []
-    allowed: list[Finding] = []
-    for finding in findings:
-        covering = [one for one in reader.allowances if one.covers(finding)]
-        for one in covering:
-            one.used = True
-        (allowed if covering else told).append(finding)
+    covered = _covered(findings, reader.allowances)
+    told = [finding for finding, allowed in zip(findings, covered, strict=True) if not allowed]
+    allowed = [finding for finding, allowed in zip(findings, covered, strict=True) if allowed]
     reader.unused()
     return Sifted((*_notes(reader), *told), tuple(allowed))
+
+
+def _covered(findings: Sequence[Finding], allowances: Sequence[_Allowance]) -> list[bool]:
+    """Return for each finding whether it is allowed, and mark the allowances that are used."""
+    met: set[_Where] = set()
+    held = {one.where for one in allowances}
+    covered = []
+    for finding in findings:
+        at = finding.at
+        covering: set[_Where] = {(finding.rule, None)}
+        if at is not None:
+            covering.add((finding.rule, (at.file, at.line)))
+        covering &= held
+        met |= covering
+        covered.append(bool(covering))
+    for one in allowances:
+        one.used = one.where in met
+    return covered
 
 
 def _notes(reader: _Reader) -> list[Finding]:
     """Return the findings of the events, by the rules that wait for them and no others."""
     rules = replace(reader.rulebook, rules=())
-    return evaluate_rules(rules, {}, {}, reader.events)
+    return evaluate_rules(rules, {}, {}, within_budget(reader.events))
 
 
 def _comments(document: Document) -> Iterator[tuple[str, Span, int]]:
     """Yield the words of each comment of ours, its place, and the line it is about, from 1."""
     if MARK not in document.text:
         return
+    waiting: list[tuple[str, Span]] = []  # comments that stand alone, until a line with something
     for line in range(len(document.kinds)):
         start, stop = document.content(line)
         content = document.text[start:stop]
         comment = _COMMENT.search(content)
+        solid = bool(content[: comment.start() if comment else None].strip())
+        if solid:
+            yield from ((words, place, line + 1) for words, place in waiting)
+            waiting.clear()
         found = _OURS.search(content, comment.start()) if comment else None
-        if comment is None or found is None:
+        if found is None:
             continue
-        alone = not content[: comment.start()].strip()
         place = document.span(start + found.start("words"), stop)
-        yield found["words"], place, _next(document, line) if alone else line + 1
-
-
-def _next(document: Document, line: int) -> int:
-    """Return the number of the next line with something on it; 0 where there is none."""
-    for other in range(line + 1, len(document.kinds)):
-        start, stop = document.content(other)
-        content = document.text[start:stop]
-        comment = _COMMENT.search(content)
-        if content[: comment.start() if comment else None].strip():
-            return other + 1
-    return 0
+        if solid:
+            yield found["words"], place, line + 1
+        else:
+            waiting.append((found["words"], place))
+    yield from ((words, place, 0) for words, place in waiting)

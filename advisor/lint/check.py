@@ -23,6 +23,7 @@ from advisor.intake.macros import Macros, read_macros
 from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
+from advisor.lint.event_budget import within_budget
 from advisor.lint.fitting import fitted
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.repeats import joined, told_once
@@ -237,7 +238,7 @@ def _findings(
         events += conflicts(extruder, part, books[extruder.name])
     by_extruder = {name: book.facts for name, book in books.items()}
     machine = _machine(config, books, catalog)
-    found = evaluate_rules(load_rulebook(), by_extruder, machine, events)
+    found = evaluate_rules(load_rulebook(), by_extruder, machine, within_budget(events))
     return told_once(found, config.extruders)
 
 

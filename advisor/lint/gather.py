@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from advisor.asks import Asks, OneOrMore, texts_of
+from advisor.budgets import SHEET_BYTES
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
 from advisor.config.disk import unreadable
@@ -26,7 +27,6 @@ __all__ = ["SHEET_NAME", "Given", "command_facts", "expand", "read_config_tree",
 
 SHEET_NAME = "hardware.yaml"
 _CONFIG_ENDINGS = (".cfg", ".conf")
-_MAX_SHEET = 1024 * 1024
 _MAX_ASKED = 400e-9  # m3/s
 
 
@@ -177,8 +177,9 @@ def _text(path: str, files: Snapshot) -> str:
         data = files.read(path)
     except FileNotFoundError as err:
         raise unreadable(path, err) from None
-    if len(data) > _MAX_SHEET:
-        raise SheetError(f"'{path}' is larger than 1 MB", "name a hardware sheet")
+    if len(data) > SHEET_BYTES:
+        problem = f"'{path}' is larger than {SHEET_BYTES // 1024} kB, which no hardware sheet is"
+        raise SheetError(problem, "name the hardware sheet, or shorten it")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:

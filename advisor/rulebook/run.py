@@ -63,7 +63,7 @@ def evaluate_rules(
           for one in _fired_conditions(rulebook, name, facts, "extruder")),
         *_fired_events(rulebook, views, machine_facts, events),
     ]  # fmt: skip
-    kept = [one for one in fired if not any(_silences(other, one) for other in fired)]
+    kept = _not_silenced(fired)
     return [_finding(one) for one in sorted(kept, key=_order)]
 
 
@@ -101,13 +101,15 @@ def _fired_events(
     events: Sequence[Event],
 ) -> Iterator[_Fired]:
     more = {"unknown_settings": unknown_settings([*views.values(), machine_facts])}
-    for kind in dict.fromkeys(event.kind for event in events):
+    by_kind: dict[str, list[Event]] = {}
+    for event in events:
+        by_kind.setdefault(event.kind, []).append(event)
+    for kind, alike in by_kind.items():
         for rule in rulebook.by_event.get(kind, ()):
             held = [
                 (event, facts)
-                for event in events
-                if event.kind == kind
-                and _event_holds(
+                for event in alike
+                if _event_holds(
                     rule, event, facts := views.get(event.extruder or "", machine_facts)
                 )
             ]
@@ -130,6 +132,19 @@ def _told(
         return ((event, facts, event.fields) for event, facts in held)
     first, facts = held[0]
     return ((first, facts, joined_fields([event for event, _ in held])),)
+
+
+def _not_silenced(fired: Sequence[_Fired]) -> list[_Fired]:
+    """Return what no other takes the place of; only those that name a rule are asked about it."""
+    naming: dict[tuple[str, str | None], list[_Fired]] = {}
+    for one in fired:
+        for name in one.rule.supersedes:
+            naming.setdefault((name, one.extruder), []).append(one)
+    return [
+        one
+        for one in fired
+        if not any(_silences(other, one) for other in naming.get((one.rule.name, one.extruder), ()))
+    ]
 
 
 def _silences(rule: _Fired, other: _Fired) -> bool:

@@ -71,7 +71,7 @@ def test_everything_handed_out_is_printable() -> None:
         raise FileNotFoundError(path)
 
     tree = read_tree_from_bytes(data, "x.cfg", open_file=open_file)
-    handed = [[e.kind, dict(e.fields)] for e in tree.events]
+    handed = [[e.kind, dict(e.fields)] for e in (*tree.events, *tree.duplicates())]
     handed += [[s.name, t.key, t.value, t.raw_key] for s in tree.live for t in s.settings]
     handed += [[m.target] for m in tree.missing_includes]
 

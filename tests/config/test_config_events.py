@@ -10,6 +10,7 @@ from hypothesis import given
 from ruamel.yaml import YAML
 from strategies import SAVED_NOTICE, SAVED_TITLE, config_bytes, config_files, many
 
+from advisor.budgets import EVENTS_PER_FILE
 from advisor.config import include, read_document, read_tree, read_tree_from_bytes
 from advisor.config.lexing import MAX_LINES
 from advisor.errors import UnreadableError
@@ -39,6 +40,7 @@ ONE_OF_EACH = {
     "swallowed-line": b"[s]\nk: 1\n  j: 2\n",
     "swallowed-header": b"[s]\nk: 1\n  [t]\n",
     "duplicate-setting": b"[s]\nk: 1\nk: 2\n",
+    "events-left-out": b"[s]\n" + b": 1\n" * 1001,
     "saved-block-ignored": (BLOCK + "word\n").encode(),
     "saved-block-corrupt": b"#*# [s]\n",
     "text-after-saved-block": (BLOCK + "[t]\n").encode(),
@@ -60,7 +62,8 @@ def open_file(path: str) -> bytes:
 
 
 def events_of(data: bytes) -> tuple[Event, ...]:
-    return read_tree_from_bytes(data, "a.cfg", open_file=open_file).events
+    tree = read_tree_from_bytes(data, "a.cfg", open_file=open_file)
+    return *tree.events, *tree.duplicates()
 
 
 def check(events: Iterable[Event]) -> None:
@@ -139,10 +142,17 @@ def test_events_of_any_tree_are_as_listed(files: dict[str, str]) -> None:
 
 
 def test_events_are_bounded() -> None:
-    """A text of nothing but mistakes makes no more events than the limit."""
+    """A text of nothing but mistakes makes no more events than the budget, and counts the rest."""
     data = b"[s]\n" + b"k: 1\n  j: 2\n" * 5000 + b"k: 2\nk: 3\n" * 5000
+    events = events_of(data)
+    left = [event for event in events if event.kind == "events-left-out"]
+    swallowed = [event for event in events if event.kind == "swallowed-line"]
+    twice = [event for event in events if event.kind == "duplicate-setting"]
 
-    assert len(events_of(data)) <= 2000
+    assert len(swallowed) == len(twice) == EVENTS_PER_FILE
+    assert len(swallowed) + int(left[0].fields["count"]) == 5000
+    assert len(twice) + int(left[1].fields["count"]) == 14_999
+    assert twice[-1].at.line == 20_001
 
 
 def test_include_events_are_bounded() -> None:

@@ -54,7 +54,7 @@ def test_live_value_beats_the_saved_one() -> None:
     assert control.value == "watermark"
     assert [one.value for one in found.all("extruder", "control")] == ["pid", "watermark"]
     assert found.find("extruder", "pid_kp") is not None
-    assert [(e.kind, e.at.line, e.fields["first_line"]) for e in found.events] == [
+    assert [(e.kind, e.at.line, e.fields["first_line"]) for e in found.duplicates()] == [
         ("saved-setting-unused", 2, "9")
     ]
 

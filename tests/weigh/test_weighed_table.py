@@ -194,7 +194,7 @@ def test_what_is_no_text_is_refused() -> None:
         read_weighed(b"PK\x03\x04\x00\x00\x9d\x81", "t.xlsx")
     with pytest.raises(WeighError, match="this line is no line of a table"):
         read_weighed(HEAD.encode() + b"9" * 200000, "t.csv")
-    with pytest.raises(UnreadableError, match="larger than 1 MB"):
+    with pytest.raises(UnreadableError, match="larger than 256 kB"):
         read_weighed(b"a" * 1100000, "t.csv")
 
 

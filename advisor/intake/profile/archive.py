@@ -1,7 +1,8 @@
 """Takes the profiles out of a zipped project or bundle archive, within bounds.
 
-Only members that can be profiles are unpacked, each and all together up to a limit that is
-checked on the bytes that come out, not on what the archive claims. Nothing is written to disk.
+Only members that can be profiles are unpacked, all together up to a limit that is counted on the
+bytes that come out, those of a damaged member too, and not on what the archive claims. Nothing is
+written to disk.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import zlib
 from collections.abc import Iterator
 from typing import BinaryIO
 
+from advisor.budgets import DIRECTORY_BYTES, MB, MEMBERS, UNPACKED_BYTES
 from advisor.errors import ProfileError
 from advisor.intake.profile.door import plain
 from advisor.model import Span
@@ -23,10 +25,7 @@ __all__ = ["MAGIC", "Member", "members_of"]
 MAGIC = (b"PK\x03\x04", b"PK\x05\x06", b"PK\x07\x08")
 Member = tuple[str, bytes | None, str]  # name, content or None, why it could not be read
 _SUFFIXES = frozenset({".config", ".json", ".ini", ".cfg", ""})
-_MAX_MEMBER = 16 * 1024 * 1024
-_MAX_TOTAL = 64 * 1024 * 1024
-_MAX_PROFILES = 2_000
-_MAX_DIRECTORY = 16 * 1024 * 1024  # bytes of the list of members
+_PIECE = 64 * 1024  # bytes unpacked at a time
 _END, _END_SIZE = b"PK\x05\x06", 22
 _END64, _LOCATOR_SIZE = b"PK\x06\x06", 20
 _DAMAGE = (zipfile.BadZipFile, zlib.error, OSError, EOFError, ValueError, struct.error,
@@ -67,23 +66,21 @@ def _check_directory(handle: BinaryIO, file: str) -> None:
         record = handle.read(56)
         if record.startswith(_END64) and len(record) == 56:
             size = struct.unpack_from("<Q", record, 40)[0]
-    if size > _MAX_DIRECTORY:
+    if size > DIRECTORY_BYTES:
         problem = "this zip archive has more members than any project"
         raise ProfileError(problem, "give the profile itself", Span(file, 1))
 
 
 def _contents(archive: zipfile.ZipFile, file: str) -> Iterator[Member]:
-    total = count = 0
-    for info in archive.infolist():
-        if not _may_be_profile(info.filename):
-            continue
-        count += 1
-        content, why = _content(archive, info)
-        total += len(content or b"")
-        if total > _MAX_TOTAL or count > _MAX_PROFILES:
+    left = UNPACKED_BYTES
+    profiles = [info for info in archive.infolist() if _may_be_profile(info.filename)]
+    for number, info in enumerate(profiles, 1):
+        content, why, unpacked = _content(archive, info, left)
+        left -= unpacked
+        if left < 0 or number > MEMBERS:
             problem = (
-                f"this zip archive unpacks to more than {_MAX_TOTAL // 2**20} MB"
-                f" or {_MAX_PROFILES} profiles"
+                f"this zip archive unpacks to more than {UNPACKED_BYTES // MB} MB"
+                f" or {MEMBERS} profiles"
             )
             raise ProfileError(problem, "give the profile itself", Span(file, 1))
         yield plain(info.filename, 200), content, why
@@ -95,18 +92,23 @@ def _may_be_profile(name: str) -> bool:
     return bool(base) and base[0] != "." and suffix in _SUFFIXES
 
 
-def _content(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> tuple[bytes | None, str]:
+def _content(
+    archive: zipfile.ZipFile, info: zipfile.ZipInfo, most: int
+) -> tuple[bytes | None, str, int]:
+    """Return a member's bytes or why there are none, and how many came out: at most `most` + 1."""
     if info.flag_bits & 1:
-        return None, "it is encrypted"
+        return None, "it is encrypted", 0
+    content = bytearray()
     try:
         with archive.open(info) as member:
-            content = member.read(_MAX_MEMBER + 1)
+            while len(content) <= most and (
+                piece := member.read(min(_PIECE, most + 1 - len(content)))
+            ):
+                content += piece
     except _DAMAGE as err:
-        return None, f"it is damaged ({plain(str(err) or type(err).__name__)})"
+        return None, f"it is damaged ({plain(str(err) or type(err).__name__)})", len(content)
     except Exception as err:  # a decompressor of the library may raise errors of its own
         if type(err).__module__.partition(".")[0] not in ("_lzma", "lzma", "_bz2", "zlib"):
             raise
-        return None, f"it is damaged ({plain(str(err))})"
-    if len(content) > _MAX_MEMBER:
-        return None, f"it unpacks to more than {_MAX_MEMBER // 2**20} MB"
-    return content, ""
+        return None, f"it is damaged ({plain(str(err))})", len(content)
+    return bytes(content), "", len(content)

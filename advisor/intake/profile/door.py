@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import BinaryIO
 
+from advisor.budgets import PROFILE_BYTES
 from advisor.errors import ProfileError, UnreadableError
 from advisor.model import Span
 
@@ -30,7 +31,7 @@ __all__ = [
 OpenFile = Callable[[str], BinaryIO]
 ListFolder = Callable[[str], Sequence[str]]
 
-MAX_TEXT = 32 * 1024 * 1024  # bytes of one profile; the largest bundles have a few megabytes
+MAX_TEXT = PROFILE_BYTES
 _HEAD = 65_536
 _MAX_ENTRIES = 20_000
 _GCODE = re.compile(r"(?:N\d+\s*)?[GMT]\d+(?:\.\d+)?(?:\s|;|\*|$)")

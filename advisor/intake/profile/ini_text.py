@@ -2,21 +2,24 @@
 
 Section and continuation rules are those of the common ini readers: a line that is indented
 deeper than its setting goes on with the setting's value, unless it states a key we know. There
-are no comments behind a value, for values hold '#' and ';'. It never fails; a line without '='
-is passed over.
+are no comments behind a value, for values hold '#' and ';'. A line without '=' is passed
+over.
 """
 
 from __future__ import annotations
 
 import functools
+import itertools
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
+from advisor.budgets import ELEMENTS, PRESETS
+from advisor.errors import ProfileError
 from advisor.intake.profile.records import Setting
 from advisor.model import Span
 
-__all__ = ["Section", "elements", "parse_ini", "unquote"]
+__all__ = ["Section", "elements", "parse_ini", "too_many", "unquote"]
 
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _COMMENTED = re.compile(r";\s*([A-Za-z_][A-Za-z0-9_]*)\s*=(.*)")
@@ -65,6 +68,11 @@ def parse_ini(text: str, file: str, *, wanted: Collection[str] | None = None) ->
         How the file is named in places.
     wanted : collection of str, optional
         The keys to keep; None keeps all.
+
+    Raises
+    ------
+    ProfileError
+        If there are more sections than presets may be.
     """
     reader = _Reader(file, wanted)
     for number, line in enumerate(_LINE_END.split(text), 1):
@@ -101,6 +109,8 @@ class _Reader:
         self.close()
         if bare[0] == "[" and (name := _header(bare)) is not None:
             at = Span(self.file, number, indent + 1, indent + len(bare) + 1)
+            if len(self.sections) > PRESETS:
+                raise too_many(at)
             self.section = self.sections.setdefault(name, Section(name, at))
         elif equals and key:
             at_key = functools.partial(Span, self.file, number, indent + 1, indent + len(key) + 1)
@@ -128,6 +138,12 @@ class _Reader:
                 self.section.add(Setting(found[1], value, elements(value), place))
 
 
+def too_many(at: Span) -> ProfileError:
+    """Return the error of a file with more presets than we look at."""
+    problem = f"this has more than {PRESETS} presets; no slicer's bundle has"
+    return ProfileError(problem, "export those you print with", at)
+
+
 def _header(bare: str) -> str | None:
     """Return the name in a section header; it may hold brackets itself."""
     end = bare.rfind("]")
@@ -139,7 +155,7 @@ def elements(text: str) -> tuple[str, ...]:
     """Return the elements of ``12,14`` or ``12;14``; an expression is one element."""
     if text[:1] in ("=", "{") or not ("," in text or ";" in text):
         return (unquote(text),)
-    return tuple(unquote(part) for part in _split(text))
+    return tuple(unquote(part) for part in itertools.islice(_split(text), ELEMENTS))
 
 
 def _split(text: str) -> Iterator[str]:

@@ -12,15 +12,15 @@ import re
 from collections.abc import Collection, Iterator
 from typing import Any
 
+from advisor.budgets import ELEMENTS, PRESETS
 from advisor.errors import ProfileError
-from advisor.intake.profile.ini_text import Section, elements
+from advisor.intake.profile.ini_text import Section, elements, too_many
 from advisor.intake.profile.records import Setting
 from advisor.model import Span
 
 __all__ = ["parse_json"]
 
 _TOKEN = re.compile(r'("[^"\\]*(?:\\.[^"\\]*)*")(\s*:)?|[{}\[\]]', re.DOTALL)
-_MAX_OBJECTS = 2_000
 
 
 class _Pairs(list[tuple[str, Any]]):
@@ -42,15 +42,17 @@ def parse_json(text: str, file: str, *, wanted: Collection[str] | None = None) -
     Raises
     ------
     ProfileError
-        With the place, if it is no JSON or no object.
+        With the place, if it is no JSON or no object, or holds too many of them.
     """
     data = _load(text, file)
     objects = [data] if isinstance(data, _Pairs) else data
     if not isinstance(objects, list) or not all(isinstance(item, _Pairs) for item in objects):
         problem = "a JSON profile must be an object of settings"
         raise ProfileError(problem, "export the profile anew", Span(file, 1))
+    if len(objects) > PRESETS:
+        raise too_many(Span(file, 1))
     places = _Places(text, file, inside_list=objects is data)
-    return [_section(item, i, places, wanted) for i, item in enumerate(objects[:_MAX_OBJECTS])]
+    return [_section(item, i, places, wanted) for i, item in enumerate(objects)]
 
 
 def _load(text: str, file: str) -> Any:
@@ -88,7 +90,7 @@ def _texts(value: Any) -> tuple[str | None, tuple[str, ...]]:
         return text, elements(text)
     if isinstance(value, _Pairs) or any(isinstance(item, list) for item in value):
         return None, ()
-    items = tuple(_scalar(item) for item in value)
+    items = tuple(_scalar(item) for item in value[:ELEMENTS])
     return ", ".join(items), items
 
 

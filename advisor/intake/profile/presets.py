@@ -183,11 +183,14 @@ def join_parts(presets: list[Preset], tool: int) -> list[Preset]:
     """Return the presets with the parts of one profile joined: the common one and the tool's."""
     parted = {preset.name for preset in presets if preset.part is not None}
     whole = [preset for preset in presets if preset.name not in parted]
-    for name in sorted(parted):
-        group = [preset for preset in presets if preset.name == name]
-        parts = sorted({preset.part for preset in group if preset.part is not None})
+    groups: dict[str, list[Preset]] = {name: [] for name in sorted(parted)}
+    for preset in presets:
+        if preset.name in parted:
+            groups[preset.name].append(preset)
+    for alike in groups.values():
+        parts = sorted({preset.part for preset in alike if preset.part is not None})
         part = tool if tool in parts else parts[0]
-        group = [preset for preset in group if preset.part in (None, part)]
+        group = [preset for preset in alike if preset.part in (None, part)]
         group.sort(key=lambda preset: preset.part is not None)
         first = group[0]
         for other in group[1:]:

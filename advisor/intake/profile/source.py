@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import BinaryIO
 
+from advisor.budgets import PRESETS
 from advisor.errors import InputError, ProfileError
 from advisor.intake.profile import archive
 from advisor.intake.profile.dialects import Dialects
@@ -23,7 +24,7 @@ from advisor.intake.profile.door import (
     plain,
     read_capped,
 )
-from advisor.intake.profile.ini_text import parse_ini
+from advisor.intake.profile.ini_text import parse_ini, too_many
 from advisor.intake.profile.json_text import parse_json
 from advisor.intake.profile.presets import (
     Text,
@@ -86,6 +87,8 @@ def _read_text(source: Source, data: bytes, file: str, base: str, dialects: Dial
     sections = parse(text, file, wanted=dialects.wanted_keys)
     place = Text(container, file, source.path, base)
     source.presets += presets_of(sections, place, dialects)
+    if len(source.presets) > PRESETS:
+        raise too_many(Span(file, 1))
     source.active += active_names(sections, dialects)
     source.events += repeats_of(sections, dialects.known_keys)
 

@@ -18,6 +18,7 @@ LONGEST_HINTED: Final = 60  # characters of such a word; names of rules have up 
 MISTAKES: Final = 50  # of a sheet or a weighed test told in full; the others counted
 
 # configs
+CONFIG_BYTES: Final = 64 * MB  # of one file; the largest real one has 94 kB
 EXTRUDERS: Final = 32  # a real machine has up to four, a tool changer sixteen
 RELEVANT_SETTINGS: Final = 1_000  # replaced values of one setting that are told
 

@@ -6,6 +6,7 @@ import contextlib
 import gc
 import os
 import re
+import signal
 import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
@@ -13,6 +14,7 @@ from typing import Any, NoReturn
 __all__ = ["main", "run"]
 
 NAME = "feedwright"
+_INTERRUPTED = 130  # 128 and the number of the signal, POSIX shells
 _SHOWING = frozenset({"-h", "--help", "--version"})
 
 
@@ -25,11 +27,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         The arguments after the program's name; by default those of the process.
     """
     from advisor.cli.exits import Exit
-    from advisor.cli.outcome import internal_error
     from advisor.cli.streams import emit
 
     arguments = list(sys.argv[1:] if argv is None else argv)
-    if sys.stdout is None and _SHOWING & set(arguments):
+    showing = bool(_SHOWING & set(arguments))
+    if sys.stdout is None and showing:
         emit("what was asked for")  # says that there is no stdout
         return Exit.FAULT
     collecting = gc.isenabled()
@@ -39,22 +41,37 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return Exit.INTERRUPTED
     except Exception as error:  # noqa: BLE001 - a fault must not look like a finding
-        if hasattr(error, "format_message"):
-            return _complain_of_usage(error)
-        if type(error).__name__ == "Abort":
-            return Exit.INTERRUPTED
-        internal_error(error)
-        return Exit.FAULT
+        return _failed(error, showing=showing)
     finally:
         if collecting:
             gc.enable()
 
 
+def _failed(error: Any, *, showing: bool) -> int:
+    """Say what went wrong outside the commands, and return the exit code."""
+    from advisor.cli.exits import Exit
+    from advisor.cli.outcome import internal_error
+    from advisor.cli.streams import not_written
+
+    if hasattr(error, "format_message"):
+        return _complain_of_usage(error)
+    if type(error).__name__ == "Abort":
+        return Exit.INTERRUPTED
+    if showing and isinstance(error, OSError):  # the parser writes its help itself
+        not_written(error)
+    else:
+        internal_error(error)
+    return Exit.FAULT
+
+
 def run() -> NoReturn:
     """Run the program as a process of its own: its report written, it leaves at once.
 
-    Taking a numeric library down in order takes a tenth of a short run, and serves nobody.
+    Taking a numeric library down in order takes a tenth of a short run, and serves nobody. A Ctrl-C
+    while the program is loaded ends it without a word: nothing was begun.
     """
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _leave)
     code = main()
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(OSError, ValueError):
@@ -63,12 +80,19 @@ def run() -> NoReturn:
     os._exit(code)
 
 
+def _leave(*_: object) -> NoReturn:
+    """End the process at once, as a shell expects of a program that was interrupted."""
+    os._exit(_INTERRUPTED)
+
+
 def _run(arguments: list[str]) -> int:
     import typer
 
     from advisor.cli.app import app
 
     command = typer.main.get_command(app)
+    if signal.getsignal(signal.SIGINT) is _leave:  # from here on what was begun is cleaned up
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     code = command.main(args=arguments, prog_name=NAME, standalone_mode=False)
     return int(code or 0)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 
 from advisor.asks import Asks
+from advisor.budgets import CONFIG_BYTES
+from advisor.cli.streams import read_input
 
 __all__ = ["STDIN", "asks_of"]
 
@@ -35,7 +36,7 @@ def asks_of(
         material=material,
         asked=asked,
         weighed=tuple(weighed or ()),
-        stdin=sys.stdin.buffer.read() if STDIN in configs else None,
+        stdin=read_input(CONFIG_BYTES) if STDIN in configs else None,
         stdin_name=stdin_name,
         allow=not no_allow,
     )

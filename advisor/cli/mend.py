@@ -211,10 +211,26 @@ def _show(report: MendReport, colour: Colour, given: tuple[str, ...]) -> bool:
     from advisor.report.look import look_for
 
     whole = emit_bytes(report.patch)
+    _warn_of_controls(report.patch)
     if report.undone or any(file.status == "read" for file in report.files):
         look = look_for(sys.stderr, colour.value)
         tell(mend_text.render(report, look, arguments=(report.config, *given)))
     return whole
+
+
+def _warn_of_controls(patch: bytes) -> None:
+    """Say that a diff holds bytes of the file's that would drive a terminal; a diff is exact."""
+    from advisor.report.clean import controls
+
+    count = controls(patch)
+    if not count:
+        return
+    if sys.stdout is not None and sys.stdout.isatty():
+        fate = "they are shown as escapes here; to apply the diff, send it to a file"
+    else:
+        fate = "they are copied as they are; look at the diff with 'cat -v'"
+    signs = f"{count} control characters" if count > 1 else "a control character"
+    complain(f"the diff holds {signs} of the file (a terminal may obey such); {fate}")
 
 
 def _exit_code(report: MendReport) -> Exit:

@@ -12,9 +12,10 @@ import signal
 import sys
 from typing import IO, Any, TextIO
 
+from advisor.errors import UnreadableError
 from advisor.report.clean import plain
 
-__all__ = ["complain", "emit", "emit_bytes", "read_line", "tell"]
+__all__ = ["complain", "emit", "emit_bytes", "not_written", "read_input", "read_line", "tell"]
 
 
 def emit(text: str) -> bool:
@@ -56,10 +57,34 @@ def _written(stream: IO[Any], report: str | bytes) -> bool:
     except BrokenPipeError:
         _point_at_nothing()
     except OSError as error:
-        _point_at_nothing()
-        complain(f"cannot write the report: {error.strerror or error}; make room and run it again")
+        not_written(error)
         return False
     return True
+
+
+def not_written(error: OSError) -> None:
+    """Say that stdout does not take what was to be written."""
+    _point_at_nothing()
+    complain(f"cannot write the report: {error.strerror or error}; make room and run it again")
+
+
+def read_input(most: int) -> bytes:
+    """Return what comes on stdin, up to one byte more than `most`; nothing where there is none.
+
+    Raises
+    ------
+    UnreadableError
+        If stdin cannot be read.
+    """
+    stream = sys.stdin
+    if stream is None:
+        return b""
+    try:
+        return stream.buffer.read(most + 1)
+    except (OSError, ValueError) as err:
+        reason = getattr(err, "strerror", None) or "it is closed"
+        problem = f"standard input cannot be read: {reason.lower()}"
+        raise UnreadableError(problem, "pipe a config into it, or name a file") from None
 
 
 def tell(text: str) -> None:

@@ -11,12 +11,13 @@ import os
 import re
 import stat
 
+from advisor.budgets import CONFIG_BYTES
 from advisor.config.encoding import printable
 from advisor.errors import UnreadableError
 
 __all__ = ["MAX_BYTES", "list_glob", "open_file", "too_large", "unreadable"]
 
-MAX_BYTES = 64 * 1024 * 1024
+MAX_BYTES = CONFIG_BYTES
 _REASONS = {
     errno.ENOENT: ("there is no file '{}'", "check the path"),
     errno.ENOTDIR: ("there is no file '{}'", "check the path"),

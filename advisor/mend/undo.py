@@ -17,7 +17,8 @@ from advisor.mend.write import Job, digest
 
 __all__ = ["Backup", "backups_of", "undo_jobs"]
 
-_NAME = re.compile(r"\.(?P<name>.+)\.feedwright-(?P<stamp>\d{8}-\d{6})-(?P<of>[0-9a-f]{8})\.bak")
+_NAME = re.compile(r"\.(?P<name>.+)\.feedwright-(?P<stamp>\d{8}-\d{6})-(?P<of>[0-9a-f]{8})\.bak",
+                   re.DOTALL)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,18 @@ It does not wrap or style text: see `page`.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
-__all__ = ["cell_width", "plain", "unicode_text"]
+__all__ = ["cell_width", "controls", "plain", "unicode_text"]
 
+_COMMANDS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\udc80-\udc9f]")
 _HIDDEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+
+
+def controls(data: bytes) -> int:
+    """Return how many characters of a text a terminal would take as commands."""
+    return len(_COMMANDS.findall(data.decode("utf-8", "surrogateescape")))
 
 
 def plain(text: str) -> str:

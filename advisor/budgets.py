@@ -20,7 +20,7 @@ MISTAKES: Final = 50  # of a sheet or a weighed test told in full; the others co
 # configs
 CONFIG_BYTES: Final = 64 * MB  # of one file; the largest real one has 94 kB
 EXTRUDERS: Final = 32  # a real machine has up to four, a tool changer sixteen
-RELEVANT_SETTINGS: Final = 1_000  # replaced values of one setting that are told
+DRAWN_EXTRUDERS: Final = 6  # of a config, with curves on the page; the others in words and bars
 
 # slicer profiles
 PROFILE_BYTES: Final = 8 * MB  # of one profile; the largest real bundles have a few megabytes
@@ -28,13 +28,11 @@ UNPACKED_BYTES: Final = 8 * MB  # of all members of an archive, damaged ones too
 MEMBERS: Final = 2_000  # of an archive that can be profiles
 DIRECTORY_BYTES: Final = 2 * MB  # an archive's own list of all its members
 PRESETS: Final = 20_000  # of all files given; a maker's bundle has 4,612 in 1 MB
-PARENTS: Final = 64  # above each other
 ELEMENTS: Final = 10_000  # of one list; a real one has as many as the machine has tools
 
 # hardware sheets
 SHEET_BYTES: Final = 64 * 1024  # a sheet with every field filled in and explained has 6 kB
 SHEET_NODES: Final = 5_000
-BASE_SHEETS: Final = 20  # below each other
 
 # weighed tests
 WEIGHED_BYTES: Final = 256 * 1024

@@ -6,11 +6,13 @@ It decides nothing about how the page looks, and writes nothing.
 from __future__ import annotations
 
 import dataclasses
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from shlex import quote as quoted
 
 from advisor import __version__
 from advisor.asks import Asks
+from advisor.budgets import DRAWN_EXTRUDERS
 from advisor.catalog import load_catalog
 from advisor.curves.force import force_report
 from advisor.curves.grip import grip_report
@@ -52,12 +54,21 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
             _config(root, one, whole, asks) for root, one in zip(roots, checked, strict=True)
         ),
         whole=whole,
-        given=tuple(_given(asks)),
+        given=(*_given(asks), *_drawn(whole)),
         command=_command("report", [*paths, *_options(asks), "--html"]) + " FILE",
         version=__version__,
         sources=catalog.sources,
         facts=catalog.facts,
     )
+
+
+def _drawn(whole: Report) -> Iterator[tuple[str, str]]:
+    """Yield what the page says where not all extruders have their curves."""
+    counts = Counter(extruder.config for extruder in whole.extruders)
+    most = max(counts.values(), default=0)
+    if most > DRAWN_EXTRUDERS:
+        words = f"those of the first {DRAWN_EXTRUDERS} of {most} extruders; see feedwright torque"
+        yield "curves", f"{words} and grip with --extruder for the others"
 
 
 def _config(root: str, checked: CheckedConfig, whole: Report, asks: Asks) -> ConfigPart:
@@ -78,6 +89,10 @@ def _extruders(root: str, checked: CheckedConfig, asks: Asks) -> Iterator[Extrud
         demand, no_demand = None, None
         if number == 0 and asks.sliced is not None:
             demand, no_demand = _demand(root, extruder.name, asks)
+        if number >= DRAWN_EXTRUDERS:
+            tests = tuple(checked.tests.get(extruder.name, ()))
+            yield ExtruderPart(report=extruder, tests=tests)
+            continue
         yield ExtruderPart(
             report=extruder,
             force=force_report(extruder.name, checked.books[extruder.name], titles),

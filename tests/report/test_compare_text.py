@@ -7,19 +7,12 @@ from dataclasses import replace
 
 import pytest
 from compare_answers import TARGET, VARIANTS, WEIGHED, compare_answer, spread
-from test_golden import WIDE_LOOKS as LOOKS
-from test_golden import held_to
+from test_golden import LOOKS
 
 from advisor.model import Band
 from advisor.report import compare_text
 from advisor.report.compare_words import asked_words, listed, most_words
 from advisor.report.look import Look
-
-
-@pytest.mark.parametrize("look", LOOKS)
-def test_two_parts_changed(look: str) -> None:
-    """At each width and in each drawing, judged by eye."""
-    held_to(f"compare-{look}", compare_text.render(compare_answer(), LOOKS[look]))
 
 
 @pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])

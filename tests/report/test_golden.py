@@ -1,132 +1,78 @@
-"""Whole reports for people, held to texts that were read and judged by eye (golden/)."""
+"""Whole reports for people: texts that were judged by eye, and how each of them wraps."""
 
 from __future__ import annotations
 
-import difflib
-from dataclasses import replace
+import re
+import shutil
+import sys
 from pathlib import Path
 
 import pytest
 
-from advisor.model import ExtruderReport, Report
-from advisor.records import DerateReport, Explanation
-from advisor.report import derate_text, explain_text, text
 from advisor.report.look import Look
 
-GOLDEN = Path(__file__).parent / "golden"
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+import golden
+
 LOOKS = {
     "80": Look(80),
     "120": Look(120),
-    "50": Look(50),
+    "60": Look(60),
     "ascii": Look(80, drawn=False),
     "words": Look(80, bars=False),
 }
+_DRAWN = "\u2550\u2500\u2502\u2551\u2588"
 
 
-WIDE_LOOKS = {**{name: look for name, look in LOOKS.items() if name != "50"}, "60": Look(60)}
+def test_each_text_is_the_one_that_was_judged_by_eye() -> None:
+    """At 80 columns, line by line; none is stored that nothing makes."""
+    found = [golden.difference(name) for name in golden.REGISTER]
+    assert not any(found), "\n".join(found)
+    assert golden.orphans() == []
 
 
-def held_to(name: str, shown: str) -> None:
-    """Compare with the stored text and show the difference line by line."""
-    stored = (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")
-    difference = difflib.unified_diff(stored.splitlines(), shown.splitlines(), "golden", "shown")
-    assert stored == shown, "\n" + "\n".join(difference)
+@pytest.mark.parametrize("name", golden.REGISTER)
+def test_any_text_wraps_well_from_40_to_120_columns(name: str) -> None:
+    """No line is too wide or ends in blanks; what the narrowest and the widest say, all say."""
+    words = _words(golden.REGISTER[name](Look(40))) & _words(golden.REGISTER[name](Look(120)))
+    assert len(words) > 10
+    for width in range(40, 121):
+        for look in (Look(width), Look(width, drawn=False), Look(width, bars=False)):
+            shown = golden.REGISTER[name](look)
+            wrong = [x for x in shown.splitlines() if len(x) > width or x != x.rstrip()]
+            assert wrong == [], (look, wrong)
+            assert not look.bars or words - _words(shown) == set(), look
+            assert look.drawn or shown.isascii(), look
+            assert look.bars or not set(shown) & set(_DRAWN), look
 
 
-@pytest.mark.parametrize("look", LOOKS)
-def test_a_machine_with_findings(machine: Report, look: str) -> None:
-    """Every kind of entry, at each width and in each drawing."""
-    held_to(f"machine-{look}", text.render(machine, LOOKS[look]))
+def _words(shown: str) -> set[str]:
+    """Return the words of a text, of three letters and more."""
+    return set(re.findall(r"[A-Za-z]{3,}", shown))
 
 
-def test_a_machine_of_which_nothing_is_asked(quiet_machine: Report) -> None:
-    """No finding, no ask: it says what to give next."""
-    held_to("quiet-80", text.render(quiet_machine, LOOKS["80"]))
-
-
-def test_a_machine_of_which_too_little_is_known(bare_machine: Report) -> None:
-    """It says which input is missing instead of a number."""
-    held_to("bare-80", text.render(bare_machine, LOOKS["80"]))
-
-
-def test_two_extruders_one_block_each(machine: Report, quiet_machine: Report) -> None:
-    """Each extruder has its own way of the filament; findings name theirs."""
-    one, two = machine.extruders[0], replace(quiet_machine.extruders[0], name="extruder1")
-    held_to("two-80", text.render(replace(machine, extruders=(one, two)), LOOKS["80"]))
-
-
-def test_a_derating(derating: DerateReport) -> None:
-    """The current to set comes first."""
-    held_to("derate-80", derate_text.render(derating, LOOKS["80"]))
-
-
-def test_a_derating_without_a_setting(no_setting: DerateReport) -> None:
-    """Where no current is low enough it says why."""
-    held_to("derate-none-80", derate_text.render(no_setting, LOOKS["80"]))
-
-
-def test_a_derivation(explanation: Explanation) -> None:
-    """Each step stands below what was made of it, with its place."""
-    held_to("explain-fact-80", explain_text.render(explanation, LOOKS["80"]))
-
-
-def test_a_material(material: Explanation) -> None:
-    """Catalogue numbers with band, unit, source and status."""
-    held_to("explain-material-80", explain_text.render(material, LOOKS["80"]))
-
-
-@pytest.mark.parametrize("look", LOOKS.values(), ids=LOOKS)
-def test_no_line_is_wider_than_the_page(machine: Report, look: Look) -> None:
-    """Only a word that is wider by itself may stand out."""
-    for line in text.render(machine, look).splitlines():
-        assert len(line) <= look.width, line
-
-
-def test_ascii_only_where_asked(machine: Report) -> None:
-    """The ASCII report of ASCII input holds nothing but ASCII."""
-    assert text.render(machine, LOOKS["ascii"]).isascii()
-
-
-def test_the_first_three_lines_answer(machine: Report) -> None:
-    """Capacity with band, bottleneck, whether the ask fits: before anything else."""
-    first, second, third = text.render(machine, Look(80)).splitlines()[:3]
-
-    assert first == "capacity    9.7 mm3/s, likely 6.1 to 14"
-    assert second.startswith("bottleneck  grip")
-    assert third == "asked       24 mm3/s by the slicer profile: too much, 2.5 times the capacity"
-
-
-@pytest.mark.parametrize("look", ["80", "ascii"])
-def test_no_drawing_carries_meaning_alone(machine: Report, look: str) -> None:
-    """Each line with a strand has the flow and the band as numbers before it."""
-    lines = text.render(machine, LOOKS[look]).splitlines()
-    drawn = [line for line in lines if set(line[56:]) & set("\u2550=")]
-
-    assert len(drawn) == 6
-    for line in drawn:
-        assert any(part.replace(".", "").isdigit() for part in line[:30].split())
-
-
-@pytest.mark.parametrize(
-    ("asked", "words"),
-    [
-        (5.0, "fits, 52 % of the capacity"),
-        (8.0, "just fits, 82 % of the capacity, yet above its low end"),
-        (12.0, "likely too much, 1.2 times the capacity"),
-        (30.0, "too much, 3.1 times the capacity"),
-    ],
-)
-def test_the_verdict_follows_the_band(machine: Report, asked: float, words: str) -> None:
-    """Below the low end it fits; up to the value just; up to the high end likely not; else not."""
-    facts = dict(machine.extruders[0].facts)
-    for name in ("demand.asked_flow", "demand.profile_flow"):
-        facts[name] = replace(facts[name], samples=asked * 1e-9)
-    extruder: ExtruderReport = replace(machine.extruders[0], facts=facts)
-
-    shown = text.render(replace(machine, extruders=(extruder,)), Look(80))
-    assert words in " ".join(shown.split())
-
-
-def test_nothing_read_says_nothing_on_stdout(unreadable: Report) -> None:
-    """What could not be read is told on stderr; the report stays empty."""
-    assert text.render(unreadable) == ""
+def test_the_tool_shows_stores_and_names_what_is_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In a copy: a changed text, one that nothing makes; nothing is written where CI is set."""
+    folder = tmp_path / "goldens"
+    shutil.copytree(golden.GOLDENS, folder)
+    stored = (folder / "derate.txt").read_text("utf-8")
+    (folder / "derate.txt").write_text(stored.replace("set ", "put ", 1), "utf-8")
+    (folder / "old.txt").write_text("x", "utf-8")
+    monkeypatch.delenv("CI", raising=False)
+    assert golden.main([], folder) == 1
+    told = capsys.readouterr().out
+    assert "-put " in told
+    assert "+set " in told
+    assert "goldens/old.txt: no test reads it" in told
+    monkeypatch.setenv("CI", "1")
+    with pytest.raises(SystemExit) as refused:
+        golden.main(["--write", "derate"], folder)
+    assert refused.value.code == 2
+    assert (folder / "derate.txt").read_text("utf-8") != stored
+    monkeypatch.delenv("CI")
+    (folder / "old.txt").unlink()
+    assert golden.main(["--write", "derate"], folder) == 0
+    assert (folder / "derate.txt").read_text("utf-8") == stored
+    assert golden.main([], folder) == 0

@@ -6,8 +6,7 @@ import re
 
 import pytest
 from grip_answers import MATERIALS, SIZES, exact, grip_answer, spread
-from test_golden import WIDE_LOOKS as LOOKS
-from test_golden import held_to
+from test_golden import LOOKS
 
 from advisor.curve_records import GripReport
 from advisor.model import Band
@@ -16,12 +15,6 @@ from advisor.report.grip_words import GRINDS, HOLDS, MARKS, answer, likely, own_
 from advisor.report.html.grip import grip_section
 from advisor.report.html.layout import Place
 from advisor.report.look import Look
-
-
-@pytest.mark.parametrize("look", LOOKS)
-def test_soft_filament_in_small_gears(look: str) -> None:
-    """At each width and in each drawing, judged by eye."""
-    held_to(f"grip-{look}", grip_text.render(grip_answer(), LOOKS[look]))
 
 
 @pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])

@@ -6,8 +6,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from test_golden import WIDE_LOOKS as LOOKS
-from test_golden import held_to
+from test_golden import LOOKS
 from torque_answers import CORNER, NEEDS, POINTS, exact, point, row, torque_answer
 
 from advisor.curve_records import TorqueReport
@@ -15,12 +14,6 @@ from advisor.model import Band
 from advisor.report import torque_text
 from advisor.report.look import Look
 from advisor.report.torque_words import answer, at_speed, need_words, verdict
-
-
-@pytest.mark.parametrize("look", LOOKS)
-def test_a_fast_retract(look: str) -> None:
-    """At each width and in each drawing, judged by eye."""
-    held_to(f"torque-{look}", torque_text.render(torque_answer(), LOOKS[look]))
 
 
 @pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])

@@ -103,7 +103,7 @@ class FlowReport:
     exceeds: bool | None
     sure: float | None  # share of likely machines in which it exceeds
     bottleneck: str | None
-    set_to: float | None  # the largest flow to set, mm3/s
+    set_to: float | None  # the largest flow to set, mm3/s; never 0
     setting: str | None  # the profile's key to set, where it has one
     features: tuple[FeatureAsk, ...] = ()
     lacking: tuple[str, ...] = ()  # sentences: what is not known and why
@@ -112,6 +112,7 @@ class FlowReport:
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
     weighed: Weighed | None = None
+    no_set_to: str | None = None  # why there is no flow to set, where the capacity is known
 
 
 @frozen

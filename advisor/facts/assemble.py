@@ -14,9 +14,10 @@ from advisor.catalog import Catalog, Entry
 from advisor.facts import chain_feed, chain_flow, chain_motion, chain_motor
 from advisor.facts.catalogue_inputs import put_entry, put_number, put_text, sampled
 from advisor.facts.choices import Choice, default_value, suggested
-from advisor.facts.current_facts import put_driver, put_set_current, put_working_current
+from advisor.facts.current_facts import put_working_current
 from advisor.facts.graph import FactBook
 from advisor.facts.measured import put_measured_case, put_measured_flow, put_measured_forces
+from advisor.facts.set_current import put_set_current
 from advisor.frozen import frozen
 from advisor.intake.dialect import Default
 from advisor.model import Fact, Origin, OriginKind, State
@@ -77,9 +78,7 @@ def build_facts(inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
     put_measured_flow(book, catalog, inputs.measured)
     book.derive_all(chain_feed.GEARS)
     put_measured_case(book, inputs.measured)
-    book.derive_all((*chain_motor.RATING, *chain_motor.HEAT))
-    apply = put_driver(book, catalog)
-    put_set_current(book, apply)
+    put_set_current(book, catalog)
     put_working_current(book)
     book.derive_all(chain_motor.CURRENT)
     put_measured_forces(book, inputs.measured)

@@ -18,12 +18,6 @@ _ROOT_TWO = math.sqrt(2.0)
 _COPPER_MELTS = 1357.77  # K
 
 
-def _lowest(**candidates: Any) -> Any:
-    """Return the lowest of the limits that are known."""
-    known = [value for value in candidates.values() if value is not None]
-    return np.minimum.reduce(np.broadcast_arrays(*known)) if known else None
-
-
 def _current_for_winding(*, limit: Any, margin: Any, ambient: Any, **thermal: Any) -> Any:
     rise = np.maximum(limit - margin - ambient, 0.0)
     return heat.current_for_rise(rise, ambient=ambient, **thermal)
@@ -157,18 +151,6 @@ HEAT = (
         lambda *, rated, share: current.derated_current(rated, share=share),
         {"rated": "motor.rated_current_rms", "share": "motor.derating_share"},
         "{motor.derating_share} x {motor.rated_current_rms}",
-    ),
-    Formula(
-        "motor.derated_current",
-        _lowest,
-        {
-            "share": "motor.current_by_share",
-            "winding": "motor.current_for_winding?",
-            "mount": "motor.current_for_mount?",
-            "filament": "motor.current_for_filament?",
-        },
-        "lowest of {motor.current_by_share}, {motor.current_for_winding},"
-        " {motor.current_for_mount}, {motor.current_for_filament}",
     ),
 )
 

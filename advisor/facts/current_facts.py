@@ -1,4 +1,4 @@
-"""The facts of the driver and of the current: what is applied, what to set, what flows."""
+"""The facts of the driver: what it applies of a current, what it bears, what then flows."""
 
 from __future__ import annotations
 
@@ -15,8 +15,14 @@ from advisor.facts.graph import FactBook
 from advisor.model import Fact, Origin, OriginKind
 from advisor.physics import current
 
-__all__ = ["put_driver", "put_set_current", "put_working_current"]
+__all__ = ["Apply", "put_driver", "put_made", "put_working_current"]
 
+_NUMBERS = (
+    "driver.sense_resistor",
+    "driver.reference_resistor",
+    "driver.rms_limit",
+    "driver.firmware_limit",
+)
 _VOLTAGE = "driver.chip_voltage_high"
 
 
@@ -33,27 +39,15 @@ def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
     if model is None:
         return None
     uses = ("driver.chip", model.uses)
-    _put(book, "driver.full_scale_current", model.full_scale, uses, "the chip's largest setting")
+    put_made(
+        book, "driver.full_scale_current", model.full_scale, uses, "the chip's largest setting"
+    )
     run = book.samples("motor.run_current")
     if run is not None:
         applied = model.apply(np.minimum(run, model.full_scale))
         words = "the driver's nearest step to the run current"
-        _put(book, "motor.applied_current", applied, ("motor.run_current", *uses), words)
+        put_made(book, "motor.applied_current", applied, ("motor.run_current", *uses), words)
     return model.apply
-
-
-def put_set_current(book: FactBook, apply: Apply | None) -> None:
-    """Put the largest 0.01 A setting whose applied current is not above the derated current."""
-    derated = book.samples("motor.derated_current")
-    if derated is None:
-        return
-    limit = float(np.ravel(derated)[0])
-    setting = current.largest_setting_not_above(limit, apply=apply or (lambda asked: asked))
-    if setting is None:
-        return
-    words = "largest 0.01 A step whose applied current is not above the derated current"
-    uses = ("motor.derated_current", *(("driver.chip",) if apply else ()))
-    _put(book, "motor.set_current", setting, uses, words)
 
 
 def put_working_current(book: FactBook) -> None:
@@ -62,14 +56,14 @@ def put_working_current(book: FactBook) -> None:
         return
     words = "no run current is stated: as if set to the derated current"
     derated = book.samples("motor.derated_current")
-    _put(book, "motor.working_current", derated, ("motor.derated_current",), words)
+    put_made(book, "motor.working_current", derated, ("motor.derated_current",), words)
     fact = book.facts["motor.working_current"]
     assumed = fact.assumed | {"motor.run_current"}
     book.put(dataclasses.replace(fact, assumed=frozenset(assumed)))
 
 
 def _put_numbers(book: FactBook, entry: Entry) -> None:
-    for name in ("driver.sense_resistor", "driver.reference_resistor", "driver.rms_limit"):
+    for name in _NUMBERS:
         number = entry.numbers.get(name)
         if number is not None:
             put_number(book, name, number, assumed=frozenset())
@@ -111,10 +105,11 @@ def _put_silent_limit(book: FactBook, entry: Entry) -> None:
     )
     uses = ("supply.voltage", "motor.resistance", "driver.chip")
     words = "blank time x PWM frequency x supply voltage / resistance, over sqrt 2"
-    _put(book, "driver.silent_low_current", amplitude / math.sqrt(2.0), uses, words)
+    put_made(book, "driver.silent_low_current", amplitude / math.sqrt(2.0), uses, words)
 
 
-def _put(book: FactBook, name: str, value: Any, uses: tuple[str, ...], words: str) -> None:
+def put_made(book: FactBook, name: str, value: Any, uses: tuple[str, ...], words: str) -> None:
+    """Put a fact that was worked out from others that are in the book."""
     parts = [book.facts[use] for use in uses if use in book.facts]
     book.put(
         Fact(

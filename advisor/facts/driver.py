@@ -14,7 +14,7 @@ from advisor.catalog import Entry
 from advisor.frozen import frozen
 from advisor.physics import current
 
-__all__ = ["DriverModel", "driver_model"]
+__all__ = ["Apply", "DriverModel", "driver_model"]
 
 Apply = Callable[[Any], Any]
 

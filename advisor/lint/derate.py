@@ -10,8 +10,9 @@ from advisor.catalog import Catalog, load_catalog
 from advisor.errors import DataError, InputError, UsageError
 from advisor.facts import chain_motor
 from advisor.facts.catalogue_inputs import band_samples, put_entry
-from advisor.facts.current_facts import put_driver, put_set_current
+from advisor.facts.current_facts import put_driver
 from advisor.facts.graph import FactBook
+from advisor.facts.set_current import LIMITS, limit_set_by, put_set_current
 from advisor.facts.summary import band_of
 from advisor.model import Band, Fact, Origin, OriginKind
 from advisor.records import DerateReport
@@ -22,11 +23,6 @@ __all__ = ["derate"]
 
 _COMMAND = Origin(OriginKind.COMMAND)
 _BASES = ("peak", "rms", "unsure")
-_LIMITS = {
-    "share": "motor.current_by_share",
-    "winding": "motor.current_for_winding",
-    "mount": "motor.current_for_mount",
-}
 _SANE_AMPERES = (0.01, 50.0)
 
 
@@ -72,8 +68,7 @@ def derate(
     book = _book(catalog, amperes, basis, given)
     _put_motor(book, catalog, mount)
     _put_chip(book, catalog, driver, sense_resistor)
-    book.derive_all((*chain_motor.RATING, *chain_motor.HEAT))
-    put_set_current(book, put_driver(book, catalog))
+    put_set_current(book, catalog)
     _put_setting(book, catalog)
     book.derive_all(chain_motor.CURRENT)
     asked = {"basis": basis, "mount": mount, "driver": driver, "ambient": ambient}
@@ -171,7 +166,7 @@ def _put_setting(book: FactBook, catalog: Catalog) -> None:
 
 
 def _report(book: FactBook, amperes: float, asked: Mapping[str, Any]) -> DerateReport:
-    bands = {name: _band(book, fact) for name, fact in _LIMITS.items()}
+    bands = {limit.name: _band(book, limit.fact) for limit in LIMITS}
     if asked["mount"] is None:
         bands.pop("mount")
     limits = {name: band for name, band in bands.items() if band is not None}
@@ -179,7 +174,8 @@ def _report(book: FactBook, amperes: float, asked: Mapping[str, Any]) -> DerateR
     share, ambient = _sure(book, "motor.derating_share"), _sure(book, "ambient.motor")
     cautious, thermal = _sure(book, "motor.rating_as_peak"), _sure(book, "motor.rating_as_rms")
     derated, rated = _sure(book, "motor.derated_current"), _sure(book, "motor.rated_current_rms")
-    governed = min(limits, key=lambda name: limits[name].value)
+    lowest = limit_set_by(book, of=limits)
+    governed = lowest.name if lowest is not None else ""
     chip = asked["driver"] is not None
     return DerateReport(
         rating=amperes,

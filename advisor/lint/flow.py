@@ -101,6 +101,7 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         sure=sure,
         bottleneck=bottleneck(limit_bands(book.facts))[0],
         set_to=_set_to(book),
+        no_set_to=_no_set_to(book, catalog),
         setting=cap.origin.setting if cap is not None else None,
         features=tuple(_features(checked.profiles, capacity)),
         lacking=tuple(_lacking(asked, capacity, checked.profiles, catalog)),
@@ -131,6 +132,18 @@ def _first(fact: Fact) -> float:
 def _set_to(book: FactBook) -> float | None:
     fact = book.facts.get("profile.cap_setting")
     return round(_first(fact) * _MM3, 1) if fact is not None and fact.known else None
+
+
+def _no_set_to(book: FactBook, catalog: Catalog) -> str | None:
+    """Return why no flow can be set; None where one can, or where the capacity is not known."""
+    if not book.known("flow.capacity") or book.known("profile.cap_setting"):
+        return None
+    lowest, _ = bottleneck(limit_bands(book.facts))
+    reason = f" ({catalog.facts[f'flow.{lowest}'].title})" if lowest else ""
+    return (
+        f"It cannot be printed as stated: the lowest limit{reason} is below 0.1 mm3/s, and to "
+        "slicers a largest flow of 0 means no limit. Change what sets this limit first."
+    )
 
 
 def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAsk]:

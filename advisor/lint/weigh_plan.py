@@ -13,6 +13,7 @@ from advisor.catalog import Catalog, load_catalog
 from advisor.errors import InputError, UsageError
 from advisor.facts.ensemble import SIZE
 from advisor.facts.graph import FactBook
+from advisor.facts.set_current import exceeded
 from advisor.facts.weighed_fit import first_loss
 from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.lint.check import CheckedConfig, check_config
@@ -185,15 +186,14 @@ def _temperature(book: FactBook) -> Iterator[str]:
 
 
 def _current(book: FactBook) -> Iterator[str]:
-    rating, derated = book.facts.get("motor.rated_current"), _typical(book, "motor.derated_current")
-    working = _typical(book, "motor.working_current")
-    if rating is None or rating.assumed or derated is None or working is None:
+    limit = exceeded(book)
+    if limit is None:
         return
-    if working > derated * (1.0 + 1e-6):
-        yield (
-            f"The motor's current, {working:.2f} A RMS, is above its derated limit of "
-            f"{derated:.2f} A RMS; lower it first (see 'feedwright lint')."
-        )
+    working, most = (_typical(book, name) for name in ("motor.working_current", limit.fact))
+    yield (
+        f"The motor's current, {working:.2f} A RMS, is above the limit of {most:.2f} A RMS set by "
+        f"the {limit.words}; lower it first (see 'feedwright lint')."
+    )
 
 
 def _bench(book: FactBook) -> Bench:

@@ -16,6 +16,9 @@ _LIMIT_WORDS = {
     "winding": "the winding's insulation",
     "mount": "the material of the motor mount",
     "filament": "the filament softening in the drive gears",
+    "chip": "what the driver chip bears on a cooled board (datasheet)",
+    "firmware": "the most the firmware takes for this chip",
+    "range": "the most this driver can be set to",
 }
 _BASIS_WORDS = {
     "peak": "a peak value",

@@ -66,6 +66,8 @@ def _write_numbers(page: Page, report: FlowReport) -> None:
 
 
 def _write_set(page: Page, report: FlowReport) -> None:
+    if report.no_set_to is not None:
+        page.entry("set", f"nothing: {report.no_set_to}", style="strong")
     if report.set_to is None or report.capacity is None:
         return
     setting = report.setting or "the largest flow in the slicer profile"

@@ -133,6 +133,7 @@ def render_flow(report: FlowReport) -> str:
         "sure": number(report.sure),
         "bottleneck": report.bottleneck,
         "set_to": number(report.set_to),
+        "no_set_to": report.no_set_to,
         "setting": report.setting and unicode_text(report.setting),
         "features": [_feature(feature) for feature in report.features],
         "lacking": list(report.lacking),

@@ -18,9 +18,10 @@ from advisor.facts.weighed_fit import first_loss
 from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.flow import chosen_extruder
+from advisor.model import OriginKind
 from advisor.units import parse_unit
 from advisor.values import parse_quantity, within
-from advisor.weigh.gcode import write_gcode, write_table
+from advisor.weigh.gcode import harmless, write_gcode, write_table
 from advisor.weigh.plan import Bench, Wishes, make_plan, ramp_share
 from advisor.weigh.records import Plan, PlanReport
 
@@ -34,6 +35,7 @@ _NEEDED = (
     "motion.max_extrude_only_accel",
     "motion.max_extrude_only_distance",
 )
+_SAME_TEMPERATURE = 0.01  # K
 _TOLD_RAMP = 0.01  # share of a step that starting and stopping may take untold
 
 
@@ -79,21 +81,22 @@ def plan_test(
         return PlanReport(None, None, {}, refused=lacking, files=files, errors=errors)
     book, catalog = checked.books[name], load_catalog()
     conditions = _conditions(book)
-    refused = tuple(_refusals(book, catalog))
+    refused = (*_refusals(book, catalog), *_selection(checked, name))
     if refused or errors:
         return PlanReport(name, None, conditions, refused=refused, files=files, errors=errors)
     bench = _bench(book)
     plan = make_plan(bench, wishes)
-    select = None if name == next(iter(checked.books)) else name
+    select = name if len(checked.books) > 1 else None
+    first = next(iter(checked.books))
     title = f"{name}, {conditions['material']} at {conditions['temperature']}"
     return PlanReport(
         extruder=name,
         plan=plan,
         conditions=conditions,
-        gcode=write_gcode(plan, conditions, select=select),
+        gcode=write_gcode(plan, conditions, select=select, first=first),
         table=write_table(plan, conditions, title),
         cautions=load_words().cautions,
-        remarks=tuple(_remarks(plan, bench, book, checked)),
+        remarks=(*_of_material(book, asks), *_remarks(plan, bench, book, checked)),
         files=files,
     )
 
@@ -178,11 +181,51 @@ def _temperature(book: FactBook) -> Iterator[str]:
             f"{book.samples('filament.material')} (up to {celsius(usual):.0f} degC): it decomposes "
             "and fumes; test cooler."
         )
+    yield from _cold(book, asked)
     if lowest is not None and asked < lowest:
         yield (
             f"{celsius(asked):.0f} degC is below the {celsius(lowest):.0f} degC from which the "
             "config lets the extruder move; test hotter."
         )
+
+
+def _cold(book: FactBook, asked: float) -> Iterator[str]:
+    """Yield that a material would be pushed colder than it melts, whatever the config allows."""
+    least = _typical(book, "material.nozzle_low")
+    if least is not None and asked < least - _SAME_TEMPERATURE:
+        celsius = parse_unit("degC").from_si
+        yield (
+            f"{celsius(asked):.0f} degC is below the usual range of "
+            f"{book.samples('filament.material')} (from {celsius(least):.0f} degC): cold filament "
+            "grinds, skips and may push the hot end apart; test hotter, or name the right material."
+        )
+
+
+def _selection(checked: CheckedConfig, name: str) -> Iterator[str]:
+    """Yield that an extruder cannot be named in G-code, where it has to be."""
+    names = [name, next(iter(checked.books))] if len(checked.books) > 1 else []
+    odd = [one for one in names if harmless(one) != one or " " in one]
+    if odd:
+        yield (
+            f"The name of [{odd[0]}] cannot stand in G-code; give the extruder a name of letters, "
+            "digits and '_'."
+        )
+
+
+def _of_material(book: FactBook, asks: Asks) -> Iterator[str]:
+    """Say whether a material that the command line names brought its temperature."""
+    fact = book.facts["hotend.temperature"]
+    if asks.material is None or asks.temperature is not None or not fact.known:
+        return
+    degrees = f"{parse_unit('degC').from_si(_typical(book, 'hotend.temperature')):.0f} degC"
+    if fact.origin.kind is OriginKind.CATALOGUE:
+        yield f"{degrees} is a usual temperature of {book.samples('filament.material')}"
+        return
+    where = f" ({fact.origin.at})" if fact.origin.at is not None else ""
+    yield (
+        f"--material brings no temperature of its own here: {degrees} is stated{where} and stays; "
+        "give --temperature for another"
+    )
 
 
 def _current(book: FactBook) -> Iterator[str]:
@@ -191,8 +234,8 @@ def _current(book: FactBook) -> Iterator[str]:
         return
     working, most = (_typical(book, name) for name in ("motor.working_current", limit.fact))
     yield (
-        f"The motor's current, {working:.2f} A RMS, is above the limit of {most:.2f} A RMS set by "
-        f"the {limit.words}; lower it first (see 'feedwright lint')."
+        f"The motor's current, {working:.2f} A RMS, is above its derated limit of {most:.2f} A RMS "
+        f"(set by the {limit.words}); lower it first (see 'feedwright lint')."
     )
 
 

@@ -6,18 +6,35 @@ stays within the firmware's limits on moves of filament alone. The words of the 
 
 from __future__ import annotations
 
+import string
 from collections.abc import Iterator, Mapping, Sequence
 
 from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.weigh.records import Plan, PlanStep
 
-__all__ = ["write_gcode", "write_table"]
+__all__ = ["harmless", "write_gcode", "write_table"]
 
 _MM, _MM3, _MINUTE = 1e3, 1e9, 60.0
 _WIDTH = 76
+_KEPT = frozenset(string.ascii_letters + string.digits + " _.-")
 
 
-def write_gcode(plan: Plan, conditions: Mapping[str, str], *, select: str | None = None) -> str:
+def harmless(text: str) -> str:
+    """Return a text of the user's with what may stand in G-code; all else is left out.
+
+    >>> harmless("PLA; M104 S300\\n")
+    'PLA M104 S300'
+    """
+    return "".join(mark for mark in text if mark in _KEPT)
+
+
+def write_gcode(
+    plan: Plan,
+    conditions: Mapping[str, str],
+    *,
+    select: str | None = None,
+    first: str | None = None,
+) -> str:
     """Return the G-code of a test.
 
     Parameters
@@ -27,14 +44,16 @@ def write_gcode(plan: Plan, conditions: Mapping[str, str], *, select: str | None
     conditions : mapping of str to str
         Material, temperature and nozzle, for the comments.
     select : str, optional
-        The extruder to select, where it is not the first.
+        The extruder to select, where there are several.
+    first : str, optional
+        The extruder to go back to at the end; the firmware starts with it.
     """
     words = load_words().gcode
     lines = [f"; {line}".rstrip() for line in _head(plan, conditions)]
     temperature = f"{plan.temperature - 273.15:.0f}"
     lines += ["", words["save"]]
     if select is not None:
-        lines.append(words["select"].format(extruder=select))
+        lines.append(words["select"].format(extruder=harmless(select)))
     lines += [
         f"{words['full_speed']} ; speed factor",
         f"{words['full_flow']} ; flow factor",
@@ -50,10 +69,18 @@ def write_gcode(plan: Plan, conditions: Mapping[str, str], *, select: str | None
     lines += [
         "",
         words["cool"],
+        *_back(first if select is not None else None, words),
         words["restore"],
         words["say"].format(text="Test done, cooling down; weigh the pieces"),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _back(first: str | None, words: Mapping[str, str]) -> Iterator[str]:
+    """Yield the selection of the extruder that was active before; the saved state holds none."""
+    if first is not None:
+        yield "; back to the first extruder"
+        yield words["select"].format(extruder=harmless(first))
 
 
 def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
@@ -84,7 +111,7 @@ def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
 
 
 def _head(plan: Plan, conditions: Mapping[str, str]) -> Iterator[str]:
-    yield f"Weighed flow test: {', '.join(conditions.values())}"
+    yield f"Weighed flow test: {', '.join(map(harmless, conditions.values()))}"
     yield (
         f"{len(plan.steps)} steps, {plan.length:.1f} m of filament, about "
         f"{plan.time / _MINUTE:.0f} min after heating up"

@@ -1,4 +1,4 @@
-"""No largest flow of 0 is ever proposed: to slicers 0 means no limit (common practice, no source)."""
+"""No largest flow of 0 is proposed: to slicers 0 means no limit (common practice, no source)."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def test_nothing_is_proposed_and_the_reason_is_told(weak: Path, profile: str) ->
     assert not any(one.rule.endswith("-above-capacity") for one in checked.findings)
     text = " ".join(report_text.render(checked).split())
     assert "cannot be printed as stated" in text
-    for words in ("flow to 0 ", "speed to 0 ", "speed: 0", "to unknown"):
+    for words in ("largest volumetric flow to 0", "speed to 0 ", "speed: 0", "to unknown"):
         assert words not in text
     edits = make_plan(config, asks).changes.values()
     assert not any("volumetric" in one.setting for one in edits)

@@ -183,6 +183,7 @@ class FileStatus:
     path: str
     status: str
     role: str = "config"
+    reason: str | None = None  # why it was not used, where that is known
 
 
 @frozen

@@ -14,7 +14,7 @@ from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import bench_of, facts_of
 from advisor.lint.check import check_config
 from advisor.lint.flow import chosen_extruder
-from advisor.lint.gather import read_given
+from advisor.lint.gather import need_sheet, read_given
 from advisor.model import FileStatus, OriginKind, Weighed
 
 __all__ = ["Taken", "take_all"]
@@ -72,6 +72,7 @@ def _taken(
     if first is not None:
         asks = dataclasses.replace(asks, weighed=())
     checked = check_config(config, asks)
+    need_sheet(checked.report.files)
     taken = Taken(files=checked.report.files, errors=checked.report.errors)
     if taken.errors:
         return taken

@@ -23,7 +23,15 @@ if TYPE_CHECKING:
     from advisor.intake.sheet import Sheet
     from advisor.intake.weighed import WeighedTable
 
-__all__ = ["SHEET_NAME", "Given", "command_facts", "expand", "read_config_tree", "read_given"]
+__all__ = [
+    "SHEET_NAME",
+    "Given",
+    "command_facts",
+    "expand",
+    "need_sheet",
+    "read_config_tree",
+    "read_given",
+]
 
 SHEET_NAME = "hardware.yaml"
 _CONFIG_ENDINGS = (".cfg", ".conf")
@@ -137,7 +145,22 @@ def _collect(given: Given, work: Callable[[], None], path: str, role: str) -> No
     except InputError as err:
         given.errors.append(err)
         place = err.at.file if err.at is not None else path
-        given.files.append(FileStatus(place, "unreadable", role))
+        given.files.append(FileStatus(place, "unreadable", role, str(err)))
+
+
+def need_sheet(files: Iterable[FileStatus]) -> None:
+    """Go no further where a sheet, named or found, could not be used: a current hangs on it.
+
+    Raises
+    ------
+    SheetError
+        With what is wrong in the sheet.
+    """
+    for file in files:
+        if file.role == "sheet" and file.status != "read":
+            problem = f"{file.path} was not used: {file.reason or 'it could not be read'}"
+            remedy = "nothing is worked out without it, as currents hang on it: mend the sheet"
+            raise SheetError(problem, remedy)
 
 
 def _sheet_beside(root: str, asks: Asks) -> str | None:

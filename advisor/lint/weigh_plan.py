@@ -18,6 +18,7 @@ from advisor.facts.weighed_fit import first_loss
 from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.flow import chosen_extruder
+from advisor.lint.gather import need_sheet
 from advisor.model import OriginKind
 from advisor.units import parse_unit
 from advisor.values import parse_quantity, within
@@ -71,9 +72,12 @@ def plan_test(
     ------
     UsageError
         For an extruder the config does not have, or wishes that cannot be.
+    SheetError
+        If the sheet cannot be used.
     """
     wishes = _wishes(texts or WishTexts())
     checked = check_config(config, asks)
+    need_sheet(checked.report.files)
     name = chosen_extruder(checked, extruder)
     files, errors = checked.report.files, checked.report.errors
     if name is None:

@@ -13,6 +13,7 @@ from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.errors import InputError, MendError
 from advisor.lint.check import CheckedConfig, check_config
+from advisor.lint.gather import need_sheet
 from advisor.lint.snapshot import Snapshot
 from advisor.mend.apply import Change, edited_bytes
 from advisor.mend.guard import refusal, violations
@@ -99,9 +100,12 @@ def make_plan(
     ------
     MendError
         If rules pull against each other, or the edits find no end.
+    SheetError
+        If the sheet cannot be used.
     """
     choice, files = choice or Choice(), files or Snapshot()
     before = check_config(config, asks, files=files)
+    need_sheet(before.report.files)
     plan = Plan(config, asks, before, before, files)
     plan.kept = dict.fromkeys(choice.declined, _DECLINED)
     for _ in range(MAX_ROUNDS):

@@ -10,6 +10,7 @@ from advisor.report.bar import axis, legend, scale_for, strand
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import LABEL, Page
+from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
 __all__ = ["answer_words", "clock", "render", "stretches"]
@@ -23,6 +24,7 @@ _MOST_REMARKS = 6
 def render(report: DemandReport, look: Look | None = None) -> str:
     """Return the answer as text."""
     page = Page(look or Look())
+    write_unused(page, report.files)
     _write_answer(page, report)
     _write_numbers(page, report)
     _write_heights(page, report)

@@ -7,6 +7,7 @@ from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import Page
+from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
 __all__ = ["render"]
@@ -26,6 +27,7 @@ _LIMIT_WORDS = {
 def render(report: FlowReport, look: Look | None = None) -> str:
     """Return the answer as text."""
     page = Page(look or Look())
+    write_unused(page, report.files)
     _write_answer(page, report)
     _write_numbers(page, report)
     _write_set(page, report)

@@ -11,6 +11,7 @@ from advisor.report.grip_words import answer, likely, own_row, percent, remarks,
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, quantity
 from advisor.report.page import Page
+from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
 __all__ = ["render"]
@@ -25,6 +26,7 @@ _TOP = 1.5  # of the scale: half as much again as the filament bears
 def render(report: GripReport, look: Look | None = None) -> str:
     """Return the answer as text."""
     page = Page(look or Look())
+    write_unused(page, report.files)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
     if report.rows:

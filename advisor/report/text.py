@@ -13,6 +13,7 @@ from advisor.report.findings_text import write_findings
 from advisor.report.look import Look
 from advisor.report.open_text import assumed_facts, write_assumed, write_measure_next
 from advisor.report.page import Page
+from advisor.report.unused import write_unused
 from advisor.report.values import bands
 from advisor.report.way import FACTS, write_answer, write_way
 from advisor.report.weigh_note import write_weighed
@@ -42,6 +43,7 @@ def render(report: Report, look: Look | None = None) -> str:
     unread = bool(report.files) and not any(file.status == "read" for file in report.files)
     if unread and not report.findings:
         return ""
+    write_unused(page, report.files)
     several = len(report.extruders) > 1
     entries = [(one, bands(_shown_facts(one))) for one in report.extruders]
     for alike in _alike(entries, page.look, _write_flows):

@@ -10,6 +10,7 @@ from advisor.report.numbers import band, figure, quantity, share
 from advisor.report.page import Page
 from advisor.report.torque_picture import LETTERS, write_picture
 from advisor.report.torque_words import TORQUE, answer, at_speed, cell, need_words, verdict
+from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
 __all__ = ["answer", "at_speed", "need_words", "render", "verdict"]
@@ -29,6 +30,7 @@ _REWOUND = (
 def render(report: TorqueReport, look: Look | None = None) -> str:
     """Return the answer as text."""
     page = Page(look or Look())
+    write_unused(page, report.files)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
     if report.speeds:

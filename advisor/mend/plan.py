@@ -198,6 +198,18 @@ def _no_end(plan: Plan) -> str:
     return f"the edits find no end after {MAX_ROUNDS} rounds ({', '.join(rules)})"
 
 
+def _raisers(plan: Plan) -> str:
+    """Return in words the edits that alone raise what may not rise; all where none does alone."""
+    found = []
+    for change in plan.changes.values():
+        alone = Snapshot(plan.files.first, edited_bytes(plan.files.first, [change]))
+        checked = check_config(plan.config, plan.asks, files=alone)
+        if any(violations(plan.before.books, checked.books)):
+            at = change.located.at
+            found.append(f"'{change.setting}: {change.new}' ({at.file} line {at.line})")
+    return f"the edit {' and '.join(found)}" if found else "the edits together"
+
+
 def _check_self(plan: Plan, choice: Choice) -> None:
     """Make sure, on texts read anew, that the edits are those intended and that none is left.
 
@@ -212,7 +224,7 @@ def _check_self(plan: Plan, choice: Choice) -> None:
         return
     raised = list(violations(plan.before.books, plan.after.books))
     if raised:
-        problem = f"the edits would raise {', '.join(raised)} above what it may be"
+        problem = f"{_raisers(plan)} would raise {', '.join(raised)} above what it may be"
         raise MendError(problem, "set the values by hand; see 'feedwright lint'")
     verify_files(plan.files.first, plan.edited, tuple(plan.changes.values()))
     again = Plan(plan.config, plan.asks, plan.before, plan.after, Snapshot(dict(plan.edited)))

@@ -105,7 +105,10 @@ def test_a_current_that_rose_is_refused_at_the_end(
         monkeypatch.setattr(f"advisor.{module}.load_rulebook", lambda: book)
     monkeypatch.setattr(plan, "refusal", lambda *_: None)
 
-    with pytest.raises(MendError, match=r"would raise .*motor\.applied_current of extruder"):
+    with pytest.raises(
+        MendError,
+        match=r"the edit 'run_current: .* line \d+\) would raise .*motor\.applied_current",
+    ):
         make_plan("printer.cfg", Asks())
 
 

@@ -61,7 +61,8 @@ def _kept(events: Sequence[Event], most: int) -> list[bool]:
 
 def _about(event: Event) -> tuple[str | None, ...]:
     fields = event.fields
-    return event.kind, fields.get("section"), fields.get("key"), event.fact, event.extruder
+    names = (fields.get(name) for name in ("section", "key", "setting"))
+    return event.kind, *names, event.fact, event.extruder
 
 
 def _place(at: Span) -> tuple[int, int]:

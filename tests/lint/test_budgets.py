@@ -65,6 +65,8 @@ def test_the_last_of_each_kind_on_a_setting_comes_first() -> None:
     ]  # fmt: skip
     assert kept[3].fields == {"count": str(20 - 3 + 5)}
     assert within_budget(events[:5], most=5) == events[:5]
+    slicer = [Event("c", Span("p", i), {"setting": "ab"[i > 1]}) for i in range(1, 9)]
+    assert [one.at.line for one in within_budget(slicer, most=2)] == [1, 8, 2]
 
 
 def test_more_extruders_than_any_machine_has(tmp_path: Path) -> None:

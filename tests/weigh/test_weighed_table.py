@@ -213,3 +213,18 @@ def test_any_text_is_read_or_refused_in_a_sentence(text: str) -> None:
     else:
         told = table.file
     assert told
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (HEAD + "8; 100; 0.29; no;\n" * 2001, "more than 2000 lines"),
+        (HEAD.rstrip() + ";c" * 200 + "\n8; 1\n", "more than 100 columns"),
+    ],
+)
+def test_a_table_beyond_its_budget_is_one_sentence(text: str, words: str) -> None:
+    """A log of another program is no weighed test."""
+    with pytest.raises(WeighError, match=words) as caught:
+        read_weighed(text.encode(), "t.csv")
+
+    assert caught.value.remedy

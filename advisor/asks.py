@@ -10,7 +10,7 @@ from advisor.frozen import frozen
 __all__ = ["Asks", "OneOrMore", "texts_of"]
 
 OneOrMore = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
-_LISTS = ("profiles", "presets", "parents", "weighed")
+_LISTS = ("profiles", "presets", "parents", "weighed", "outside")
 _PATHS = ("sheet", "sliced")
 
 
@@ -39,6 +39,7 @@ class Asks:
     temperature: str | None = None  # of the nozzle, "220 degC"
     stdin: bytes | None = None  # the config when its path is "-"
     stdin_name: str = "-"
+    outside: tuple[str, ...] = ()  # folders that count as inside of the config's
     allow: bool = True  # hold back what the owner allows in comments and in the sheet
 
     def __post_init__(self) -> None:

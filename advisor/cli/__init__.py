@@ -28,7 +28,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     from advisor.cli.exits import Exit
     from advisor.cli.streams import emit
+    from advisor.files.taken import forget
 
+    forget()
     arguments = list(sys.argv[1:] if argv is None else argv)
     showing = bool(_SHOWING & set(arguments))
     if sys.stdout is None and showing:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Sequence
 
 from advisor.asks import Asks
 from advisor.budgets import CONFIG_BYTES
 from advisor.cli.streams import read_input
+from advisor.errors import UsageError
+from advisor.files.taken import remember_stream
 
-__all__ = ["STDIN", "asks_of"]
+__all__ = ["STDIN", "asks_of", "folders", "stdin_bytes"]
 
 STDIN = "-"
 
@@ -23,6 +27,7 @@ def asks_of(
     material: str | None = None,
     asked: str | None = None,
     weighed: Sequence[str] | None = None,
+    allow_outside: Sequence[str] | None = None,
     no_allow: bool = False,
     stdin_name: str = STDIN,
 ) -> Asks:
@@ -36,7 +41,29 @@ def asks_of(
         material=material,
         asked=asked,
         weighed=tuple(weighed or ()),
-        stdin=read_input(CONFIG_BYTES) if STDIN in configs else None,
+        stdin=stdin_bytes() if STDIN in configs else None,
         stdin_name=stdin_name,
+        outside=folders(allow_outside),
         allow=not no_allow,
     )
+
+
+def folders(allowed: Sequence[str] | None) -> tuple[str, ...]:
+    """Return the folders of --allow-outside.
+
+    Raises
+    ------
+    UsageError
+        If one is no folder.
+    """
+    for folder in allowed or ():
+        if not os.path.isdir(folder):
+            problem = f"--allow-outside: '{folder}' is no folder"
+            raise UsageError(problem, "name one that is there")
+    return tuple(allowed or ())
+
+
+def stdin_bytes() -> bytes:
+    """Return what comes on standard input; a file that it comes from counts as read."""
+    remember_stream(sys.stdin)
+    return read_input(CONFIG_BYTES)

@@ -11,6 +11,7 @@ import typer
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AskedOption,
     Colour,
     ColourOption,
@@ -108,6 +109,7 @@ def compare(
     weighed: WeighedOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     form: TableOption = TableFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -134,6 +136,7 @@ def compare(
         asks = asks_of(
             config, profile=profile, preset=preset, parents=parents, asked=asked, weighed=weighed,
             material=material,
+            allow_outside=allow_outside,
         )  # fmt: skip
         report = work_out(
             config,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable
 from typing import Annotated, BinaryIO
@@ -12,6 +11,7 @@ import typer
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AnswerFormat,
     Colour,
     ColourOption,
@@ -26,7 +26,7 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import UnreadableError, UsageError
+from advisor.errors import UsageError
 from advisor.records import DemandReport
 
 __all__ = ["EPILOG", "demand"]
@@ -54,7 +54,10 @@ ConfigOption = Annotated[
 CsvOption = Annotated[
     str | None,
     typer.Option(
-        "--csv", metavar="FILE", help="Write the flow over time to FILE.", show_default=False
+        "--csv",
+        metavar="FILE",
+        help="Write the flow over time to FILE; an earlier one is replaced, no other file.",
+        show_default=False,
     ),
 ]
 
@@ -69,6 +72,7 @@ def demand(
     material: MaterialOption = None,
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     csv: CsvOption = None,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
@@ -91,9 +95,11 @@ def demand(
 
         if print_ == "-" and config == "-":
             raise UsageError("print and config cannot both be standard input", "name one of them")
+        replace = _may_replace(csv)
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             weighed=weighed,
+            allow_outside=allow_outside,
         )  # fmt: skip
         with _opened(print_) as stream:
             report = work_out(
@@ -101,28 +107,33 @@ def demand(
             )
         for error in report.errors:
             complain(error)
-        _write_csv(report, csv)
+        _write_csv(report, csv, replace=replace)
         return _render(report, form, colour), _exit_code(report)
 
     return respond(work, failure=answer_failure(form))
 
 
 def _opened(path: str) -> BinaryIO:
+    from advisor.files.plain import open_plain, unreadable
+    from advisor.files.taken import remember_stream
+
     if path == "-":
+        remember_stream(sys.stdin)
         return sys.stdin.buffer
-    from advisor.config.disk import unreadable
 
     try:
-        return open(path, "rb")
+        return open_plain(path)
     except (OSError, ValueError) as err:
         raise unreadable(path, err) from None
 
 
 def _progress(path: str) -> Callable[[int], None] | None:
     """Return what shows on stderr how far the reading is; nothing for a short or piped file."""
-    if path == "-" or not sys.stderr.isatty() or os.path.getsize(path) < _LONG:
+    from advisor.files.plain import size_of
+
+    if path == "-" or not sys.stderr.isatty() or size_of(path) < _LONG:
         return None
-    whole = os.path.getsize(path)
+    whole = size_of(path)
     shown = -1
 
     def show(done: int) -> None:
@@ -137,17 +148,24 @@ def _progress(path: str) -> Callable[[int], None] | None:
     return show
 
 
-def _write_csv(report: DemandReport, path: str | None) -> None:
+def _may_replace(path: str | None) -> bool:
+    """Return whether there is an earlier table of flows that is replaced."""
+    if path is None:
+        return False
+    from advisor.files.output import begins_with, earlier
+    from advisor.report.demand_json import CSV_HEAD
+
+    what = "table of flows that feedwright wrote"
+    return earlier(path, option="--csv", ours=begins_with(CSV_HEAD), what=what)
+
+
+def _write_csv(report: DemandReport, path: str | None, *, replace: bool) -> None:
     if path is None:
         return
+    from advisor.files.output import write_out
     from advisor.report import demand_json
 
-    try:
-        with open(path, "w", encoding="utf-8", newline="") as file:
-            file.write(demand_json.render_csv(report))
-    except OSError as err:
-        words = (err.strerror or "it cannot be opened").lower()
-        raise UnreadableError(f"'{path}' cannot be written: {words}", "name another") from None
+    write_out(path, demand_json.render_csv(report), replace=replace, option="--csv")
 
 
 def _render(report: DemandReport, form: PlainFormat, colour: Colour) -> str:

@@ -10,6 +10,7 @@ import typer
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AskedOption,
     Colour,
     ColourOption,
@@ -58,6 +59,7 @@ def explain(
     profile: ProfileOption = None,
     material: MaterialOption = None,
     asked: AskedOption = None,
+    allow_outside: AllowOutsideOption = None,
     form: FormatOption = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -76,7 +78,10 @@ def explain(
     def work() -> tuple[str, Exit]:
         from advisor.lint.explain import explain as look_up
 
-        asks = asks_of(sheet=sheet, profile=profile, material=material, asked=asked)
+        asks = asks_of(
+            sheet=sheet, profile=profile, material=material, asked=asked,
+            allow_outside=allow_outside,
+        )  # fmt: skip
         explanation = look_up(name, config=config, asks=asks)
         if form is PlainFormat.JSON:
             from advisor.report import json

@@ -7,6 +7,7 @@ import sys
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AnswerFormat,
     AskedOption,
     Colour,
@@ -43,6 +44,7 @@ def flow(
     sheet: SheetOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -64,6 +66,7 @@ def flow(
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             asked=asked, weighed=weighed,
+            allow_outside=allow_outside,
         )  # fmt: skip
         report = work_out(config, asks, extruder=extruder)
         for error in report.errors:

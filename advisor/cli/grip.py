@@ -10,6 +10,7 @@ import typer
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AnswerFormat,
     AskedOption,
     Colour,
@@ -57,6 +58,7 @@ def grip(
     asked: AskedOption = None,
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -78,6 +80,7 @@ def grip(
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             asked=asked, weighed=weighed,
+            allow_outside=allow_outside,
         )  # fmt: skip
         report = grip_answer(config, asks, extruder=extruder, materials=tuple(beside or ()))
         for error in report.errors:

@@ -11,6 +11,7 @@ import typer
 from advisor.cli.asking import STDIN, asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AskedOption,
     Colour,
     ColourOption,
@@ -73,6 +74,7 @@ def lint(
     material: MaterialOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
+    allow_outside: AllowOutsideOption = None,
     no_allow: NoAllowOption = False,
     form: FormatOption = LintFormat.TEXT,
     fail_on: FailOnOption = FailOn.ERROR,
@@ -99,6 +101,7 @@ def lint(
             *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
             material=material, asked=asked, weighed=weighed, no_allow=no_allow,
             stdin_name=stdin_name,
+            allow_outside=allow_outside,
         )  # fmt: skip
         report = check(configs, asks)
         for error in report.errors:

@@ -12,6 +12,7 @@ from advisor.asks import Asks
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AskedOption,
     Colour,
     ColourOption,
@@ -106,6 +107,7 @@ def mend(
     write_profile: WriteProfileOption = False,
     interactive: InteractiveOption = False,
     undo: UndoOption = False,
+    allow_outside: AllowOutsideOption = None,
     no_allow: NoAllowOption = False,
     form: FormatOption = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
@@ -128,6 +130,7 @@ def mend(
         asks = asks_of(
             sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             asked=asked, weighed=weighed, no_allow=no_allow,
+            allow_outside=allow_outside,
         )  # fmt: skip
         if undo:
             report = _undone(config, asks, others=bool(write or write_profile or interactive))
@@ -197,7 +200,8 @@ def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, .
     single = (("--sheet", asks.sheet), ("--material", asks.material), ("--asked", asks.asked))
     several = (
         ("--profile", asks.profiles), ("--preset", asks.presets), ("--parents", asks.parents),
-        ("--weighed", asks.weighed), ("--only", only), ("--skip", skip),
+        ("--weighed", asks.weighed), ("--allow-outside", asks.outside), ("--only", only),
+        ("--skip", skip),
     )  # fmt: skip
     pairs = [(name, value) for name, value in single if value is not None]
     pairs += [(name, value) for name, values in several for value in values]

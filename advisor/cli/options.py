@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 __all__ = [
+    "AllowOutsideOption",
     "AnswerFormat",
     "AskedOption",
     "Colour",
@@ -137,6 +138,16 @@ AskedOption = Annotated[
         metavar="FLOW",
         help="Flow asked of the extruder, with its unit: 24mm3/s. "
         "[default: what sheet and profile ask]",
+        show_default=False,
+    ),
+]
+AllowOutsideOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--allow-outside",
+        metavar="FOLDER",
+        help="Folder that counts as the config's own, for what includes, sheets and profiles refer "
+        "to; may be given several times. [default: none]",
         show_default=False,
     ),
 ]

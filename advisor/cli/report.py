@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -12,6 +10,7 @@ from advisor.asks import Asks
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AskedOption,
     ConfigsArgument,
     FailOn,
@@ -26,7 +25,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
-from advisor.errors import UsageError
 
 if TYPE_CHECKING:
     from advisor.report.html import PageParts
@@ -34,7 +32,6 @@ if TYPE_CHECKING:
 __all__ = ["EPILOG", "report"]
 
 STDOUT = "-"
-_ENOUGH = 1024  # bytes in which the mark of a page stands
 EPILOG = (
     "Exit codes: 0 the page was written; 1 findings at or above --fail-on; 2 wrong usage; 3 "
     "something could not be read or written, or an internal fault."
@@ -70,6 +67,7 @@ def report(
     material: MaterialOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
+    allow_outside: AllowOutsideOption = None,
     no_allow: NoAllowOption = False,
     fail_on: FailOnOption = FailOn.NEVER,
 ) -> int:
@@ -90,6 +88,7 @@ def report(
         asks = asks_of(
             *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
             material=material, asked=asked, weighed=weighed, no_allow=no_allow,
+            allow_outside=allow_outside,
         )  # fmt: skip
         return _made(configs, asks, html, fail_on)
 
@@ -97,7 +96,7 @@ def report(
 
 
 def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[str, Exit]:
-    replace = html != STDOUT and _may_replace(html, [*configs, *_files(asks)])
+    replace = html != STDOUT and _may_replace(html)
     from advisor.cli.report_parts import gathered
     from advisor.report.html import render
 
@@ -110,18 +109,13 @@ def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[s
     page = render(parts)
     if html == STDOUT:
         return page, _exit_code(parts, fail_on)
-    from advisor.cli.out_file import write_out
+    from advisor.files.output import write_out
 
-    write_out(html, page, replace=replace)
+    write_out(html, page, replace=replace, option="--html")
     return f"{html}: {_answer(parts)}\n", _exit_code(parts, fail_on)
 
 
-def _files(asks: Asks) -> Iterator[str]:
-    yield from (path for path in (asks.sheet, asks.sliced) if path is not None)
-    yield from (*asks.profiles, *asks.weighed)
-
-
-def _may_replace(html: str, inputs: list[str]) -> bool:
+def _may_replace(html: str) -> bool:
     """Return whether there is an earlier page to be replaced.
 
     Raises
@@ -129,24 +123,11 @@ def _may_replace(html: str, inputs: list[str]) -> bool:
     UsageError
         If there is no such folder, or the file is anything else than a page of ours.
     """
-    from advisor.cli.out_file import exists
+    from advisor.files.output import earlier
     from advisor.report.html import MARK
 
-    if not exists(html, option="--html"):
-        return False
-    if any(os.path.realpath(html) == os.path.realpath(path) for path in inputs):
-        raise UsageError(f"--html: '{html}' is what is to be read", "name another file")
-    try:
-        with open(html, "rb") as stream:
-            head = stream.read(_ENOUGH)
-    except OSError as err:
-        words = (err.strerror or "it cannot be opened").lower()
-        raise UsageError(f"--html: '{html}' cannot be read: {words}", "name another") from None
-    if head and MARK.encode() not in head:
-        raise UsageError(
-            f"--html: '{html}' is there, and no page of feedwright", "name another file"
-        )
-    return True
+    mark = MARK.encode()
+    return earlier(html, option="--html", ours=lambda head: mark in head, what="page of feedwright")
 
 
 def _answer(parts: PageParts) -> str:

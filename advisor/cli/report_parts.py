@@ -18,6 +18,7 @@ from advisor.curves.force import force_report
 from advisor.curves.grip import grip_report
 from advisor.curves.torque import torque_report
 from advisor.errors import AdvisorError
+from advisor.files.plain import open_plain
 from advisor.lint.check import CheckedConfig, check_each
 from advisor.lint.gather import expand
 from advisor.lint.repeats import joined
@@ -110,7 +111,7 @@ def _demand(root: str, name: str, asks: Asks) -> tuple[DemandReport | None, str 
 
     path = asks.sliced or ""
     try:
-        with open(path, "rb") as stream:
+        with open_plain(path) as stream:
             plain = dataclasses.replace(asks, sliced=None)
             return demand(stream, path, root, plain, extruder=name), None
     except AdvisorError as err:
@@ -158,6 +159,7 @@ def _stated(asks: Asks) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     yield "--material", "material", _one(asks.material)
     yield "--asked", "asked", _one(asks.asked)
     yield "--weighed", "weighed test", asks.weighed
+    yield "--allow-outside", "folder that counts as the config's", asks.outside
 
 
 def _one(value: str | None) -> tuple[str, ...]:
@@ -167,7 +169,7 @@ def _one(value: str | None) -> tuple[str, ...]:
 def _given(asks: Asks) -> Iterator[tuple[str, str]]:
     """Yield what was given beside files, in words."""
     for option, words, values in _stated(asks):
-        if option in ("--preset", "--material", "--asked"):
+        if option in ("--preset", "--material", "--asked", "--allow-outside"):
             yield from ((words, value) for value in values)
     if not asks.allow:
         yield "allowances", "shown too"

@@ -12,6 +12,7 @@ from advisor.asks import Asks
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     ConfigArgument,
     ExtruderOption,
     MaterialOption,
@@ -60,6 +61,7 @@ def sheet(
     profile: ProfileOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     interactive: InteractiveOption = False,
     out: OutOption = None,
 ) -> int:
@@ -77,7 +79,9 @@ def sheet(
 
     def work() -> tuple[str, Exit]:
         read = () if interactive else (config,)
-        asks = asks_of(*read, sheet=known, profile=profile, material=material)
+        asks = asks_of(
+            *read, sheet=known, profile=profile, material=material, allow_outside=allow_outside
+        )
         if interactive:
             return "", _by_questions(config, asks, extruder, out)
         return _starter(config, asks, extruder, out)
@@ -90,7 +94,7 @@ def _starter(config: str, asks: Asks, extruder: str | None, out: str | None) -> 
 
     if out is None:
         return starter_sheet(config, asks, extruder=extruder), Exit.CLEAN
-    from advisor.cli.out_file import exists, write_out
+    from advisor.files.output import exists, write_out
 
     if exists(out):
         remedy = "name another file; only --interactive asks whether to replace one"
@@ -142,19 +146,36 @@ def _refuse_own_sheet(interview: Interview) -> None:
 
 
 def _agreed(out: str | None, read: str | None) -> tuple[str | None, bool]:
-    """Return the file to write (None: stdout), and whether one that is there is replaced."""
-    from advisor.cli.out_file import exists
+    """Return the file to write (None: stdout), and whether one that is there is replaced.
+
+    Raises
+    ------
+    UsageError
+        If it is neither the sheet that is read nor one that we wrote.
+    """
     from advisor.cli.sheet_questions import confirmed
+    from advisor.files.output import begins_with, earlier, exists
 
     if out is None or not exists(out):
         return out, False
-    same = read is not None and os.path.realpath(read) == os.path.realpath(out)
+    same = _is_same(out, read)
+    if not same:
+        from advisor.report.questions_text import TITLE
+
+        earlier(out, option="--out", ours=begins_with(f"# {TITLE}"), what="sheet of feedwright")
     kept = "its values are kept, its comments are not" if same else "nothing of it is kept"
     tell(f"'{plain(out)}' is there; if it is replaced, {kept}\n")
     if confirmed("replace it when the questions are through? y/n [n]: "):
         return out, True
     tell("it stays as it is; the sheet goes to stdout\n")
     return None, False
+
+
+def _is_same(out: str, read: str | None) -> bool:
+    try:
+        return read is not None and os.path.samefile(out, read)
+    except (OSError, ValueError):
+        return False
 
 
 def _write(
@@ -167,7 +188,8 @@ def _write(
         tell("nothing was answered; nothing is written\n")
         return Exit.INTERRUPTED
     text = interview.text(questions_text.heading(config, interview, look))
-    if out is not None and not _is_written(out, text, replace=replace):
+    over = out is not None and _is_same(out, interview.sheet_file)
+    if out is not None and not _is_written(out, text, replace=replace, over_read=over):
         emit(text)
         return Exit.FAULT
     if out is None and not emit(text):
@@ -177,12 +199,12 @@ def _write(
     return Exit.INTERRUPTED if cut else Exit.CLEAN
 
 
-def _is_written(out: str, text: str, *, replace: bool) -> bool:
-    from advisor.cli.out_file import write_out
+def _is_written(out: str, text: str, *, replace: bool, over_read: bool) -> bool:
+    from advisor.files.output import write_out
 
     try:
-        write_out(out, text, replace=replace)
-    except InputError as error:
+        write_out(out, text, replace=replace, over_read=over_read)
+    except (InputError, UsageError) as error:
         complain(f"{error}; the sheet goes to stdout")
         return False
     return True

@@ -7,6 +7,7 @@ import sys
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
+    AllowOutsideOption,
     AnswerFormat,
     AskedOption,
     Colour,
@@ -45,6 +46,7 @@ def torque(
     asked: AskedOption = None,
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -66,6 +68,7 @@ def torque(
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
             material=material, asked=asked, weighed=weighed,
+            allow_outside=allow_outside,
         )  # fmt: skip
         report = torque_answer(config, asks, extruder=extruder)
         for error in report.errors:

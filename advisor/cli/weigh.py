@@ -9,9 +9,11 @@ from typing import Annotated, Any
 import typer
 
 from advisor.asks import Asks
+from advisor.cli.asking import folders, stdin_bytes
 from advisor.cli.exits import Exit
 from advisor.cli.lazy import HELP, PlainCommand
 from advisor.cli.options import (
+    AllowOutsideOption,
     AnswerFormat,
     Colour,
     ColourOption,
@@ -91,6 +93,7 @@ def plan(
     ] = None,
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     csv: Annotated[
         str | None, _option("--csv", "FILE", "Write the table to fill in to a new FILE.")
     ] = None,
@@ -122,7 +125,8 @@ def plan(
             material=material,
             temperature=temperature,
             weighed=tuple(weighed or ()),
-            stdin=sys.stdin.buffer.read() if config == "-" else None,
+            stdin=stdin_bytes() if config == "-" else None,
+            outside=folders(allow_outside),
         )
         wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift)
         report = plan_test(config, asks, wishes, extruder=extruder)
@@ -142,6 +146,7 @@ def read(
     sheet: SheetOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
+    allow_outside: AllowOutsideOption = None,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -165,7 +170,8 @@ def read(
         asks = Asks(
             sheet=sheet,
             material=material,
-            stdin=sys.stdin.buffer.read() if config == "-" else None,
+            stdin=stdin_bytes() if config == "-" else None,
+            outside=folders(allow_outside),
         )
         report = read_tests(files, config, asks, extruder=extruder)
         _complain(report.errors)
@@ -207,7 +213,7 @@ def _must_be_new(*paths: str | None) -> None:
 def _write(path: str | None, text: str) -> None:
     if path is None:
         return
-    from advisor.cli.out_file import write_out
+    from advisor.files.output import write_out
 
     write_out(path, text, replace=False)
 

@@ -37,6 +37,7 @@ class Document:
     saved_from: int | None = None  # index of the first line of a saved block that counts
     events: tuple[Event, ...] = ()
     complete: bool = True
+    outside: bool = False  # it lies outside of the config's folder: values only, never edited
 
     def to_bytes(self) -> bytes:
         """Return the bytes of the file."""

@@ -6,7 +6,7 @@ does not guess code pages: such bytes stand in comments, and the firmware would 
 
 from __future__ import annotations
 
-import re
+from advisor.files.plain import printable
 
 __all__ = ["bom_length", "decode", "encode", "no_text", "printable"]
 
@@ -18,7 +18,6 @@ _SIGNATURES = (
 )
 _ARCHIVES = (b"PK\x03\x04", b"\x1f\x8b", b"\x7fELF", b"\x89PNG", b"%PDF", b"BZh", b"\xfd7zXZ")
 _SAMPLE = 4096  # bytes looked at for the pattern of NUL bytes
-_SURROGATES = re.compile("[\ud800-\udfff]")
 
 
 def decode(data: bytes) -> str:
@@ -65,8 +64,3 @@ def no_text(data: bytes) -> str | None:
     if max(even, odd) > 0.4 * len(sample) / 2 and min(even, odd) < 0.1 * max(even, odd):
         return "UTF-16"
     return "binary" if nuls > 0.01 * len(data) else None
-
-
-def printable(text: str) -> str:
-    """Return `text` with U+FFFD in place of bytes that are no UTF-8, safe to print anywhere."""
-    return text if text.isascii() else _SURROGATES.sub("\ufffd", text)

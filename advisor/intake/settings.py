@@ -25,10 +25,10 @@ from advisor.values import (
 if TYPE_CHECKING:
     from advisor.config import Setting
 
-__all__ = ["Reading", "count_stages", "missing_fact", "read_setting"]
+__all__ = ["FLAGS", "Reading", "count_stages", "missing_fact", "read_setting"]
 
 _SHOWN = 80  # characters of the user's text in an event
-_FLAGS = {"1": True, "yes": True, "true": True, "on": True,
+FLAGS = {"1": True, "yes": True, "true": True, "on": True,
           "0": False, "no": False, "false": False, "off": False}  # fmt: skip
 
 
@@ -142,7 +142,7 @@ def _ratio(key: Key, text: str) -> tuple[float, ...]:
 
 
 def _flag(key: Key, text: str) -> tuple[bool]:
-    value = _FLAGS.get(text.strip().lower())
+    value = FLAGS.get(text.strip().lower())
     if value is None:
         raise _NoValueError("value-no-flag")
     return (value,)

@@ -11,8 +11,11 @@ from advisor.asks import Asks, OneOrMore, texts_of
 from advisor.budgets import SHEET_BYTES
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
-from advisor.config.disk import unreadable
 from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError, UsageError
+from advisor.files.listing import names_in
+from advisor.files.plain import unreadable
+from advisor.files.reach import OUTSIDE, reach_of
+from advisor.intake.outside import Outside
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind
 from advisor.units import parse_unit
@@ -67,7 +70,7 @@ def expand(paths: OneOrMore) -> list[str]:
 
 def _roots_of(folder: str) -> list[str]:
     try:
-        names = sorted(os.listdir(folder))
+        names = names_in(folder)
     except OSError as err:
         raise unreadable(folder, err) from None
     found = [os.path.join(folder, n) for n in names if n.lower().endswith(_CONFIG_ENDINGS)]
@@ -89,7 +92,8 @@ def roots_of(found: Sequence[str]) -> list[str]:
 
 def _included(root: str) -> Iterable[str]:
     try:
-        return [document.path for document in read_tree(root).documents[1:]]
+        tree = read_tree(root, reach=reach_of(root))
+        return [document.path for document in tree.documents[1:]]
     except UnreadableError:
         return []
 
@@ -108,8 +112,10 @@ def read_config_tree(path: str, asks: Asks, files: Snapshot | None = None) -> Tr
             raise UnreadableError(
                 "nothing came on standard input", "pipe a config into it, or name a file"
             )
-        return read_tree_from_bytes(asks.stdin or b"", asks.stdin_name, open_file=read)
-    return read_tree(path, open_file=read)
+        reach = reach_of(asks.stdin_name, asks.outside)
+        return read_tree_from_bytes(asks.stdin or b"", asks.stdin_name, open_file=read, reach=reach)
+    reach = reach_of(path, asks.outside, follows=True)
+    return read_tree(path, open_file=read, reach=reach, redactor=Outside())
 
 
 def read_given(
@@ -127,7 +133,7 @@ def read_given(
     given, files = Given(), files or Snapshot()
     path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
     if path is not None:
-        _collect(given, lambda: _add_sheet(given, path, catalog, files), path, "sheet")
+        _collect(given, lambda: _add_sheet(given, path, asks, catalog, files), path, "sheet")
     if asks.profiles:
         _collect(
             given, lambda: _add_profiles(given, asks, files, nozzle), asks.profiles[0], "profile"
@@ -166,16 +172,22 @@ def need_sheet(files: Iterable[FileStatus]) -> None:
 def _sheet_beside(root: str, asks: Asks) -> str | None:
     config = asks.stdin_name if root == "-" else root
     path = os.path.join(os.path.dirname(config), SHEET_NAME)
-    return path if os.path.isfile(path) else None
+    return path if os.path.lexists(path) and not os.path.isdir(path) else None
 
 
-def _add_sheet(given: Given, path: str, catalog: Catalog, files: Snapshot) -> None:
+def _add_sheet(given: Given, path: str, asks: Asks, catalog: Catalog, files: Snapshot) -> None:
     from advisor.intake.sheet import read_sheet
 
-    def text(name: str) -> str:
+    reach = reach_of(path, asks.outside)
+    if asks.sheet is None and not reach.holds(path):
+        raise SheetError(f"'{path}': {OUTSIDE}", "name it with --sheet, if it is yours")
+
+    def base(name: str) -> str:
+        if not reach.holds(name):
+            raise InputError(OUTSIDE)
         return _text(name, files)
 
-    sheet = read_sheet(text(path), path, open_text=text, catalog=catalog)
+    sheet = read_sheet(_text(path, files), path, open_text=base, catalog=catalog)
     given.sheet = sheet
     given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
 

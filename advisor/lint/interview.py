@@ -66,7 +66,9 @@ class Interview:
         self.config, self._asks = config, asks
         self.catalog: Catalog = load_catalog()
         self._files = Snapshot()
-        given = read_given(config, Asks(sheet=asks.sheet), self.catalog, self._files)
+        given = read_given(
+            config, Asks(sheet=asks.sheet, outside=asks.outside), self.catalog, self._files
+        )
         if given.errors:
             raise UnreadableError("\n".join(str(error) for error in given.errors))
         self.sheet_file = given.sheet.file if given.sheet is not None else None

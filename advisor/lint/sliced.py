@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from advisor.config.disk import unreadable
 from advisor.errors import AdvisorError, InputError
 from advisor.facts.graph import FactBook
+from advisor.files.plain import open_plain, unreadable
 from advisor.lint.gather import Given
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
 from advisor.prints import Peak
@@ -22,9 +22,9 @@ def sliced_facts(path: str, book: FactBook, given: Given) -> Mapping[str, Fact]:
     from advisor.lint.demand import analyse_print
 
     try:
-        with open(path, "rb") as stream:
+        with open_plain(path) as stream:
             read = analyse_print(stream, path, book)
-    except OSError as err:
+    except (OSError, ValueError) as err:
         return _refused(path, unreadable(path, err), given)
     except AdvisorError as err:
         return _refused(path, err, given)

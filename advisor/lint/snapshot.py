@@ -7,12 +7,12 @@ bytes, and what was edited in memory is read as edited. Paths that lead to one f
 from __future__ import annotations
 
 import io
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import BinaryIO
 
-from advisor.config.disk import open_file
+from advisor.files.plain import open_file
+from advisor.files.reach import real_path
 
 __all__ = ["Snapshot", "real_path"]
 
@@ -56,11 +56,3 @@ class Snapshot:
         real = real_path(path)
         known = self.edited.get(real, self.first.get(real))
         return default_open_file(path) if known is None else io.BytesIO(known)
-
-
-def real_path(path: str) -> str:
-    """Return the path that tells a file from another, links followed; itself if it is none."""
-    try:
-        return os.path.realpath(path)
-    except (OSError, ValueError):
-        return path

@@ -6,6 +6,8 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from shlex import quote
 
+from advisor.files.listing import files_and_folders
+
 __all__ = ["where_configs_are"]
 
 _DEEPEST, _MOST_FOLDERS, _MOST_CONFIGS = 4, 1000, 60
@@ -56,18 +58,7 @@ def _configs(folder: str, endings: tuple[str, ...]) -> Iterator[str]:
             seen += 1
             if seen > _MOST_FOLDERS:
                 return
-            files, folders = _entries(path)
+            files, folders = files_and_folders(path)
             yield from (file for file in files if file.lower().endswith(endings))
             below += folders
         level = below
-
-
-def _entries(folder: str) -> tuple[list[str], list[str]]:
-    """Return the files and the folders in a folder, sorted; none where it may not be read."""
-    try:
-        with os.scandir(folder) as entries:
-            every = sorted((e for e in entries if not e.name.startswith(".")), key=lambda e: e.name)
-            files = [e.path for e in every if e.is_file()]
-            return files, [e.path for e in every if e.is_dir(follow_symlinks=False)]
-    except OSError:
-        return [], []

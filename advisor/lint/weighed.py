@@ -55,7 +55,7 @@ def read_tables(paths: Sequence[str], given: Given, catalog: Catalog, files: Sna
 
 
 def _bytes(path: str, files: Snapshot) -> bytes:
-    from advisor.config.disk import unreadable
+    from advisor.files.plain import unreadable
 
     try:
         return files.read(path)

@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterable
 from advisor.asks import Asks
 from advisor.edit_records import Edit, MendReport
 from advisor.errors import MendError, UsageError, near_miss
+from advisor.files.steps import remove
 from advisor.lint.gather import expand, read_config_tree
 from advisor.lint.snapshot import Snapshot, real_path
 from advisor.mend.answer import answer, edit_of, jobs_of, order
 from advisor.mend.apply import Change
 from advisor.mend.diff import make_patch
-from advisor.mend.disk import remove
 from advisor.mend.plan import Choice, Plan, make_plan
 from advisor.mend.target import Target
 from advisor.mend.undo import backups_of, undo_jobs
@@ -160,6 +160,8 @@ def undo(config: str, asks: Asks) -> MendReport:
     config = _one_config(config)
     files: dict[str, tuple[str, str]] = {}
     for document in read_config_tree(config, asks).documents:
+        if document.outside:
+            continue
         place = document.path, os.path.dirname(config) or "."
         files.setdefault(real_path(document.path), place)
     for path in asks.profiles:

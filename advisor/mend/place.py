@@ -6,7 +6,7 @@ import os
 import stat
 
 from advisor.errors import MendError
-from advisor.mend.disk import failure
+from advisor.files.steps import failure
 
 __all__ = ["check_place", "place_notes"]
 

@@ -44,6 +44,12 @@ class Located:
     words: tuple[str, ...] = ()
 
 
+_OUTSIDE = (
+    "it stands outside of the config's folder, where nothing is edited; set it there, or lift that "
+    "with --allow-outside FOLDER"
+)
+
+
 class NoPlaceError(Exception):
     """There is no place where this fix could be made; the sentence says why."""
 
@@ -71,6 +77,8 @@ def locate(fix: Fix, tree: Tree, profiles: Sequence[str], files: Snapshot) -> Lo
         raise NoPlaceError("it stands in no file that was read")
     for document in tree.documents:
         if document.path == fix.at.file:
+            if document.outside:
+                raise NoPlaceError(_OUTSIDE)
             return _in_config(fix, fix.at, document, tree)
     return _in_profile(fix, fix.at, profiles, files)
 

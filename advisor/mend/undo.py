@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from advisor.errors import MendError
-from advisor.mend import disk
+from advisor.files import steps as disk
+from advisor.files.listing import names_in
 from advisor.mend.write import Job, digest
 
 __all__ = ["Backup", "backups_of", "undo_jobs"]
@@ -49,7 +50,7 @@ def backups_of(files: Mapping[str, tuple[str, str]]) -> list[Backup]:
 def _beside(real: str, shown: str, folder: str) -> Iterable[Backup]:
     home, name = os.path.split(real)
     try:
-        names = sorted(os.listdir(home))
+        names = names_in(home)
     except OSError:
         return
     for other in names:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from advisor.errors import AdvisorError, MendError
-from advisor.mend import disk
+from advisor.files import steps as disk
 from advisor.mend.lock import locked
 from advisor.mend.place import check_place
 

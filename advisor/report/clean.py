@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 import unicodedata
 
-__all__ = ["cell_width", "controls", "plain", "unicode_text"]
+__all__ = ["cell_text", "cell_width", "controls", "plain", "unicode_text"]
 
 _COMMANDS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\udc80-\udc9f]")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _HIDDEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
 
 
@@ -39,6 +40,15 @@ def unicode_text(text: str) -> str:
     if text.isascii():
         return text
     return "".join(_escape(c) if unicodedata.category(c) == "Cs" else c for c in text)
+
+
+def cell_text(text: str) -> str:
+    """Return a text for a cell of CSV, which no spreadsheet takes for a formula.
+
+    One that begins like a formula gets an apostrophe before it. Numbers are no texts.
+    """
+    safe = unicode_text(text)
+    return f"'{safe}" if safe.startswith(_FORMULA) else safe
 
 
 def _shown(character: str) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from advisor.compare_records import CompareReport, LeverAnswer, TargetReport, Variant
 from advisor.model import Band
 from advisor.report import json
-from advisor.report.clean import unicode_text
+from advisor.report.clean import cell_text, unicode_text
 
 __all__ = ["render", "render_csv"]
 
@@ -101,7 +101,7 @@ def render_csv(report: CompareReport) -> str:
         cells = [cell for key in _ESTIMATES for cell in _ends(getattr(row, key))]
         above = "" if row.above_derated is None else "yes" if row.above_derated else "no"
         shares = (row.better_share, row.worse_share, row.delivers_asked, row.narrower)
-        head = [row.number, unicode_text(row.name), row.bottleneck or ""]
+        head = [row.number, cell_text(row.name), row.bottleneck or ""]
         writer.writerow([*head, *cells, above, *map(_cell, shares)])
     return stream.getvalue()
 

@@ -11,7 +11,10 @@ from advisor.records import DemandReport, DemandRow
 from advisor.report import json
 from advisor.report.clean import unicode_text
 
-__all__ = ["render", "render_csv"]
+__all__ = ["CSV_HEAD", "render", "render_csv"]
+
+CSV_HEAD = "time_s,duration_s,mean_flow_mm3_s,peak_flow_mm3_s,height_mm,line"
+"""The first line of the table; by it we know an earlier one."""
 
 
 def render(report: DemandReport) -> str:
@@ -73,8 +76,7 @@ def render_csv(report: DemandReport) -> str:
     """Return the flow over time as CSV: s, s, mm3/s, mm3/s, mm, line."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(["time_s", "duration_s", "mean_flow_mm3_s", "peak_flow_mm3_s", "height_mm",
-                     "line"])  # fmt: skip
+    stream.write(f"{CSV_HEAD}\n")
     writer.writerows(_cells(dataclasses.astuple(row)) for row in report.series)
     return stream.getvalue()
 

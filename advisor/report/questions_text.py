@@ -17,8 +17,10 @@ from advisor.report.look import Look
 from advisor.report.numbers import figure, flow, quantity, share, unit_words
 from advisor.report.page import Page, wrapped
 
-__all__ = ["ask_more", "closing", "heading", "help_text", "opening", "prompt", "question_text",
-           "refusal", "standing"]  # fmt: skip
+__all__ = ["TITLE", "ask_more", "closing", "heading", "help_text", "opening", "prompt",
+           "question_text", "refusal", "standing"]  # fmt: skip
+
+TITLE = "Hardware sheet"  # begins the comment of every sheet we write
 
 OPEN = "[not known]"
 _KEYS = "Enter leaves it open   ? more   b back   q stop and write the sheet"
@@ -123,7 +125,7 @@ def ask_more(left: Sequence[Question], look: Look) -> str:
 def heading(config: str, interview: Interview, look: Look) -> list[str]:
     """Return the comment that opens the sheet."""
     page = Page(look)
-    _write(page, f"Hardware sheet for {config}")
+    _write(page, f"{TITLE} for {config}")
     _write(page, "From the answers to: feedwright sheet --interactive. Numbers carry their unit.")
     if interview.left_open:
         _write(page, f"Not known yet: {', '.join(interview.left_open)}.")

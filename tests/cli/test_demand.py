@@ -98,7 +98,7 @@ def test_gzip_and_standard_input(
         ((BOX,), 2, "config"),
         (("-", "--config", "-"), 2, "both"),
         ((MACHINE, "--config", MACHINE), 3, "no G-code"),
-        ((BOX, "--config", MACHINE, "--csv", "no/such/folder/x.csv"), 3, "cannot be written"),
+        ((BOX, "--config", MACHINE, "--csv", "no/such/folder/x.csv"), 2, "there is no folder"),
     ],
 )
 def test_what_cannot_be_done_is_a_sentence(

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from advisor.config import disk, read_tree
+from advisor.config import read_tree
 from advisor.errors import UnreadableError
+from advisor.files import listing, plain
 
 
 def write(path: Path, text: str) -> Path:
@@ -129,7 +130,7 @@ def test_include_above_the_limit_is_an_event(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The limit holds for includes, too."""
-    monkeypatch.setattr(disk, "MAX_BYTES", 1024 * 1024)
+    monkeypatch.setattr(plain, "MAX_BYTES", 1024 * 1024)
     write(tmp_path / "b.cfg", "#" * (1024 * 1024 + 1))
 
     tree = read_tree(str(write(tmp_path / "a.cfg", "[include b.cfg]\n")))
@@ -142,4 +143,4 @@ def test_include_above_the_limit_is_an_event(
 @pytest.mark.parametrize("pattern", ["[z-a].cfg", "*/" * 3000, "a\0*", "**", "[!", "[[*]"])
 def test_senseless_pattern_matches_nothing_or_something(pattern: str) -> None:
     """No pattern makes a traceback."""
-    assert isinstance(disk.list_glob(pattern), list)
+    assert isinstance(listing.list_glob(pattern), list)

@@ -14,6 +14,7 @@ from advisor.budgets import EVENTS_PER_FILE
 from advisor.config import include, read_document, read_tree, read_tree_from_bytes
 from advisor.config.lexing import MAX_LINES
 from advisor.errors import UnreadableError
+from advisor.files.reach import reach_of
 from advisor.model import Event
 from advisor.resources import folder, read_text
 
@@ -48,6 +49,7 @@ ONE_OF_EACH = {
     "saved-block-in-include": b"[include b.cfg]\n",
     "include-missing": b"[include gone.cfg]\n",
     "include-unreadable": b"[include bad.cfg]\n",
+    "include-outside": b"[include ../out.cfg]\n",
     "include-cycle": b"[include a.cfg]\n",
     "include-limit": b"[include */*/*/*/*/*.cfg]\n",
 }
@@ -62,7 +64,7 @@ def open_file(path: str) -> bytes:
 
 
 def events_of(data: bytes) -> tuple[Event, ...]:
-    tree = read_tree_from_bytes(data, "a.cfg", open_file=open_file)
+    tree = read_tree_from_bytes(data, "a.cfg", open_file=open_file, reach=reach_of("a.cfg"))
     return *tree.events, *tree.duplicates()
 
 

@@ -9,9 +9,9 @@ import pytest
 from mend_helpers import CONFIG, DRIVER, PROFILE, Machine
 
 from advisor import Asks
-from advisor.config.disk import list_glob
 from advisor.errors import MendError
-from advisor.mend import disk
+from advisor.files import steps as disk
+from advisor.files.listing import list_glob
 from advisor.mend.mend import undo
 
 

@@ -20,9 +20,10 @@ from typing import Any
 import pytest
 from mend_helpers import CONFIG, DRIVER, LONG, Machine, environment
 
-from advisor.config.disk import list_glob
 from advisor.errors import MendError
-from advisor.mend import disk, write
+from advisor.files import steps as disk
+from advisor.files.listing import list_glob
+from advisor.mend import write
 from advisor.mend.lock import locked
 
 KILLER = Path(__file__).resolve().parent / "mend_killer.py"

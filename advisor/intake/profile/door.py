@@ -6,13 +6,14 @@ G-code, XML, compressed. It does not understand the text; see `ini_text` and `js
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import BinaryIO
 
 from advisor.budgets import PROFILE_BYTES
 from advisor.errors import ProfileError, UnreadableError
+from advisor.files.listing import folder_names
+from advisor.files.plain import open_plain
 from advisor.model import Span
 
 __all__ = [
@@ -47,19 +48,13 @@ _MAGIC = (
 
 
 def default_open_file(path: str) -> BinaryIO:
-    """Open a file of the file system for reading."""
-    return open(path, "rb")
+    """Open a plain file of the file system for reading."""
+    return open_plain(path)
 
 
 def default_list_folder(path: str) -> Sequence[str]:
     """Return the names in a folder, those of folders with a ``/`` at the end."""
-    names = []
-    with os.scandir(path) as entries:
-        for entry in entries:
-            names.append(entry.name + "/" if entry.is_dir() else entry.name)
-            if len(names) >= _MAX_ENTRIES:
-                break
-    return sorted(names)
+    return folder_names(path, _MAX_ENTRIES)
 
 
 def open_path(path: str, open_file: OpenFile) -> BinaryIO:

@@ -11,8 +11,8 @@ import os
 import secrets
 import stat
 
-from advisor.config.disk import open_file
 from advisor.errors import MendError
+from advisor.files.plain import open_file
 
 __all__ = ["create_beside", "failure", "move", "read", "remove", "stale", "sync_folder"]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from advisor.asks import Asks
-from advisor.catalog import Catalog, load_catalog
-from advisor.compare.figures import variant
+from advisor.catalog import load_catalog
+from advisor.compare.figures import FIGURES, variant
 from advisor.compare.gather import Taken, take_all
-from advisor.compare.machine import Machine, changed
+from advisor.compare.machine import Build, changed
 from advisor.compare.target import reach
 from advisor.compare.vary import Change, combinations, read_variation
 from advisor.compare_records import CompareReport, Variant
@@ -92,11 +92,10 @@ def compare(
             "nothing is compared", "give --sheet twice, or --vary name=a,b, or --target 30mm3/s"
         )
     taken = take_all(config, asks, sheets or (asks.sheet,), extruder, catalog)
-    machines = _machines([one for one in taken if one.machine is not None], changes, catalog)
-    first = machines[0][1] if machines else None
+    first = next((one.build for one in taken if one.build is not None), None)
     rows = [
-        dataclasses.replace(variant(i, one, first if i > 1 else None, catalog), short=short)
-        for i, (short, one) in enumerate(machines, 1)
+        dataclasses.replace(variant(i, one, first if i > 1 else None), short=short)
+        for i, (short, one) in enumerate(_builds(taken, changes), 1)
     ]
     shown = _sorted(rows, sort)[: limit or None]
     return CompareReport(
@@ -104,7 +103,7 @@ def compare(
         variants=tuple(shown),
         left_out=len(rows) - len(shown),
         varied=tuple(change.field.path for change in changes[0]) if changes else (),
-        target=reach(first, flow, catalog) if first is not None and flow is not None else None,
+        target=reach(first.machine, flow) if first is not None and flow is not None else None,
         asked=band_of(first.book.facts.get("demand.asked_flow")) if first is not None else None,
         weighed=taken[0].weighed,
         lacking=tuple(dict.fromkeys(line for one in taken for line in one.lacking)),
@@ -113,22 +112,20 @@ def compare(
     )
 
 
-def _machines(
-    taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]], catalog: Catalog
-) -> list[tuple[str, Machine]]:
-    """Return each machine as it is, followed by what the variations make of it, by short names."""
-    machines = []
-    bases = [one.machine for one in taken if one.machine is not None]
+def _builds(
+    taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]]
+) -> Iterator[tuple[str, Build]]:
+    """Yield each machine as it is, followed by what the variations make of it, by short names."""
+    bases = [one.build for one in taken if one.build is not None]
     for base, short in zip(bases, _beside([base.name for base in bases]), strict=True):
-        machines.append((short, base))
+        yield short, base
         for change in changes:
-            made = changed(base, change, catalog)
+            made = changed(base, change, FIGURES)
             texts = [one.text for one in change]
             if len(bases) > 1:
                 made = dataclasses.replace(made, name=f"{base.name}, {made.name}")
                 texts.insert(0, short)
-            machines.append((", ".join(texts), made))
-    return machines
+            yield ", ".join(texts), made
 
 
 def _beside(names: Sequence[str]) -> list[str]:

@@ -6,32 +6,44 @@ from typing import Any
 
 import numpy as np
 
-from advisor.catalog import Catalog
-from advisor.compare.machine import Machine, first_sample
+from advisor.compare.machine import Build, first_sample
 from advisor.compare_records import Variant
-from advisor.facts.assemble import build_facts
 from advisor.facts.chain_motion import RETRACT_PUSH
+from advisor.facts.ensemble import plausible
 from advisor.facts.graph import FactBook
-from advisor.facts.summary import band_of, bottleneck, limit_bands
+from advisor.facts.summary import LIMITS, band_of, bottleneck
+from advisor.machine import Machine
 from advisor.model import Band, Fact
 from advisor.physics import drive
 
-__all__ = ["variant"]
+__all__ = ["FIGURES", "variant"]
 
 _LEVEL = 1e-3  # capacities within this share of each other are level
-_HALVINGS = 40
+_HALVINGS = 14  # to 1/16000 of the way, finer than the three digits shown
 
 
-def variant(number: int, machine: Machine, first: Machine | None, catalog: Catalog) -> Variant:
+_LAG = (
+    "force.at_capacity", "drive.gear_efficiency", "drive.travel_per_motor_turn",
+    "motor.detent_torque", "motor.standstill_torque", "motor.pole_pairs",
+)  # fmt: skip
+FIGURES = (
+    *(f"flow.{limit}" for limit in LIMITS), "flow.capacity", "demand.asked_flow",
+    "motor.corner_speed", "motion.retract_load", *_LAG,
+    *(name.removesuffix("?") for name in RETRACT_PUSH.inputs.values()),
+)  # fmt: skip
+"""The facts of the last stages that the figures are made of."""
+
+
+def variant(number: int, build: Build, first: Build | None) -> Variant:
     """Return the figures of a machine, and how often it is better than the first one."""
-    book = machine.book
-    limits = limit_bands(book.facts)
+    book = build.book
+    limits = build.machine.limits()
     lowest, _ = bottleneck(limits)
     share = next((x.bottleneck_share for x in limits if x.limit == lowest), None)
     better, worse = _shares(book, first.book) if first is not None else (None, None)
     return Variant(
         number=number,
-        name=machine.name,
+        name=build.name,
         capacity=band_of(book.facts.get("flow.capacity")),
         bottleneck=lowest,
         bottleneck_share=share,
@@ -48,8 +60,8 @@ def variant(number: int, machine: Machine, first: Machine | None, catalog: Catal
         better_share=better,
         worse_share=worse,
         delivers_asked=_delivers(book, book if first is None else first.book),
-        narrower=_narrower(machine, catalog),
-        notes=machine.notes,
+        narrower=_narrower(build.machine),
+        notes=build.notes,
         limits=limits,
     )
 
@@ -73,12 +85,12 @@ def _delivers(book: FactBook, first: FactBook) -> float | None:
     return float(np.mean(np.asarray(capacity) >= np.asarray(asked) * (1.0 - 1e-9)))
 
 
-def _narrower(machine: Machine, catalog: Catalog) -> float | None:
+def _narrower(machine: Machine) -> float | None:
     """Return the part of the capacity's band that weighed tests took away; None without any."""
     if machine.bench is None:
         return None
-    plain = build_facts(machine.inputs, catalog)
-    before, after = (band_of(x.facts.get("flow.capacity")) for x in (plain, machine.book))
+    plain = machine.on(plausible(machine.ensemble.size), wanted=("flow.capacity",))
+    before, after = (band_of(x.facts.get("flow.capacity")) for x in (plain, machine))
     if before is None or after is None or before.high <= before.low:
         return None
     part = 1.0 - (after.high - after.low) / (before.high - before.low)
@@ -106,10 +118,7 @@ def _microstep(book: FactBook) -> Any:
 
 def _lag(book: FactBook) -> Any:
     """Length by which the feed trails the command while it pushes at the capacity."""
-    values = _known(
-        book, "force.at_capacity", "drive.gear_efficiency", "drive.travel_per_motor_turn",
-        "motor.detent_torque", "motor.standstill_torque", "motor.pole_pairs",
-    )  # fmt: skip
+    values = _known(book, *_LAG)
     if values is None:
         return None
     force, efficiency, travel, detent, peak, pairs = values
@@ -126,10 +135,11 @@ def _at_corner(book: FactBook, share: str) -> Any:
 
 
 def _fastest_retract(book: FactBook) -> Any:
-    """Highest filament speed at which the usable torque still moves a retract; by halving.
+    """Highest filament speed at which the usable torque still moves a retract.
 
-    The torque falls with speed; beyond the share of the corner speed to which the model of the
-    motor is believed at all, it is not looked for.
+    The torque falls with speed: where it is enough at the far end, that is the answer; the rest is
+    halved to more digits than are shown. Beyond the share of the corner speed to which the model
+    of the motor is believed at all, it is not looked for.
     """
     inputs = {
         argument: book.samples(name.removesuffix("?"))
@@ -142,11 +152,16 @@ def _fastest_retract(book: FactBook) -> Any:
         return None
     if any(inputs.get(name) is None for name in needed if name != "speed"):
         return None
-    known = [load, far, *(x for x in inputs.values() if x is not None)]
-    high = np.broadcast_to(np.asarray(far), np.broadcast_shapes(*map(np.shape, known)))
-    low = np.zeros(high.shape)
+
+    def enough(speed: Any) -> Any:
+        return RETRACT_PUSH.function(speed=speed / inputs["travel"], **inputs) >= load
+
+    reached = np.asarray(enough(far))
+    if reached.all():
+        return np.broadcast_to(np.asarray(far), reached.shape)
+    low, high = np.where(reached, far, 0.0), np.broadcast_to(np.asarray(far), reached.shape)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        enough = RETRACT_PUSH.function(speed=middle / inputs["travel"], **inputs) >= load
-        low, high = np.where(enough, middle, low), np.where(enough, high, middle)
+        moves = enough(middle)
+        low, high = np.where(moves, middle, low), np.where(moves, high, middle)
     return low

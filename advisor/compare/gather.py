@@ -8,13 +8,13 @@ from collections.abc import Iterable, Iterator
 
 from advisor.asks import Asks
 from advisor.catalog import Catalog
-from advisor.compare.machine import Machine, first_sample, restated
-from advisor.facts.assemble import ExtruderInputs, merge_stated
+from advisor.compare.machine import Build, first_sample, restated
+from advisor.facts.assemble import merge_stated
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import bench_of, facts_of
 from advisor.lint.check import check_config
 from advisor.lint.flow import chosen_extruder
 from advisor.lint.gather import need_sheet, read_given
+from advisor.machine import Machine
 from advisor.model import FileStatus, OriginKind, Weighed
 
 __all__ = ["Taken", "take_all"]
@@ -28,7 +28,7 @@ _GEAR_OFF = 0.15  # a gear this far off the rotation distance stands for another
 class Taken:
     """What came of a config with one sheet."""
 
-    machine: Machine | None = None
+    build: Build | None = None
     extruder: str | None = None
     weighed: Weighed | None = None
     files: tuple[FileStatus, ...] = ()
@@ -56,7 +56,7 @@ def take_all(
     """
     found: list[Taken] = []
     for sheet in dict.fromkeys(sheets):
-        first = found[0].machine if found else None
+        first = found[0].build if found else None
         if found and first is None:
             break
         found.append(
@@ -66,7 +66,7 @@ def take_all(
 
 
 def _taken(
-    config: str, asks: Asks, extruder: str | None, first: Machine | None, catalog: Catalog
+    config: str, asks: Asks, extruder: str | None, first: Build | None, catalog: Catalog
 ) -> Taken:
     sheet = asks.sheet
     if first is not None:
@@ -82,27 +82,25 @@ def _taken(
         return taken
     taken.extruder = name
     shown = AS_IT_IS if sheet is None else sheet
-    book, inputs = checked.books[name], checked.inputs[name]
+    machine = checked.machines[name]
     if first is None:
         taken.weighed = checked.weighed(name)
-        bench = bench_of(book, checked.draws.get(name))
-        notes = tuple(_kept(config, asks, name, book, catalog))
-        taken.machine = Machine(shown, inputs, book, notes, bench)
+        notes = tuple(_kept(config, asks, name, machine.book, catalog))
+        taken.build = Build(shown, machine, notes)
         return taken
-    inputs = _on_the_same_filament(inputs, first)
-    book = facts_of(inputs, catalog, first.bench)
-    machine = Machine(shown, inputs, book, bench=first.bench)
-    taken.machine = _with_its_gears(machine, config, asks, catalog)
+    machine = _on_the_same_filament(machine, first.machine).benched(first.machine.bench)
+    taken.build = _with_its_gears(Build(shown, machine), config, asks, catalog)
     return taken
 
 
-def _on_the_same_filament(inputs: ExtruderInputs, first: Machine) -> ExtruderInputs:
+def _on_the_same_filament(machine: Machine, first: Machine) -> Machine:
     """Take what weighed tests were done with over to a machine whose sheet names no other."""
+    inputs = machine.inputs
     told = {n: f for n, f in first.inputs.stated.items() if f.origin.kind is OriginKind.MEASURED}
     material, tested = (facts.get("filament.material") for facts in (inputs.stated, told))
     other = material is not None and tested is not None and material.samples != tested.samples
     stated = inputs.stated if other else merge_stated(inputs.stated, told)
-    return dataclasses.replace(inputs, stated=stated)
+    return machine.stating(dataclasses.replace(inputs, stated=stated))
 
 
 def _kept(
@@ -115,26 +113,24 @@ def _kept(
         yield f"the {kept} is the config's; the sheet's would be {sheet}"
 
 
-def _with_its_gears(machine: Machine, config: str, asks: Asks, catalog: Catalog) -> Machine:
+def _with_its_gears(build: Build, config: str, asks: Asks, catalog: Catalog) -> Build:
     """Take the kinematics of hardware the config does not describe from its sheet.
 
     The config's gear ratio and rotation distance are those of what is built in, the first
     machine; a sheet of another drive states its own ratio, and its gear's size.
     """
-    made = _own_gears(config, asks, machine.inputs.name, machine.book, catalog)
+    made = _own_gears(config, asks, build.machine.inputs.name, build.book, catalog)
     if not made:
-        return machine
+        return build
     notes = []
     if "drive.gear_ratio" in made:
-        built = first_sample(machine.book, "drive.gear_ratio")
+        built = first_sample(build.book, "drive.gear_ratio")
         stated = made["drive.gear_ratio"]
         notes.append(f"gear ratio {stated:.4g} as the sheet says, not the config's {built:.4g}")
     if "drive.rotation_distance" in made:
         around = made["drive.rotation_distance"] * 1e3
         notes.append(f"rotation distance {around:.4g} mm for the sheet's gear")
-    inputs = restated(machine, made)
-    book = machine.worked_out(inputs, catalog)
-    return Machine(machine.name, inputs, book, tuple(notes), machine.bench)
+    return Build(build.name, restated(build.machine, made), tuple(notes))
 
 
 def _own_gears(

@@ -14,16 +14,15 @@ from typing import Any
 
 import numpy as np
 
-from advisor.catalog import Catalog
 from advisor.compare.vary import DERATED, Change, exact
-from advisor.facts.assemble import ExtruderInputs, build_facts
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import WeighedBench, facts_of, keeping_classes, renewed
+from advisor.facts.other_machine import renewed, stated_classes
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import SheetValue, load_fields
-from advisor.model import Fact, Origin, OriginKind
+from advisor.machine import Machine
+from advisor.model import Origin, OriginKind
 
-__all__ = ["Machine", "changed", "first_sample", "restated"]
+__all__ = ["Build", "changed", "first_sample", "restated"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="--vary")
 _ZONE = frozenset({"hotend.melt_length", "hotend.split_length", "hotend.channels"})
@@ -38,18 +37,17 @@ _OTHER_GRIP = frozenset(
 
 
 @frozen(eq=False)
-class Machine:
-    """One extruder worked out: what was stated for it, its facts, what to say about it."""
+class Build:
+    """One build of an extruder: the machine, and what to say about it."""
 
     name: str
-    inputs: ExtruderInputs
-    book: FactBook
+    machine: Machine
     notes: tuple[str, ...] = ()
-    bench: WeighedBench | None = None  # where weighed tests were done
 
-    def worked_out(self, inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
-        """Return the facts of another build of this machine."""
-        return facts_of(inputs, catalog, self.bench)
+    @property
+    def book(self) -> FactBook:
+        """Its facts."""
+        return self.machine.book
 
 
 def first_sample(book: FactBook, name: str) -> float | None:
@@ -58,31 +56,29 @@ def first_sample(book: FactBook, name: str) -> float | None:
     return None if samples is None or isinstance(samples, str) else float(np.ravel(samples)[0])
 
 
-def restated(machine: Machine, facts: Mapping[str, Any]) -> ExtruderInputs:
-    """Return the machine's inputs with facts set to `facts` (SI; None: unstated), classes kept."""
-    stated = keeping_classes(machine.inputs, machine.book)
-    units = machine.book.units
-    for name, value in facts.items():
-        stated.pop(name, None)
-        if value is not None:
-            stated[name] = Fact(name, units[name], value, origin=_ORIGIN)
-    return dataclasses.replace(machine.inputs, stated=stated)
+def restated(
+    machine: Machine, facts: Mapping[str, Any], wanted: Iterable[str] | None = None
+) -> Machine:
+    """Return the machine with facts set to `facts` (SI; None: unstated), its classes kept."""
+    changes = {**stated_classes(machine.book), **facts}
+    return machine.with_(changes, origin=_ORIGIN, wanted=wanted)
 
 
-def changed(machine: Machine, changes: Iterable[Change], catalog: Catalog) -> Machine:
-    """Return the machine with `changes` made to it.
+def changed(build: Build, changes: Iterable[Change], wanted: Iterable[str] | None = None) -> Build:
+    """Return the build with `changes` made to it.
 
     Parameters
     ----------
-    machine : Machine
+    build : Build
         The machine as it stands.
     changes : iterable of Change
         What is set to what; a class is taken before the numbers it would renew.
-    catalog : Catalog
-        What is assumed for what the machine states no more.
+    wanted : iterable of str, optional
+        The facts asked for, if not all.
     """
     renews = load_fields().renews
     rows = sorted(changes, key=lambda change: change.field.path not in renews)
+    machine = build.machine
     facts: dict[str, Any] = {}
     notes: list[str] = []
     for change in rows:
@@ -90,13 +86,14 @@ def changed(machine: Machine, changes: Iterable[Change], catalog: Catalog) -> Ma
         facts |= _stated(change)
     _follow(machine, facts, notes)
     measured = _measured(machine, facts, notes)
-    inputs = dataclasses.replace(restated(machine, facts), measured=measured)
-    inputs = _melt_zone(machine, inputs, facts, catalog)
-    book = machine.worked_out(inputs, catalog)
+    facts |= _melt_zone(machine, facts, measured)
+    made = machine.with_(
+        {**stated_classes(machine.book), **facts}, origin=_ORIGIN, measured=measured, wanted=wanted
+    )
     if any(change.value == DERATED for change in rows):
-        inputs, book = _at_derated(machine, inputs, book, catalog, notes)
+        made = _at_derated(made, notes, wanted)
     name = ", ".join(change.label for change in rows)
-    return Machine(name, inputs, book, (*machine.notes, *notes), machine.bench)
+    return Build(name, made, (*build.notes, *notes))
 
 
 def _stated(change: Change) -> dict[str, Any]:
@@ -149,36 +146,34 @@ def _measured(machine: Machine, facts: Mapping[str, Any], notes: list[str]) -> d
 
 
 def _melt_zone(
-    machine: Machine, inputs: ExtruderInputs, facts: Mapping[str, Any], catalog: Catalog
-) -> ExtruderInputs:
+    machine: Machine, facts: Mapping[str, Any], measured: dict[str, Any]
+) -> dict[str, Any]:
     """Scale a measured flow by the length of the melt zone; keep a measured torque constant."""
-    stated = dict(inputs.stated)
-    flow = stated.get("hotend.measured_flow")
-    if flow is not None and "measured_flow" in inputs.measured and _ZONE & frozenset(facts):
+    made: dict[str, Any] = {}
+    flow = machine.inputs.stated.get(_MEASURED_FLOW)
+    kept = flow is not None and _MEASURED_FLOW not in facts and "measured_flow" in measured
+    if flow is not None and kept and _ZONE & frozenset(facts):
         name = "hotend.effective_melt_length"
-        new = first_sample(build_facts(inputs, catalog), name)
+        new = first_sample(restated(machine.plain(), facts, wanted=(name,)).book, name)
         old = first_sample(machine.book, name)
         if new and old:
             value = flow.samples if isinstance(flow.samples, tuple) else exact(float(flow.samples))
             scaled = SheetValue(*(part * new / old for part in value))
-            stated[flow.name] = dataclasses.replace(flow, samples=scaled)
-    force = inputs.measured.get("measured_force")
-    measured = dict(inputs.measured)
+            made[_MEASURED_FLOW] = dataclasses.replace(flow, samples=scaled)
+    force = measured.get("measured_force")
     if force is not None and force["outcome"] == "skipped":
-        stated["motor.torque_constant"] = machine.book.facts["motor.torque_constant"]
+        made["motor.torque_constant"] = machine.book.facts["motor.torque_constant"]
         del measured["measured_force"]
-    return dataclasses.replace(inputs, stated=stated, measured=measured)
+    return made
 
 
-def _at_derated(
-    machine: Machine, inputs: ExtruderInputs, book: FactBook, catalog: Catalog, notes: list[str]
-) -> tuple[ExtruderInputs, FactBook]:
+_MEASURED_FLOW = "hotend.measured_flow"
+
+
+def _at_derated(made: Machine, notes: list[str], wanted: Iterable[str] | None) -> Machine:
     """Set the run current to the largest setting that is not above the derated current."""
-    setting = book.samples("motor.set_current")
+    setting = made.book.samples("motor.set_current")
     if setting is None:
         notes.append("there is no current this motor bears here: the run current is as it was")
-        return inputs, book
-    name = "motor.run_current"
-    fact = Fact(name, book.units[name], float(setting), origin=_ORIGIN)
-    inputs = dataclasses.replace(inputs, stated={**inputs.stated, name: fact})
-    return inputs, machine.worked_out(inputs, catalog)
+        return made
+    return made.with_({"motor.run_current": float(setting)}, origin=_ORIGIN, wanted=wanted)

@@ -8,19 +8,18 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from advisor.catalog import Catalog
-from advisor.compare.machine import Machine, first_sample, restated
+from advisor.compare.machine import first_sample, restated
 from advisor.compare_records import LeverAnswer, TargetReport
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import SIZE, drawn
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of, bottleneck, limit_bands
 from advisor.intake.levers import Bound, Lever, load_levers
+from advisor.machine import Machine, swept
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
@@ -71,7 +70,7 @@ def _value(
     return found if bound.at_least is None else max(found, bound.at_least)
 
 
-def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
+def reach(machine: Machine, target: float) -> TargetReport:
     """Return which change of one thing alone brings the capacity to `target`.
 
     Parameters
@@ -80,8 +79,6 @@ def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
         The machine as it stands.
     target : float
         Flow, [m3/s].
-    catalog : Catalog
-        How far things go.
 
     Returns
     -------
@@ -90,7 +87,7 @@ def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
         with the most they give. Without levers where the machine reaches it as it is. A machine
         whose current is above the derated one is brought down to that first.
     """
-    machine, lowered = _safe_current(machine, catalog)
+    machine, lowered = _safe_current(machine)
     capacity = band_of(machine.book.facts.get("flow.capacity"))
     now = first_sample(machine.book, "flow.capacity")
     trade = float(_FLOW.from_si(target))
@@ -98,9 +95,7 @@ def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
         return TargetReport(target=trade, capacity=None, reached=None)
     if now >= target:
         return TargetReport(target=trade, capacity=capacity, reached=True, lowered_to=lowered)
-    found = [
-        a for lever in load_levers() if (a := _try(machine, lever, target, catalog)) is not None
-    ]
+    found = [a for lever in load_levers() if (a := _try(machine, lever, target)) is not None]
     lowest, _ = bottleneck(limit_bands(machine.book.facts))
     found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
     return TargetReport(
@@ -116,7 +111,7 @@ def reach(machine: Machine, target: float, catalog: Catalog) -> TargetReport:
 _FLOW = parse_unit("mm3/s")
 
 
-def _safe_current(machine: Machine, catalog: Catalog) -> tuple[Machine, float | None]:
+def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
     """Return the machine with a current it bears for long, and that current [A] if it was less."""
     run, derated, setting = (
         first_sample(machine.book, f"motor.{name}_current")
@@ -124,27 +119,25 @@ def _safe_current(machine: Machine, catalog: Catalog) -> tuple[Machine, float | 
     )
     if run is None or derated is None or setting is None or run <= derated * (1.0 + 1e-9):
         return machine, None
-    inputs = restated(machine, {"motor.run_current": setting})
-    book = machine.worked_out(inputs, catalog)
-    return Machine(machine.name, inputs, book, machine.notes, machine.bench), setting
+    return restated(machine, {"motor.run_current": setting}), setting
 
 
-def _try(machine: Machine, lever: Lever, target: float, catalog: Catalog) -> LeverAnswer | None:
+def _try(machine: Machine, lever: Lever, target: float) -> LeverAnswer | None:
     now = first_sample(machine.book, lever.fact)
     if now is None:
         return None
-    low, high, bound = reach_of(lever, machine.book, catalog, now)
+    low, high, bound = reach_of(lever, machine.book, machine.catalog, now)
     unit = parse_unit(machine.book.units[lever.fact])
     here, first, last = (float(unit.from_si(value)) for value in (now, low, high))
-    to, best = _sought(machine, lever, (here, first, last), target, catalog)
+    to, best = _sought(machine, lever, (here, first, last), target)
     trade = to if to is not None else best
     value = None if trade is None else float(unit.to_si(trade))
-    book = machine.book if value is None else _book(machine, lever, value, catalog)
+    book = machine.book if value is None else _book(machine, lever, value)
     return dataclasses.replace(
-        _answer(machine, lever, book, target, catalog),
+        _answer(machine, lever, book, target),
         to=to,
         best=best,
-        one_step_less=None if to is None else _one_less(machine, lever, to, catalog),
+        one_step_less=None if to is None else _one_less(machine, lever, to),
         limit=last,
         limited_by=bound,
         change=(trade - here) / here if here and trade is not None else None,
@@ -156,7 +149,6 @@ def _sought(
     lever: Lever,
     ends: tuple[float, float, float],
     target: float,
-    catalog: Catalog,
 ) -> tuple[float | None, float | None]:
     """Return the nearest value that reaches the target; or None, and the best one if any gains.
 
@@ -167,7 +159,7 @@ def _sought(
     here, first, last = ends
     step = _step(lever, first, last)
     steps = list(_steps(here, first, last, step))
-    flows = _swept(machine, lever, steps, catalog)
+    flows = _swept(machine, lever, steps)
     enough = np.flatnonzero(flows >= target)
     if not enough.size:
         best = _best(flows, machine)
@@ -176,19 +168,17 @@ def _sought(
     if step > lever.step:
         near = max(here, found - step) if found > here else min(here, found + step)
         fine = list(_steps(near, min(near, found), max(near, found), lever.step))
-        enough = np.flatnonzero(_swept(machine, lever, fine, catalog) >= target)
+        enough = np.flatnonzero(_swept(machine, lever, fine) >= target)
         found = fine[int(enough[0])] if enough.size else found
     return found, None
 
 
-def _answer(
-    machine: Machine, lever: Lever, book: FactBook, target: float, catalog: Catalog
-) -> LeverAnswer:
+def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> LeverAnswer:
     fact, capacity = machine.book.facts[lever.fact], book.samples("flow.capacity")
     unit = parse_unit(machine.book.units[lever.fact])
     return LeverAnswer(
         fact=lever.fact,
-        title=catalog.facts[lever.fact].title,
+        title=machine.catalog.facts[lever.fact].title,
         unit=fact.unit,
         now=float(unit.from_si(first_sample(machine.book, lever.fact) or 0.0)),
         assumed=bool(fact.assumed or fact.modelled),
@@ -214,12 +204,13 @@ def _best(flows: NDArray[np.float64], machine: Machine) -> int | None:
 
 
 _GAIN = 1e-3  # a smaller gain is none
+_MOST = 2048  # values swept in one go
 
 
 def _step(lever: Lever, low: float, high: float) -> float:
     """Return the lever's step, doubled until the way from end to end fits in one pass."""
     step = lever.step
-    while (high - low) / step > SIZE - 3:
+    while (high - low) / step > _MOST - 3:
         step *= 2.0
     return step
 
@@ -229,7 +220,7 @@ def _steps(now: float, low: float, high: float, step: float) -> Iterator[float]:
     up, down = math.floor(now / step + 1e-6) + 1, math.ceil(now / step - 1e-6) - 1
     last, first = math.floor(high / step + 1e-6), math.ceil(low / step - 1e-6)
     count = 0
-    while (up <= last or down >= first) and count < SIZE - 1:
+    while (up <= last or down >= first) and count < _MOST - 1:
         nearer_up = up <= last and (down < first or up * step - now <= now - down * step)
         at = up if nearer_up else down
         up, down = (up + 1, down) if nearer_up else (up, down - 1)
@@ -237,65 +228,42 @@ def _steps(now: float, low: float, high: float, step: float) -> Iterator[float]:
         yield round(at * step, 9)
 
 
-def _swept(
-    machine: Machine, lever: Lever, steps: Sequence[float], catalog: Catalog
-) -> NDArray[np.float64]:
-    """Return the nominal capacity at each value, -inf where it is not safe; in one pass.
-
-    The ensemble is put to another use: its samples are the nominal machine over and over, but for
-    the lever, which takes a value in each.
-    """
+def _swept(machine: Machine, lever: Lever, steps: Sequence[float]) -> NDArray[np.float64]:
+    """Return the nominal capacity at each value, -inf where it is not safe."""
     if not steps:
         return np.zeros(0)
     unit = parse_unit(machine.book.units[lever.fact])
-    axis = np.full(SIZE, first_sample(machine.book, lever.fact) or 0.0)
-    axis[1 : len(steps) + 1] = [float(unit.to_si(step)) for step in steps]
-    inputs = _nominal(restated(machine, {lever.fact: axis}), lever.fact)
-    with drawn(lambda name: np.full(SIZE, _typical(machine, name))):
-        book = build_facts(inputs, catalog)
-    capacity = np.broadcast_to(np.asarray(book.samples("flow.capacity")), (SIZE,))
-    flows = np.where(_safe(book, machine.book), capacity, -np.inf)
-    return flows[1 : len(steps) + 1]
+    values = [float(unit.to_si(step)) for step in steps]
+    alone = restated(machine, {}).nominal(wanted=_SWEPT)
+    found = swept(alone, lever.fact, values, _SWEPT)
+    safe = _safe(found, machine.book)
+    flows: NDArray[np.float64] = np.where(safe, found["flow.capacity"], -np.inf)[:, 0]
+    return flows
 
 
-def _typical(machine: Machine, name: str) -> float:
-    """Return the quantile that the nominal machine has of an input, [-]."""
-    return 0.5 if machine.bench is None else float(machine.bench.draw.quantiles(name)[0])
+_RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
+_SWEPT = ("flow.capacity", _RETRACT, _TRUSTED)
 
 
-def _safe(book: FactBook, before: FactBook) -> Any:
+def _safe(found: Mapping[str, Any], before: FactBook) -> Any:
     """Whether the motor's speed at a retract stays in what is trusted, or no worse than it is."""
-    share, limit = (
-        book.samples(n) for n in ("motion.retract_speed_share", "model.speed_share_limit")
-    )
-    if share is None or limit is None:
+    if _RETRACT not in found or _TRUSTED not in found:
         return True
-    now = first_sample(before, "motion.retract_speed_share") or 0.0
-    return np.asarray(share) <= np.maximum(limit, now * (1.0 + 1e-9))
+    now = first_sample(before, _RETRACT) or 0.0
+    return found[_RETRACT] <= np.maximum(found[_TRUSTED], now * (1.0 + 1e-9))
 
 
-def _nominal(inputs: ExtruderInputs, lever: str) -> ExtruderInputs:
-    """Return inputs whose samples are the nominal ones throughout, the lever's apart."""
-    stated = {
-        name: dataclasses.replace(fact, samples=float(np.ravel(fact.samples)[0]))
-        if name != lever and isinstance(fact.samples, np.ndarray)
-        else fact
-        for name, fact in inputs.stated.items()
-    }
-    return dataclasses.replace(inputs, stated=stated)
+def _book(machine: Machine, lever: Lever, value: float) -> FactBook:
+    return restated(machine, {lever.fact: value}).book
 
 
-def _book(machine: Machine, lever: Lever, value: float, catalog: Catalog) -> FactBook:
-    return machine.worked_out(restated(machine, {lever.fact: value}), catalog)
-
-
-def _one_less(machine: Machine, lever: Lever, trade: float, catalog: Catalog) -> float | None:
+def _one_less(machine: Machine, lever: Lever, trade: float) -> float | None:
     """Return the nominal capacity one step nearer to what the machine is now, in mm3/s."""
     unit = parse_unit(machine.book.units[lever.fact])
     now = float(unit.from_si(first_sample(machine.book, lever.fact) or 0.0))
     nearer = trade - lever.step if trade > now else trade + lever.step
     if (nearer - now) * (trade - now) < 0.0:  # the step would lead past what it is now
         nearer = now
-    book = _book(machine, lever, float(unit.to_si(round(nearer, 9))), catalog)
+    book = _book(machine, lever, float(unit.to_si(round(nearer, 9))))
     flow = first_sample(book, "flow.capacity")
     return None if flow is None else float(_FLOW.from_si(flow))

@@ -73,12 +73,12 @@ def needed_force(book: FactBook, flows: Array) -> Array:
     book : FactBook
         The extruder's facts.
     flows : array
-        Flows of shape (1, places) or (SIZE, places), [m3/s]
+        Flows of shape (1, places) or (size, places), [m3/s]
 
     Returns
     -------
     array
-        Forces of shape (SIZE, places), [N]; infinite where nothing melts.
+        Forces of shape (size, places), [N]; infinite where nothing melts.
     """
     hotend, _ = arguments(book, HOTEND_INPUTS)
     force: Array = np.asarray(melt.required_force(flows, **hotend))
@@ -93,16 +93,16 @@ def motor_forces(book: FactBook, flows: Array) -> tuple[Array, Array]:
     book : FactBook
         The extruder's facts.
     flows : array
-        Flows of shape (1, places) or (SIZE, places), [m3/s]
+        Flows of shape (1, places) or (size, places), [m3/s]
 
     Returns
     -------
     tuple of arrays
-        Forces of shape (SIZE, places), [N]
+        Forces of shape (size, places), [N]
     """
     motor, _ = arguments(book, MOTOR_INPUTS)
     train: dict[str, Any] = {"gear_ratio": 1.0, "rotation_distance": motor.pop("travel")}
-    share = column(book.samples("motor.usable_share"))
+    share = column(book, book.samples("motor.usable_share"))
     stall: Array = np.asarray(limits.motor_force(flows, usable_share=1.0, **train, **motor))
     return share * stall, stall
 

@@ -19,7 +19,6 @@ from advisor.curves.samples import arguments, band, column, nominal
 from advisor.errors import UsageError, near_miss
 from advisor.facts.chain_flow import BRACKET, HOTEND_INPUTS
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import bench_of
 from advisor.facts.summary import band_of
 from advisor.frozen import frozen
 from advisor.lint.check import CheckedConfig
@@ -75,7 +74,8 @@ def grip_report(
     UsageError
         For a material the catalogue does not have.
     """
-    book, catalog = checked.books[extruder], load_catalog()
+    machine, catalog = checked.machines[extruder], load_catalog()
+    book = machine.book
     plain: dict[str, Any] = {
         "extruder": extruder,
         "files": checked.report.files,
@@ -84,23 +84,21 @@ def grip_report(
         "cautions": _CAUTIONS,
     }
     _, absent = arguments(book, _NEEDS)
-    if absent or extruder not in checked.inputs:
+    if absent:
         return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     flow, words = _flow(book)
-    names, inputs = _materials(materials, catalog), checked.inputs[extruder]
-    bench = bench_of(book, checked.draws.get(extruder))
     others = {
-        name: with_material(inputs, book, name, catalog, bench)
-        for name in names
+        name: with_material(machine, name)
+        for name in _materials(materials, catalog)
         if name != book.samples("filament.material")
     }
-    pulled = slipped_in(inputs)
-    reckoned = without_pull(inputs, book, catalog, bench) if pulled else book
+    pulled = slipped_in(machine)
+    reckoned = without_pull(machine) if pulled else book
     rows = list(_rows(book, reckoned, flow, others, catalog))
     return GripReport(
         flow=band(flow, "mm3/s"),
         flow_is=words,
-        push=band(needed_force(book, column(flow))[:, 0], "N"),
+        push=band(needed_force(book, column(book, flow))[:, 0], "N"),
         usable_share=nominal(book, "model.grip_share"),
         rows=tuple(sorted(rows, key=_softest_first)),
         assumed=tuple(catalog.facts[n].title for n in sorted(book.facts["force.grip"].assumed)),
@@ -169,7 +167,7 @@ def _row(
     x, _ = arguments(book, _NEEDS)
     scale = _scale(gears, x)
     most, usable = x["grip"] * scale, x["usable"] * scale
-    push = needed_force(book, column(flow))
+    push = needed_force(book, column(book, flow))
     area, driven = x["area"] * scale, _driven(gears, x["gears"])
     radius = x["radius"][0, 0] if gears.diameter is None else gears.diameter / 2.0
     return GripRow(

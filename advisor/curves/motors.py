@@ -5,9 +5,7 @@ What a motor must have at all stands in `needs`; a class serves where it has tha
 
 from __future__ import annotations
 
-import dataclasses
-import functools
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -16,18 +14,17 @@ from advisor.catalog import Catalog
 from advisor.curve_records import LEVEL, MotorRow
 from advisor.curves.points import NEEDED_FACTS, Point, points_of, torques
 from advisor.curves.samples import Array, band, column
-from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import WeighedBench, facts_of, keeping_classes, renewed
+from advisor.facts.other_machine import renewed, stated_classes
 from advisor.facts.summary import band_of
-from advisor.model import Fact, Origin, OriginKind
+from advisor.machine import Change, Machine
+from advisor.model import Origin, OriginKind
 
 __all__ = ["motor_rows", "voltages"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="another motor")
 _NO_CURRENT = "it bears no current here: the mount, the filament or the air is too near its limit"
 _NOT_KNOWN = "what it would need or have is not known"
-_Work = Callable[[ExtruderInputs], FactBook]
 _AMPLE = 100.0  # times what is needed: more says no more
 
 
@@ -37,13 +34,7 @@ def voltages(catalog: Catalog) -> tuple[float, ...]:
     return tuple(sorted(entry.numbers["supply.voltage"].typical for entry in supplies))
 
 
-def motor_rows(
-    inputs: ExtruderInputs,
-    book: FactBook,
-    flows: Mapping[str, Any],
-    catalog: Catalog,
-    bench: WeighedBench | None = None,
-) -> tuple[MotorRow, ...]:
+def motor_rows(machine: Machine, flows: Mapping[str, Any]) -> tuple[MotorRow, ...]:
     """Return how each motor class would serve at its own derated current and each voltage.
 
     The class that is there keeps what the sheet states of it; any other has the catalogue's
@@ -51,69 +42,52 @@ def motor_rows(
 
     Parameters
     ----------
-    inputs : ExtruderInputs
-        What is stated of the machine.
-    book : FactBook
-        Its facts.
+    machine : Machine
+        The machine; where it was weighed, the likely ones are those the tests left.
     flows : mapping
         The ``capacity`` and the ``asked`` flow to serve, as `points_of` takes them, [m3/s]
-    catalog : Catalog
-        The motor classes and supplies.
-    bench : WeighedBench, optional
-        Where the machine was weighed; the likely machines are then those the tests left.
     """
-    work = functools.partial(facts_of, catalog=catalog, bench=bench)
     rows: list[MotorRow] = []
-    for motor, entry in catalog.category("motors").items():
+    for motor, entry in machine.catalog.category("motors").items():
         if motor == "unstated":
             continue
-        present = motor == book.samples("motor.class")
-        made = _with_motor(inputs, book, motor, work, present=present)
+        present = motor == machine.book.samples("motor.class")
+        made = _with_motor(machine, motor, present=present)
         rows += (
             MotorRow(
                 motor=motor,
                 title=entry.title,
                 voltage=voltage,
                 present=present,
-                **_served(made, voltage, flows, work),
+                **_served(made, voltage, flows),
             )
-            for voltage in voltages(catalog)
+            for voltage in voltages(machine.catalog)
         )
     return tuple(rows)
 
 
-def _with_motor(
-    inputs: ExtruderInputs, book: FactBook, motor: str, work: _Work, *, present: bool
-) -> ExtruderInputs | None:
-    """Return inputs with a motor class, set to the largest current it bears; None if there is none.
+def _with_motor(machine: Machine, motor: str, *, present: bool) -> Machine | None:
+    """Return the machine with a motor class at the largest current it bears; None without any.
 
     All other classes stay what they are, the assumed ones too.
     """
-    stated = keeping_classes(inputs, book)
-    measured = dict(inputs.measured)
+    changes: dict[str, Change] = dict(stated_classes(machine.book))
+    measured = dict(machine.inputs.measured)
     if not present:
-        for name in renewed(inputs, "motor.class"):
-            del stated[name]
+        changes |= dict.fromkeys(renewed(machine.inputs, "motor.class"))
         measured = {k: v for k, v in measured.items() if k == "measured_flow"}
-    stated["motor.class"] = Fact("motor.class", "", motor, origin=_ORIGIN)
-    made = dataclasses.replace(inputs, stated=stated, measured=measured)
-    current = work(made).samples("motor.set_current")
+    changes["motor.class"] = motor
+    made = machine.with_(changes, origin=_ORIGIN, measured=measured)
+    current = made.book.samples("motor.set_current")
     if current is None:
         return None
-    return _with(made, "motor.run_current", "A rms", float(current))
+    return made.with_({"motor.run_current": float(current)}, origin=_ORIGIN)
 
 
-def _with(inputs: ExtruderInputs, name: str, unit: str, value: float) -> ExtruderInputs:
-    fact = Fact(name, unit, value, origin=_ORIGIN)
-    return dataclasses.replace(inputs, stated={**inputs.stated, name: fact})
-
-
-def _served(
-    inputs: ExtruderInputs | None, voltage: float, flows: Mapping[str, Any], work: _Work
-) -> dict[str, Any]:
-    if inputs is None:
+def _served(machine: Machine | None, voltage: float, flows: Mapping[str, Any]) -> dict[str, Any]:
+    if machine is None:
         return _unknown(_NO_CURRENT)
-    book = work(_with(inputs, "supply.voltage", "V", voltage))
+    book = machine.with_({"supply.voltage": voltage}, origin=_ORIGIN).book
     plain: dict[str, Any] = {
         "working_current": band_of(book.facts.get("motor.working_current")),
         "mass": band_of(book.facts.get("motor.mass")),
@@ -141,7 +115,9 @@ def _judged(book: FactBook, points: Sequence[Point]) -> dict[str, Any]:
     fastest = found[max(reached, key=lambda point: float(point.speed[0, 0])).name]
     shares = [found[point.name].speed_share for point in reached]
     share = np.max(np.stack(np.broadcast_arrays(*shares)), axis=0)
-    fine = (margin >= 1.0 / LEVEL) & (share <= column(book.samples("model.speed_share_trusted")))
+    fine = (margin >= 1.0 / LEVEL) & (
+        share <= column(book, book.samples("model.speed_share_trusted"))
+    )
     return {
         "margin": band(margin[:, 0], "-"),
         "governed_by": told[int(np.argmin([float(x[0, 0]) for x in ratios]))].name,

@@ -98,7 +98,7 @@ def least_holding_torque(book: FactBook, found: Sequence[Torques]) -> Array:
     Returns
     -------
     array
-        Shape (SIZE, 1), [N m]; infinite where no motor bears it.
+        Shape (size, 1), [N m]; infinite where no motor bears it.
     """
     x = _columns(
         book,
@@ -129,16 +129,16 @@ def largest_inductance(
     book : FactBook
         The machine whose current, resistance and conventions hold.
     holding_torque : array
-        Of the motor looked for, shape (SIZE, 1), [N m]
+        Of the motor looked for, shape (size, 1), [N m]
     speed : array
-        Of the fastest point, shape (SIZE, 1), [1/s]
+        Of the fastest point, shape (size, 1), [1/s]
     voltage : float
         Of the supply, [V]
 
     Returns
     -------
     array
-        Shape (SIZE, 1), [H]; 0 where no inductance is small enough.
+        Shape (size, 1), [H]; 0 where no inductance is small enough.
 
     Notes
     -----
@@ -167,7 +167,7 @@ _STILL = 1e-9  # 1/s, A: as good as none
 
 
 def _columns(book: FactBook, **names: str) -> dict[str, Any]:
-    return {name: column(book.samples(fact)) for name, fact in names.items()}
+    return {name: column(book, book.samples(fact)) for name, fact in names.items()}
 
 
 def _first(book: FactBook, name: str) -> float:

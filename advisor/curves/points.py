@@ -51,7 +51,7 @@ NEEDED_FACTS = {**_WINDING, **_TRAIN, **_BUDGET, **_SPEEDS}
 
 @frozen(eq=False)
 class Point:
-    """A speed the motor is run at; all arrays have shape (SIZE, 1).
+    """A speed the motor is run at; all arrays have shape (size, 1).
 
     ``speed`` is the motor's, [1/s]; ``push`` the force on the filament, [N]; ``acceleration`` the
     filament's, [m/s2]. ``asked``: the machine is told to do it, it is no mere limit; ``reached``:
@@ -73,7 +73,7 @@ class Point:
 
 @frozen(eq=False)
 class Torques:
-    """What a point needs and what the motor has there, shape (SIZE, 1), [N m] and [-]."""
+    """What a point needs and what the motor has there, shape (size, 1), [N m] and [-]."""
 
     needed: Array
     usable: Array
@@ -119,12 +119,12 @@ def available(book: FactBook, speeds: Array) -> tuple[Array, Array]:
     book : FactBook
         The extruder's facts; those of `NEEDED_FACTS` are known.
     speeds : array
-        Motor speeds of shape (1, places) or (SIZE, places), [1/s]
+        Motor speeds of shape (1, places) or (size, places), [1/s]
 
     Returns
     -------
     tuple of arrays
-        Usable torque and pull-out torque less detent, shape (SIZE, places), [N m]
+        Usable torque and pull-out torque less detent, shape (size, places), [N m]
     """
     winding, _ = arguments(book, _WINDING)
     budget, _ = arguments(book, _BUDGET)
@@ -145,7 +145,7 @@ def torques(book: FactBook, point: Point) -> Torques:
     push = drive.torque_for_force(point.push, **train)
     effort = drive.acceleration_torque(point.acceleration, **inertia, **train)
     still = motor.pull_out_torque(np.zeros((1, 1)), **winding)
-    corner = column(book.samples("motor.corner_speed"))
+    corner = column(book, book.samples("motor.corner_speed"))
     return Torques(
         needed=np.asarray(push + effort),
         usable=usable,
@@ -160,7 +160,7 @@ _FAR_PAST_CORNER = 100.0  # a share of the corner speed beyond which more says n
 
 def operating_points(book: FactBook, points: tuple[Point, ...]) -> tuple[OperatingPoint, ...]:
     """Return points with their torques in trade units."""
-    travel = column(book.samples("drive.travel_per_motor_turn"))
+    travel = column(book, book.samples("drive.travel_per_motor_turn"))
     return tuple(_in_trade(point, torques(book, point), travel) for point in points)
 
 
@@ -196,7 +196,7 @@ def _feeds(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
     for name, title in _TITLES.items():
         speed = _speed_of(book, flows[name])
         if speed is not None:
-            push = needed_force(book, column(flows[name]))
+            push = needed_force(book, column(book, flows[name]))
             yield Point(name, title, speed, push, asked=name == told)
 
 
@@ -205,7 +205,7 @@ def _speed_of(book: FactBook, flow: Any) -> Array | None:
     hot = book.samples("flow.melt")
     if any(x is None for x in (flow, area, travel, hot)) or not np.all(np.isfinite(flow)):
         return None
-    return column(flow) / column(area) / column(travel)
+    return column(book, flow) / column(book, area) / column(book, travel)
 
 
 def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
@@ -226,8 +226,8 @@ def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
             continue
         if name == _ADVANCE and not np.any(np.asarray(book.samples("motion.pressure_advance"))):
             continue
-        turning, rate = (column(value) for value in values)
-        yield Point(name, title, turning, column(force), rate, asked)
+        turning, rate = (column(book, value) for value in values)
+        yield Point(name, title, turning, column(book, force), rate, asked)
 
 
 def _past_corner(book: FactBook) -> bool:
@@ -241,4 +241,4 @@ def _advance_push(book: FactBook, flows: Mapping[str, Any]) -> Any:
     if capacity is None:
         return None
     flow = capacity if asked is None else np.minimum(asked, capacity)
-    return needed_force(book, column(flow))[:, 0] if np.all(np.isfinite(flow)) else None
+    return needed_force(book, column(book, flow))[:, 0] if np.all(np.isfinite(flow)) else None

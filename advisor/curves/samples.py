@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.curve_records import BandLine
-from advisor.facts.ensemble import SIZE
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.model import Band, Fact
@@ -21,15 +20,16 @@ Array = NDArray[np.float64]
 _LOW, _HIGH = 0.05, 0.95
 
 
-def column(samples: Any) -> Array:
-    """Return samples as a column over the ensemble, to be spread along an axis.
+def column(book: FactBook, samples: Any) -> Array:
+    """Return samples as a column over the ensemble of a book, to be spread along an axis.
 
     Returns
     -------
     array
-        Shape (SIZE, 1).
+        Shape (size, 1).
     """
-    return np.broadcast_to(np.asarray(samples, dtype=np.float64), (SIZE,))[:, None]
+    values = np.asarray(samples, dtype=np.float64)
+    return np.broadcast_to(values, (book.ensemble.size,))[:, None]
 
 
 def arguments(book: FactBook, inputs: Mapping[str, str]) -> tuple[dict[str, Array], list[str]]:
@@ -42,7 +42,7 @@ def arguments(book: FactBook, inputs: Mapping[str, str]) -> tuple[dict[str, Arra
     for argument, name in inputs.items():
         samples = book.samples(name.removesuffix("?"))
         if samples is not None:
-            made[argument] = column(samples)
+            made[argument] = column(book, samples)
         elif not name.endswith("?"):
             lacking.append(name)
     return made, lacking
@@ -54,7 +54,7 @@ def band(samples: Any, unit: str) -> Band | None:
 
 
 def band_line(values: Any, unit: str) -> BandLine:
-    """Return values of shape (SIZE, places) in SI as a line with its band, in `unit`."""
+    """Return values of shape (size, places) in SI as a line with its band, in `unit`."""
     trade = parse_unit(unit).from_si(np.asarray(values, dtype=np.float64))
     ordered = np.sort(trade, axis=0)
     last = ordered.shape[0] - 1

@@ -18,7 +18,6 @@ from advisor.curves.samples import Array, arguments, band_line, column, nominal
 from advisor.curves.serve import flows_to_serve, remarks_on
 from advisor.facts.chain_flow import HOTEND_INPUTS
 from advisor.facts.graph import FactBook
-from advisor.facts.other_machine import bench_of
 from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig
 from advisor.physics import drive
@@ -55,7 +54,8 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
     TorqueReport
         Without curves, and a sentence why, where facts are lacking.
     """
-    book, catalog = checked.books[extruder], load_catalog()
+    machine, catalog = checked.machines[extruder], load_catalog()
+    book = machine.book
     plain: dict[str, Any] = {
         "extruder": extruder,
         "files": checked.report.files,
@@ -68,8 +68,6 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
         return TorqueReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     told = operating_points(book, points_of(book))
     flows, supplies = flows_to_serve(book), voltages(catalog)
-    inputs = checked.inputs.get(extruder)
-    bench = bench_of(book, checked.draws.get(extruder))
     speeds = np.linspace(0.0, _top(book, told), PLACES)
     return TorqueReport(
         speeds=tuple(map(float, speeds)),
@@ -78,7 +76,7 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
         limit_share=nominal(book, "model.speed_share_limit"),
         points=told,
         needs=motor_needs(book, points_of(book, **flows), supplies),
-        motors=motor_rows(inputs, book, flows, catalog, bench) if inputs is not None else (),
+        motors=motor_rows(machine, flows),
         remarks=remarks_on(book, catalog, supplies),
         enough=_enough(told),
         assumed=_assumed(book, catalog),
@@ -95,12 +93,13 @@ def _enough(points: Iterable[OperatingPoint]) -> bool | None:
 def _curves(book: FactBook, speeds: Array) -> dict[str, Any]:
     usable, skip = available(book, speeds)
     travel, area = (
-        column(book.samples(name)) for name in ("drive.travel_per_motor_turn", "filament.area")
+        column(book, book.samples(name))
+        for name in ("drive.travel_per_motor_turn", "filament.area")
     )
     needed = drive.torque_for_force(
         needed_force(book, speeds * travel * area),
         gear_ratio=1.0,
-        efficiency=column(book.samples("drive.gear_efficiency")),
+        efficiency=column(book, book.samples("drive.gear_efficiency")),
         rotation_distance=travel,
     )
     lines = {"usable": usable, "skip": skip, "needed": needed}

@@ -6,23 +6,26 @@ always from the config (the caller merges what is stated by `merge_stated`).
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import field
 from typing import Any
 
 from advisor.catalog import Catalog, Entry
 from advisor.facts import chain_feed, chain_flow, chain_motion, chain_motor
-from advisor.facts.catalogue_inputs import put_entry, put_number, put_text, sampled
+from advisor.facts.catalogue_inputs import put_entry, put_number, put_stated, put_text
 from advisor.facts.choices import Choice, default_value, suggested
 from advisor.facts.current_facts import put_working_current
+from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.measured import put_measured_case, put_measured_flow, put_measured_forces
+from advisor.facts.memory import Memory
 from advisor.facts.set_current import put_set_current
 from advisor.frozen import frozen
 from advisor.intake.dialect import Default
 from advisor.model import Fact, Origin, OriginKind, State
 
-__all__ = ["ExtruderInputs", "build_facts", "merge_stated"]
+__all__ = ["ExtruderInputs", "build_facts", "merge_stated", "units_of"]
 
 
 @frozen
@@ -52,7 +55,14 @@ def merge_stated(*layers: Mapping[str, Fact]) -> dict[str, Fact]:
     return merged
 
 
-def build_facts(inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
+def build_facts(
+    inputs: ExtruderInputs,
+    catalog: Catalog,
+    ensemble: Ensemble | None = None,
+    *,
+    memory: Memory | None = None,
+    wanted: frozenset[str] | None = None,
+) -> FactBook:
     """Return all facts of one extruder, from its inputs to its capacity.
 
     Parameters
@@ -61,15 +71,21 @@ def build_facts(inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
         What is stated.
     catalog : Catalog
         What is assumed for the rest.
+    ensemble : Ensemble, optional
+        The machines to work out; the plausible ones where not given.
+    memory : Memory, optional
+        What other machines of the family were made of; what is common is shared.
+    wanted : frozenset of str, optional
+        The facts of the last stages that are asked for; all where not given.
 
     Returns
     -------
     FactBook
         Every fact of the chain; those that cannot be had are there with the reason.
     """
-    book = FactBook({name: info.unit for name, info in catalog.facts.items()})
+    book = FactBook(units_of(catalog), {}, ensemble or plausible(), memory or Memory())
     for fact in inputs.stated.values():
-        book.put(sampled(fact))
+        put_stated(book, fact)
     _put_print(book, catalog)
     book.derive_all(chain_feed.GEARS[:1])
     _put_defaults(book, inputs, catalog)
@@ -82,9 +98,31 @@ def build_facts(inputs: ExtruderInputs, catalog: Catalog) -> FactBook:
     put_working_current(book)
     book.derive_all(chain_motor.CURRENT)
     put_measured_forces(book, inputs.measured)
+    book.wanted = None if wanted is None else needed_for(wanted)
     book.derive_all((*chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT))
     book.derive_all((*chain_flow.LIMIT_FLOWS, *chain_motion.DEMAND, *chain_motion.MOTION))
     return book
+
+
+def units_of(catalog: Catalog) -> dict[str, str]:
+    """Return the trade unit of every fact of the vocabulary."""
+    return {name: info.unit for name, info in catalog.facts.items()}
+
+
+_LAST = (
+    *chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT, *chain_flow.LIMIT_FLOWS,
+    *chain_motion.DEMAND, *chain_motion.MOTION,
+)  # fmt: skip
+
+
+@functools.cache
+def needed_for(wanted: frozenset[str]) -> frozenset[str]:
+    """Return these facts and all that formulas of the last stages make them of."""
+    needed = set(wanted)
+    for formula in reversed(_LAST):
+        if formula.output in needed:
+            needed |= {name.removesuffix("?") for name in formula.inputs.values()}
+    return frozenset(needed)
 
 
 def _put_print(book: FactBook, catalog: Catalog) -> None:

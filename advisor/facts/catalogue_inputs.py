@@ -6,11 +6,11 @@ import dataclasses
 from typing import Any
 
 from advisor.catalog import Entry, Number
-from advisor.facts.ensemble import spread
+from advisor.facts.ensemble import Ensemble
 from advisor.facts.graph import FactBook
-from advisor.model import Fact, Origin, OriginKind, State
+from advisor.model import Fact, Origin, OriginKind, Span, State
 
-__all__ = ["MACHINE", "WHOLE", "band_samples", "put_entry", "put_number", "put_text", "sampled"]
+__all__ = ["MACHINE", "WHOLE", "band_samples", "put_entry", "put_number", "put_stated", "put_text"]
 
 MACHINE = frozenset(
     {
@@ -36,20 +36,26 @@ WHOLE = frozenset(
 )
 
 
-def band_samples(name: str, *, low: float, typical: float, high: float) -> Any:
+def band_samples(ensemble: Ensemble, name: str, *, low: float, typical: float, high: float) -> Any:
     """Return the samples of a band: a float where it has no spread, whole where it must be."""
     if low == high:
         return typical
-    samples = spread(name, low=low, typical=typical, high=high)
+    samples = ensemble.spread(name, low=low, typical=typical, high=high)
     return samples.round() if name in WHOLE else samples
 
 
-def sampled(fact: Fact) -> Fact:
-    """Return a stated fact with its band, if it has one, as samples."""
+def put_stated(book: FactBook, fact: Fact) -> None:
+    """Put a stated fact; its band, if it has one, as samples."""
     if not isinstance(fact.samples, tuple):
-        return fact
+        book.facts[fact.name] = fact
+        return
+    key = ("stated", id(fact), id(book.ensemble))
+    book.take(key, (fact, book.ensemble), lambda: _sampled(book.ensemble, fact))
+
+
+def _sampled(ensemble: Ensemble, fact: Fact) -> Fact:
     low, typical, high = fact.samples
-    samples = band_samples(fact.name, low=low, typical=typical, high=high)
+    samples = band_samples(ensemble, fact.name, low=low, typical=typical, high=high)
     return dataclasses.replace(fact, samples=samples)
 
 
@@ -74,16 +80,25 @@ def put_number(
     if present is not None and present.state in (State.KNOWN, State.UNREADABLE):
         return
     hangs = frozenset({name}) & MACHINE if assumed is None else assumed
-    book.put(
-        Fact(
-            name=name,
-            unit=book.units[name],
-            samples=band_samples(name, low=number.low, typical=number.typical, high=number.high),
-            origin=Origin(OriginKind.CATALOGUE, source=f"{number.source} ({number.status})"),
-            assumed=hangs,
-            modelled=frozenset() if hangs or number.exact else frozenset({name}),
-            home=present.home if present else None,
-        )
+    home = present.home if present else None
+    parts = (number.low, number.typical, number.high, number.source, number.status)
+    key = ("number", name, parts, hangs, home, id(book.ensemble))
+    book.take(key, (book.ensemble,), lambda: _of_number(book, name, number, hangs, home))
+
+
+def _of_number(
+    book: FactBook, name: str, number: Number, hangs: frozenset[str], home: Span | None
+) -> Fact:
+    return Fact(
+        name=name,
+        unit=book.units[name],
+        samples=band_samples(
+            book.ensemble, name, low=number.low, typical=number.typical, high=number.high
+        ),
+        origin=Origin(OriginKind.CATALOGUE, source=f"{number.source} ({number.status})"),
+        assumed=hangs,
+        modelled=frozenset() if hangs or number.exact else frozenset({name}),
+        home=home,
     )
 
 

@@ -3,17 +3,16 @@
 Sample 0 is the nominal machine; the others stand in the middle of equal strata of each
 input's band, in an order that depends on the input's name alone. Stating one input therefore
 never reshuffles another: comparisons are paired and output is byte-identical, whatever the
-version of numpy. It deliberately uses no random generator. Another draw can be put in its place
-for a while (`drawn`): a weighed test asks for more machines, and for those that fit it.
+version of numpy. It deliberately uses no random generator. An ensemble is a value that is handed
+on: a weighed test gives another one, of the machines that fit it.
 """
 
 from __future__ import annotations
 
 import functools
 import hashlib
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,30 +20,81 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["SIZE", "drawn", "order", "quantiles", "spread", "weighted_choice"]
+    Array = NDArray[np.float64]
 
-SIZE = 2048  # sample 0 and 2047 strata
-_draw: ContextVar[Callable[[str], NDArray[np.float64]] | None] = ContextVar("draw", default=None)
+__all__ = ["SIZE", "Ensemble", "nominal_of", "order", "plausible", "quantiles", "spread"]
+
+SIZE = 2048  # what is drawn where nobody asks for more or fewer: sample 0 and 2047 strata
+TYPICAL = 0.5  # quantile of the nominal machine
 
 
-@contextmanager
-def drawn(draw: Callable[[str], NDArray[np.float64]]) -> Iterator[None]:
-    """Draw the samples of every input by `draw` while the context lasts.
+@dataclass(frozen=True, eq=False, slots=True)
+class Ensemble:
+    """Machines to work out together; compared by identity.
+
+    Attributes
+    ----------
+    size : int
+        How many there are, the nominal one first, [-].
+    draw : callable
+        Gives the quantile of each machine for the name of an input, shape (size,), [-].
+    """
+
+    size: int
+    draw: Callable[[str], Array] = field(repr=False)
+
+    def quantiles(self, name: str) -> Array:
+        """Return the quantile of each machine of an input, shape (size,); 0.5 is typical, [-]."""
+        return self.draw(name)
+
+    def spread(self, name: str, *, low: float, typical: float, high: float) -> Array:
+        """Return the samples of an input known as low, typical, high.
+
+        Half of the samples lie evenly between low and typical, half between typical and high:
+        the median is the typical value and nothing lies outside the band.
+
+        Parameters
+        ----------
+        name : str
+            The input's name; it keys the order of the strata.
+        low, typical, high : float
+            The band, in SI units, [any].
+
+        Returns
+        -------
+        ndarray of float64, shape (size,)
+            Sample 0 is that of the nominal machine.
+        """
+        q = self.draw(name)
+        below = low + (typical - low) * 2.0 * q
+        above = typical + (high - typical) * (2.0 * q - 1.0)
+        return np.where(q < TYPICAL, below, above)
+
+
+@functools.cache
+def plausible(size: int = SIZE, number: int = 0) -> Ensemble:
+    """Return the ensemble of all plausible machines.
 
     Parameters
     ----------
-    draw : callable
-        Returns the quantile of each sample, the nominal one included (0.5 is typical), for the
-        name of an input: an array of shape (SIZE,), [-].
+    size : int
+        How many machines, the nominal one included; sample 0 is the same at every size, [-].
+    number : int
+        0 for the ensemble itself, else another one of the same kind, independent of it, [-].
     """
-    token = _draw.set(draw)
-    try:
-        yield
-    finally:
-        _draw.reset(token)
+
+    def draw(name: str) -> Array:
+        key = f"{name} of ensemble {number}" if number else name
+        return np.concatenate(([TYPICAL], quantiles(key, size)))
+
+    return Ensemble(size, draw)
 
 
-@functools.lru_cache(maxsize=256)
+def nominal_of(ensemble: Ensemble) -> Ensemble:
+    """Return the ensemble of the nominal machine alone."""
+    return Ensemble(1, lambda name: ensemble.quantiles(name)[:1])
+
+
 def order(name: str, count: int = SIZE - 1) -> NDArray[np.int64]:
     """Return a permutation of 0..count-1 that depends on `name` alone.
 
@@ -66,6 +116,14 @@ def order(name: str, count: int = SIZE - 1) -> NDArray[np.int64]:
     "Fast splittable pseudorandom number generators", OOPSLA 2014) seeded by a hash of the
     name: integer arithmetic only.
     """
+    return _order(name, count) if count <= _KEPT else _order.__wrapped__(name, count)
+
+
+_KEPT = 8192  # larger orders are not kept: they would fill a small board's memory
+
+
+@functools.lru_cache(maxsize=256)
+def _order(name: str, count: int) -> NDArray[np.int64]:
     seed = int.from_bytes(hashlib.blake2b(name.encode(), digest_size=8).digest(), "little")
     z = np.arange(1, count + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
     z += np.uint64(seed)
@@ -82,35 +140,5 @@ def quantiles(name: str, size: int = SIZE) -> NDArray[np.float64]:
 def spread(
     name: str, *, low: float, typical: float, high: float, size: int = SIZE
 ) -> NDArray[np.float64]:
-    """Return the samples of an input known as low, typical, high.
-
-    Half of the samples lie evenly between low and typical, half between typical and high:
-    the median is the typical value and nothing lies outside the band.
-
-    Parameters
-    ----------
-    name : str
-        The input's name; it keys the order of the strata.
-    low, typical, high : float
-        The band, in SI units, [any].
-    size : int
-        Number of samples, [-].
-
-    Returns
-    -------
-    ndarray of float64, shape (size,)
-        Sample 0 is `typical`.
-    """
-    draw = _draw.get()
-    q = np.concatenate(([0.5], quantiles(name, size))) if draw is None else draw(name)
-    below = low + (typical - low) * 2.0 * q
-    above = typical + (high - typical) * (2.0 * q - 1.0)
-    return np.where(q < 0.5, below, above)
-
-
-def weighted_choice(
-    name: str, *, usual: float, other: float, share: float, size: int = SIZE
-) -> NDArray[np.float64]:
-    """Return samples that are `other` in a `share` of the ensemble, else `usual`; shape (size,)."""
-    chosen = np.where(quantiles(name, size) < share, other, usual)
-    return np.concatenate(([usual], chosen))
+    """Return the samples of an input over the plausible machines: see `Ensemble.spread`."""
+    return plausible(size).spread(name, low=low, typical=typical, high=high)

@@ -2,7 +2,9 @@
 
 A formula is a pure function with the names of its inputs and of its output. It is evaluated
 once, in the order of the table; what it was made of is remembered, so that every figure can
-be asked "why?". The book deliberately knows no formula: see `chain`.
+be asked "why?". Books of one family of machines share what they have in common: a formula whose
+inputs are the very same facts gives the very same fact (see `memory`). The book deliberately
+knows no formula: see `chain`.
 """
 
 from __future__ import annotations
@@ -11,15 +13,18 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from advisor.facts.ensemble import Ensemble, plausible
+from advisor.facts.memory import Memory
 from advisor.frozen import frozen
 from advisor.model import Fact, Origin, OriginKind, State
 
 __all__ = ["FactBook", "Formula"]
 
+Maker = Callable[[], Fact]
 _WORST = (State.UNREADABLE, State.UNKNOWN, State.MISSING)
 
 
-@frozen
+@frozen(eq=False)
 class Formula:
     """How one fact follows from others.
 
@@ -47,14 +52,33 @@ class Formula:
 
 @dataclass(slots=True)
 class FactBook:
-    """Facts by name, each put once or derived; later formulas see earlier facts."""
+    """Facts by name, each put once or derived; later formulas see earlier facts.
+
+    ``ensemble`` is what its numbers are drawn over, ``memory`` what it shares with other books,
+    ``wanted`` the outputs it is asked for: other formulas are left out; None for all.
+    """
 
     units: Mapping[str, str]
     facts: dict[str, Fact] = field(default_factory=dict)
+    ensemble: Ensemble = field(default_factory=plausible)
+    memory: Memory = field(default_factory=Memory)
+    wanted: frozenset[str] | None = None
 
     def put(self, fact: Fact) -> None:
-        """Add or replace a fact."""
+        """Add or replace a fact; one that is as a remembered one takes its place."""
+        self.facts[fact.name] = self.memory.same(fact)
+
+    def take(self, key: tuple[object, ...], uses: tuple[object, ...], make: Maker) -> None:
+        """Add the fact that `make` gives, or the one it gave before for the same key.
+
+        `key` holds all that it depends on; of `uses` the identity counts.
+        """
+        fact = self.memory.once(key, uses, make)
         self.facts[fact.name] = fact
+
+    def aside(self) -> FactBook:
+        """Return a book with the same facts, to be changed without changing this one."""
+        return FactBook(self.units, dict(self.facts), self.ensemble, self.memory)
 
     def known(self, name: str) -> bool:
         """Whether there is a value for `name`."""
@@ -69,63 +93,67 @@ class FactBook:
     def derive_all(self, formulas: Iterable[Formula]) -> None:
         """Evaluate the formulas in order; the first that can give a fact gives it."""
         for formula in formulas:
+            if self.wanted is not None and formula.output not in self.wanted:
+                continue
             if not self.known(formula.output):
                 self._derive(formula)
 
     def _derive(self, formula: Formula) -> None:
+        facts = self.facts
+        parts = tuple(facts.get(name.removesuffix("?")) for name in formula.inputs.values())
+        present = facts.get(formula.output)
+        key = ("formula", id(formula), *map(id, parts), id(present))
+        uses = (formula, *parts, present)
+        self.take(key, uses, lambda: self._made_of(formula, parts, present))
+
+    def _made_of(
+        self, formula: Formula, parts: tuple[Fact | None, ...], present: Fact | None
+    ) -> Fact:
         arguments: dict[str, Any] = {}
-        used: list[str] = []
-        for argument, name in formula.inputs.items():
-            plain = name.removesuffix("?")
-            value = self.samples(plain)
-            if value is None and plain == name:
-                self._mark_absent(formula)
-                return
-            arguments[argument] = value
-            if value is not None:
-                used.append(plain)
+        used: list[Fact] = []
+        for (argument, name), part in zip(formula.inputs.items(), parts, strict=True):
+            known = part is not None and part.known
+            if not known and not name.endswith("?"):
+                return self._absent(formula, present)
+            arguments[argument] = part.samples if known and part is not None else None
+            if known and part is not None:
+                used.append(part)
         value = formula.function(**arguments)
         if value is None:
-            self._mark_absent(formula)
-            return
-        self.put(self._made(formula, value, tuple(used)))
+            return self._absent(formula, present)
+        return self._made(formula, value, used, present)
 
-    def _made(self, formula: Formula, value: Any, used: tuple[str, ...]) -> Fact:
-        parts = [self.facts[name] for name in used]
-        previous = self.facts.get(formula.output)
+    def _made(self, formula: Formula, value: Any, used: list[Fact], present: Fact | None) -> Fact:
         return Fact(
             name=formula.output,
             unit=self.units[formula.output],
             samples=value,
             origin=Origin(OriginKind.DERIVED, source=formula.source),
-            inputs=used,
+            inputs=tuple(part.name for part in used),
             formula=formula.words,
-            assumed=frozenset().union(*(part.assumed for part in parts)),
-            modelled=frozenset().union(*(part.modelled for part in parts)),
-            defaulted=frozenset().union(*(part.defaulted for part in parts)),
-            home=previous.home if previous else None,
+            assumed=frozenset().union(*(part.assumed for part in used)),
+            modelled=frozenset().union(*(part.modelled for part in used)),
+            defaulted=frozenset().union(*(part.defaulted for part in used)),
+            home=present.home if present else None,
         )
 
-    def _mark_absent(self, formula: Formula) -> None:
-        """Remember that `formula.output` cannot be had, and the worst reason for it.
+    def _absent(self, formula: Formula, present: Fact | None) -> Fact:
+        """Return that `formula.output` cannot be had, with the worst reason for it.
 
         Of several formulas the one that lacks the fewest inputs tells what is missing.
         """
         needed = [name for name in formula.inputs.values() if not name.endswith("?")]
         lacking = tuple(name for name in needed if not self.known(name))
-        present = self.facts.get(formula.output)
         if present is not None and not 0 < len(lacking) < len(present.inputs):
-            return
+            return present
         states = {
             self.facts[name].state if name in self.facts else State.MISSING for name in needed
         }
         state = next((state for state in _WORST if state in states), State.MISSING)
-        self.put(
-            Fact(
-                name=formula.output,
-                unit=self.units[formula.output],
-                state=state,
-                inputs=lacking,
-                formula=formula.words,
-            )
+        return Fact(
+            name=formula.output,
+            unit=self.units[formula.output],
+            state=state,
+            inputs=lacking,
+            formula=formula.words,
         )

@@ -28,7 +28,7 @@ def put_measured_flow(book: FactBook, catalog: Catalog, measured: Mapping[str, A
     record = measured.get("measured_flow")
     if record is None or not book.known("hotend.measured_flow"):
         return
-    there = FactBook(book.units, dict(book.facts))
+    there = book.aside()
     _put_conditions(there, catalog, record)
     for name in (*_DERIVED, "flow.melt"):
         there.facts.pop(name, None)
@@ -143,7 +143,7 @@ def put_measured_forces(book: FactBook, measured: Mapping[str, Any]) -> None:
     if record is None:
         return
     low, typical, high = record["force"]
-    force = band_samples("drive.measured_force", low=low, typical=typical, high=high)
+    force = band_samples(book.ensemble, "drive.measured_force", low=low, typical=typical, high=high)
     origin = Origin(OriginKind.MEASURED, at=record.get("at"))
     if record["outcome"] == "slipped":
         book.put(Fact("force.grip", book.units["force.grip"], force, origin=origin))

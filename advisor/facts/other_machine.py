@@ -7,14 +7,12 @@ of the one that was weighed; all else is drawn from the machines that the tests 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import field
 from typing import TYPE_CHECKING
 
-from advisor.catalog import Catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import drawn
+from advisor.facts.assemble import ExtruderInputs
+from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.graph import FactBook
-from advisor.facts.weighed_draw import Batch, Draw
-from advisor.facts.weighed_pool import OWNED
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import load_fields
 from advisor.model import Fact, OriginKind
@@ -23,8 +21,14 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["WeighedBench", "bench_of", "facts_of", "keeping_classes", "renewed"]
+__all__ = ["OWNED", "WeighedBench", "bench_of", "classes_of", "renewed", "stated_classes"]
 
+OWNED = {  # what a class of hardware or a filament sets: the beginning of its inputs' names
+    "filament.material": "material.",
+    "motor.class": "motor.",
+    "drive.class": "drive.",
+    "hotend.class": "hotend.",
+}
 _CLASSES = (
     "motor.class",
     "drive.class",
@@ -39,24 +43,46 @@ _CLASSES = (
 class WeighedBench:
     """What weighed tests left of the likely machines, and the classes of the machine weighed."""
 
-    draw: Draw
+    ensemble: Ensemble
     classes: Mapping[str, str]
+    made: dict[tuple[str, ...], Ensemble] = field(default_factory=dict)
+
+    def drawn_for(self, classes: Mapping[str, str]) -> Ensemble:
+        """Return the likely machines of a build: what another class settles is drawn anew."""
+        foreign = tuple(
+            start for fact, start in OWNED.items() if classes.get(fact) != self.classes[fact]
+        )
+        if not foreign:
+            return self.ensemble
+        if foreign not in self.made:
+            self.made[foreign] = self._without(foreign)
+        return self.made[foreign]
+
+    def _without(self, foreign: tuple[str, ...]) -> Ensemble:
+        weighed, anew = self.ensemble, plausible(self.ensemble.size)
+
+        def draw(name: str) -> NDArray[np.float64]:
+            return (anew if name.startswith(foreign) else weighed).quantiles(name)
+
+        return Ensemble(weighed.size, draw)
 
 
-def bench_of(book: FactBook, draw: Draw | None) -> WeighedBench | None:
+def bench_of(book: FactBook, ensemble: Ensemble | None) -> WeighedBench | None:
     """Return the bench on which a machine was weighed; None where it was not."""
-    if draw is None:
+    if ensemble is None:
         return None
-    return WeighedBench(draw, {fact: str(book.samples(fact)) for fact in OWNED})
+    return WeighedBench(ensemble, classes_of(book.facts) or {})
 
 
-def keeping_classes(inputs: ExtruderInputs, book: FactBook) -> dict[str, Fact]:
-    """Return what is stated of a machine, and its classes, the assumed ones too.
+def classes_of(facts: Mapping[str, Fact]) -> Mapping[str, str] | None:
+    """Return the classes and the filament of a machine; None where one of them is not known."""
+    found = {name: facts[name].samples for name in OWNED if name in facts and facts[name].known}
+    return {name: str(text) for name, text in found.items()} if len(found) == len(OWNED) else None
 
-    So that two builds differ in their change alone: it must not suggest another class.
-    """
-    kept = {name: book.facts[name] for name in _CLASSES if book.known(name)}
-    return {**inputs.stated, **kept}
+
+def stated_classes(book: FactBook) -> dict[str, Fact]:
+    """Return the classes of a machine, the assumed ones too, to be stated of another build."""
+    return {name: book.facts[name] for name in _CLASSES if book.known(name)}
 
 
 def renewed(inputs: ExtruderInputs, field: str) -> frozenset[str]:
@@ -77,30 +103,3 @@ def renewed(inputs: ExtruderInputs, field: str) -> frozenset[str]:
 
     stated = (inputs.stated.get(f.fact) for name, f in fields.fields.items() if inside(name))
     return frozenset(f.name for f in stated if f and f.origin.kind is OriginKind.SHEET)
-
-
-def facts_of(inputs: ExtruderInputs, catalog: Catalog, bench: WeighedBench | None) -> FactBook:
-    """Return all facts, drawn from the machines that weighed tests left.
-
-    Parameters
-    ----------
-    inputs : ExtruderInputs
-        What is stated of the other build.
-    catalog : Catalog
-        What is assumed for the rest.
-    bench : WeighedBench or None
-        Where the machine was weighed; None where it was not.
-    """
-    plain = build_facts(inputs, catalog)
-    if bench is None:
-        return plain
-    foreign = tuple(
-        start for fact, start in OWNED.items() if str(plain.samples(fact)) != bench.classes[fact]
-    )
-    anew = Batch(0)
-
-    def quantiles(name: str) -> NDArray[np.float64]:
-        return (anew if name.startswith(foreign) else bench.draw).quantiles(name)
-
-    with drawn(quantiles):
-        return build_facts(inputs, catalog)

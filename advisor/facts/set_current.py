@@ -6,6 +6,7 @@ A limit is a row of `LIMITS`: a fact in A RMS, so that another one needs a fact 
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable
 from typing import Any
 
@@ -129,7 +130,11 @@ def exceeded(book: FactBook) -> CurrentLimit | None:
 
 def _derated(book: FactBook) -> Formula:
     """Return the lowest of the limits, in words of those that are known."""
-    known = [limit.fact for limit in LIMITS if book.known(limit.fact)]
+    return _lowest_of(tuple(limit.fact for limit in LIMITS if book.known(limit.fact)))
+
+
+@functools.cache
+def _lowest_of(known: tuple[str, ...]) -> Formula:
     needed = {"share": LIMITS[0].fact}  # without a rating there is none
     rest = {limit.name: f"{limit.fact}?" for limit in LIMITS[1:]}
     words = ", ".join(f"{{{fact}}}" for fact in known)

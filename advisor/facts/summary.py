@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from advisor.facts.ensemble import SIZE
 from advisor.model import Band, Fact, LimitBand, MeasureNext, OriginKind
 from advisor.units import parse_unit
 
@@ -29,10 +28,11 @@ _LEAST_SHARE = 0.02
 
 def limit_bands(facts: Mapping[str, Fact]) -> tuple[LimitBand, ...]:
     """Return the seven flow limits in mm3/s with their 5-95 % bands."""
-    known = {name: _full(facts[f"flow.{name}"]) for name in LIMITS if _known(facts, name)}
-    if not known:
+    names = [name for name in LIMITS if _known(facts, name)]
+    if not names:
         return tuple(_unknown(name, facts) for name in LIMITS)
-    names = list(known)
+    size = max(np.size(facts[f"flow.{name}"].samples) for name in names)
+    known = {name: _full(facts[f"flow.{name}"], size) for name in names}
     stacked = np.stack([known[name] for name in names])
     low, high = _percentiles(stacked)
     shares = _bottleneck_shares(known)
@@ -76,12 +76,15 @@ def measure_next(
     fact = facts.get(target)
     if fact is None or not fact.known:
         return ()
-    values = _full(fact)[1:]
+    size = np.size(fact.samples)
+    values = _full(fact, size)[1:]
+    if not values.size:
+        return ()
     total = float(np.var(values)) if np.isfinite(values).all() else 0.0
     if total <= (_ROUNDING * float(np.mean(values))) ** 2:
         return ()
     ranked = [
-        (_correlation_ratio(_full(facts[name])[1:], values, total), name)
+        (_correlation_ratio(_full(facts[name], size)[1:], values, total), name)
         for name in sorted(fact.assumed | fact.modelled)
         if name in infos and infos[name].measure and _varies(facts.get(name))
     ]
@@ -98,8 +101,8 @@ def _known(facts: Mapping[str, Fact], limit: str) -> bool:
     return fact is not None and fact.known
 
 
-def _full(fact: Fact) -> NDArray[np.float64]:
-    return np.broadcast_to(np.asarray(fact.samples, dtype=np.float64), (SIZE,))
+def _full(fact: Fact, size: int) -> NDArray[np.float64]:
+    return np.broadcast_to(np.asarray(fact.samples, dtype=np.float64), (size,))
 
 
 def _varies(fact: Fact | None) -> bool:

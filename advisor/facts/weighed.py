@@ -11,18 +11,15 @@ nothing and is told instead.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.catalog import Catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import SIZE, drawn
+from advisor.facts.ensemble import plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS, band_of
-from advisor.facts.weighed_draw import Batch, Draw
 from advisor.facts.weighed_fit import Seen, first_loss
 from advisor.facts.weighed_pool import Pool, bench_of
 from advisor.model import Band, Fact, Origin, OriginKind
@@ -30,9 +27,11 @@ from advisor.model import Band, Fact, Origin, OriginKind
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from advisor.machine import Machine
+
     Array = NDArray[np.float64]
 
-__all__ = ["Contradiction", "Narrowing", "Seen", "build_weighed_facts"]
+__all__ = ["Contradiction", "Narrowing", "Seen", "narrowed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +64,6 @@ class Narrowing:
         The tests.
     contradiction : Contradiction or None
         Then nothing was narrowed.
-    draw : Draw or None
-        The machines that fit the tests, to draw other builds of the same machine from.
     """
 
     before: Band | None
@@ -75,7 +72,6 @@ class Narrowing:
     effective: float
     tests: tuple[Seen, ...]
     contradiction: Contradiction | None = None
-    draw: Draw | None = None
 
     @property
     def narrower(self) -> float | None:
@@ -86,52 +82,44 @@ class Narrowing:
         return 1.0 - left / wide if np.isfinite(wide) else None
 
 
-def build_weighed_facts(
-    inputs: ExtruderInputs,
-    catalog: Catalog,
-    tests: Sequence[Seen],
-    *,
-    weighed: ExtruderInputs | None = None,
-) -> tuple[FactBook, Narrowing]:
-    """Return all facts of one extruder with what weighed tests showed taken in.
+def narrowed(
+    asked: Machine, tests: Sequence[Seen], *, weighed: Machine | None = None
+) -> tuple[Machine, Narrowing]:
+    """Return a machine with what weighed tests showed taken in.
 
     Parameters
     ----------
-    inputs : ExtruderInputs
-        What is stated of the machine asked about.
-    catalog : Catalog
-        What is assumed for the rest.
+    asked : Machine
+        The machine asked about, without any test.
     tests : sequence of Seen
         What was seen.
-    weighed : ExtruderInputs, optional
-        What is stated of the machine that was weighed, where that is another build.
+    weighed : Machine, optional
+        The machine that was weighed, where that is another build.
     """
-    plain = build_facts(inputs, catalog)
-    before = band_of(plain.facts.get("flow.capacity"))
-    benches = [bench_of(seen, weighed or inputs, inputs, catalog, plain) for seen in tests]
-    pool = Pool(catalog, benches)
+    before = band_of(asked.facts.get("flow.capacity"))
+    benches = [bench_of(seen, weighed or asked, asked) for seen in tests]
+    pool = Pool(benches)
     if before is None or not pool.fill():
-        return _with_seen(plain, tests), Narrowing(before, None, None, 0.0, tuple(tests))
+        return _with_seen(asked, tests), Narrowing(before, None, None, 0.0, tuple(tests))
     if pool.fits < pool.numbers["plausible"]:
         told = _contradiction(pool)
         narrowing = Narrowing(before, None, pool.fits, 0.0, tuple(tests), told)
-        return _with_seen(plain, tests), narrowing
-    picked = pool.picked()
-    with drawn(picked.quantiles):
-        book = build_facts(inputs, catalog)
-    _mark(book, plain, tests[-1], pool.numbers["narrower"])
-    after = band_of(book.facts["flow.capacity"])
-    narrowing = Narrowing(before, after, pool.fits, pool.effective, tuple(tests), draw=picked)
-    return _with_seen(book, tests), narrowing
+        return _with_seen(asked, tests), narrowing
+    ensemble = pool.picked().ensemble
+    made = asked.weighed_on(ensemble)
+    _mark(made.book, asked.book, tests[-1], pool.numbers["narrower"])
+    after = band_of(made.facts["flow.capacity"])
+    narrowing = Narrowing(before, after, pool.fits, pool.effective, tuple(tests))
+    return _with_seen(made, tests), narrowing
 
 
 def _contradiction(pool: Pool) -> Contradiction:
     """Find the test that next to nothing explains; None is named where only all together fail."""
     for bench in pool.benches:
-        alone = Pool(pool.catalog, [bench])
+        alone = Pool([bench])
         if not alone.fill() or alone.fits >= pool.numbers["plausible"]:
             continue
-        return _contradicting(bench.seen, bench.book(pool.catalog, Batch(0)))
+        return _contradicting(bench.seen, bench.book(plausible(pool.size)))
     return Contradiction(None, less=True, observed=None, expected=None)
 
 
@@ -141,7 +129,7 @@ def _contradicting(seen: Seen, book: FactBook) -> Contradiction:
     if loss is None:
         return Contradiction(seen, less=True, observed=observed, expected=None)
     ordered = np.sort(loss)
-    low, high = (float(ordered[round((SIZE - 1) * q)]) for q in (0.05, 0.95))
+    low, high = (float(ordered[round((loss.size - 1) * q)]) for q in (0.05, 0.95))
     by_skips = low <= observed <= high  # then it is the skipping that cannot be explained
     less = seen.first_skip is not None if by_skips else observed < low
     return Contradiction(seen, less, observed, Band(float(loss[0]), low, high))
@@ -166,26 +154,29 @@ def _mark(book: FactBook, plain: FactBook, seen: Seen, least: float) -> None:
         )
 
 
-def _with_seen(book: FactBook, tests: Sequence[Seen]) -> FactBook:
+def _with_seen(machine: Machine, tests: Sequence[Seen]) -> Machine:
+    book = machine.book.aside()
     for seen in tests:
-        for fact in _seen_facts(seen, book.units):
+        for fact in _seen_facts(seen, book):
             book.put(fact)
-    return book
+    return dataclasses.replace(machine, book=book)
 
 
-def _seen_facts(seen: Seen, units: Mapping[str, str]) -> Iterator[Fact]:
+def _seen_facts(seen: Seen, book: FactBook) -> Iterator[Fact]:
     origin = Origin(OriginKind.MEASURED, at=seen.at)
     values = {
-        "weighed.knee": None if seen.draws is None else _ensemble_of(seen.draws),
+        "weighed.knee": None
+        if seen.draws is None
+        else _ensemble_of(seen.draws, book.ensemble.size),
         "weighed.last_without_skips": seen.last_without_skips,
         "weighed.reference_ratio": seen.reference_ratio and seen.reference_ratio.value,
     }
     for name, value in values.items():
         if value is not None:
-            yield Fact(name, units[name], value, origin=origin)
+            yield Fact(name, book.units[name], value, origin=origin)
 
 
-def _ensemble_of(draws: Array) -> Array:
+def _ensemble_of(draws: Array, size: int) -> Array:
     """Return draws as an ensemble: their median first, then evenly chosen ones."""
-    places = np.floor((np.arange(SIZE - 1) + 0.5) / (SIZE - 1) * draws.size).astype(int)
+    places = np.floor((np.arange(size - 1) + 0.5) / (size - 1) * draws.size).astype(int)
     return np.concatenate(([np.median(draws)], draws[places]))

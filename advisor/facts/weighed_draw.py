@@ -1,6 +1,5 @@
-"""Draws of machines: more of them, those that were picked, or a line from typical to picked.
+"""Ensembles of machines that were picked out of others, or stand on a line from typical to picked.
 
-Each gives the quantile of every sample of an input by the input's name, for `ensemble.drawn`.
 An input that belongs to another thing than the machine asked about (another filament, another
 motor) is drawn under a name of its own: nothing is learnt of it for this one.
 """
@@ -9,40 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.facts.ensemble import SIZE, quantiles
+from advisor.facts.ensemble import Ensemble, plausible
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
-__all__ = ["Batch", "Draw", "Foreign", "Line", "Picked"]
+__all__ = ["Foreign", "Line", "Picked"]
 
 Foreign = Mapping[str, str]  # beginning of a name: what stands behind it
-_TYPICAL = np.array([0.5])
-
-
-class Draw(Protocol):
-    """Gives quantiles by the name of an input."""
-
-    def quantiles(self, name: str) -> Array:
-        """Return the quantile of each sample of an input, shape (SIZE,), [-]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """The ensemble itself (number 0) or another one of the same kind."""
-
-    number: int
-
-    def quantiles(self, name: str) -> Array:
-        """Return the quantile of each sample of an input, shape (SIZE,), [-]."""
-        key = f"{name} of ensemble {self.number}" if self.number else name
-        return np.concatenate((_TYPICAL, quantiles(key)))
 
 
 @dataclass(slots=True)
@@ -51,7 +30,7 @@ class Picked:
 
     Attributes
     ----------
-    batches, places : ndarray of int, shape (SIZE,)
+    batches, places : ndarray of int, shape (size,)
         The ensemble and the sample in it; what stands first is taken over by `nominal`.
     nominal : mapping of str to float
         Quantile of the nominal machine by input; 0.5 where not named, [-].
@@ -62,13 +41,19 @@ class Picked:
     nominal: Mapping[str, float] = field(default_factory=dict)
 
     def quantiles(self, name: str) -> Array:
-        """Return the quantile of each sample of an input, shape (SIZE,), [-]."""
-        made = np.empty(SIZE)
+        """Return the quantile of each sample of an input, shape (size,), [-]."""
+        made = np.empty(self.batches.size)
         for number in np.unique(self.batches):
             here = self.batches == number
-            made[here] = Batch(int(number)).quantiles(name)[self.places[here]]
+            batch = plausible(self.batches.size, int(number))
+            made[here] = batch.quantiles(name)[self.places[here]]
         made[0] = self.nominal.get(name, 0.5)
         return made
+
+    @property
+    def ensemble(self) -> Ensemble:
+        """These machines as an ensemble."""
+        return Ensemble(self.batches.size, self.quantiles)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +64,7 @@ class Line:
     ----------
     through : mapping of str to float
         Quantiles by input; 0.5 where not named, [-].
-    steps : ndarray, shape (SIZE,)
+    steps : ndarray, shape (size,)
         How far along the line each sample is, [-].
     """
 
@@ -94,6 +79,11 @@ class Line:
         }
 
     def quantiles(self, name: str) -> Array:
-        """Return the quantile of each sample of an input, shape (SIZE,), [-]."""
+        """Return the quantile of each sample of an input, shape (size,), [-]."""
         made: Array = np.clip(0.5 + self.steps * (self.through.get(name, 0.5) - 0.5), 0.0, 1.0)
         return made
+
+    @property
+    def ensemble(self) -> Ensemble:
+        """These machines as an ensemble."""
+        return Ensemble(self.steps.size, self.quantiles)

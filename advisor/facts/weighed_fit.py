@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from advisor.facts.ensemble import SIZE
 from advisor.model import Band, Fact, Span
 
 if TYPE_CHECKING:
@@ -23,9 +22,10 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["LOSSES", "Seen", "first_loss", "log_likelihood"]
+__all__ = ["FLOWS", "LOSSES", "Seen", "first_loss", "log_likelihood"]
 
 LOSSES = ("grip", "buckling", "melt", "skip")  # delivery begins to fall at the lowest of these
+FLOWS = (*(f"flow.{name}" for name in LOSSES), "flow.slip")  # what the likelihood is made of
 _LEAST = 1e-13  # m3/s; stands for no flow
 _WORST = -30.0
 _GRID, _REACH = 400, 6.0  # of the density of the knee: points, and bandwidths beyond the draws
@@ -90,7 +90,7 @@ def log_likelihood(book: FactBook, seen: Seen, numbers: Mapping[str, float]) -> 
 
     Returns
     -------
-    ndarray, shape (SIZE,), or None
+    ndarray, shape (size,), or None
         At most about 0, [-].
     """
     loss, skip, slip = first_loss(book), _logs(book, "skip"), _logs(book, "slip")
@@ -149,6 +149,6 @@ def _logs(book: FactBook, limit: str) -> Array | None:
     samples = book.samples(f"flow.{limit}")
     if samples is None:
         return None
-    flows = np.broadcast_to(np.asarray(samples, dtype=np.float64), (SIZE,))
+    flows = np.broadcast_to(np.asarray(samples, dtype=np.float64), (book.ensemble.size,))
     logs: Array = np.log(np.clip(flows, _LEAST, 1.0))
     return logs

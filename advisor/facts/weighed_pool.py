@@ -12,85 +12,87 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.catalog import Catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import SIZE, drawn
+from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.graph import FactBook
-from advisor.facts.weighed_draw import Batch, Draw, Foreign, Line, Picked
-from advisor.facts.weighed_fit import Seen, log_likelihood
+from advisor.facts.other_machine import OWNED
+from advisor.facts.weighed_draw import Foreign, Line, Picked
+from advisor.facts.weighed_fit import FLOWS, Seen, log_likelihood
 from advisor.intake.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from advisor.machine import Machine
+
     Array = NDArray[np.float64]
 
-__all__ = ["OWNED", "Bench", "Pool", "bench_of"]
+__all__ = ["Bench", "Pool", "bench_of", "weighed_as"]
 
 _EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
 _ENOUGH = 8  # ensembles after which a test that nothing explains is given up
 _SPREAD = 0.5  # how far from the middle of those that fit the nominal machine may be sought
-OWNED = {  # what a class of hardware or a filament sets: the beginning of its inputs' names
-    "filament.material": "material.",
-    "motor.class": "motor.",
-    "drive.class": "drive.",
-    "hotend.class": "hotend.",
-}
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """A test with the inputs under which it was done, and what of them is not this machine's."""
+    """A test with the machine under its conditions, and what of them is not this machine's."""
 
     seen: Seen
-    inputs: ExtruderInputs
+    machine: Machine
     foreign: Foreign
 
-    def book(self, catalog: Catalog, draw: Draw) -> FactBook:
-        """Return the facts of the drawn machines under the conditions of the test."""
-        with drawn(lambda name: draw.quantiles(_own_name(name, self.foreign))):
-            return build_facts(self.inputs, catalog)
+    def book(self, ensemble: Ensemble) -> FactBook:
+        """Return the flow limits of machines under the conditions of the test."""
+        own = Ensemble(ensemble.size, lambda name: ensemble.quantiles(self._own(name)))
+        return self.machine.on(own if self.foreign else ensemble, wanted=FLOWS).book
+
+    def _own(self, name: str) -> str:
+        for start, mark in self.foreign.items():
+            if name.startswith(start):
+                return f"{name} of {mark}"
+        return name
 
 
-def _own_name(name: str, foreign: Foreign) -> str:
-    for start, mark in foreign.items():
-        if name.startswith(start):
-            return f"{name} of {mark}"
-    return name
-
-
-def bench_of(
-    seen: Seen, weighed: ExtruderInputs, asked: ExtruderInputs, catalog: Catalog, plain: FactBook
-) -> Bench:
-    """Return a test with the inputs under which it was done.
+def weighed_as(seen: Seen, machine: Machine, asked: FactBook) -> Machine:
+    """Return a machine under the conditions of a test.
 
     Parameters
     ----------
     seen : Seen
         The test.
-    weighed, asked : ExtruderInputs
-        What is stated of the machine that was weighed, and of the one asked about.
-    catalog : Catalog
-        What is assumed for the rest.
-    plain : FactBook
+    machine : Machine
+        The machine that was weighed.
+    asked : FactBook
         The facts of the machine asked about, without any test.
     """
-    stated = dict(weighed.stated)
+    stated = dict(machine.inputs.stated)
     material = seen.conditions.get("filament.material")
-    if material is not None and material.samples != _text(plain, "filament.material"):
+    if material is not None and material.samples != _text(asked, "filament.material"):
         for name in [n for n in stated if n.startswith("material.") or n == "hotend.temperature"]:
             del stated[name]
     stated |= seen.conditions
-    inputs = dataclasses.replace(weighed, stated=stated)
-    if weighed is asked and stated == dict(asked.stated):
-        return Bench(seen, inputs, {})
-    book = build_facts(inputs, catalog)
+    return machine.stating(dataclasses.replace(machine.inputs, stated=stated))
+
+
+def bench_of(seen: Seen, weighed: Machine, asked: Machine) -> Bench:
+    """Return a test with the machine under its conditions.
+
+    Parameters
+    ----------
+    seen : Seen
+        The test.
+    weighed, asked : Machine
+        The machine that was weighed, and the one asked about, without any test.
+    """
+    machine = weighed_as(seen, weighed, asked.book)
+    if weighed is asked and machine.inputs.stated == asked.inputs.stated:
+        return Bench(seen, machine, {})
     foreign = {
-        start: _text(book, fact)
+        start: _text(machine.book, fact)
         for fact, start in OWNED.items()
-        if _text(book, fact) != _text(plain, fact)
+        if _text(machine.book, fact) != _text(asked.book, fact)
     }
-    return Bench(seen, inputs, foreign)
+    return Bench(seen, machine, foreign)
 
 
 def _text(book: FactBook, name: str) -> str:
@@ -101,7 +103,6 @@ def _text(book: FactBook, name: str) -> str:
 class Pool:
     """Machines of one or more ensembles with their log-likelihood under all tests."""
 
-    catalog: Catalog
     benches: Sequence[Bench]
     logs: list[Array] = field(default_factory=list)  # one row an ensemble
     explained: list[float] = field(default_factory=list)
@@ -111,7 +112,7 @@ class Pool:
     def fill(self) -> bool:
         """Draw ensembles until enough machines fit; False where the limits are not known."""
         for number in range(int(self.numbers["most_ensembles"])):
-            each = self.each(Batch(number))
+            each = self.each(plausible(self.size, number))
             if each is None:
                 return False
             if number:  # the nominal machine counts once
@@ -124,11 +125,16 @@ class Pool:
                 break
         return True
 
-    def each(self, draw: Draw) -> Array | None:
-        """Return the log-likelihood of each test (rows) for each machine (columns) of a draw."""
+    @property
+    def size(self) -> int:
+        """How many machines an ensemble has, [-]."""
+        return self.benches[0].machine.ensemble.size
+
+    def each(self, ensemble: Ensemble) -> Array | None:
+        """Return the log-likelihood of each test (rows) for each machine (columns)."""
         rows = []
         for bench in self.benches:
-            logs = log_likelihood(bench.book(self.catalog, draw), bench.seen, self.numbers)
+            logs = log_likelihood(bench.book(ensemble), bench.seen, self.numbers)
             if logs is None:
                 return None
             rows.append(logs)
@@ -155,22 +161,23 @@ class Pool:
     def picked(self) -> Picked:
         """Return the machines that fit, by systematic resampling, and the nominal one."""
         ends = np.cumsum(self.weights)
-        marks = (np.arange(SIZE - 1) + 0.5) / (SIZE - 1) * ends[-1]
+        size = self.size
+        marks = (np.arange(size - 1) + 0.5) / (size - 1) * ends[-1]
         chosen = np.concatenate(([0], np.searchsorted(ends, marks)))
-        picked = Picked(chosen // SIZE, chosen % SIZE)
+        picked = Picked(chosen // size, chosen % size)
         return dataclasses.replace(picked, nominal=self._nominal(picked))
 
     def _nominal(self, picked: Picked) -> Mapping[str, float]:
         """Return the quantiles of the nominal machine; see the module's docstring."""
         names = _Names(picked)
-        if self.each(names) is None:
+        if self.each(Ensemble(self.size, names.quantiles)) is None:
             return {}
         line = Line(
             {name: mean for name, mean in names.means().items()
              if abs(mean - 0.5) > self.numbers["shifted"]},
-            np.linspace(0.0, 3.0, SIZE),
+            np.linspace(0.0, 3.0, self.size),
         )  # fmt: skip
-        each = self.each(line)
+        each = self.each(line.ensemble)
         if each is None:
             return {}
         score = each.sum(axis=0) - 0.5 * ((line.steps - 1.0) / _SPREAD) ** 2
@@ -179,13 +186,13 @@ class Pool:
 
 @dataclass(slots=True)
 class _Names:
-    """A draw that remembers the mean quantile of each input it was asked for."""
+    """Machines picked that remember the mean quantile of each input they were asked for."""
 
     picked: Picked
     seen: dict[str, float] = field(default_factory=dict)
 
     def quantiles(self, name: str) -> Array:
-        """Return the quantile of each sample of an input, shape (SIZE,), [-]."""
+        """Return the quantile of each sample of an input, shape (size,), [-]."""
         made = self.picked.quantiles(name)
         self.seen[name] = float(made[1:].mean())
         return made

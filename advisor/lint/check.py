@@ -12,11 +12,12 @@ from advisor.asks import Asks, OneOrMore
 from advisor.catalog import Catalog, load_catalog
 from advisor.config import Tree
 from advisor.errors import InputError
-from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
+from advisor.facts.assemble import ExtruderInputs, merge_stated
+from advisor.facts.ensemble import plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.macro_facts import macro_facts
 from advisor.facts.profile_facts import profile_facts
-from advisor.facts.summary import bottleneck, limit_bands, measure_next
+from advisor.facts.summary import measure_next
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
 from advisor.intake.macros import Macros, read_macros
@@ -29,11 +30,11 @@ from advisor.lint.gather import Given, command_facts, expand, read_config_tree, 
 from advisor.lint.repeats import joined, told_once
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
+from advisor.machine import Machine, machine_of
 from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Span, Weighed
 from advisor.rulebook import evaluate_rules, load_rulebook
 
 if TYPE_CHECKING:
-    from advisor.facts.weighed_draw import Draw
     from advisor.intake.profile import ProfileSet
     from advisor.weigh.records import Evaluation
 
@@ -42,15 +43,18 @@ __all__ = ["CheckedConfig", "check", "check_config", "check_each"]
 
 @dataclass(slots=True)
 class CheckedConfig:
-    """One config worked out: its report, and the fact books for who wants to know more."""
+    """One config worked out: its report, and the machines for who wants to know more."""
 
     report: Report
-    books: Mapping[str, FactBook] = field(default_factory=dict)
+    machines: Mapping[str, Machine] = field(default_factory=dict)
     tree: Tree | None = None
     profiles: ProfileSet | None = None
     tests: Mapping[str, tuple[Evaluation, ...]] = field(default_factory=dict)
-    inputs: Mapping[str, ExtruderInputs] = field(default_factory=dict)
-    draws: Mapping[str, Draw] = field(default_factory=dict)  # machines that weighed tests left
+
+    @property
+    def books(self) -> Mapping[str, FactBook]:
+        """The facts of each extruder."""
+        return {name: machine.book for name, machine in self.machines.items()}
 
     def weighed(self, extruder: str) -> Weighed | None:
         """Return what weighed tests made of an extruder's capacity; None without a test."""
@@ -85,8 +89,7 @@ def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
 
 
 def _told(checked: CheckedConfig) -> CheckedConfig:
-    facts = {name: book.facts for name, book in checked.books.items()}
-    findings = fitted(checked.report.findings, checked.inputs, facts, load_rulebook())
+    findings = fitted(checked.report.findings, checked.machines, load_rulebook())
     report = dataclasses.replace(checked.report, findings=findings)
     return dataclasses.replace(checked, report=report)
 
@@ -117,18 +120,20 @@ def check_config(
     given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
+    draws = asks.draws
     taken = {
-        extruder.name: _taken(extruder, config, given, stated, catalog, first=number == 0)
+        extruder.name: _taken(extruder, config, given, stated, catalog, draws, first=number == 0)
         for number, extruder in enumerate(config.extruders)
     }
     if asks.sliced is not None and taken:
         from advisor.lint.sliced import sliced_facts
 
         first = config.extruders[0]
-        asked = sliced_facts(asks.sliced, taken[first.name].book, given)
+        asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)
         stated = {**stated, **asked}
-        taken[first.name] = _taken(first, config, given, stated, catalog, first=True)
-    books = {name: one.book for name, one in taken.items()}
+        taken[first.name] = _taken(first, config, given, stated, catalog, draws, first=True)
+    machines = {name: one.machine for name, one in taken.items()}
+    books = {name: machine.book for name, machine in machines.items()}
     events = [event for one in taken.values() for event in one.events]
     events += _no_extruder(tree, config)
     found = _findings(config, given, books, catalog, macros, events)
@@ -141,9 +146,7 @@ def check_config(
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
     )
     tests = {name: one.tests for name, one in taken.items()}
-    inputs = {name: one.inputs for name, one in taken.items() if one.inputs is not None}
-    draws = {name: one.draw for name, one in taken.items() if one.draw is not None}
-    return CheckedConfig(report, books, tree, given.profiles, tests, inputs, draws)
+    return CheckedConfig(report, machines, tree, given.profiles, tests)
 
 
 def _status(path: str) -> str:
@@ -177,10 +180,11 @@ def _taken(
     given: Given,
     command: Mapping[str, Fact],
     catalog: Catalog,
+    draws: int,
     *,
     first: bool,
 ) -> Taken:
-    """Return the facts of one extruder; kinematics are the config's, whatever else says."""
+    """Return one extruder worked out; kinematics are the config's, whatever else says."""
     part = _sheet_part(given.sheet, extruder.name)
     profile = profile_facts(given.profiles, catalog)
     kinematics = {
@@ -194,11 +198,12 @@ def _taken(
         incomplete=config.incomplete,
         measured=part.measured,
     )
+    ensemble = plausible(draws)
     if not given.weighed:
-        return Taken(build_facts(inputs, catalog), inputs=inputs)
+        return Taken(machine_of(inputs, catalog, ensemble))
     from advisor.lint.weighed import take_in
 
-    return take_in(inputs, given, catalog, first=first)
+    return take_in(inputs, given, catalog, ensemble, first=first)
 
 
 _KINEMATICS = frozenset(
@@ -207,16 +212,15 @@ _KINEMATICS = frozenset(
 
 
 def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderReport:
-    book = taken.book
-    limits = limit_bands(book.facts)
-    lowest, level = bottleneck(limits)
+    machine = taken.machine
+    lowest, level = machine.bottleneck()
     return ExtruderReport(
         name=name,
-        facts=book.facts,
-        limits=limits,
+        facts=machine.facts,
+        limits=machine.limits(),
         bottleneck=lowest,
         level_with=level,
-        measure_next=measure_next(book.facts, catalog.facts),
+        measure_next=measure_next(machine.facts, catalog.facts),
         config=root,
         weighed=taken.note,
     )

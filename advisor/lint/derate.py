@@ -101,15 +101,15 @@ def _book(
     share, ambient = given["share"], given["ambient"]
     if share is not None:
         read = _quantity("share", share, "", (0.05, 1.0))
-        _put(book, "motor.derating_share", _samples("motor.derating_share", read))
+        _put(book, "motor.derating_share", _samples(book, "motor.derating_share", read))
     if ambient is not None:
         read = _quantity("ambient", ambient, "degC", (233.15, 473.15))
-        _put(book, "ambient.motor", _samples("ambient.motor", read))
+        _put(book, "ambient.motor", _samples(book, "ambient.motor", read))
     return book
 
 
-def _samples(name: str, read: Quantity) -> Any:
-    return band_samples(name, low=read.low, typical=read.typical, high=read.high)
+def _samples(book: FactBook, name: str, read: Quantity) -> Any:
+    return band_samples(book.ensemble, name, low=read.low, typical=read.typical, high=read.high)
 
 
 def _put(book: FactBook, name: str, value: Any) -> None:

@@ -9,8 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable, Mapping, Sequence
 
-from advisor.catalog import load_catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.machine import Machine
 from advisor.model import Fact, Finding, Fix, State
 from advisor.rulebook import Rulebook
 from advisor.rulebook.edits import made_fix
@@ -25,8 +24,7 @@ _Fixed = tuple[Finding, FixRule]
 
 def fitted(
     findings: Iterable[Finding],
-    inputs: Mapping[str, ExtruderInputs],
-    facts: Mapping[str, Mapping[str, Fact]],
+    machines: Mapping[str, Machine],
     rulebook: Rulebook,
 ) -> tuple[Finding, ...]:
     """Return the findings, their fixes fitting each other.
@@ -35,19 +33,17 @@ def fitted(
     ----------
     findings : iterable of Finding
         What is told.
-    inputs : mapping of str to ExtruderInputs
-        What is stated for each extruder.
-    facts : mapping of str to mapping
-        The facts of each extruder.
+    machines : mapping of str to Machine
+        The extruders.
     rulebook : Rulebook
         How the fixes are made.
     """
     every = tuple(findings)
     changed: dict[int, Finding] = {}
-    for name in inputs:
+    for name, machine in machines.items():
         fixed = [(f, rule) for f in every if f.extruder == name and (rule := _rule(f, rulebook))]
         if linked := _linked(fixed):
-            changed |= _settled(linked, inputs[name], facts[name])
+            changed |= _settled(linked, machine)
     return tuple(changed.get(id(finding), finding) for finding in every)
 
 
@@ -66,13 +62,12 @@ def _linked(fixed: Sequence[_Fixed]) -> list[_Fixed]:
     return [(finding, rule) for finding, rule in fixed if rule.fact in linked]
 
 
-def _settled(
-    fixed: Sequence[_Fixed], inputs: ExtruderInputs, facts: Mapping[str, Fact]
-) -> dict[int, Finding]:
+def _settled(fixed: Sequence[_Fixed], machine: Machine) -> dict[int, Finding]:
     """Return the findings whose fix changes where all fixes are made together."""
+    facts = machine.facts
     fixes = {id(finding): finding.fix for finding, _ in fixed if finding.fix is not None}
     for _ in range(_MOST_ROUNDS):
-        made = _with_fixes(fixed, fixes, inputs, facts)
+        made = _with_fixes(fixed, fixes, machine)
         again = {
             id(finding): _lower(
                 made_fix(rule, {**made, rule.fact: facts[rule.fact]}), fixes[id(finding)]
@@ -93,15 +88,15 @@ def _lower(made: Fix | None, before: Fix) -> Fix:
 def _with_fixes(
     fixed: Sequence[_Fixed],
     fixes: Mapping[int, Fix],
-    inputs: ExtruderInputs,
-    facts: Mapping[str, Fact],
+    machine: Machine,
 ) -> Mapping[str, Fact]:
     """Return the facts with the lowest value that is proposed for each setting."""
-    stated = dict(inputs.stated)
+    changes: dict[str, Fact] = {}
     for name, text in _lowest(fixed, fixes).items():
-        value = float(parse_unit(facts[name].unit).to_si(float(text)))
-        stated[name] = dataclasses.replace(facts[name], samples=value, state=State.KNOWN)
-    return build_facts(dataclasses.replace(inputs, stated=stated), load_catalog()).facts
+        fact = machine.facts[name]
+        value = float(parse_unit(fact.unit).to_si(float(text)))
+        changes[name] = dataclasses.replace(fact, samples=value, state=State.KNOWN)
+    return machine.plain().with_(changes).facts
 
 
 def _lowest(fixed: Sequence[_Fixed], fixes: Mapping[int, Fix]) -> dict[str, str]:

@@ -11,7 +11,6 @@ import numpy as np
 from advisor.asks import Asks
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import InputError, UsageError
-from advisor.facts.ensemble import SIZE
 from advisor.facts.graph import FactBook
 from advisor.facts.set_current import exceeded
 from advisor.facts.weighed_fit import first_loss
@@ -250,7 +249,7 @@ def _bench(book: FactBook) -> Bench:
         area=values["filament.area"],
         density=values["material.density"],
         temperature=values["hotend.temperature"],
-        loss=np.zeros(SIZE) if loss is None else loss,
+        loss=np.zeros(book.ensemble.size) if loss is None else loss,
         largest_speed=values["motion.max_extrude_only_velocity"],
         largest_accel=values["motion.max_extrude_only_accel"],
         largest_move=values["motion.max_extrude_only_distance"],

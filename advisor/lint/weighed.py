@@ -10,14 +10,16 @@ import numpy as np
 
 from advisor.catalog import Catalog
 from advisor.errors import InputError, WeighError
-from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
+from advisor.facts.assemble import ExtruderInputs, merge_stated
+from advisor.facts.ensemble import Ensemble
 from advisor.facts.graph import FactBook
-from advisor.facts.weighed import Seen, build_weighed_facts
+from advisor.facts.weighed import Seen, narrowed
 from advisor.facts.weighed_fit import first_loss
-from advisor.facts.weighed_pool import bench_of
+from advisor.facts.weighed_pool import weighed_as
 from advisor.intake.weighed import WeighedTable, read_weighed
 from advisor.lint.taken import Taken
 from advisor.lint.weighed_words import weighed_events, weighed_note
+from advisor.machine import Machine, machine_of
 from advisor.model import Band, Fact, FileStatus, Origin, OriginKind, Span
 from advisor.weigh.evaluate import evaluate
 from advisor.weigh.records import Evaluation, Setup
@@ -63,8 +65,10 @@ def _bytes(path: str, files: Snapshot) -> bytes:
         raise unreadable(path, err) from None
 
 
-def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bool) -> Taken:
-    """Return the facts of one extruder with the weighed tests that were done on it.
+def take_in(
+    inputs: ExtruderInputs, given: Given, catalog: Catalog, ensemble: Ensemble, *, first: bool
+) -> Taken:
+    """Return one extruder worked out with the weighed tests that were done on it.
 
     Parameters
     ----------
@@ -74,29 +78,31 @@ def take_in(inputs: ExtruderInputs, given: Given, catalog: Catalog, *, first: bo
         What was given beside the config; a test that cannot be evaluated is told there.
     catalog : Catalog
         What is assumed for the rest.
+    ensemble : Ensemble
+        The plausible machines.
     first : bool
         Whether this is the config's first extruder: a table that names none is its own.
     """
     tables = [table for table in given.weighed if _is_for(table, inputs.name, first=first)]
     if not tables:
-        return Taken(build_facts(inputs, catalog), inputs=inputs)
-    inputs = _with_conditions(inputs, tables, catalog)
+        return Taken(machine_of(inputs, catalog, ensemble))
+    machine = machine_of(_with_conditions(inputs, tables, catalog), catalog, ensemble)
     tests: list[Evaluation] = []
     seen: list[Seen] = []
     for table in tables:
         try:
-            tests.append(evaluate(table, setup_of(table, inputs, catalog)))
+            tests.append(evaluate(table, setup_of(table, machine)))
         except WeighError as err:
             given.errors.append(err)
             continue
         if tests[-1].hardware is None:
             seen.append(seen_of(tests[-1], table))
     if not seen:
-        return Taken(build_facts(inputs, catalog), tests=tuple(tests), inputs=inputs)
-    book, narrowing = build_weighed_facts(inputs, catalog, seen)
+        return Taken(machine, tests=tuple(tests))
+    machine, narrowing = narrowed(machine, seen)
     note = weighed_note(narrowing)
     events = tuple(weighed_events(narrowing, tests, inputs.name))
-    return Taken(book, note, events, tuple(tests), inputs, narrowing.draw)
+    return Taken(machine, note, events, tuple(tests))
 
 
 def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
@@ -104,26 +110,23 @@ def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
     return first if named is None else named == extruder
 
 
-def setup_of(table: WeighedTable, inputs: ExtruderInputs, catalog: Catalog) -> Setup:
+def setup_of(table: WeighedTable, machine: Machine) -> Setup:
     """Return what must be known of the machine to read a test, under the test's conditions.
 
     Parameters
     ----------
     table : WeighedTable
         The test.
-    inputs : ExtruderInputs
-        What is stated of the machine.
-    catalog : Catalog
-        What is assumed for the rest.
+    machine : Machine
+        The machine.
 
     Raises
     ------
     WeighError
         If the filament's diameter is not known.
     """
-    plain = build_facts(inputs, catalog)
     seen = Seen(Span(table.file, 1), _conditions(table))
-    book = build_facts(bench_of(seen, inputs, inputs, catalog, plain).inputs, catalog)
+    book = weighed_as(seen, machine, machine.book).book
     area, diameter = (_typical(book, name) for name in ("filament.area", "filament.diameter"))
     density = book.samples("material.density")
     if area is None or diameter is None or density is None:

@@ -39,7 +39,7 @@ def solve(sample: str, target: str) -> TargetReport:
 def capacity_with(sample: str, fact: str, value: float) -> float:
     """The capacity of the sample with one fact set, by a way of its own through the chain."""
     checked = check_config(str(SAMPLES / sample / "printer.cfg"), Asks())
-    inputs, book = checked.inputs["extruder"], checked.books["extruder"]
+    inputs, book = checked.machines["extruder"].inputs, checked.books["extruder"]
     stated = dict(inputs.stated)
     if book.facts["motor.class"].origin.kind != OriginKind.SHEET:
         stated["motor.class"] = book.facts["motor.class"]

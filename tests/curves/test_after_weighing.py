@@ -9,11 +9,9 @@ import pytest
 from curve_machines import SAMPLES
 
 from advisor.asks import Asks
-from advisor.catalog import load_catalog
 from advisor.curves.grip import AS_IT_IS, grip_report
 from advisor.curves.points import points_of, torques
 from advisor.curves.torque import torque_report
-from advisor.facts.other_machine import bench_of, facts_of
 from advisor.lint.check import CheckedConfig, check_config
 
 
@@ -30,9 +28,8 @@ def weighed(*tests: str) -> CheckedConfig:
 def test_the_same_machine_worked_out_again_is_the_same() -> None:
     """Sample by sample, nominal one included; without the bench it is another ensemble."""
     checked = weighed("flow-test.csv")
-    book, inputs = checked.books["extruder"], checked.inputs["extruder"]
-    bench = bench_of(book, checked.draws["extruder"])
-    again, plain = (facts_of(inputs, load_catalog(), x) for x in (bench, None))
+    machine = checked.machines["extruder"]
+    book, again, plain = machine.book, machine.with_({}).book, machine.plain().book
 
     for name in ("flow.melt", "flow.torque", "drive.bite_depth", "force.grip"):
         assert np.array_equal(again.samples(name), book.samples(name))

@@ -100,7 +100,7 @@ def test_at_a_flow_limit_push_and_need_are_level_in_every_likely_machine(config:
             continue
         assert len(report.flows) == PLACES
         for limit, given in levels(book).items():
-            flow = column(book.samples(limit))
+            flow = column(book, book.samples(limit))
             assert np.isfinite(flow).all()
             fed = flow > 0
             at = np.where(fed, flow, 1e-18)
@@ -111,8 +111,10 @@ def test_at_a_flow_limit_push_and_need_are_level_in_every_likely_machine(config:
 
 def levels(book: FactBook) -> dict[str, Callable[[np.ndarray], np.ndarray]]:
     """What there is at a flow, by the limit at which it is used up."""
-    usable, grip = (column(book.samples(x)) for x in ("force.grip_usable", "force.grip"))
-    folds = column(book.samples("force.buckling")) + column(book.samples("model.guide_force"))
+    usable, grip = (column(book, book.samples(x)) for x in ("force.grip_usable", "force.grip"))
+    folds = column(book, book.samples("force.buckling")) + column(
+        book, book.samples("model.guide_force")
+    )
     return {
         "flow.torque": lambda flow: motor_forces(book, flow)[0],
         "flow.skip": lambda flow: motor_forces(book, flow)[1],

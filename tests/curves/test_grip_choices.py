@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from advisor.asks import Asks
 from advisor.catalog import load_catalog
-from advisor.compare.machine import Machine, changed
+from advisor.compare.machine import Build, changed
 from advisor.compare.vary import read_variation
 from advisor.curve_records import LEVEL, GripRow
 from advisor.curves.grip import AS_IT_IS, grip_report
@@ -26,9 +26,8 @@ GEARS = ("twin-small", "twin-medium", "twin-large")
 
 def built(checked: CheckedConfig, change: str) -> FactBook:
     """The machine with one change, as `compare` builds it."""
-    catalog = load_catalog()
-    machine = Machine("machine", checked.inputs["extruder"], checked.books["extruder"])
-    return changed(machine, read_variation(change, catalog), catalog).book
+    build = Build("machine", checked.machines["extruder"])
+    return changed(build, read_variation(change, load_catalog())).book
 
 
 def row_of(checked: CheckedConfig, material: str, gears: str) -> GripRow:

@@ -67,7 +67,7 @@ def test_the_speed_share_is_taken_of_the_corner_speed(
     cold = {"A": 2.4, "B": 3.6, "C": 1.65}[motor]
     book = machine(motor, supply__voltage=volts, motor__flowing_current=current,
                    motor__hot_resistance=cold)  # fmt: skip
-    point = Point("x", "x", column(corner), np.zeros((1, 1)))
+    point = Point("x", "x", column(book, corner), np.zeros((1, 1)))
     assert torques(book, point).speed_share[0, 0] == pytest.approx(1.0, rel=1e-4)
     assert torques(book, point).left[0, 0] == pytest.approx(1.0, rel=1e-4)
 
@@ -80,7 +80,7 @@ def test_the_torque_limit_of_the_flow_is_where_the_lines_cross(name: str, profil
     """In every likely machine: at flow.torque a feed needs the usable torque, at flow.skip all."""
     book = sample(name, profile).books["extruder"]
     for limit, torque in (("flow.torque", "usable"), ("flow.skip", "skip")):
-        flow = column(book.samples(limit))
+        flow = column(book, book.samples(limit))
         shown = points_of(book, asked=flow[:, 0])
         (feed,) = (torques(book, x) for x in shown if x.name == "asked")
         inside = np.isfinite(flow) & (flow > 0.0)
@@ -93,10 +93,12 @@ def test_a_feed_needs_too_much_where_the_flow_is_above_its_limit(asked: str) -> 
     """The same verdict as the flow limits give, machine by machine."""
     book = sample("healthy", asked=asked).books["extruder"]
     (feed,) = (torques(book, x) for x in points_of(book) if x.name == "asked")
-    flow = column(book.samples("demand.asked_flow"))
+    flow = column(book, book.samples("demand.asked_flow"))
 
-    assert np.array_equal(feed.needed > feed.usable, flow > column(book.samples("flow.torque")))
-    assert np.array_equal(feed.needed > feed.skip, flow > column(book.samples("flow.skip")))
+    assert np.array_equal(
+        feed.needed > feed.usable, flow > column(book, book.samples("flow.torque"))
+    )
+    assert np.array_equal(feed.needed > feed.skip, flow > column(book, book.samples("flow.skip")))
 
 
 MOVES = {
@@ -117,8 +119,8 @@ def test_a_move_needs_too_much_where_lint_finds_too_little_force(name: str, prof
             continue
         found = torques(book, point)
         seen += 1
-        clear = np.abs(column(force) / column(load) - 1.0) > 1e-9
-        enough = column(force) >= column(load)
+        clear = np.abs(column(book, force) / column(book, load) - 1.0) > 1e-9
+        enough = column(book, force) >= column(book, load)
         assert np.array_equal((found.needed <= found.usable)[clear], enough[clear])
     assert seen >= 1
 
@@ -143,7 +145,7 @@ def test_pressure_advance_adds_its_speed_to_the_feed() -> None:
 
     turning = (10e-9 / area + 0.035 * rate) / travel
     assert points["advance"].speed[0, 0] == pytest.approx(turning, rel=1e-9)
-    below = column(book.samples("flow.capacity")) >= 10e-9
+    below = column(book, book.samples("flow.capacity")) >= 10e-9
     assert below.mean() > 0.5
     assert points["advance"].push[below] == pytest.approx(points["asked"].push[below])
     assert points["advance"].push[~below] == pytest.approx(points["capacity"].push[~below])

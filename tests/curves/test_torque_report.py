@@ -156,4 +156,4 @@ def test_a_flow_that_nothing_melts_at_leaves_the_report_whole() -> None:
     book = machine("A", motor__run_current=0.5, demand__stated_flow=5.0, hotend__temperature=120.0)
     feed = next(x for x in points_of(book) if x.name == "asked")
     assert np.isinf(torques(book, feed).needed[0, 0])
-    assert np.isfinite(column(book.samples("motor.corner_speed"))).all()
+    assert np.isfinite(column(book, book.samples("motor.corner_speed"))).all()

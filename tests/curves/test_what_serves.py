@@ -35,7 +35,7 @@ def drive(
     """Machine `i` of the ensemble with another motor, as the physics takes it."""
 
     def of(name: str) -> float:
-        return float(column(book.samples(name))[i, 0])
+        return float(column(book, book.samples(name))[i, 0])
 
     return {
         "current_rms": of("motor.flowing_current"),
@@ -56,10 +56,10 @@ def test_the_needs_are_the_roots_of_the_physics_in_every_likely_machine(volts: f
     torque = least_holding_torque(book, found)
     speed = np.max(np.stack([point.speed for point in points]), axis=0)
     most = largest_inductance(book, torque, speed, voltage=volts)
-    detent = column(book.samples("motor.detent_torque")) / column(
-        book.samples("motor.holding_torque")
+    detent = column(book, book.samples("motor.detent_torque")) / column(
+        book, book.samples("motor.holding_torque")
     )
-    share = column(book.samples("motor.usable_share"))
+    share = column(book, book.samples("motor.usable_share"))
 
     for i in (0, 1, 7, 100, 1000, 2047):
         fastest = speed[i, 0]
@@ -91,7 +91,7 @@ def test_a_rewound_motor_has_less_inductance_than_the_limit_loses(turns: float) 
     book = machine("B", supply__voltage=24, motor__flowing_current=0.55, motor__hot_resistance=4.5)
     other = machine("B", supply__voltage=24, motor__flowing_current=0.55 * turns,
                     motor__rated_current=turns, motor__hot_resistance=4.5 / turns**2)  # fmt: skip
-    torque, speed = column(0.16), column(9.0)
+    torque, speed = column(book, 0.16), column(book, 9.0)
     here, there = (largest_inductance(b, torque, speed, voltage=24.0)[0, 0] for b in (book, other))
 
     assert 1 / turns <= there / here < 1.0
@@ -124,7 +124,9 @@ def test_what_never_melts_needs_no_motor() -> None:
 def test_mere_limits_need_nothing() -> None:
     """Without a point that is asked there is nothing to look a motor for."""
     book = machine("A", supply__voltage=24, motor__run_current=0.5)
-    point = Point("extrude-only", "limits", column(10.0), column(20.0), 0.0, asked=False)
+    point = Point(
+        "extrude-only", "limits", column(book, 10.0), column(book, 20.0), 0.0, asked=False
+    )
     assert motor_needs(book, (point,), SUPPLIES) == ()
 
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from advisor.facts.ensemble import SIZE, order, spread, weighted_choice
+from advisor.facts.ensemble import SIZE, nominal_of, order, plausible, spread
 from advisor.facts.graph import FactBook
 
 _MASK = (1 << 64) - 1
@@ -59,11 +59,20 @@ def test_a_band_holds_its_samples_and_its_median() -> None:
     assert np.median(samples) == pytest.approx(2.0, abs=2e-3)
 
 
-def test_a_choice_has_its_share() -> None:
-    """A share of 0.2 is met to one stratum; sample 0 is the usual value."""
-    samples = weighted_choice("x", usual=2.0, other=1.0, share=0.2)
+@pytest.mark.parametrize("size", [64, 1024, SIZE, 10000])
+def test_the_nominal_machine_is_the_same_at_every_size(size: int) -> None:
+    """Sample 0 is typical, the rest the strata of the band, whatever their number."""
+    samples = plausible(size).spread("x", low=1.0, typical=2.0, high=5.0)
+    assert samples.shape == (size,)
     assert samples[0] == 2.0
-    assert np.mean(samples == 1.0) == pytest.approx(0.2, abs=1e-3)
+    np.testing.assert_allclose(
+        np.sort(plausible(size).quantiles("x")[1:]), (np.arange(size - 1) + 0.5) / (size - 1)
+    )
+
+
+def test_the_nominal_machine_can_be_had_alone() -> None:
+    """An ensemble of one: sample 0 of the other."""
+    assert nominal_of(plausible()).spread("x", low=1.0, typical=2.0, high=5.0).tolist() == [2.0]
 
 
 def test_stating_one_input_leaves_the_others_as_they_were(

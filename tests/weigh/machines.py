@@ -10,14 +10,14 @@ import numpy as np
 
 from advisor.catalog import load_catalog
 from advisor.config import read_tree
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import SIZE, drawn
+from advisor.facts.assemble import ExtruderInputs
+from advisor.facts.ensemble import SIZE, plausible
 from advisor.facts.graph import FactBook
-from advisor.facts.weighed_draw import Batch
 from advisor.facts.weighed_fit import first_loss
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import read_config
 from advisor.intake.sheet import read_sheet
+from advisor.machine import Machine, machine_of
 from advisor.weigh.plan import Bench, Wishes, make_plan
 from advisor.weigh.records import Setup
 
@@ -43,16 +43,20 @@ def inputs(sample: str) -> ExtruderInputs:
 
 
 @functools.cache
+def machine(sample: str) -> Machine:
+    """Return a sample's machine."""
+    return machine_of(inputs(sample), load_catalog())
+
+
 def book(sample: str) -> FactBook:
     """Return the facts of a sample's machine."""
-    return build_facts(inputs(sample), load_catalog())
+    return machine(sample).book
 
 
 @functools.cache
 def true_machines(sample: str) -> dict[str, np.ndarray]:
     """Return the limits of machines drawn from the ensemble of a sample, in m3/s."""
-    with drawn(Batch(TRUE_MACHINES).quantiles):
-        made = build_facts(inputs(sample), load_catalog())
+    made = machine(sample).on(plausible(number=TRUE_MACHINES)).book
     names = ("grip", "slip", "skip", "melt", "buckling", "capacity")
     flows = {name: np.asarray(made.samples(f"flow.{name}"), float) for name in names}
     return {name: np.broadcast_to(flow, (SIZE,)) for name, flow in flows.items()}

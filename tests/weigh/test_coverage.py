@@ -14,11 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 from bench import weigh
-from machines import SETUP, TrueMachine, flows, inputs, true_machine
+from machines import SETUP, TrueMachine, flows, machine, true_machine
 from scipy import stats
 
-from advisor.catalog import load_catalog
-from advisor.facts.weighed import Narrowing, build_weighed_facts
+from advisor.facts import weighed as narrowing
+from advisor.facts.weighed import Narrowing
 from advisor.intake.weighed import WeighedTable, read_weighed
 from advisor.lint.weighed import seen_of
 from advisor.weigh.evaluate import evaluate
@@ -103,7 +103,7 @@ def narrowed(sample: str, count: int) -> tuple[tuple[Weighed, Narrowing], ...]:
     return tuple(
         (
             one,
-            build_weighed_facts(inputs(sample), load_catalog(), [seen_of(one.found, one.table)])[1],
+            narrowing.narrowed(machine(sample), [seen_of(one.found, one.table)])[1],
         )
         for one in weighed(sample, count)
     )

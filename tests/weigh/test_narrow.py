@@ -7,18 +7,19 @@ import dataclasses
 import numpy as np
 import pytest
 from bench import weigh
-from machines import SETUP, book, flows, inputs, true_machine
+from machines import SETUP, book, flows, inputs, machine, true_machine
 
 from advisor.catalog import load_catalog
-from advisor.facts.assemble import build_facts
-from advisor.facts.ensemble import SIZE, drawn, spread
+from advisor.facts import weighed
+from advisor.facts.ensemble import SIZE, plausible
 from advisor.facts.graph import FactBook
-from advisor.facts.weighed import Narrowing, Seen, build_weighed_facts
-from advisor.facts.weighed_draw import Batch, Line, Picked
+from advisor.facts.weighed import Narrowing, Seen
+from advisor.facts.weighed_draw import Line, Picked
 from advisor.facts.weighed_fit import first_loss, log_likelihood
 from advisor.intake.weigh_data import weigh_numbers
 from advisor.intake.weighed import read_weighed
 from advisor.lint.weighed import seen_of
+from advisor.machine import machine_of
 from advisor.model import Band, Fact, OriginKind, Span
 from advisor.weigh.evaluate import evaluate
 
@@ -33,7 +34,8 @@ def seen(knee: float, spread_: float = 0.03, **more: object) -> Seen:
 
 
 def narrowed(sample: str, *tests: Seen) -> tuple[FactBook, Narrowing]:
-    return build_weighed_facts(inputs(sample), load_catalog(), tests)
+    made, told = weighed.narrowed(machine(sample).plain(), tests)
+    return made.book, told
 
 
 def nominal(made: FactBook, name: str) -> float:
@@ -209,31 +211,27 @@ def test_the_same_input_gives_the_same_bytes() -> None:
 def test_unknown_limits_are_left_alone() -> None:
     """A config without gears: nothing is known, nothing is narrowed, nothing fails."""
     bare = dataclasses.replace(inputs("healthy"), stated={}, defaults={})
-    made, told = build_weighed_facts(bare, load_catalog(), [seen(12.0)])
+    made, told = weighed.narrowed(machine_of(bare, load_catalog()), [seen(12.0)])
 
     assert told.contradiction is None
     assert told.after is None
-    assert made.known("weighed.knee")
+    assert made.book.known("weighed.knee")
 
 
 def test_draws_are_ensembles_of_the_same_kind() -> None:
     """Each is a Latin hypercube of its own; number 0 is the ensemble itself."""
     band = {"low": 1.0, "typical": 2.0, "high": 5.0}
-    plain = spread("x", **band)
-    with drawn(Batch(0).quantiles):
-        np.testing.assert_array_equal(spread("x", **band), plain)
-    with drawn(Batch(3).quantiles):
-        other = spread("x", **band)
+    plain = plausible().spread("x", **band)
+    other = plausible(number=3).spread("x", **band)
     np.testing.assert_allclose(np.sort(other[1:]), np.sort(plain[1:]))
     assert (other[1:] != plain[1:]).any()
-    with drawn(Picked(np.full(SIZE, 3), np.arange(SIZE), {"x": 0.75}).quantiles):
-        picked = spread("x", **band)
+    chosen = Picked(np.full(SIZE, 3), np.arange(SIZE), {"x": 0.75})
+    picked = chosen.ensemble.spread("x", **band)
     np.testing.assert_array_equal(picked[1:], other[1:])
     assert picked[0] == pytest.approx(3.5)
-    with drawn(Line({"x": 0.75}, np.linspace(0, 2, SIZE)).quantiles):
-        line = spread("x", **band)
+    line = Line({"x": 0.75}, np.linspace(0, 2, SIZE)).ensemble.spread("x", **band)
     assert (line[0], line[-1]) == (pytest.approx(2.0), pytest.approx(5.0))
-    np.testing.assert_array_equal(spread("x", **band), plain)
+    np.testing.assert_array_equal(plausible(number=0).spread("x", **band), plain)
 
 
 def test_the_likelihood_is_best_where_the_machine_is_as_seen() -> None:
@@ -259,4 +257,4 @@ def test_a_true_machine_is_found_again() -> None:
     assert told.after is not None
 
     assert told.after.low <= true.limits["capacity"] * 1e9 <= told.after.high
-    assert build_facts(inputs("healthy"), load_catalog()).known("flow.capacity")
+    assert machine("healthy").book.known("flow.capacity")

@@ -16,20 +16,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 from bench import weigh
-from machines import SETUP, TRUE_MACHINES, flows, inputs, true_machine
+from machines import SETUP, TRUE_MACHINES, flows, machine, true_machine
 from scipy import stats
 
 from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.compare.compare import compare
-from advisor.compare.machine import Machine, changed
+from advisor.compare.machine import Build, changed
 from advisor.compare.vary import read_variation
-from advisor.facts.assemble import build_facts
-from advisor.facts.ensemble import drawn
-from advisor.facts.other_machine import bench_of
+from advisor.facts.ensemble import plausible
 from advisor.facts.summary import band_of
-from advisor.facts.weighed import build_weighed_facts
-from advisor.facts.weighed_draw import Batch
+from advisor.facts.weighed import narrowed
 from advisor.intake.weighed import read_weighed
 from advisor.lint.weighed import seen_of
 from advisor.model import Band
@@ -55,17 +52,14 @@ class Told:
     truth: float
 
 
-def _changed(machine: Machine, text: str) -> Machine:
-    catalog = load_catalog()
-    return changed(machine, read_variation(text, catalog), catalog)
+def _changed(build: Build, text: str) -> Build:
+    return changed(build, read_variation(text, load_catalog()))
 
 
 @functools.cache
 def truths(text: str) -> np.ndarray:
     """Return the capacity of every true machine with a change made to it."""
-    with drawn(Batch(TRUE_MACHINES).quantiles):
-        book = build_facts(inputs(SAMPLE), load_catalog())
-        made = _changed(Machine("true", inputs(SAMPLE), book), text)
+    made = _changed(Build("true", machine(SAMPLE).on(plausible(number=TRUE_MACHINES))), text)
     return np.asarray(made.book.samples("flow.capacity")) * 1e9
 
 
@@ -75,8 +69,8 @@ def all_told() -> tuple[Told, ...]:
 
 
 def _told() -> Iterator[Told]:
-    rng, catalog = np.random.default_rng(11), load_catalog()
-    plain = Machine("plain", inputs(SAMPLE), build_facts(inputs(SAMPLE), catalog))
+    rng = np.random.default_rng(11)
+    plain = Build("plain", machine(SAMPLE))
     before = {text: _band(_changed(plain, text)) for text in CHANGES}
     for number in range(1, COUNT + 1):
         place = number * 2047 // COUNT
@@ -85,15 +79,14 @@ def _told() -> Iterator[Told]:
             continue
         table = read_weighed(weigh(list(flows(SAMPLE)), true.limits, rng).encode(), "t.csv")
         seen = seen_of(evaluate(table, SETUP), table)
-        book, narrowing = build_weighed_facts(inputs(SAMPLE), catalog, [seen])
-        machine = Machine("w", inputs(SAMPLE), book, bench=bench_of(book, narrowing.draw))
+        weighed = Build("w", narrowed(machine(SAMPLE).plain(), [seen])[0])
         for text in CHANGES:
-            made = _band(_changed(machine, text))
+            made = _band(_changed(weighed, text))
             yield Told(text, before[text], made, float(truths(text)[place]))
 
 
-def _band(machine: Machine) -> Band:
-    band = band_of(machine.book.facts["flow.capacity"])
+def _band(build: Build) -> Band:
+    band = band_of(build.book.facts["flow.capacity"])
     assert band is not None
     return band
 

@@ -1,0 +1,11 @@
+"""The facts of one extruder over one ensemble, and the same machine with something changed.
+
+It is the one place that builds facts; everything that asks "the same machine, but ..." asks it.
+"""
+
+from __future__ import annotations
+
+from advisor.machine.machine import Change, Machine, machine_of
+from advisor.machine.sweep import swept
+
+__all__ = ["Change", "Machine", "machine_of", "swept"]

@@ -1,0 +1,211 @@
+"""A machine that can be asked "and if?": the facts of one extruder over one ensemble.
+
+A machine never changes. One with something changed is worked out by the same steps as a fresh one,
+and shares with it every fact that does not lie downstream of the change.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping
+from typing import TypeAlias
+
+import numpy as np
+
+from advisor.catalog import Catalog
+from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.ensemble import Ensemble, nominal_of, plausible
+from advisor.facts.graph import FactBook
+from advisor.facts.memory import Memory
+from advisor.facts.other_machine import WeighedBench, bench_of, classes_of, stated_classes
+from advisor.facts.summary import bottleneck, limit_bands
+from advisor.frozen import frozen
+from advisor.intake.sheet_fields import SheetValue
+from advisor.model import Fact, LimitBand, Origin, OriginKind, State
+
+__all__ = ["Change", "Machine", "machine_of"]
+
+Change: TypeAlias = "Fact | SheetValue | float | str | None"
+"""What a fact is set to, in SI units; None: nobody states it any more."""
+
+_ORIGIN = Origin(OriginKind.COMMAND)
+
+
+@frozen(eq=False)
+class Machine:
+    """One extruder worked out; made by `machine_of`.
+
+    Attributes
+    ----------
+    inputs : ExtruderInputs
+        What is stated for it.
+    catalog : Catalog
+        What is assumed for the rest.
+    book : FactBook
+        Its facts.
+    bench : WeighedBench or None
+        Where weighed tests were done on it, or on the machine it is another build of.
+    """
+
+    inputs: ExtruderInputs
+    catalog: Catalog
+    book: FactBook
+    bench: WeighedBench | None = None
+
+    @property
+    def ensemble(self) -> Ensemble:
+        """The machines it stands for."""
+        return self.book.ensemble
+
+    @property
+    def facts(self) -> Mapping[str, Fact]:
+        """All its facts, by name."""
+        return self.book.facts
+
+    def fact(self, name: str) -> Fact:
+        """Return a fact; one that nothing gives is missing.
+
+        Raises
+        ------
+        InputError
+            If there is no such fact; names the closest one.
+        """
+        found = self.book.facts.get(name)
+        if found is not None:
+            return found
+        return Fact(name, self.catalog.fact(name).unit, state=State.MISSING)
+
+    def limits(self) -> tuple[LimitBand, ...]:
+        """Return the flow limits in mm3/s with their bands."""
+        return limit_bands(self.book.facts)
+
+    def bottleneck(self) -> tuple[str | None, tuple[str, ...]]:
+        """Return the lowest limit, and those about level with it."""
+        return bottleneck(self.limits())
+
+    def with_(
+        self,
+        changes: Mapping[str, Change],
+        *,
+        origin: Origin = _ORIGIN,
+        measured: Mapping[str, Mapping[str, object]] | None = None,
+        wanted: Iterable[str] | None = None,
+    ) -> Machine:
+        """Return the machine with facts stated otherwise; only what lies downstream is new.
+
+        Parameters
+        ----------
+        changes : mapping of str to Change
+            What is set to what, in SI units; None takes back what is stated.
+        origin : Origin
+            Who states it.
+        measured : mapping, optional
+            The measurements that hold; as before where not given.
+        wanted : iterable of str, optional
+            The facts asked for, if not all: what only others need is left out.
+
+        Raises
+        ------
+        InputError
+            If there is no such fact; names the closest one.
+        """
+        stated = dict(self.inputs.stated)
+        for name, value in changes.items():
+            unit = self.catalog.fact(name).unit
+            stated.pop(name, None)
+            if isinstance(value, Fact):
+                stated[name] = value
+            elif value is not None:
+                fact = Fact(name, unit, value, origin=origin)
+                stated[name] = self.book.memory.same(fact)
+        kept = self.inputs.measured if measured is None else measured
+        return self.stating(
+            dataclasses.replace(self.inputs, stated=stated, measured=kept), wanted=wanted
+        )
+
+    def stating(self, inputs: ExtruderInputs, *, wanted: Iterable[str] | None = None) -> Machine:
+        """Return another machine of the family, of which something else is stated."""
+        return _made(inputs, self, wanted)
+
+    def keeping_classes(self, wanted: Iterable[str] | None = None) -> Machine:
+        """Return the machine with its classes stated, the assumed ones too.
+
+        So that two builds differ in their change alone: it must not suggest another class.
+        """
+        stated = {**self.inputs.stated, **stated_classes(self.book)}
+        return self.stating(dataclasses.replace(self.inputs, stated=stated), wanted=wanted)
+
+    def on(self, ensemble: Ensemble, *, wanted: Iterable[str] | None = None) -> Machine:
+        """Return the same machine over other machines, without what weighed tests told."""
+        book = build_facts(
+            self.inputs, self.catalog, ensemble, memory=self.book.memory, wanted=_names(wanted)
+        )
+        return Machine(self.inputs, self.catalog, book)
+
+    def plain(self) -> Machine:
+        """Return the machine without what weighed tests told of it."""
+        return self if self.bench is None else self.on(plausible(self.ensemble.size))
+
+    def nominal(self, wanted: Iterable[str] | None = None) -> Machine:
+        """Return the nominal machine alone, an ensemble of one."""
+        stated = {name: _first_of(fact) for name, fact in self.inputs.stated.items()}
+        inputs = dataclasses.replace(self.inputs, stated=stated)
+        plain = dataclasses.replace(self, inputs=inputs)
+        return plain.on(nominal_of(self.ensemble), wanted=wanted)
+
+    def weighed_on(self, ensemble: Ensemble) -> Machine:
+        """Return the machine over those that weighed tests on it left."""
+        made = self.on(ensemble)
+        return dataclasses.replace(made, bench=bench_of(made.book, ensemble))
+
+    def benched(self, bench: WeighedBench | None) -> Machine:
+        """Return the machine as another build of one that was weighed."""
+        if bench is None:
+            return self
+        return _made(self.inputs, dataclasses.replace(self, bench=bench), None)
+
+
+def machine_of(
+    inputs: ExtruderInputs, catalog: Catalog, ensemble: Ensemble | None = None
+) -> Machine:
+    """Return one extruder worked out.
+
+    Parameters
+    ----------
+    inputs : ExtruderInputs
+        What is stated for it.
+    catalog : Catalog
+        What is assumed for the rest.
+    ensemble : Ensemble, optional
+        The machines it stands for: the plausible ones where not given.
+    """
+    return Machine(inputs, catalog, build_facts(inputs, catalog, ensemble, memory=Memory()))
+
+
+def _made(inputs: ExtruderInputs, like: Machine, wanted: Iterable[str] | None) -> Machine:
+    ensemble = like.ensemble if like.bench is None else _drawn(inputs, like, like.bench)
+    book = build_facts(
+        inputs, like.catalog, ensemble, memory=like.book.memory, wanted=_names(wanted)
+    )
+    return Machine(inputs, like.catalog, book, like.bench)
+
+
+def _drawn(inputs: ExtruderInputs, like: Machine, bench: WeighedBench) -> Ensemble:
+    """Return the likely machines of another build, by the classes it has without any test."""
+    classes = classes_of(inputs.stated)
+    if classes is None:
+        anew = plausible(bench.ensemble.size)
+        plain = build_facts(inputs, like.catalog, anew, memory=like.book.memory)
+        classes = classes_of(plain.facts)
+    return bench.drawn_for(classes or {})
+
+
+def _first_of(fact: Fact) -> Fact:
+    """Return a stated fact whose samples, if it has any, are the nominal one alone."""
+    if isinstance(fact.samples, np.ndarray):
+        return dataclasses.replace(fact, samples=float(fact.samples.flat[0]))
+    return fact
+
+
+def _names(wanted: Iterable[str] | None) -> frozenset[str] | None:
+    return None if wanted is None else frozenset(wanted)

@@ -38,6 +38,7 @@ class LineEvents:
         self.outsiders: list[tuple[int, int]] = []
         self.text_after: int | None = None
         self.sections = 0
+        self.value, self.listed = "", False  # the value that goes on, whether it is a list
 
     def finish(self, block: SavedBlock | None) -> list[Event]:
         """Return all events in the order of their lines."""
@@ -96,7 +97,9 @@ class LineEvents:
 
     def continuation(self, line: int, *, section: str, key: str, value: str) -> None:
         """Note a continuation line that looks like a header or setting of its own."""
-        if _LISTED.search(value):
+        if value is not self.value:
+            self.value, self.listed = value, bool(_LISTED.search(value))
+        if self.listed:
             return
         start, stop = self.document.content(line)
         stop = uncommented(self.document.text, start, stop)

@@ -55,6 +55,7 @@ class _Reader:
         self.header: tuple[str, int, tuple[int, int]] | None = None
         self.settings: list[Setting] = []
         self.open: tuple[str, int, Places] | None = None
+        self.first: tuple[Places | None, str] = (None, "")  # the first line of an open value
         self.last_line = 0  # of the open setting
         self.last_content = 0  # of the open section
         self.indent = 0
@@ -105,7 +106,9 @@ class _Reader:
         self.last_line = line
         key, _, places = self.open or ("", 0, (0, 0, 0, 0, 0))
         if places[3] < places[4] and self.header is not None:
-            value = self.text[places[3] : places[4]]
+            if self.first[0] is not places:  # cut out once, however many lines go on with it
+                self.first = places, self.text[places[3] : places[4]]
+            value = self.first[1]
             self.events.continuation(line, section=self.header[0], key=key, value=value)
 
     def section(self, line: int, start: int, stop: int) -> None:

@@ -16,7 +16,7 @@ from advisor.errors import DataError, InputError
 from advisor.frozen import frozen
 from advisor.model import Span
 from advisor.resources import artifact, read_text
-from advisor.values import parse_number
+from advisor.values import Range, parse_number
 from advisor.yamlread import read_yaml
 
 if TYPE_CHECKING:
@@ -26,7 +26,8 @@ __all__ = ["ARTIFACTS", "MacroMove", "Macros", "read_macros"]
 
 _FILE = "dialects/macros.yaml"
 _KEYS = ("sections", "keys", "moves", "extruder", "speed", "speed_per", "path", "absolute",
-         "relative", "reset", "templated")  # fmt: skip
+         "relative", "reset", "ranges", "templated")  # fmt: skip
+_WORDS = ("extruder", "speed")  # those that have a range
 _TEMPLATE = re.compile(r"\{[^{}]*\}")
 _PER = {"min": 60.0, "s": 1.0}
 _MM = 1e-3
@@ -108,11 +109,21 @@ def _line(
         return None
     if any(mark in text for mark in words["templated"]):
         return _templated(parts, state, words)
-    values = {part[0]: parse_number(part[1:]) for part in parts[1:] if part}
+    values = {part[0]: _number(part, words) for part in parts[1:] if part}
     if parts[0] == words["reset"]:
         state.position = values.get(words["extruder"], state.position)
         return None
     return _move(values, section, at, state, words)
+
+
+def _number(part: str, words: Mapping[str, Any]) -> float | None:
+    """Return the number behind a letter; None where it is none that a machine could have."""
+    number = parse_number(part[1:])
+    for word in _WORDS:
+        if number is not None and part[0] == words[word]:
+            within = Range(*words["ranges"][word])
+            return number if abs(number) in within else None
+    return number
 
 
 def _templated(parts: list[str], state: _State, words: Mapping[str, Any]) -> bool | None:
@@ -178,6 +189,11 @@ def _build() -> dict[str, Any]:
         if key not in _KEYS:
             known = f"known are {', '.join(_KEYS)}"
             raise DataError(f"unknown key '{key}'", known, placed.key_at(key))
+    for word in _WORDS:
+        ends: list[float] = dict(data["ranges"] or {}).get(word) or []
+        if len(ends) != 2 or not 0 < ends[0] < ends[1]:
+            problem = f"ranges has no '{word}'"
+            raise DataError(problem, f"add '{word}: [smallest, largest]'", placed.at("ranges"))
     if not re.fullmatch("min|s", str(data["speed_per"])):
         raise DataError("speed_per is min or s", "correct it", placed.at("speed_per"))
     return dict(data)

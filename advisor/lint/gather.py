@@ -17,7 +17,7 @@ from advisor.files.plain import unreadable
 from advisor.files.reach import OUTSIDE, reach_of
 from advisor.intake.outside import Outside
 from advisor.lint.snapshot import Snapshot
-from advisor.model import Fact, FileStatus, Origin, OriginKind
+from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
 from advisor.units import parse_unit
 from advisor.values import parse_quantity, within
 
@@ -38,7 +38,7 @@ __all__ = [
 
 SHEET_NAME = "hardware.yaml"
 _CONFIG_ENDINGS = (".cfg", ".conf")
-_MAX_ASKED = 400e-9  # m3/s
+_MIN_ASKED, _MAX_ASKED = 0.001e-9, 400e-9  # m3/s
 
 
 @dataclass(slots=True)
@@ -239,11 +239,24 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
             flow = _asked_flow(asks.asked)
             facts["demand.stated_flow"] = Fact("demand.stated_flow", "mm3/s", flow, origin=origin)
         if asks.temperature is not None:
-            kelvin = parse_quantity(asks.temperature, parse_unit("degC")).typical
+            kelvin = _temperature(asks.temperature, catalog)
             facts["hotend.temperature"] = Fact("hotend.temperature", "degC", kelvin, origin=origin)
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
     return facts
+
+
+def _temperature(text: str, catalog: Catalog) -> float:
+    """Return a nozzle temperature [K] that the sheet would take as well."""
+    from advisor.intake.sheet_fields import load_fields, read_value
+
+    field = load_fields().fields["filament.temperature"]
+    try:
+        value, _ = read_value(field, text, at=Span("", 1), catalog=catalog)
+    except InputError as err:
+        problem = err.problem.removeprefix(f"{field.path}: ")
+        raise InputError(f"--temperature: {problem}", err.remedy) from None
+    return float(value.typical)
 
 
 def _asked_flow(text: str) -> float:
@@ -251,6 +264,6 @@ def _asked_flow(text: str) -> float:
         flow = parse_quantity(text, parse_unit("mm3/s")).typical
     except InputError as err:
         raise InputError(f"--asked: {err.problem}", "write a flow, such as 12mm3/s") from None
-    if flow <= 0.0 or not within(flow, 0.0, _MAX_ASKED):
+    if not within(flow, _MIN_ASKED, _MAX_ASKED):
         raise InputError(f"--asked {text} is out of range", "give 0.1 to 400 mm3/s")
     return flow

@@ -68,3 +68,22 @@ def test_a_templated_speed_is_forgotten() -> None:
 def test_other_sections_are_not_macros() -> None:
     """Only the sections of the dialect hold G-code."""
     assert _read("M83\nG1 E30 F600", "extruder").moves == ()
+
+
+@pytest.mark.parametrize(
+    "line", ["G1 E1e308 F600", "G1 E5e-324 F600", "G1 E-1e300 F600", "G1 Enan F600"]
+)
+def test_a_length_that_no_machine_feeds_is_no_length(line: str) -> None:
+    """It is counted among the lines that could not be read; no fact comes of it."""
+    text = f"[extruder]\n[gcode_macro A]\ngcode:\n  M83\n  {line}\n"
+    macros = read_macros(read_tree_from_bytes(text.encode(), "made-up.cfg"))
+
+    assert (macros.moves, macros.skipped) == ((), 1)
+
+
+def test_a_speed_that_no_machine_has_is_not_known() -> None:
+    """The length stays; 0 in either place is read as it stands."""
+    text = "[extruder]\n[gcode_macro A]\ngcode:\n  M83\n  G1 E5 F1e308\n  G1 E0 F600\n"
+    macros = read_macros(read_tree_from_bytes(text.encode(), "made-up.cfg"))
+
+    assert [(move.speed, move.length) for move in macros.moves] == [(None, 0.005), (0.01, 0.0)]

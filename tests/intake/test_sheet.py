@@ -416,3 +416,22 @@ def test_every_sheet_field_is_bounded() -> None:
         else:
             assert field.choices or field.catalogue, field.path
         assert field.fact in catalog.facts
+
+
+def test_every_number_of_the_sheet_has_both_ends() -> None:
+    """A field of a number is bounded below (above zero where it is a size) and above."""
+    for field in load_fields().fields.values():
+        if field.type == "number":
+            assert field.at_most is not None, field.path
+            assert field.at_least is not None, field.path
+            if field.above is not None:
+                assert field.at_least[0] > field.above[0], field.path
+
+
+@pytest.mark.parametrize(
+    "text", ["motor: {inductance: 1e-300 mH}", "drive: {bite_depth: 1e-300 mm}"]
+)
+def test_what_no_part_is_smaller_than_is_refused(text: str) -> None:
+    """Above zero, and of no size that a part can have."""
+    with pytest.raises(SheetError, match=r"must be at least 0\.001 m"):
+        read_sheet(text, "s.yaml")

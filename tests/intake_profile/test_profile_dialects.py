@@ -290,6 +290,8 @@ BAD = {
     "unknown field 'setings'": ("settings:", "setings:"),
     "unknown field 'units'": ("unit: mm/s", "units: mm/s"),
     "needs of:": ("{of: print, unit: mm/s}", "{unit: mm/s}"),
+    "has no range": ("unit: mm/s", "unit: s"),
+    "'speed' has no range": ("unit: mm/s", "unit: mm/s, range: [5, 1]"),
     "needs a unit": ("{of: print, unit: mm/s}", "{of: print}"),
     "is no unit": ("unit: mm/s", "unit: mm/x"),
     "'speeds' is no setting": ("speed: [speed]", "speed: [speeds]"),
@@ -301,8 +303,11 @@ BAD = {
 }
 
 
+WORDS = {"features": {"outer-wall": ""}, "ranges": {"mm": [0.001, 1000], "mm/s": [0.001, 1e6]}}
+
+
 def _check(text: str) -> dict[str, Any]:
-    return check_dialect(read_yaml(text, "x.yaml"), {"flow": {"unit": "mm"}}, {"outer-wall": ""})
+    return check_dialect(read_yaml(text, "x.yaml"), {"flow": {"unit": "mm"}}, WORDS)
 
 
 def test_a_good_dialect_passes() -> None:

@@ -253,3 +253,13 @@ def test_any_text_has_a_shape(text: str) -> None:
     assert is_on(text) in (True, False, None)
     if shape is Shape.NUMBER:
         assert number == float(text.strip())
+
+
+@pytest.mark.parametrize("text", ["1e9", "5e-324", "1e-300"])
+def test_what_no_machine_has_is_told_and_not_used(ask: Ask, text: str) -> None:
+    """Finite, and no height of a layer: it is unreadable, with the range."""
+    found = ask({"x.ini": f"infill_speed = 80\nextrusion_width = 0.45\nlayer_height = {text}\n"})
+    (event,) = [event for event in found.events if event.kind == "profile-value-unreadable"]
+
+    assert "it could be 0.0001 to 100000 mm" in event.fields["reason"]
+    assert found.facts["profile.layer_height"].state is State.UNREADABLE

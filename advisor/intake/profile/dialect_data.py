@@ -22,7 +22,7 @@ _KINDS = ("print", "filament", "printer")
 _TOP = ("dialect", "title", "containers", "sections", "names", "parents", "kind", "abstract",
         "part", "absent_follows", "settings", "feature_defaults", "features", "facts",
         "advance_texts")  # fmt: skip
-_SETTING = ("of", "unit", "type", "unset", "percent_of", "negative", "modes", "also")
+_SETTING = ("of", "unit", "range", "type", "unset", "percent_of", "negative", "modes", "also")
 _PARTS = ("width", "height", "speed", "acceleration", "flow")
 
 
@@ -37,7 +37,7 @@ def build_dialects() -> dict[str, Any]:
     vocabulary = _read("facts.yaml").data
     words = _read(f"dialects/{_WORDS_FILE}").data
     dialects = [
-        check_dialect(_read(f"dialects/{path.name}"), vocabulary, words["features"])
+        check_dialect(_read(f"dialects/{path.name}"), vocabulary, words)
         for path in _dialect_files()
     ]
     names = {fact for dialect in dialects for fact in dialect["facts"]}
@@ -59,7 +59,7 @@ def _read(name: str) -> Placed:
 
 
 def check_dialect(
-    placed: Placed, vocabulary: Mapping[str, Any], features: Mapping[str, str]
+    placed: Placed, vocabulary: Mapping[str, Any], words: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Return one dialect in a uniform shape.
 
@@ -69,12 +69,13 @@ def check_dialect(
         The YAML document.
     vocabulary : mapping
         The facts that may be named.
-    features : mapping of str to str
-        The features that may be named, with their titles.
+    words : mapping
+        What all dialects share: ``features`` with their titles, ``ranges`` of the units.
     """
     data = placed.data
     _only(placed, (), data, _TOP)
-    settings = {key: _setting(placed, key) for key in data["settings"]}
+    features = words["features"]
+    settings = {key: _setting(placed, key, words["ranges"]) for key in data["settings"]}
     dialect = {
         "dialect": data["dialect"],
         "title": data["title"],
@@ -107,7 +108,7 @@ def _only(placed: Placed, path: tuple[str, ...], data: Any, known: Collection[st
             raise DataError(f"unknown field '{field}'", hint, placed.key_at(*path, field))
 
 
-def _setting(placed: Placed, key: str) -> dict[str, Any]:
+def _setting(placed: Placed, key: str, ranges: Mapping[str, Any]) -> dict[str, Any]:
     path = ("settings", key)
     data = placed.data["settings"][key]
     _only(placed, path, data, _SETTING)
@@ -128,6 +129,7 @@ def _setting(placed: Placed, key: str) -> dict[str, Any]:
     return {
         "of": data["of"],
         "unit": data.get("unit", ""),
+        "range": _range(placed, path, kind, data, ranges),
         "type": kind,
         "unset": [float(number) for number in data.get("unset", [])],
         "percent_of": [base] if isinstance(base, str) else base,
@@ -136,6 +138,20 @@ def _setting(placed: Placed, key: str) -> dict[str, Any]:
         "modes": bool(data.get("modes", False)),
         "also": data.get("also", []),
     }
+
+
+def _range(
+    placed: Placed, path: tuple[str, ...], kind: str, data: Any, ranges: Mapping[str, Any]
+) -> list[float] | None:
+    """Return what a number could be: its own range, else that of its unit."""
+    if kind != "number":
+        return None
+    ends = data.get("range", ranges.get(data["unit"], []))
+    numbers = [float(end) for end in ends if type(end) in (int, float)]
+    if len(numbers) != 2 or not numbers[0] < numbers[1]:
+        remedy = f"write '{data['unit']}: [lowest, highest]' under ranges of {_WORDS_FILE}"
+        raise DataError(f"'{path[-1]}' has no range", remedy, placed.at(*path))
+    return numbers
 
 
 def _check_bases(placed: Placed, settings: Mapping[str, Any]) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 from advisor.frozen import frozen
 from advisor.resources import artifact
 from advisor.units import Unit, parse_unit
+from advisor.values import Range
 
 __all__ = ["ARTIFACTS", "Dialect", "Dialects", "FactKeys", "FeatureKeys", "Known", "load_dialects"]
 
@@ -27,6 +28,7 @@ class Known:
     key: str
     of: str
     unit: Unit
+    range: Range | None
     type: str
     unset: frozenset[float]
     percent_of: tuple[str, ...]
@@ -170,6 +172,7 @@ def _known(key: str, raw: Mapping[str, Any]) -> Known:
         key=key,
         of=raw["of"],
         unit=parse_unit(raw["unit"]),
+        range=Range(*raw["range"]) if raw["range"] else None,
         type=raw["type"],
         unset=frozenset(raw["unset"]),
         percent_of=tuple(raw["percent_of"]),

@@ -201,6 +201,13 @@ class Pool:
             return self._unreadable(setting, text, _NEGATIVE)
         if shape is Shape.PERCENT or (known.unit.symbol == "%" and known.percent_of):
             return self._share(known, setting, text, number / 100.0, depth)
+        return self._plain(known, setting, text, number)
+
+    def _plain(self, known: Known, setting: Setting, text: str, number: float) -> Value:
+        """Return a number in SI, if it is one that a machine could have."""
+        if known.range is not None and number not in known.range:
+            words = known.range.words(known.unit.symbol)
+            return self._unreadable(setting, text, f"it could be {words} on any machine")
         return Value(State.KNOWN, float(known.unit.to_si(number)), setting)
 
     def _share(self, known: Known, setting: Setting, text: str, share: float, depth: int) -> Value:

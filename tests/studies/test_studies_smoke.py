@@ -1,0 +1,49 @@
+"""A smoke of each study, so that its code is run by the quick tests."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.studies.damaged_configs import try_machines
+from tests.studies.hostile_cases import ROOT, Case, cases, try_case
+
+TABLE = cases()
+OVER_DRIVEN = (ROOT / "samples" / "over-driven" / "printer.cfg").read_text()
+SURE = ("config value", "config path", "sheet value", "profile value", "option")  # all pass
+FEW = [case for case in TABLE if case.area in SURE][:: max(1, len(TABLE) // 30)]
+
+
+def test_the_table_is_as_long_as_it_says() -> None:
+    """At least 300 cases, each with a name of its own."""
+    names = [(case.area, case.name) for case in TABLE]
+
+    assert len(TABLE) >= 300
+    assert len(set(names)) == len(names), {name for name in names if names.count(name) > 1}
+
+
+@pytest.mark.parametrize("case", FEW, ids=lambda case: f"{case.area}-{case.name}"[:60])
+def test_hostile_cases(case: Case) -> None:
+    """A few of each area; all of them are run by the study itself."""
+    assert try_case(case) == []
+
+
+def test_a_case_that_does_harm_is_seen() -> None:
+    """The judge is no yes-man: a leak, a changed file, a wrong exit code and missing words."""
+    leak = Case("x", "leak", ("lint", "printer.cfg"), {"printer.cfg": "[extruder]\nnozzle_diameter: secret-x\n"},
+                codes=(2,), says="no such words", never=("secret-x",))  # fmt: skip
+    wrong = "\n".join(try_case(leak))
+
+    for words in ("exit code", "does not say", "leaks 'secret-x'"):
+        assert words in wrong
+    changed = Case("x", "change", ("mend", "printer.cfg", "--write"), {"printer.cfg": OVER_DRIVEN})
+    assert any("was changed" in one for one in try_case(changed))
+
+
+def test_ten_damaged_machines() -> None:
+    """Lint, mend, flow and the page, without an internal error or a warning."""
+    tally = try_machines(0, 10, seed=2)
+
+    assert tally.faults == {}
+    assert {name: codes.total() for name, codes in tally.codes.items()} == dict.fromkeys(
+        ("lint", "mend", "flow", "page"), 10
+    )

@@ -36,7 +36,8 @@ def render(report: CompareReport, look: Look | None = None) -> str:
         page.entry("lacking", sentence)
     write_weighed(page, report.weighed)
     _write_contradiction(page, report.weighed)
-    if len(report.variants) + report.left_out > 1 or report.target is None:
+    rows = len(report.variants)
+    if rows and (rows + report.left_out > 1 or report.target is None):
         _write_flows(page, report)
         _write_beside(page, report)
         _write_fine(page, report.variants)

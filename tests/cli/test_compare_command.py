@@ -54,6 +54,30 @@ def test_a_missing_sheet_or_config_exits_with_3_and_valid_json(run: Runner) -> N
         assert "none." in ran.err
 
 
+@pytest.mark.parametrize(
+    "more",
+    [
+        ("--sheet", "over-driven/hardware.yaml"),
+        ("--target", "30mm3/s"),
+        ("--vary", "nozzle.diameter=0.4mm,0.6mm"),
+    ],
+)
+@pytest.mark.parametrize("form", ["text", "json", "csv"])
+def test_a_sheet_with_a_typo_stops_it(
+    run: Runner, tmp_path: Path, form: str, more: tuple[str, ...]
+) -> None:
+    """One sentence with the place; no table of nothing, and no fault of ours."""
+    sheet = tmp_path / "slip.yaml"
+    sheet.write_text("motr: {class: round-36}\n", encoding="utf-8")
+    ran = run("compare", MACHINE, "--sheet", str(sheet), "--format", form, *more)
+
+    assert ran.code == 3
+    assert "slip.yaml:1:1" in ran.err
+    assert "INTERNAL" not in ran.err
+    if form == "text":
+        assert ran.out == ""
+
+
 def test_usage_errors_leave_stdout_empty(run: Runner) -> None:
     """Exit code 2 and one sentence."""
     for arguments in ((), ("--vary", "motor.clas=x"), ("--target", "fast"),

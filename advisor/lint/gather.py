@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -14,7 +15,7 @@ from advisor.config import Tree, read_tree, read_tree_from_bytes
 from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError, UsageError
 from advisor.files.listing import names_in
 from advisor.files.plain import unreadable
-from advisor.files.reach import OUTSIDE, reach_of
+from advisor.files.reach import OUTSIDE, reach_of, real_path
 from advisor.intake.outside import Outside
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
@@ -200,9 +201,23 @@ def _add_profiles(given: Given, asks: Asks, files: Snapshot, nozzle: float | Non
         presets=asks.presets,
         folders=asks.parents,
         nozzle_diameter=nozzle,
-        open_file=files.open,
+        open_file=lambda path: files.open(_reached(path, asks)),
     )
     given.files += list(given.profiles.files)
+
+
+def _reached(path: str, asks: Asks) -> str:
+    """Return the path of a profile or parent; one behind a link out of its folders is absent."""
+    if path in asks.profiles:
+        return path
+    for own in map(os.path.dirname, asks.profiles):
+        steps = os.path.relpath(path, own or os.curdir)
+        if real_path(path) == os.path.normpath(os.path.join(real_path(own), steps)):
+            return path
+    own_folders = (reach_of(one, (*asks.parents, *asks.outside)) for one in asks.profiles)
+    if any(reach.holds(path) for reach in own_folders):
+        return path
+    raise FileNotFoundError(errno.ENOENT, "there is no such file", path)
 
 
 def _text(path: str, files: Snapshot) -> str:

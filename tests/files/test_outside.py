@@ -363,3 +363,32 @@ def test_a_pattern_over_everything_is_cut_off(house: Path, run: Runner) -> None:
     ran = run("lint", config)
 
     assert "20000 names" in " ".join(ran.out.split())
+
+
+def test_a_parent_behind_a_link_is_as_good_as_absent(house: Path, run: Runner) -> None:
+    """A stranger's link beside a profile leads nowhere; a folder beside it is searched as ever."""
+    machine, private = house / "machine", house / "private"
+    (private / "lost.ini").write_text(f"filament_max_volumetric_speed = 7.4321\n# {SECRET}\n")
+    (machine / "child.ini").write_text("inherits = lost\ntemperature = 210\n")
+    words = (
+        "lint",
+        machine / "printer.cfg",
+        "--profile",
+        machine / "child.ini",
+        "--format",
+        "json",
+    )
+    (private / "lost.ini").rename(private / "kept")
+    absent = run(*words)
+    (machine / "lost.ini").symlink_to(private / "kept")
+    linked = run(*words)
+    lifted = run(*words, "--allow-outside", private)
+    (machine / "lost.ini").unlink()
+    (private / "kept").rename(private / "lost.ini")
+    beside = run(*words)
+
+    assert linked == absent
+    assert "lost" in absent.said
+    assert "7.4321" not in linked.said
+    assert "7.4321" in lifted.said
+    assert "7.4321" in beside.said

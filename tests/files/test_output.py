@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from file_runs import Runner
 
-from advisor.files import output
+from advisor.files import steps
 from advisor.report.clean import cell_text
 
 FIFO = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with a name here")
@@ -96,7 +96,7 @@ def test_a_full_disk_leaves_the_earlier_table(
             raise OSError(errno.ENOSPC, "no space left on device")
         return write(handle, data)
 
-    monkeypatch.setattr(output.steps.os, "write", full)
+    monkeypatch.setattr(steps.os, "write", full)
     ran = run(*demand(machine, out))
 
     assert ran.code == 3

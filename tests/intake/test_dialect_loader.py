@@ -93,7 +93,7 @@ def test_roles_are_checked(old: str, new: str, words: str) -> None:
         ("above: 0 ohm", "above: 0 mm", "cannot be"),
         ("above: 0 ohm", "over: 0 ohm", "is no key of this"),
         ("catalogue: motors", "catalogue: motor", "did you mean 'motors'?"),
-        ("  motor.resistance: {above: 0 ohm, at_most: 200 ohm}\n", "",
+        ("  motor.resistance: {above: 0 ohm, at_least: 0.001 ohm, at_most: 200 ohm}\n", "",
          "say no lower end for 'motor.resistance'"),
         ("[temperature, current]", "[temperature, amps]", "needs unknown 'amps'"),
         ("motor.class: [motor]", "motor.class: [moter]", "names what is no field"),

@@ -40,7 +40,7 @@ class Asks:
     stdin: bytes | None = None  # the config when its path is "-"
     stdin_name: str = "-"
     outside: tuple[str, ...] = ()  # folders that count as inside of the config's
-    draws: int = 2048  # machines of the ensemble
+    draws: int | None = None  # likely machines to work out; None: as many as usual
     allow: bool = True  # hold back what the owner allows in comments and in the sheet
 
     def __post_init__(self) -> None:

@@ -87,3 +87,4 @@ class CompareReport:
     lacking: tuple[str, ...] = ()
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
+    draws: int | None = None  # likely machines behind the bands; None: as many as usual

@@ -251,6 +251,7 @@ class Report:
     findings: tuple[Finding, ...] = ()
     errors: tuple[str, ...] = ()  # sentences about what could not be read
     allowed: tuple[Finding, ...] = ()  # held back, for the owner allows them
+    draws: int | None = None  # likely machines behind the bands; None: as many as usual
 
     def count(self, level: Level) -> int:
         """Return how many findings have this level."""

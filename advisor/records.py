@@ -113,6 +113,7 @@ class FlowReport:
     errors: tuple[str, ...] = ()
     weighed: Weighed | None = None
     no_set_to: str | None = None  # why there is no flow to set, where the capacity is known
+    draws: int | None = None  # likely machines behind the bands; None: as many as usual
 
 
 @frozen

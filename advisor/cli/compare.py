@@ -16,6 +16,7 @@ from advisor.cli.options import (
     Colour,
     ColourOption,
     ConfigArgument,
+    DrawsOption,
     ExtruderOption,
     MaterialOption,
     ParentsOption,
@@ -107,6 +108,7 @@ def compare(
     parents: ParentsOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
+    draws: DrawsOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
@@ -135,7 +137,7 @@ def compare(
 
         asks = asks_of(
             config, profile=profile, preset=preset, parents=parents, asked=asked, weighed=weighed,
-            material=material,
+            draws=draws, material=material,
             allow_outside=allow_outside,
         )  # fmt: skip
         report = work_out(

@@ -13,6 +13,7 @@ from advisor.cli.options import (
     Colour,
     ColourOption,
     ConfigArgument,
+    DrawsOption,
     ExtruderOption,
     MaterialOption,
     ParentsOption,
@@ -41,6 +42,7 @@ def flow(
     parents: ParentsOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
+    draws: DrawsOption = None,
     sheet: SheetOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
@@ -65,7 +67,7 @@ def flow(
 
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
-            asked=asked, weighed=weighed,
+            asked=asked, weighed=weighed, draws=draws,
             allow_outside=allow_outside,
         )  # fmt: skip
         report = work_out(config, asks, extruder=extruder)

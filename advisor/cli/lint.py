@@ -16,6 +16,7 @@ from advisor.cli.options import (
     Colour,
     ColourOption,
     ConfigsArgument,
+    DrawsOption,
     FailOn,
     LintFormat,
     MaterialOption,
@@ -74,6 +75,7 @@ def lint(
     material: MaterialOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
+    draws: DrawsOption = None,
     allow_outside: AllowOutsideOption = None,
     no_allow: NoAllowOption = False,
     form: FormatOption = LintFormat.TEXT,
@@ -99,7 +101,7 @@ def lint(
 
         asks = asks_of(
             *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
-            material=material, asked=asked, weighed=weighed, no_allow=no_allow,
+            material=material, asked=asked, weighed=weighed, draws=draws, no_allow=no_allow,
             stdin_name=stdin_name,
             allow_outside=allow_outside,
         )  # fmt: skip

@@ -15,6 +15,7 @@ __all__ = [
     "ColourOption",
     "ConfigArgument",
     "ConfigsArgument",
+    "DrawsOption",
     "ExtruderOption",
     "FailOn",
     "LintFormat",
@@ -173,6 +174,18 @@ WeighedOption = Annotated[
         metavar="FILE",
         help="Table of a weighed flow test (see weigh plan) that narrows the answer; may be given "
         "several times.",
+        show_default=False,
+    ),
+]
+DrawsOption = Annotated[
+    int | None,
+    typer.Option(
+        "--draws",
+        metavar="N",
+        min=64,
+        max=65536,
+        help="Likely machines that the bands are taken of, 64 to 65536; fewer answer sooner, under "
+        "512 roughly. [default: 2048]",
         show_default=False,
     ),
 ]

@@ -13,6 +13,7 @@ from advisor.cli.options import (
     AllowOutsideOption,
     AskedOption,
     ConfigsArgument,
+    DrawsOption,
     FailOn,
     MaterialOption,
     NoAllowOption,
@@ -67,6 +68,7 @@ def report(
     material: MaterialOption = None,
     asked: AskedOption = None,
     weighed: WeighedOption = None,
+    draws: DrawsOption = None,
     allow_outside: AllowOutsideOption = None,
     no_allow: NoAllowOption = False,
     fail_on: FailOnOption = FailOn.NEVER,
@@ -87,7 +89,7 @@ def report(
     def work() -> tuple[str, Exit]:
         asks = asks_of(
             *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
-            material=material, asked=asked, weighed=weighed, no_allow=no_allow,
+            material=material, asked=asked, weighed=weighed, draws=draws, no_allow=no_allow,
             allow_outside=allow_outside,
         )  # fmt: skip
         return _made(configs, asks, html, fail_on)

@@ -159,6 +159,7 @@ def _stated(asks: Asks) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     yield "--material", "material", _one(asks.material)
     yield "--asked", "asked", _one(asks.asked)
     yield "--weighed", "weighed test", asks.weighed
+    yield "--draws", "likely machines", _one(None if asks.draws is None else str(asks.draws))
     yield "--allow-outside", "folder that counts as the config's", asks.outside
 
 
@@ -169,7 +170,7 @@ def _one(value: str | None) -> tuple[str, ...]:
 def _given(asks: Asks) -> Iterator[tuple[str, str]]:
     """Yield what was given beside files, in words."""
     for option, words, values in _stated(asks):
-        if option in ("--preset", "--material", "--asked", "--allow-outside"):
+        if option in ("--preset", "--material", "--asked", "--draws", "--allow-outside"):
             yield from ((words, value) for value in values)
     if not asks.allow:
         yield "allowances", "shown too"

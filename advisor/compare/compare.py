@@ -109,6 +109,7 @@ def compare(
         lacking=tuple(dict.fromkeys(line for one in taken for line in one.lacking)),
         files=tuple(dict.fromkeys(file for one in taken for file in one.files)),
         errors=tuple(dict.fromkeys(line for one in taken for line in one.errors)),
+        draws=asks.draws,
     )
 
 

@@ -22,9 +22,20 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["SIZE", "Ensemble", "nominal_of", "order", "plausible", "quantiles", "spread"]
+__all__ = [
+    "FEWEST",
+    "MOST",
+    "SIZE",
+    "Ensemble",
+    "nominal_of",
+    "order",
+    "plausible",
+    "quantiles",
+    "spread",
+]
 
 SIZE = 2048  # what is drawn where nobody asks for more or fewer: sample 0 and 2047 strata
+FEWEST, MOST = 64, 65536  # how many may be asked for
 TYPICAL = 0.5  # quantile of the nominal machine
 
 

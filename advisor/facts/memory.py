@@ -19,6 +19,7 @@ from advisor.model import Fact
 __all__ = ["Memory"]
 
 _MOST = 32 * 2**20  # bytes of samples that are remembered
+_ENTRIES = 16384  # facts that are remembered, if they weigh little
 _FEWEST = 320  # but of a whole machine, however many samples it has
 
 
@@ -58,7 +59,8 @@ class Memory:
 
     def same(self, fact: Fact) -> Fact:
         """Return the remembered fact that is equal to this one, else this one."""
-        key = ("put", fact.name, fact.formula, fact.inputs, _mark(fact.samples))
+        hangs = (fact.assumed, fact.modelled, fact.state)
+        key = ("put", fact.name, fact.formula, fact.inputs, hangs, _mark(fact.samples))
         found = self.held.get(key)
         if found is not None:
             self.held.move_to_end(key)
@@ -71,7 +73,7 @@ class Memory:
     def _hold(self, key: Hashable, fact: Fact, uses: object) -> None:
         self.held[key] = (fact, uses)
         self.weight += _bytes(fact)
-        while self.weight > self.most and len(self.held) > _FEWEST:
+        while len(self.held) > (_FEWEST if self.weight > self.most else _ENTRIES):
             self._drop(next(iter(self.held)))
 
     def _drop(self, key: Hashable) -> None:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from advisor.asks import Asks, OneOrMore
 from advisor.catalog import Catalog, load_catalog
 from advisor.config import Tree
-from advisor.errors import InputError
+from advisor.errors import InputError, UsageError
 from advisor.facts.assemble import ExtruderInputs, merge_stated
-from advisor.facts.ensemble import plausible
+from advisor.facts.ensemble import FEWEST, MOST, Ensemble, plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.macro_facts import macro_facts
 from advisor.facts.profile_facts import profile_facts
@@ -110,6 +110,7 @@ def check_config(
     """
     path = os.fspath(path)
     catalog = load_catalog()
+    ensemble = _ensemble(asks)
     stated = command_facts(asks, catalog)
     try:
         tree = read_config_tree(path, asks, files)
@@ -120,9 +121,8 @@ def check_config(
     given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
-    draws = asks.draws
     taken = {
-        extruder.name: _taken(extruder, config, given, stated, catalog, draws, first=number == 0)
+        extruder.name: _taken(extruder, config, given, stated, catalog, ensemble, first=number == 0)
         for number, extruder in enumerate(config.extruders)
     }
     if asks.sliced is not None and taken:
@@ -131,7 +131,7 @@ def check_config(
         first = config.extruders[0]
         asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)
         stated = {**stated, **asked}
-        taken[first.name] = _taken(first, config, given, stated, catalog, draws, first=True)
+        taken[first.name] = _taken(first, config, given, stated, catalog, ensemble, first=True)
     machines = {name: one.machine for name, one in taken.items()}
     books = {name: machine.book for name, machine in machines.items()}
     events = [event for one in taken.values() for event in one.events]
@@ -144,9 +144,19 @@ def check_config(
         findings=sifted.told,
         allowed=sifted.allowed,
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
+        draws=asks.draws,
     )
     tests = {name: one.tests for name, one in taken.items()}
     return CheckedConfig(report, machines, tree, given.profiles, tests)
+
+
+def _ensemble(asks: Asks) -> Ensemble:
+    if asks.draws is None:
+        return plausible()
+    if not FEWEST <= asks.draws <= MOST:
+        problem = f"{asks.draws} likely machines cannot be drawn"
+        raise UsageError(problem, f"draw {FEWEST} to {MOST}")
+    return plausible(asks.draws)
 
 
 def _status(path: str) -> str:
@@ -180,7 +190,7 @@ def _taken(
     given: Given,
     command: Mapping[str, Fact],
     catalog: Catalog,
-    draws: int,
+    ensemble: Ensemble,
     *,
     first: bool,
 ) -> Taken:
@@ -198,7 +208,6 @@ def _taken(
         incomplete=config.incomplete,
         measured=part.measured,
     )
-    ensemble = plausible(draws)
     if not given.weighed:
         return Taken(machine_of(inputs, catalog, ensemble))
     from advisor.lint.weighed import take_in

@@ -110,6 +110,7 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         files=checked.report.files,
         errors=checked.report.errors,
         weighed=checked.weighed(name),
+        draws=checked.report.draws,
     )
 
 

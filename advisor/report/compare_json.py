@@ -10,6 +10,7 @@ from advisor.compare_records import CompareReport, LeverAnswer, TargetReport, Va
 from advisor.model import Band
 from advisor.report import json
 from advisor.report.clean import cell_text, unicode_text
+from advisor.report.rough import draws_tree
 
 __all__ = ["render", "render_csv"]
 
@@ -39,6 +40,7 @@ def render(report: CompareReport) -> str:
         "lacking": list(report.lacking),
         "files": json.files(report.files),
         "errors": [unicode_text(error) for error in report.errors],
+        **draws_tree(report.draws),
     })  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from advisor.report.compare_words import asked_words, most_words, moved
 from advisor.report.look import Look
 from advisor.report.numbers import figure, flow, share
 from advisor.report.page import Page
+from advisor.report.rough import write_rough
 from advisor.report.strands import FLOW, StrandRow, write_strands
 from advisor.report.weigh_note import write_weighed
 
@@ -74,6 +75,7 @@ def _write_flows(page: Page, report: CompareReport) -> None:
             page.entry(label, words, label_style="strong", style="strong")
     if report.varied:
         page.entry("varied", ", ".join(report.varied))
+    write_rough(page, report.draws)
     wanted, line = _wanted(report)
     rows = [
         StrandRow(_label(row), row.capacity, row.bottleneck, "warning" if row.above_derated else "")

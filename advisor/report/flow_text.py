@@ -7,6 +7,7 @@ from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import Page
+from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
@@ -63,6 +64,7 @@ def _write_numbers(page: Page, report: FlowReport) -> None:
         gives = f"; {first} gives out first" if first else ""
         page.entry("capacity", f"{band(report.capacity, FLOW)}{gives}")
         write_weighed(page, report.weighed)
+        write_rough(page, report.draws)
     if report.sure is not None:
         page.entry("sure", f"it is too much in {share(report.sure)} of likely machines")
 

@@ -28,6 +28,7 @@ from advisor.model import (
 from advisor.records import DerateReport, Derivation, Explanation, FeatureAsk, FlowReport
 from advisor.report.clean import unicode_text
 from advisor.report.order import by_place
+from advisor.report.rough import draws_tree
 from advisor.report.values import bands, word_of
 from advisor.report.words import LIMITS
 from advisor.units import parse_unit
@@ -62,6 +63,7 @@ def render(report: Report) -> str:
         "findings": [finding_tree(finding) for finding in by_place(report.findings)],
         "summary": {level.value: report.count(level) for level in Level},
         "errors": [unicode_text(error) for error in report.errors],
+        **draws_tree(report.draws),
     })  # fmt: skip
 
 
@@ -142,6 +144,7 @@ def render_flow(report: FlowReport) -> str:
         "weighed": weighed_tree(report.weighed),
         "files": files(report.files),
         "errors": [unicode_text(error) for error in report.errors],
+        **draws_tree(report.draws),
     })  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from advisor.report.findings_text import write_findings
 from advisor.report.look import Look
 from advisor.report.open_text import assumed_facts, write_assumed, write_measure_next
 from advisor.report.page import Page
+from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.values import bands
 from advisor.report.way import FACTS, write_answer, write_way
@@ -50,6 +51,8 @@ def render(report: Report, look: Look | None = None) -> str:
         if several:
             page.heading(_names(alike, report))
         _write_flows(page, *alike[0])
+    if report.extruders:
+        write_rough(page, report.draws)
     if not report.extruders and not unread:
         page.entry("capacity", "not known: no extruder section was found", label_style="strong")
     write_findings(page, report.findings, several=several)

@@ -9,6 +9,7 @@ from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Place, data, heading, path_of, terms
 from advisor.report.html.marks import spool
 from advisor.report.html.parts import ConfigPart, PageParts
+from advisor.report.rough import rough_words
 from advisor.report.text import sum_words
 from advisor.report.way_words import answer_words
 from advisor.report.weigh_note import weighed_words
@@ -31,9 +32,15 @@ def page_head(parts: PageParts, answers: Child) -> Markup:
         _title(parts),
         answers,
         element("p", f"In all: {sum_words(parts.whole)}.", class_="sum"),
+        _rough(parts),
         _checked(parts),
         class_="head",
     )
+
+
+def _rough(parts: PageParts) -> Markup | None:
+    words = rough_words(parts.whole.draws)
+    return element("p", f"The bands are {words}.", class_="rough") if words else None
 
 
 def title_of(parts: PageParts) -> str:

@@ -1,0 +1,31 @@
+"""Says of bands that were taken of few machines that they are rough."""
+
+from __future__ import annotations
+
+from advisor.report.page import Page
+
+__all__ = ["draws_tree", "rough_words", "write_rough"]
+
+_FEW = 512  # fewer machines than this place the ends of a band no better than to some 10 %
+
+
+def rough_words(draws: int | None) -> str | None:
+    """Return the sentence on bands of few machines; None where there are enough."""
+    if draws is None or draws >= _FEW:
+        return None
+    return (
+        f"taken of {draws} likely machines only: typical values hold, the ends of a band may be a "
+        f"tenth off (--draws {_FEW} or more places them better)"
+    )
+
+
+def write_rough(page: Page, draws: int | None) -> None:
+    """Write that the bands are rough, where they are."""
+    words = rough_words(draws)
+    if words is not None:
+        page.entry("rough", words, style="strong")
+
+
+def draws_tree(draws: int | None) -> dict[str, int]:
+    """Return how many machines the bands were taken of, where that was asked for, as JSON types."""
+    return {} if draws is None else {"draws": draws}

@@ -153,15 +153,31 @@ def _fastest_retract(book: FactBook) -> Any:
     if any(inputs.get(name) is None for name in needed if name != "speed"):
         return None
 
-    def enough(speed: Any) -> Any:
-        return RETRACT_PUSH.function(speed=speed / inputs["travel"], **inputs) >= load
+    known = [load, far, *(x for x in inputs.values() if x is not None)]
+    shape = np.broadcast_shapes(*map(np.shape, known))
+    end = np.broadcast_to(np.asarray(far, dtype=np.float64), shape)
+    reached = _moves(end, inputs, load)
+    fastest = np.where(reached, end, 0.0)
+    some = ~reached & _moves(np.zeros(shape), inputs, load)
+    if some.any():  # they move a retract at rest, but not at the far end
+        part = {name: _part(values, some) for name, values in inputs.items()}
+        fastest[some] = _halved(end[some], part, _part(load, some))
+    return fastest
 
-    reached = np.asarray(enough(far))
-    if reached.all():
-        return np.broadcast_to(np.asarray(far), reached.shape)
-    low, high = np.where(reached, far, 0.0), np.broadcast_to(np.asarray(far), reached.shape)
+
+def _moves(speed: Any, inputs: dict[str, Any], load: Any) -> Any:
+    push = RETRACT_PUSH.function(speed=speed / inputs["travel"], **inputs)
+    return np.broadcast_to(np.asarray(push >= load), np.shape(speed))
+
+
+def _part(values: Any, some: Any) -> Any:
+    return values[some] if np.shape(values) == some.shape and np.ndim(some) else values
+
+
+def _halved(high: Any, inputs: dict[str, Any], load: Any) -> Any:
+    low = np.zeros_like(high)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        moves = enough(middle)
+        moves = _moves(middle, inputs, load)
         low, high = np.where(moves, middle, low), np.where(moves, high, middle)
     return low

@@ -20,12 +20,13 @@ from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.measured import put_measured_case, put_measured_flow, put_measured_forces
 from advisor.facts.memory import Memory
+from advisor.facts.names import check_names
 from advisor.facts.set_current import put_set_current
 from advisor.frozen import frozen
 from advisor.intake.dialect import Default
 from advisor.model import Fact, Origin, OriginKind, State
 
-__all__ = ["ExtruderInputs", "build_facts", "merge_stated", "units_of"]
+__all__ = ["FORMULAS", "ExtruderInputs", "build_facts", "merge_stated", "units_of"]
 
 
 @frozen
@@ -83,7 +84,8 @@ def build_facts(
     FactBook
         Every fact of the chain; those that cannot be had are there with the reason.
     """
-    book = FactBook(units_of(catalog), {}, ensemble or plausible(), memory or Memory())
+    units = _units(catalog)
+    book = FactBook(units, {}, ensemble or plausible(), memory or Memory())
     for fact in inputs.stated.values():
         put_stated(book, fact)
     _put_print(book, catalog)
@@ -109,10 +111,26 @@ def units_of(catalog: Catalog) -> dict[str, str]:
     return {name: info.unit for name, info in catalog.facts.items()}
 
 
+_checked: dict[int, tuple[Catalog, dict[str, str]]] = {}
+
+
+def _units(catalog: Catalog) -> dict[str, str]:
+    """Return the units of a catalogue's facts; its formulas are checked against them once."""
+    held = _checked.get(id(catalog))
+    if held is None:
+        check_names(FORMULAS, catalog.facts)
+        held = _checked[id(catalog)] = catalog, units_of(catalog)
+    return held[1]
+
+
 _LAST = (
     *chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT, *chain_flow.LIMIT_FLOWS,
     *chain_motion.DEMAND, *chain_motion.MOTION,
 )  # fmt: skip
+FORMULAS = (
+    *chain_feed.GEARS, *chain_motor.RATING, *chain_motor.HEAT, *chain_motor.CURRENT, *_LAST,
+)  # fmt: skip
+"""Every formula of the chain, in the order of their stages."""
 
 
 @functools.cache

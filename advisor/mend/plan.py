@@ -6,7 +6,7 @@ out again with the edits made in memory, until no fix is left that could be made
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from advisor.asks import Asks
@@ -25,6 +25,7 @@ from advisor.rulebook import load_rulebook
 __all__ = ["Choice", "Plan", "Step", "make_plan"]
 
 MAX_ROUNDS = 12
+_Proposal = tuple[Finding, Fix, Located]
 _STUCK = "the edit would change nothing: another value counts"
 _DECLINED = "you declined it"
 
@@ -70,6 +71,16 @@ class Plan:
     kept: dict[Target, str] = field(default_factory=dict)  # not to be edited, and why
     edited: dict[str, bytes] = field(default_factory=dict)
 
+    def work_out(self) -> None:
+        """Work the machine out again, with all changes made."""
+        self.after, self.edited = self.with_only(self.changes.values())
+
+    def with_only(self, changes: Iterable[Change]) -> tuple[CheckedConfig, dict[str, bytes]]:
+        """Return the machine with some changes made to the files as they were, and the texts."""
+        edited = edited_bytes(self.files.first, changes)
+        laid = Snapshot(self.files.first, edited)
+        return check_config(self.config, self.asks, files=laid), edited
+
     def by_hand(self, choice: Choice) -> Iterator[tuple[Finding, str]]:
         """Yield the findings whose fix is left to a person, and why."""
         for finding in self.after.report.findings:
@@ -110,18 +121,24 @@ def make_plan(
     plan.kept = dict.fromkeys(choice.declined, _DECLINED)
     for _ in range(MAX_ROUNDS):
         if plan.before.report.errors or not _round(plan, choice):
+            _settle(plan, choice)
             _check_self(plan, choice)
             return plan
-        plan.edited = edited_bytes(files.first, plan.changes.values())
-        with_edits = Snapshot(files.first, plan.edited)
-        plan.after = check_config(config, asks, files=with_edits)
+        plan.work_out()
     raise MendError(_no_end(plan), "mend with --only one of them, or set the value by hand")
 
 
 def _round(plan: Plan, choice: Choice) -> bool:
     """Take up the fixes of the present findings; return whether anything changed."""
     changed = False
-    fixes: dict[Target, list[tuple[Finding, Fix, Located]]] = {}
+    for target, group in _fixes(plan, choice).items():
+        changed |= _take(plan, target, group)
+    return changed
+
+
+def _fixes(plan: Plan, choice: Choice) -> dict[Target, list[_Proposal]]:
+    """Return the fixes of the present findings that can be made, by the setting they are about."""
+    fixes: dict[Target, list[_Proposal]] = {}
     for finding in plan.after.report.findings:
         if finding.fix is None or not choice.takes(finding.rule):
             continue
@@ -130,9 +147,7 @@ def _round(plan: Plan, choice: Choice) -> bool:
         except NoPlaceError:
             continue
         fixes.setdefault(located.target, []).append((finding, finding.fix, located))
-    for target, group in fixes.items():
-        changed |= _take(plan, target, group)
-    return changed
+    return fixes
 
 
 def _editable(plan: Plan, checked: CheckedConfig, finding: Finding, fix: Fix) -> Located:
@@ -153,14 +168,11 @@ def _editable(plan: Plan, checked: CheckedConfig, finding: Finding, fix: Fix) ->
     return located
 
 
-def _take(plan: Plan, target: Target, group: list[tuple[Finding, Fix, Located]]) -> bool:
+def _take(plan: Plan, target: Target, group: list[_Proposal]) -> bool:
     """Take one value for a setting that one or more fixes are about."""
-    steps = [Step(finding, located.old, fix.new) for finding, fix, located in group]
+    steps = _steps(group)
     _check_pull(target, [*plan.steps.get(target, ()), *steps])
-    down = any(step.way < 0 for step in steps)
-    pick = min if down else max
-    best = pick(steps, key=lambda step: float(step.new))
-    _, fix, located = group[steps.index(best)]
+    best, (_, fix, located) = _best(steps, group)
     present = plan.changes.get(target)
     if present is not None and float(present.new) == float(best.new):
         del plan.changes[target]
@@ -171,6 +183,17 @@ def _take(plan: Plan, target: Target, group: list[tuple[Finding, Fix, Located]])
         present = Change(located, fix.setting, located.old, best.new)
     plan.changes[target] = Change(present.located, present.setting, present.old, best.new)
     return True
+
+
+def _steps(group: Iterable[_Proposal]) -> list[Step]:
+    return [Step(finding, located.old, fix.new) for finding, fix, located in group]
+
+
+def _best(steps: list[Step], group: list[_Proposal]) -> tuple[Step, _Proposal]:
+    """Return the step that serves all rules of a group: the lowest value, where one lowers it."""
+    pick = min if any(step.way < 0 for step in steps) else max
+    best = pick(steps, key=lambda step: float(step.new))
+    return best, group[steps.index(best)]
 
 
 def _check_pull(target: Target, steps: list[Step]) -> None:
@@ -198,12 +221,56 @@ def _no_end(plan: Plan) -> str:
     return f"the edits find no end after {MAX_ROUNDS} rounds ({', '.join(rules)})"
 
 
+def _settle(plan: Plan, choice: Choice) -> None:
+    """Work each value out once more, from the text as it was, with all other edits made.
+
+    While the rounds go on a value may be taken from a machine that a later round changes, and the
+    reason told for it is that machine's. What is left here is the same whatever the order: each
+    value is the fix of the finished machine. Values of profiles do not move each other and are
+    worked out together. Where it finds no end the values of the rounds stay.
+    """
+    if len(plan.changes) < 2:
+        return
+    rounds = dict(plan.changes), {target: list(steps) for target, steps in plan.steps.items()}
+    for _ in range(MAX_ROUNDS):
+        moved = [_again(plan, choice, group) for group in _groups(plan)]
+        if not any(moved):
+            break
+    else:
+        plan.changes, plan.steps = rounds
+    plan.work_out()
+
+
+def _groups(plan: Plan) -> list[set[Target]]:
+    alone = [{target} for target in plan.changes if target.role != "profile"]
+    together = {target for target in plan.changes if target.role == "profile"}
+    return [*alone, together] if together else alone
+
+
+def _again(plan: Plan, choice: Choice, group: set[Target]) -> bool:
+    """Take the values of a group anew; return whether any is another one now."""
+    others = [change for target, change in plan.changes.items() if target not in group]
+    plan.after, plan.edited = plan.with_only(others)
+    fixes, moved = _fixes(plan, choice), False
+    for target in [one for one in plan.changes if one in group]:
+        proposals = fixes.get(target)
+        old = plan.changes.pop(target)
+        if proposals is None:
+            moved = True
+            continue
+        steps = _steps(proposals)
+        best, _ = _best(steps, proposals)
+        plan.steps[target] = steps
+        plan.changes[target] = Change(old.located, old.setting, old.old, best.new)
+        moved |= float(best.new) != float(old.new)
+    return moved
+
+
 def _raisers(plan: Plan) -> str:
     """Return in words the edits that alone raise what may not rise; all where none does alone."""
     found = []
     for change in plan.changes.values():
-        alone = Snapshot(plan.files.first, edited_bytes(plan.files.first, [change]))
-        checked = check_config(plan.config, plan.asks, files=alone)
+        checked, _ = plan.with_only([change])
         if any(violations(plan.before.books, checked.books)):
             at = change.located.at
             found.append(f"'{change.setting}: {change.new}' ({at.file} line {at.line})")

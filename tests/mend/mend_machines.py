@@ -169,4 +169,7 @@ def _profile(draw: st.DrawFn, planted: Planted) -> None:
         )
     planted.files[name] = text.replace("\n", end).encode()
     planted.profiles = (name,)
+    if kind == "ini" and draw(st.booleans()):  # a second one, that states other settings
+        planted.files["walls.ini"] = b"# invented\nlayer_height = 0.2\nperimeter_speed = 60\n"
+        planted.profiles = (name, "walls.ini")
     planted.must.add("filament_max_volumetric_speed")

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import shutil
 import tempfile
 from collections import Counter
 from pathlib import Path
 
+import numpy as np
+import pytest
 from hypothesis import HealthCheck, event, given, settings
 from mend_helpers import LONG, Machine, patched, with_values
 from mend_machines import Planted, machines
@@ -41,6 +44,49 @@ def test_mending_any_machine(planted: Planted) -> None:
             machine.config(data, file)
         with contextlib.chdir(folder):
             _check(machine, planted, Path(name) / "patched")
+
+
+@settings(many, max_examples=400 if LONG else 10)
+@given(machines())
+def test_edits_are_one_fixed_point(planted: Planted) -> None:
+    """The order of files, and of what is written first, changes no value; each is the one told.
+
+    A cap is the largest flow to set of the mended machine, rounded down to 0.1 mm3/s: what the
+    edit's own words say.
+    """
+    with tempfile.TemporaryDirectory(prefix="feedwright-test-") as name:
+        results = []
+        for number, way in enumerate(_WAYS):
+            folder = Path(name) / str(number)
+            folder.mkdir()
+            machine = Machine(folder)
+            for file, data in planted.files.items():
+                machine.config(data, file)
+            profiles = planted.profiles[::-1] if way == "reversed" else planted.profiles
+            with contextlib.chdir(folder):
+                shown = machine.mend(*profiles)
+                for roles in _WAYS[way]:
+                    machine.mend(*profiles, **dict.fromkeys(roles, True))
+                _as_told(shown, machine.lint(*profiles))
+                results.append({file: machine.bytes(file) for file in planted.files})
+        assert all(one == results[0] for one in results[1:])
+
+
+_WAYS: dict[str, tuple[tuple[str, ...], ...]] = {
+    "at once": (("write", "write_profile"),),
+    "reversed": (("write", "write_profile"),),
+    "config first": (("write",), ("write_profile",)),
+    "profile first": (("write_profile",), ("write",)),
+}
+
+
+def _as_told(shown: MendReport, after: Report) -> None:
+    caps = [edit for edit in shown.edits if edit.basis_fact == "profile.cap_setting"]
+    for edit in caps:
+        told = {one.name: one.facts["profile.cap_setting"] for one in after.extruders}
+        flow = float(np.ravel(told[edit.extruder].samples)[0]) * 1e9  # m3/s to mm3/s
+        assert float(edit.new) == pytest.approx(math.floor(flow * 10.0 + 1e-6) / 10.0), edit
+    event(f"{len(caps)} caps")
 
 
 def _check(machine: Machine, planted: Planted, there: Path) -> None:

@@ -205,7 +205,7 @@ def seen_of(test: Evaluation, table: WeighedTable) -> Seen:
         at=Span(table.file, 1),
         conditions=_conditions(table),
         knee=test.knee,
-        draws=test.draws,
+        draws=test.came_out,
         fastest=test.intact if test.knee is None else test.steps[-1].flow,
         delivered=test.delivered or None,
         carried=test.carried,

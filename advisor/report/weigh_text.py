@@ -9,7 +9,7 @@ from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, share
 from advisor.report.page import Page
 from advisor.report.weigh_picture import write_picture
-from advisor.report.weigh_words import BOTTLENECK, LOSS, clock
+from advisor.report.weigh_words import BOTTLENECK, KIND, LOSS, clock
 from advisor.weigh.records import (
     Calibration,
     Contrast,
@@ -22,6 +22,7 @@ from advisor.weigh.records import (
 )
 
 __all__ = [
+    "clean_words",
     "limit_words",
     "loss_words",
     "render_plan",
@@ -32,6 +33,10 @@ __all__ = [
 
 FLOW = "mm3/s"
 _MM, _MM3 = 1e3, 1e9
+_NO_DROOP = 0.003  # a droop that may be less than this is not told
+_TOLD = 0.01  # odds below this are not told
+_OWN_NOTE = "slow reference"  # as the table to fill in has it
+_SMALL = 0.01  # a slow run this near to what was commanded is not discussed
 
 
 def render_plan(report: PlanReport, look: Look | None = None) -> str:
@@ -114,6 +119,7 @@ def _title(test: Evaluation) -> str:
 
 def _write_test(page: Page, test: Evaluation) -> None:
     page.entry("limit", limit_words(test), label_style="strong", style="strong")
+    page.entry("clean", clean_words(test))
     page.entry("skips", skip_words(test))
     page.entry("loss", loss_words(test))
     page.entry("slow run", slow_words(test))
@@ -121,14 +127,33 @@ def _write_test(page: Page, test: Evaluation) -> None:
         page.entry("left out", outlier, label_style="warning")
     for remark in test.remarks:
         page.entry("note", remark)
+    for step in test.steps:
+        for note in dict.fromkeys(step.notes):
+            if step.reference and note == _OWN_NOTE:
+                continue
+            page.entry("noted", f"at {flow(step.flow * _MM3)} {FLOW}: {note}")
 
 
 def limit_words(test: Evaluation) -> str:
-    """Return in words where delivery begins to fall."""
+    """Return in words where delivery begins to fall, and what is missing up to there."""
     knee = trade(test.knee, FLOW)
     if knee is None:
         return f"not reached: all is delivered up to {flow(test.intact * _MM3)} {FLOW}"
-    return f"delivery begins to fall at {_flow_band(knee)}"
+    return f"delivery begins to fall at {_flow_band(knee)}{_droop(test.droop)}"
+
+
+def _droop(droop: Band | None) -> str:
+    if droop is None or droop.low < _NO_DROOP:
+        return ""
+    value, low, high = (figure(100 * end, 2) for end in (droop.value, droop.low, droop.high))
+    return f"; it droops by {value} % ({low} to {high}) up to there, as slip grows with the push"
+
+
+def clean_words(test: Evaluation) -> str:
+    """Return in words up to which flow all pieces are whole."""
+    if test.clean is None:
+        return "none: the slow run skipped, or nobody noted whether it did"
+    return f"97 % or more up to {flow(test.clean * _MM3)} {FLOW}, and nothing skipped"
 
 
 def _flow_band(knee: Band) -> str:
@@ -147,7 +172,12 @@ def skip_words(test: Evaluation) -> str:
 
 def loss_words(test: Evaluation) -> str:
     """Return in words what kind of loss it is."""
-    return LOSS[test.loss] + _rise(test)
+    likeliest = next(iter(test.loss_odds.values()), None)
+    sure = "" if likeliest is None else f" ({share(likeliest)} sure)"
+    odds = ", ".join(
+        f"{KIND[kind]} {share(odds)}" for kind, odds in test.loss_odds.items() if odds >= _TOLD
+    )
+    return LOSS[test.loss].format(sure=sure, odds=odds) + _rise(test)
 
 
 def _rise(test: Evaluation) -> str:
@@ -161,11 +191,16 @@ def slow_words(test: Evaluation) -> str:
     """Return in words what the slow run delivered, and what that says of the calibration."""
     ratio, off = test.reference_ratio, 100 * test.reference_expanded
     text = f"{figure(100 * ratio.value)} % of what was commanded, to within {figure(off, 2)} %"
-    correction = trade(test.rotation_distance, "mm")
-    if correction is None:
+    meant = trade(test.rotation_meant, "mm")
+    if meant is None or abs(ratio.value - 1.0) < _SMALL:
         return f"{text}: the rotation distance is right as far as this can tell"
-    ends = f"{correction.low:.2f} to {correction.high:.2f}"
-    return f"{text}: a rotation distance of {correction.value:.3f} mm ({ends}) would set that right"
+    would = f"{meant.value:.3f} mm ({meant.low:.2f} to {meant.high:.2f})"
+    if test.rotation_distance is not None:
+        return f"{text}: a rotation distance of {would} would set that right"
+    return (
+        f"{text}: taken at its word that means a rotation distance of {would}, but it may as well "
+        "be the filament's density or diameter. Measure a fed length by ruler before you change it"
+    )
 
 
 def _contrast(contrast: Contrast) -> str:

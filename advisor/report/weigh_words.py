@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-__all__ = ["BOTTLENECK", "LOSS", "clock"]
+__all__ = ["BOTTLENECK", "KIND", "LOSS", "clock"]
 
 LOSS = {
-    "none": "nothing was lost",
+    "none": "nothing that counts was lost",
     "slip": (
-        "slip-like: delivery falls gently before the motor skips; the gears lose filament. Cleaner "
-        "or larger gears and more bite help, or less push: hotter, a wider nozzle"
+        "looks like slipping{sure}: the gears lose filament. Cleaner or larger gears and more "
+        "bite help, or less push: hotter, a wider nozzle"
     ),
     "melt": (
-        "melt-like: what comes out hardly grows any more, and nothing skips; the hot end passes no "
-        "more. A hotter or wider nozzle or a longer melt zone helps"
+        "looks like a cold core{sure}: the hotend melts no more. A hotter or wider nozzle or a "
+        "longer melt zone helps"
     ),
     "skip": (
-        "skip-like: all is delivered until the motor skips; its torque gives out first. More "
-        "current within the derated limit or another gear ratio helps, or less push: hotter, a "
-        "wider nozzle"
+        "looks like skipping{sure}: the motor skips before anything else gives. More current "
+        "within the derated limit or another gear ratio helps, or less push: hotter, a wider nozzle"
     ),
+    "buckle": (
+        "looks like buckling{sure}: delivery fails at once and the motor does not skip. Look at "
+        "the unsupported gap below the gears and for a clog"
+    ),
+    "unsure": "cannot tell: {odds}",
 }
+KIND = {"slip": "slipping", "melt": "a cold core", "skip": "skipping", "buckle": "buckling"}
 BOTTLENECK = {
     "torque": "the motor",
     "grip": "the grip",

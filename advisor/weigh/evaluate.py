@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,12 +19,18 @@ from advisor.model import Band
 from advisor.physics import weighing
 from advisor.physics.drive import filament_area
 from advisor.weigh.knee import KneeFit, find_knee
+from advisor.weigh.loss import kind_of_loss, loss_odds, still_rising
 from advisor.weigh.records import Evaluation, Setup, Step
 from advisor.weigh.remarks import outlier_sentences, remarks
 from advisor.weigh.steps import Steps, join_runs
 from advisor.weigh.uncertainty import Budget, usual_budget
 
-__all__ = ["evaluate"]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["clean_flow", "evaluate"]
 
 _NINETY = 1.6448536269514722  # half width of the middle 90 % of a normal, in standard deviations
 _FEWEST = 3  # flows without which there is no test
@@ -55,11 +62,13 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         problem = "fewer than three flows are left without the outliers"
         raise WeighError(problem, "weigh them again", steps[0].at[0])
     fit = _fit(used)
-    steps = _with_losses(steps, fit)
+    steps = _with_misread(_with_losses(steps, fit), fit)
     used = _used(steps)
-    loss, rise = _loss(used, fit)
+    odds = loss_odds(used, fit)
     last, first = _skips(used)
     ratio, expanded = _reference(joined, due, budget)
+    draws, came_out = (_held(made, used) for made in (fit.draws, fit.came_out))
+    meant = _meant(ratio, expanded, setup)
     return Evaluation(
         name=table.conditions.name or table.file,
         file=table.file,
@@ -67,16 +76,21 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         reference_ratio=_widened(ratio, expanded / budget.coverage),
         reference_expanded=expanded,
         level=fit.level,
-        knee=_band(fit),
-        draws=fit.draws,
+        knee=_band(draws),
+        draws=draws,
+        came_out=came_out,
+        droop=_droop(fit),
+        clean=clean_flow(used),
         last_without_skips=last,
         first_skip=first,
-        intact=_intact(used),
+        intact=_intact(used, fit),
         delivered=_delivered(used, ("no", "unsure")) or 0.0,
         carried=_delivered(used, ("no",)),
-        loss=loss,
-        rise=rise,
-        rotation_distance=_correction(ratio, expanded, setup),
+        loss=kind_of_loss(odds),
+        loss_odds=odds,
+        rise=still_rising(used, fit),
+        rotation_distance=meant if abs(ratio - 1.0) > expanded else None,
+        rotation_meant=meant,
         outliers=(*joined.outliers, *outlier_sentences(steps)),
         remarks=tuple(remarks(table, joined, used, fit, setup)),
         conditions=_conditions(table),
@@ -131,8 +145,7 @@ def _marked(steps: tuple[Step, ...], *, more: bool) -> tuple[Step, ...]:
         skips = not more and any(x.skipped == "yes" for x in (step, *around[1:]))
         impossible = not more or after is None or step.ratio > 1.0 + own
         if off > own and impossible and not last_may_fall and not skips:
-            word = "more" if more else "less"
-            made[here] = replace(step, outlier=f"{100 * off:.1f} % {word} than its neighbours")
+            made[here] = replace(step, outlier=_off_by(off if more else -off))
     return tuple(made)
 
 
@@ -143,60 +156,97 @@ def _fit(used: Sequence[Step]) -> KneeFit:
         np.array([step.own for step in used]),
         skipped=np.array([step.skipped == "yes" for step in used]),
         numbers=weigh_numbers("fit"),
+        shapes=weigh_numbers("delivery"),
     )
 
 
 def _with_losses(steps: Sequence[Step], fit: KneeFit) -> tuple[Step, ...]:
-    limit = weigh_numbers("reading")["loss"]
+    """Mark the flows that lost more than the droop: what is below the level at the knee."""
+    limit, level = weigh_numbers("reading")["loss"], fit.level * (1.0 - fit.droop[1])
     return tuple(
-        replace(step, lost=step.ratio < fit.level - limit * fit.excess * step.own) for step in steps
+        replace(step, lost=step.ratio < level - limit * fit.excess * step.own) for step in steps
     )
 
 
-def _band(fit: KneeFit) -> Band | None:
+def _with_misread(steps: Sequence[Step], fit: KneeFit) -> tuple[Step, ...]:
+    """Mark the flows whose mass was misread by all likelihood: they hardly counted in the fit."""
+    used, numbers = _used(steps), weigh_numbers("reading")
+    words = {}
+    for place, odds in enumerate(fit.misread):
+        if odds < weigh_numbers("fit")["flagged"] or not 0 < place < len(used) - 1:
+            continue
+        off, own = _beside(*used[place - 1 : place + 2])
+        if abs(off) > numbers["outlier"] * fit.excess * own:
+            words[used[place].flow] = _off_by(off)
+    return tuple(
+        replace(step, outlier=words[step.flow])
+        if step.flow in words and step.outlier is None
+        else step
+        for step in steps
+    )
+
+
+def _beside(before: Step, here: Step, after: Step) -> tuple[float, float]:
+    """Return by how much a ratio is off the line between its neighbours, and how sure that is."""
+    part = (here.flow - before.flow) / (after.flow - before.flow)
+    due = before.ratio + part * (after.ratio - before.ratio)
+    return here.ratio - due, math.hypot(here.own, (1.0 - part) * before.own, part * after.own)
+
+
+def _off_by(share: float) -> str:
+    return f"{100 * abs(share):.1f} % {'more' if share > 0.0 else 'less'} than its neighbours"
+
+
+def clean_flow(used: Sequence[Step]) -> float | None:
+    """Return the fastest flow up to which every piece is whole and none skipped, [m3/s].
+
+    None where already the slow run skipped, or may have.
+    """
+    whole, clean = weigh_numbers("reading")["whole"], None
+    for step in used:
+        if step.skipped != "no" or step.ratio < whole:
+            break
+        clean = step.flow
+    return clean
+
+
+def _held(draws: Array | None, used: Sequence[Step]) -> Array | None:
+    """Return draws of the knee without those below half their middle where all was whole."""
+    if draws is None:
+        return None
+    half = weigh_numbers("reading")["lowest"] * float(np.median(draws))
+    return np.maximum(draws, min(half, clean_flow(used) or 0.0))
+
+
+def _band(draws: Array | None) -> Band | None:
+    if draws is None:
+        return None
+    low, middle, high = (draws[_place(draws.size, q)] for q in (0.05, 0.5, 0.95))
+    return Band(float(middle), float(low), float(high))
+
+
+def _droop(fit: KneeFit) -> Band | None:
     if fit.draws is None:
         return None
-    low, middle, high = (fit.draws[_place(fit.draws.size, q)] for q in (0.05, 0.5, 0.95))
-    return Band(float(middle), float(low), float(high))
+    low, middle, high = fit.droop
+    return Band(middle, low, high)
 
 
 def _place(size: int, quantile: float) -> int:
     return round((size - 1) * quantile)
 
 
-def _loss(used: Sequence[Step], fit: KneeFit) -> tuple[str, float | None]:
-    """Return the kind of loss, and the part of what is added that still comes out."""
-    skipping = any(step.skipped == "yes" for step in used)
-    if fit.draws is None:
-        return ("skip" if skipping else "none"), None
-    knee = float(np.median(fit.draws))
-    first = next((n for n, step in enumerate(used) if step.skipped == "yes"), len(used))
-    falling = [step for step in used[:first] if step.lost and step.flow > knee]
-    if not falling or (skipping and fit.sudden > 0.5):
-        return "skip", None
-    numbers = weigh_numbers("reading")
-    near = [step for step in falling if step.ratio > fit.level * (1.0 - numbers["near"])]
-    rise = _rise(near or falling[:1], knee, fit.level)
-    return ("melt" if rise < numbers["saturated"] else "slip"), rise
+def _intact(used: Sequence[Step], fit: KneeFit) -> float:
+    """Return the largest flow below the first that lost something or skipped.
 
-
-def _rise(falling: Sequence[Step], knee: float, level: float) -> float:
-    """Return the part of what is added beyond the knee that still comes out, [-]."""
-    flows = np.array([step.flow for step in falling])
-    out = np.array([step.flow * step.ratio / level for step in falling])
-    weight = np.array([1.0 / (step.flow * step.own) for step in falling]) ** 2
-    away = flows - knee
-    return float(np.sum(weight * away * (out - knee)) / np.sum(weight * away**2))
-
-
-def _intact(used: Sequence[Step]) -> float:
-    """Return the largest flow below the first that lost something or skipped."""
+    Where delivery is not seen to fall, at most what the knee surely lies above.
+    """
     last = used[0].flow
     for step in used[1:]:
         if step.lost or step.skipped == "yes":
             break
         last = step.flow
-    return last
+    return last if fit.draws is not None else min(last, fit.least)
 
 
 def _delivered(used: Sequence[Step], words: tuple[str, ...]) -> float | None:
@@ -215,9 +265,9 @@ def _widened(value: float, standard: float) -> Band:
     return Band(value, value - _NINETY * standard, value + _NINETY * standard)
 
 
-def _correction(ratio: float, expanded: float, setup: Setup) -> Band | None:
-    """Return the rotation distance that makes the slow run right, where it is off for sure."""
-    if setup.rotation_distance is None or abs(ratio - 1.0) <= expanded:
+def _meant(ratio: float, expanded: float, setup: Setup) -> Band | None:
+    """Return the rotation distance that would make the slow run right."""
+    if setup.rotation_distance is None:
         return None
     coverage = weigh_numbers("uncertainty")["coverage"]
     band = _widened(ratio, expanded / coverage)

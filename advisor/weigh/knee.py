@@ -1,35 +1,30 @@
-"""Where delivery begins to fall: a level line that turns into a falling one.
+"""Where delivery begins to fall, for what reason, and which mass was misread.
 
-Weighted least squares over a grid of turning points; its interval comes from a parametric
-bootstrap with numbers of our own, the same on every machine. The fall is a straight
-line, or begins steeper or softer than one (a power of the distance), or begins with the first
-flow at which steps or much filament were lost; how much each of these counts follows from how
-well it fits (weights from the information criterion). It knows no mass and no machine.
+Bayes' rule over drawn shapes of delivery (`delivery`): each is held against the ratios with the
+level fitted to it, with a scatter that may be larger than stated, and with each flow in turn as
+the one that was misread. What remains is summed up. It knows no mass and no machine.
 """
 
 from __future__ import annotations
 
-import functools
-from dataclasses import dataclass
-from statistics import NormalDist
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.facts.ensemble import order
+from advisor.weigh.delivery import FAMILIES, Shapes, draw_shapes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
 __all__ = ["KneeFit", "find_knee"]
 
-_LEAST = 3  # points below which no line is fitted
-_PASSES = 3  # weights follow the loss of the fit before
-_TIE = 1e-9  # sums of squares this close are the same
+_LEAST = 3  # flows below which no shape is told from another
+_Scales = tuple[tuple[float, float], ...]
+_TAIL = 1e-4  # of the knee's probability that may be cut away before the second draw
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,25 +34,38 @@ class KneeFit:
     Attributes
     ----------
     draws : ndarray or None
-        Bootstrap draws of the turning point, sorted, in the unit of the flows; None where
-        delivery does not fall.
+        Draws of the turning point, sorted, in the unit of the flows; None where delivery is not
+        seen to fall.
     level : float
-        Ratio of the level line, [-].
-    sudden : float
-        Weight of the fall beginning with the first flow that skipped or lost much, [-].
+        Ratio at no flow, [-].
+    droop : tuple of float
+        What is missing at the turning point: 5 %, 50 % and 95 % point, [-].
+    odds : mapping of str to float
+        Probability of each family of `delivery.FAMILIES`, [-].
+    least : float
+        What comes out at the turning point lies above this, 95 % sure, [unit of the flows].
     excess : float
         Factor by which the scatter exceeds the stated uncertainty, at least 1, [-].
+    misread : ndarray
+        Probability of each flow's mass being misread, [-].
+    came_out : ndarray or None
+        Draws of the flow that came out at the turning point, sorted; None as `draws`.
     """
 
     draws: Array | None
     level: float
-    sudden: float = 0.0
-    excess: float = 1.0
+    droop: tuple[float, float, float]
+    odds: Mapping[str, float]
+    least: float
+    excess: float
+    misread: Array
+    came_out: Array | None = field(repr=False)
 
 
 def find_knee(
-    flows: Array, ratios: Array, uncertainty: Array, *, skipped: Array, numbers: Mapping[str, float]
-) -> KneeFit:
+    flows: Array, ratios: Array, uncertainty: Array, *, skipped: Array,
+    numbers: Mapping[str, float], shapes: Mapping[str, float],
+) -> KneeFit:  # fmt: skip
     """Return where the ratio begins to fall.
 
     Parameters
@@ -68,133 +76,211 @@ def find_knee(
         Delivery ratio and its own standard uncertainty, without what all flows share, [-].
     skipped : ndarray of bool
         Where the motor skipped.
-    numbers : mapping
-        The part ``fit`` of rules/weigh/test.yaml.
+    numbers, shapes : mapping
+        The parts ``fit`` and ``delivery`` of rules/weigh/test.yaml.
     """
-    end, cliff = _usable(ratios, skipped, numbers["most_loss"])
-    if end < _LEAST:
-        return _between(flows, ratios, end) if cliff else KneeFit(None, float(ratios[0]))
-    upper = flows[end] if cliff else flows[end - 1]
-    grid = np.linspace(flows[0], upper, int(numbers["grid"]))
-    lines = _Lines(flows[:end], ratios[:end], uncertainty[:end], grid, numbers)
-    if not cliff and lines.gain < numbers["fall"] * lines.excess**2:
-        return KneeFit(None, lines.level, 0.0, lines.excess)
-    weights = lines.weights(cliff=cliff)
-    counts = _shared_out(weights, int(numbers["draws"]))
-    draws = [lines.draws(kind, counts[kind]) for kind in range(len(lines.powers))]
-    draws.append(flows[end - 1] + (upper - flows[end - 1]) * _uniform("sudden", counts[-1]))
-    return KneeFit(np.sort(np.concatenate(draws)), lines.level, float(weights[-1]), lines.excess)
+    seen = _Seen.of(flows, ratios, uncertainty, np.asarray(skipped, bool), numbers)
+    weighed = [
+        _Weighed(family, seen, numbers, shapes)
+        for family in FAMILIES
+        if seen.span(family, numbers) is not None
+    ]
+    return _summed_up(weighed, seen, numbers)
 
 
-def _usable(ratios: Array, skipped: Array, most_loss: float) -> tuple[int, bool]:
-    """Return how many points a line is fitted to, and whether a point beyond them was lost."""
-    level = float(np.median(ratios[: max(2, ratios.size // 4)]))
-    lost = np.asarray(skipped, bool) | (ratios < level * (1.0 - most_loss))
-    lost[0] = False
-    return (int(np.argmax(lost)), True) if lost.any() else (ratios.size, False)
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """The flows that shapes are held against: all before the first skip or collapse.
+
+    ``beyond`` is the first flow that is lost altogether, ``skips`` whether it skipped there,
+    ``deep`` whether its ratio is the last of `ratios`.
+    """
+
+    flows: Array
+    ratios: Array
+    own: Array
+    count: int  # of all flows
+    fastest: float
+    beyond: float | None
+    skips: bool
+    deep: bool
+
+    @classmethod
+    def of(
+        cls, flows: Array, ratios: Array, own: Array, skipped: Array, numbers: Mapping[str, float]
+    ) -> _Seen:
+        """Cut a test off after the first flow that skipped or lost too much to be a curve."""
+        level = float(np.median(ratios[: max(2, ratios.size // 4)]))
+        lost = np.logical_or(skipped, ratios < level * (1.0 - numbers["most_loss"]))
+        lost[0] = False
+        if not lost.any():
+            return cls(flows, ratios, own, flows.size, float(flows[-1]), None, False, False)
+        end = int(np.argmax(lost))
+        skips = bool(skipped[end])
+        kept = end if skips else end + 1
+        return cls(
+            flows[:kept], ratios[:kept], own[:kept], flows.size, float(flows[-1]),
+            float(flows[end]), skips, not skips,
+        )  # fmt: skip
+
+    def span(self, family: str, numbers: Mapping[str, float]) -> tuple[float, float] | None:
+        """Return between which flows the knee of a family may lie; None where it cannot be."""
+        reach = self.fastest * numbers["reach"]
+        if family == "beyond":
+            return (self.fastest, reach) if self.beyond is None else None
+        if family == "cliff":
+            if self.beyond is None:
+                return None
+            good = self.flows[-2] if self.deep else self.flows[-1]
+            return float(good), self.beyond
+        return float(self.flows[0]), self.fastest if self.beyond is None else self.beyond
 
 
-def _between(flows: Array, ratios: Array, end: int) -> KneeFit:
-    """Too few points for a line: anywhere between the last good flow and the first lost one."""
-    draws = flows[end - 1] + (flows[end] - flows[end - 1]) * _uniform("sudden", 200)
-    return KneeFit(np.sort(draws), float(ratios[:end].mean()), 1.0)
-
-
-class _Lines:
-    """Level-then-falling lines of several powers, fitted at every turning point of a grid."""
+class _Weighed:
+    """The draws of one family with the weight that the ratios leave them."""
 
     def __init__(
-        self, flows: Array, ratios: Array, uncertainty: Array, grid: Array,
-        numbers: Mapping[str, float],
-    ) -> None:  # fmt: skip
-        self.flows, self.ratios, self.grid = flows, ratios, grid
-        self.powers = (1.0, numbers["sharpness"], numbers["softness"])
-        self.penalty = numbers["parameters"]
-        loss = np.zeros_like(ratios)
-        for _ in range(_PASSES):
-            self.weight = 1.0 / np.hypot(uncertainty, numbers["line_scatter"] * loss)
-            self.bases = [self._basis(power) for power in self.powers]
-            scaled = (ratios * self.weight)[None]
-            self.sums = np.stack([_sums(scaled, basis)[0] for basis in self.bases])
-            best = int(np.argmin(self.sums.min(axis=1)))
-            fitted = self._fitted(best)
-            loss = np.maximum(fitted.max() - fitted, 0.0)
-        self.level = float(fitted.max())
-        square = self.weight**2
-        mean = float(np.sum(square * ratios) / np.sum(square))
-        self.flat = float(np.sum(square * (ratios - mean) ** 2))
-        free = max(ratios.size - 3, 1)
-        self.excess = max(1.0, float(np.sqrt(self.sums.min() / free)))
-        self.gain = self.flat - float(self.sums.min())
-
-    def weights(self, *, cliff: bool) -> Array:
-        """Return the weight of each power, and last of a fall that begins beyond the points."""
-        scores = [-0.5 * sums.min() / self.excess**2 - self.penalty for sums in self.sums]
-        level = -0.5 * self.flat / self.excess**2 + np.log(len(self.powers))
-        raw = np.exp(np.array([*scores, level if cliff else -np.inf]) - max(*scores, level))
-        weights: Array = raw / raw.sum()
-        return weights
-
-    def draws(self, kind: int, count: int) -> Array:
-        """Return turning points of ratios made anew around the fit of one power."""
-        if count == 0:
-            return np.empty(0)
-        noise = np.stack(
-            [_normal(f"{kind} {point}", count) for point in range(self.ratios.size)], axis=1
+        self, family: str, seen: _Seen, numbers: Mapping[str, float], shapes: Mapping[str, float]
+    ) -> None:
+        span = seen.span(family, numbers)
+        assert span is not None
+        self.family = family
+        first = draw_shapes(family, seen.flows, span, int(numbers["first_draws"]), shapes)
+        rough = ((numbers["more_scatter"], 1.0),)
+        narrow = _narrowed(first.knee, _logs(first, seen, numbers, rough)[0], span)
+        self.shapes = draw_shapes(family, seen.flows, narrow, int(numbers["draws"]), shapes)
+        self.logs, self.level, self.misread, self.scale = _logs(
+            self.shapes, seen, numbers, _scales(numbers)
         )
-        made = self._fitted(kind) * self.weight + noise * self.excess
-        fall = made @ self.bases[kind][1].T  # the larger, the smaller the sum of squares
-        np.maximum(fall, 0.0, out=fall)
-        best = fall >= fall.max(axis=1, keepdims=True) - _TIE
-        first = np.argmax(best, axis=1)
-        last = best.shape[1] - 1 - np.argmax(best[:, ::-1], axis=1)
-        share = _uniform(f"tie {kind}", count)  # where nothing tells them apart
-        made_at: Array = self.grid[first + np.floor(share * (last - first + 1)).astype(int)]
-        return made_at
-
-    def _basis(self, power: float) -> tuple[Array, Array]:
-        """Return the level's and, for each turning point, the fall's orthonormal direction."""
-        level = self.weight / np.linalg.norm(self.weight)
-        beyond = np.maximum(self.flows[None] - self.grid[:, None], 0.0) ** power
-        fall = -beyond * self.weight[None]
-        fall -= (fall @ level)[:, None] * level
-        length = np.linalg.norm(fall, axis=1, keepdims=True)
-        unit = np.divide(fall, length, where=length > 1e-12, out=np.zeros_like(fall))
-        return level, unit
-
-    def _fitted(self, kind: int) -> Array:
-        level, fall = self.bases[kind]
-        direction = fall[int(np.argmin(self.sums[kind]))]
-        scaled = self.ratios * self.weight
-        fitted = level * (scaled @ level) + direction * max(float(scaled @ direction), 0.0)
-        made: Array = fitted / self.weight
-        return made
+        width = np.log(narrow[1] / narrow[0])
+        prior = numbers[f"prior_{family}"] if family in ("slip", "melt") else _cliff_prior(
+            family, seen, numbers)  # fmt: skip
+        if seen.skips and family != "cliff":  # then that it skips just there is a second chance
+            prior *= min(1.0, float(np.log(seen.beyond / seen.flows[-1])) / numbers["skip_spread"])
+        self.logs = self.logs + np.log(prior * width / self.shapes.knee.size)
 
 
-def _sums(scaled: Array, basis: tuple[Array, Array]) -> Array:
-    """Weighted sums of squares: one row for each set of ratios, one column a turning point."""
-    level, fall = basis
-    explained = (scaled @ level)[:, None] ** 2 + np.maximum(scaled @ fall.T, 0.0) ** 2
-    left: Array = np.maximum(np.sum(scaled**2, axis=1)[:, None] - explained, 0.0)
-    return left
+def _cliff_prior(family: str, seen: _Seen, numbers: Mapping[str, float]) -> float:
+    if family == "beyond":
+        return 1.0
+    return numbers["prior_skip" if seen.skips else "prior_fold"]
 
 
-def _shared_out(weights: Array, count: int) -> list[int]:
-    """Return whole numbers in the ratio of the weights that add up to `count`."""
-    ends = np.floor(np.cumsum(weights) * count + 0.5).astype(int)
-    return [int(part) for part in np.diff(ends, prepend=0)]
+def _narrowed(knee: Array, logs: Array, span: tuple[float, float]) -> tuple[float, float]:
+    """Return the part of the span outside which next to no weight lies, with room on each side."""
+    weight = np.exp(logs - logs.max())
+    order = np.argsort(knee)
+    gone = np.cumsum(weight[order]) / weight.sum()
+    low = knee[order][int(np.searchsorted(gone, _TAIL))]
+    high = knee[order][min(int(np.searchsorted(gone, 1.0 - _TAIL)), knee.size - 1)]
+    room = (high / low) ** 0.1 * (span[1] / span[0]) ** 0.01
+    return max(span[0], low / room), min(span[1], high * room)
 
 
-def _uniform(name: str, count: int) -> Array:
-    places: Array = (order(f"weighed test: {name}", count) + 0.5) / max(count, 1)
+def _logs(
+    shapes: Shapes, seen: _Seen, numbers: Mapping[str, float], scales: _Scales
+) -> tuple[Array, Array, Array, Array]:
+    """Return log-likelihood (n,), level (n,), probability of a misreading (n, flows), scale (n,).
+
+    The level is free: it is fitted to each draw and integrated over. One flow at most may be
+    misread; its mass then scatters by ``misreading``.
+    """
+    model, scatter = shapes.ratios, numbers["line_scatter"] * shapes.loss
+    ratios, own = seen.ratios[None], seen.own[None]
+    if seen.deep and shapes.family == "cliff":  # what comes out after a collapse is anybody's guess
+        model, ratios, own, scatter = model[:, :-1], ratios[:, :-1], own[:, :-1], scatter[:, :-1]
+    rows = []
+    for scale, prior in scales:
+        sound = (own * scale) ** 2 + scatter**2
+        rows.append((*_one_scale(model, ratios, sound, numbers), np.log(prior)))
+    total = np.stack([np.logaddexp.reduce(logs, axis=1) + prior for logs, _, prior in rows])
+    best = total.max(axis=0)
+    share = np.exp(total - best)
+    logs = best + np.log(share.sum(axis=0))
+    share /= share.sum(axis=0)
+    within = [
+        np.exp(logs_h - np.logaddexp.reduce(logs_h, axis=1)[:, None]) for logs_h, _, _ in rows
+    ]
+    misread = sum(s[:, None] * w[:, 1:] for s, w in zip(share, within, strict=True))
+    level = sum(
+        s * np.sum(w * lev, axis=1) for s, w, (_, lev, _) in zip(share, within, rows, strict=True)
+    )
+    scale = share.T @ np.array([times for times, _ in scales])
+    if seen.deep and shapes.family == "cliff":
+        logs = logs - np.log(numbers["collapse"])
+        misread = np.concatenate([misread, np.zeros((misread.shape[0], 1))], axis=1)
+    return logs, level, misread, scale
+
+
+def _scales(numbers: Mapping[str, float]) -> _Scales:
+    """Return by what the scatter may differ from the stated one, and how likely each is."""
+    rest = 1.0 - numbers["less_share"] - numbers["more_share"] - numbers["much_share"]
+    return (
+        (numbers["less_scatter"], numbers["less_share"]), (1.0, rest),
+        (numbers["more_scatter"], numbers["more_share"]),
+        (numbers["much_scatter"], numbers["much_share"]),
+    )  # fmt: skip
+
+
+def _one_scale(
+    model: Array, ratios: Array, sound: Array, numbers: Mapping[str, float]
+) -> tuple[Array, Array]:
+    """Return log-likelihood and level for no misreading (first column) and for each flow's."""
+    wrong = sound + numbers["misreading"] ** 2
+    good, bad = 1.0 / sound, 1.0 / wrong
+    change = bad - good
+
+    def over(part: Array) -> Array:
+        whole = np.sum(good * part, axis=1, keepdims=True)
+        return np.concatenate([whole, whole + change * part], axis=1)
+
+    square, cross, length = over(ratios**2 + 0.0 * model), over(ratios * model), over(model**2)
+    level = cross / length
+    left = np.maximum(square - cross * level, 0.0)
+    base = -0.5 * np.sum(np.log(sound), axis=1, keepdims=True)
+    extra = -0.5 * np.log(wrong / sound) + np.log(numbers["misread"] / (1.0 - numbers["misread"]))
+    constant = np.concatenate([base, base + extra], axis=1)
+    return constant - 0.5 * left - 0.5 * np.log(length), level
+
+
+def _summed_up(weighed: Sequence[_Weighed], seen: _Seen, numbers: Mapping[str, float]) -> KneeFit:
+    largest = max(float(one.logs.max()) for one in weighed)
+    weights = [np.exp(one.logs - largest) for one in weighed]
+    total = sum(float(weight.sum()) for weight in weights)
+    odds = {one.family: float(w.sum()) / total for one, w in zip(weighed, weights, strict=True)}
+    weight = np.concatenate(weights) / total
+    knee = np.concatenate([one.shapes.knee for one in weighed])
+
+    def mean(name: str) -> Array:
+        parts = [getattr(one, name) for one in weighed]
+        return np.asarray(np.tensordot(weight, np.concatenate(parts), axes=(0, 0)))
+
+    misread = np.zeros(seen.count)
+    sound = seen.flows.size - 1 if seen.deep else seen.flows.size  # a collapse is no misreading
+    misread[:sound] = mean("misread")[:sound]
+    droop = np.concatenate([one.shapes.droop for one in weighed])
+    fallen, kept = odds.get("beyond", 0.0) < 1.0 - numbers["sure"], int(numbers["kept"])
+    low, middle, high = _quantiles(droop, weight, at=(0.05, 0.5, 0.95))
+    return KneeFit(
+        draws=_quantiles(knee, weight, at=_even(kept)) if fallen else None,
+        came_out=_quantiles(knee * (1.0 - droop), weight, at=_even(kept)) if fallen else None,
+        level=float(mean("level")),
+        droop=(float(low), float(middle), float(high)),
+        odds=odds,
+        least=float(_quantiles(knee * (1.0 - droop), weight, at=(0.05,))[0]),
+        excess=max(1.0, float(mean("scale"))),
+        misread=misread,
+    )
+
+
+def _even(count: int) -> Array:
+    places: Array = (np.arange(count) + 0.5) / count
     return places
 
 
-def _normal(name: str, count: int) -> Array:
-    return _normal_quantiles(count)[order(f"weighed test: noise {name}", count)]
-
-
-@functools.lru_cache(maxsize=32)
-def _normal_quantiles(count: int) -> Array:
-    inverse = NormalDist().inv_cdf
-    return np.array([inverse((place + 0.5) / count) for place in range(count)])
+def _quantiles(values: Array, weight: Array, *, at: Sequence[float] | Array) -> Array:
+    """Return weighted quantiles at some places."""
+    order = np.argsort(values, kind="stable")
+    gone = np.cumsum(weight[order])
+    made: Array = np.interp(np.asarray(at) * gone[-1], gone - 0.5 * weight[order], values[order])
+    return made

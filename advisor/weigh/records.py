@@ -116,22 +116,30 @@ class Evaluation:
         Ratio below the knee, [-]
     knee : Band or None
         Where delivery begins to fall; None where it does not, [m3/s]
-    draws : ndarray or None
-        Bootstrap draws of the knee, [m3/s]
+    draws, came_out : ndarray or None
+        Draws of the knee, and of what came out there, sorted, [m3/s]
+    droop : Band or None
+        What is missing at the knee already: slip that grows with the feed force, [-]
+    clean : float or None
+        The fastest flow up to which every piece weighed 97 % or more of what the slow run did and
+        none skipped, [m3/s]
     last_without_skips, first_skip : float or None
         The largest flow below the first one that skipped; that one, [m3/s]
     intact : float
-        The largest flow that lost nothing that shows, below the first that did, [m3/s]
+        The largest flow that lost no more than the droop, below the first that did; where there is
+        no knee at most what it surely lies above, [m3/s]
     delivered : float
         The largest flow that came out, where the motor was not seen to skip, [m3/s]
     carried : float or None
         The largest flow that came out where it surely did not skip, [m3/s]
     loss : str
-        slip, melt, skip or none
+        slip, melt, skip, buckle or none; unsure where none of them is likely enough
+    loss_odds : mapping of str to float
+        Probability of each kind, the likeliest first; empty where nothing is lost, [-]
     rise : float or None
         Part of what is added beyond the knee that still comes out, [-]
-    rotation_distance : Band or None
-        What it should be, where it is off for sure, [m]
+    rotation_distance, rotation_meant : Band or None
+        What it should be, where it is off for sure; what the slow run by itself would mean, [m]
     outliers, remarks : tuple of str
         Sentences.
     conditions : mapping of str to str
@@ -159,7 +167,12 @@ class Evaluation:
     remarks: tuple[str, ...]
     conditions: Mapping[str, str]
     hardware: str | None = None
+    loss_odds: Mapping[str, float] = field(default_factory=dict)
+    droop: Band | None = None
+    clean: float | None = None
+    rotation_meant: Band | None = None
     draws: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
+    came_out: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

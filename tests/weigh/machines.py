@@ -13,13 +13,16 @@ from advisor.config import read_tree
 from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.ensemble import SIZE, plausible
 from advisor.facts.graph import FactBook
+from advisor.facts.weighed import Narrowing, narrowed
 from advisor.facts.weighed_fit import first_loss
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import read_config
 from advisor.intake.sheet import read_sheet
+from advisor.intake.weighed_records import WeighedTable
+from advisor.lint.weighed import seen_of
 from advisor.machine import Machine, machine_of
 from advisor.weigh.plan import Bench, Wishes, make_plan
-from advisor.weigh.records import Setup
+from advisor.weigh.records import Evaluation, Setup
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 TRUE_MACHINES = 777  # an ensemble that no narrowing draws from
@@ -93,3 +96,8 @@ def flows(sample: str) -> tuple[float, ...]:
 
 SETUP = Setup(area=AREA, diameter=1.75e-3, density=(1220.0, 1240.0, 1270.0),
               rotation_distance=45.2e-3)  # fmt: skip
+
+
+def narrowing(sample: str, found: Evaluation, table: WeighedTable) -> Narrowing:
+    """Return what a test makes of the capacity of a sample's machine."""
+    return narrowed(machine(sample), [seen_of(found, table)])[1]

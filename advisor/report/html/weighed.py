@@ -9,7 +9,7 @@ from advisor.report.html.elements import Child, element
 from advisor.report.html.layout import Part, Place, data, heading, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table
 from advisor.report.numbers import band, figure, flow, share
-from advisor.report.weigh_text import limit_words, loss_words, skip_words, slow_words
+from advisor.report.weigh_text import clean_words, limit_words, loss_words, skip_words, slow_words
 from advisor.weigh.records import Evaluation, Step, trade
 
 __all__ = ["weighed_section"]
@@ -38,6 +38,7 @@ def _test(place: Place, test: Evaluation) -> list[Child]:
     knee = trade(test.knee, FLOW)
     pairs: list[tuple[str, Child]] = [
         ("limit", data(limit_words(test), knee)),
+        ("clean", clean_words(test)),
         ("skips", skip_words(test)),
         ("loss", loss_words(test)),
         ("slow run", slow_words(test)),

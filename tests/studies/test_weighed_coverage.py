@@ -1,0 +1,69 @@
+"""The study of the weighed test in little: ten machines a scenario, and how its table reads.
+
+90 % is claimed; of ten machines a scenario, all taken together, chance allows what the binomial
+distribution of scipy says around 85-95 %.
+"""
+
+from __future__ import annotations
+
+import functools
+
+import pytest
+from scipy import stats
+from weighed_coverage import SCENARIOS, Count, odds_rows, rows, run
+
+MACHINES, CAPACITIES = 10, 2
+
+
+@functools.cache
+def made(name: str) -> Count:
+    return run(SCENARIOS[name], MACHINES, CAPACITIES)
+
+
+@pytest.fixture(scope="module")
+def counts() -> dict[str, Count]:
+    return {name: made(name) for name in SCENARIOS}
+
+
+def allowed(count: int) -> tuple[float, float]:
+    """Return how many of `count` may hold where 85-95 % do, but for one run of 200."""
+    return float(stats.binom.ppf(0.0025, count, 0.85)), float(stats.binom.ppf(0.9975, count, 0.95))
+
+
+def test_the_interval_of_the_knee_holds_as_often_as_claimed(counts: dict[str, Count]) -> None:
+    """All scenarios together: droops of 0 to 5 %, a misread mass, machines off the prior."""
+    tests = [one for count in counts.values() for one in count.tests]
+    low, _ = allowed(len(tests))
+
+    assert len(tests) >= 0.8 * MACHINES * len(SCENARIOS)
+    assert low <= sum(one.covered for one in tests)
+
+
+def test_no_interval_reaches_below_half_its_middle_where_all_was_whole(
+    counts: dict[str, Count],
+) -> None:
+    """Half the middle, or the fastest clean flow where that is less, is its low end at least."""
+    for count in counts.values():
+        for one in count.tests:
+            knee = one.found.knee
+            if knee is not None:
+                assert knee.low >= min(0.5 * knee.value, one.found.clean or 0.0) * (1 - 1e-9)
+
+
+def test_the_capacity_holds_as_often_as_claimed(counts: dict[str, Count]) -> None:
+    """The true capacity lies in the band that the test leaves."""
+    held = [count.capacities * len(count.narrowed) for count in counts.values()]
+    low, _ = allowed(CAPACITIES * len(counts))
+
+    assert sum(held) >= low
+
+
+def test_the_tables_have_a_line_for_each_scenario(counts: dict[str, Count]) -> None:
+    """Title, number of tests and shares; the odds by how sure they are."""
+    lines = list(rows(counts))
+    odds = list(odds_rows([one for count in counts.values() for one in count.tests]))
+
+    assert len(lines) == 1 + len(SCENARIOS)
+    for line, scenario in zip(lines[1:], SCENARIOS.values(), strict=True):
+        assert line.startswith(scenario.title)
+    assert len(odds) >= 2

@@ -21,7 +21,7 @@ from advisor.facts.ensemble import plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS, band_of
 from advisor.facts.weighed_fit import Seen, first_loss
-from advisor.facts.weighed_pool import Pool, bench_of
+from advisor.facts.weighed_pool import Bench, Pool, bench_of
 from advisor.model import Band, Fact, Origin, OriginKind
 
 if TYPE_CHECKING:
@@ -104,9 +104,9 @@ def narrowed(
     if pool.fits < pool.numbers["plausible"]:
         told = _contradiction(pool)
         narrowing = Narrowing(before, None, pool.fits, 0.0, tuple(tests), told)
-        return _with_seen(asked, tests), narrowing
+        return _held_down(_with_seen(asked, tests), benches, typical=False), narrowing
     ensemble = pool.picked().ensemble
-    made = asked.weighed_on(ensemble)
+    made = _held_down(asked.weighed_on(ensemble), benches, typical=True)
     _mark(made.book, asked.book, tests[-1], pool.numbers["narrower"])
     after = band_of(made.facts["flow.capacity"])
     narrowing = Narrowing(before, after, pool.fits, pool.effective, tuple(tests))
@@ -152,6 +152,27 @@ def _mark(book: FactBook, plain: FactBook, seen: Seen, least: float) -> None:
                 modelled=fact.modelled | fact.assumed,
             )
         )
+
+
+def _held_down(machine: Machine, benches: Sequence[Bench], *, typical: bool) -> Machine:
+    """Return a machine whose capacity is at most what tests under its own conditions showed.
+
+    A weighed limit is never overruled upward, not by a machine that it contradicts either. The
+    `typical` machine alone is held down where the others already fit the tests.
+    """
+    book = machine.book.aside()
+    for bench in benches:
+        capacity = book.facts.get("flow.capacity")
+        if bench.seen.draws is None or capacity is None or not bench.is_of(book):
+            continue
+        ceiling = _ensemble_of(bench.seen.draws, book.ensemble.size)
+        ceiling[0] = min(ceiling[0], bench.seen.knee.value if bench.seen.knee else np.inf)
+        ceiling[1:] = np.inf if typical else ceiling[1:]
+        held = np.minimum(np.asarray(capacity.samples, dtype=np.float64), ceiling)
+        if (held < capacity.samples).any():
+            origin = Origin(OriginKind.MEASURED, at=bench.seen.at, source=capacity.origin.source)
+            book.put(dataclasses.replace(capacity, samples=held, origin=origin))
+    return dataclasses.replace(machine, book=book)
 
 
 def _with_seen(machine: Machine, tests: Sequence[Seen]) -> Machine:

@@ -16,7 +16,7 @@ from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import OWNED
 from advisor.facts.weighed_draw import Foreign, Line, Picked
-from advisor.facts.weighed_fit import FLOWS, Seen, log_likelihood
+from advisor.facts.weighed_fit import FLOWS, Seen, first_loss, log_likelihood
 from advisor.intake.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ __all__ = ["Bench", "Pool", "bench_of", "weighed_as"]
 
 _EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
 _ENOUGH = 8  # ensembles after which a test that nothing explains is given up
+_OVERRULED = 1e4  # log-likelihood a log unit above what was weighed costs the nominal machine
+_CONDITIONS = ("hotend.temperature", "nozzle.diameter")
 _SPREAD = 0.5  # how far from the middle of those that fit the nominal machine may be sought
 
 
@@ -45,6 +47,13 @@ class Bench:
         """Return the flow limits of machines under the conditions of the test."""
         own = Ensemble(ensemble.size, lambda name: ensemble.quantiles(self._own(name)))
         return self.machine.on(own if self.foreign else ensemble, wanted=FLOWS).book
+
+    def is_of(self, asked: FactBook) -> bool:
+        """Whether the test was done under the conditions that are asked about."""
+        weighed = self.machine.book
+        same = all(_text(weighed, name) == _text(asked, name) for name in OWNED)
+        pairs = [(_first(weighed, name), _first(asked, name)) for name in _CONDITIONS]
+        return same and all(np.isclose(one, other, equal_nan=True) for one, other in pairs)
 
     def _own(self, name: str) -> str:
         for start, mark in self.foreign.items():
@@ -93,6 +102,11 @@ def bench_of(seen: Seen, weighed: Machine, asked: Machine) -> Bench:
         if _text(machine.book, fact) != _text(asked.book, fact)
     }
     return Bench(seen, machine, foreign)
+
+
+def _first(book: FactBook, name: str) -> float:
+    samples = book.samples(name)
+    return float("nan") if samples is None else float(np.ravel(samples)[0])
 
 
 def _text(book: FactBook, name: str) -> str:
@@ -167,6 +181,16 @@ class Pool:
         picked = Picked(chosen // size, chosen % size)
         return dataclasses.replace(picked, nominal=self._nominal(picked))
 
+    def _above(self, ensemble: Ensemble) -> Array:
+        """Return by how much each machine begins to lose above the middle of what was seen, [-]."""
+        above = np.zeros(self.size)
+        for bench in self.benches:
+            loss = first_loss(bench.book(ensemble))
+            if loss is not None and bench.seen.draws is not None:
+                over = np.log(np.maximum(loss, 1e-13) / np.median(bench.seen.draws))
+                above = np.maximum(above, over)
+        return above
+
     def _nominal(self, picked: Picked) -> Mapping[str, float]:
         """Return the quantiles of the nominal machine; see the module's docstring."""
         names = _Names(picked)
@@ -181,6 +205,7 @@ class Pool:
         if each is None:
             return {}
         score = each.sum(axis=0) - 0.5 * ((line.steps - 1.0) / _SPREAD) ** 2
+        score -= _OVERRULED * self._above(line.ensemble)
         return line.at(float(line.steps[int(np.argmax(score))]))
 
 

@@ -67,12 +67,17 @@ def test_the_machines_that_stay_begin_to_lose_where_it_was_seen(sample: str, kne
 
 
 def test_every_fact_is_still_that_of_one_machine() -> None:
-    """Formulas hold for each picked machine: the capacity is its lowest limit."""
+    """Formulas hold for each picked machine: the capacity is its lowest limit.
+
+    The typical one's is held at what was weighed, where that is less.
+    """
     made, _ = narrowed("healthy", seen(14.8))
     names = ("torque", "grip", "buckling", "melt", "heater")
     limits = [np.broadcast_to(made.samples(f"flow.{name}"), (SIZE,)) for name in names]
 
-    np.testing.assert_array_equal(made.samples("flow.capacity"), np.min(limits, axis=0))
+    lowest = np.min(limits, axis=0)
+    np.testing.assert_array_equal(made.samples("flow.capacity")[1:], lowest[1:])
+    assert nominal(made, "flow.capacity") == pytest.approx(min(lowest[0], 14.8e-9))
     assert made.samples("flow.capacity").shape == (SIZE,)
 
 
@@ -138,7 +143,7 @@ def test_a_test_without_a_fall_is_a_bound() -> None:
 
 @pytest.mark.parametrize(("knee", "less"), [(2.0, True), (60.0, False)])
 def test_a_test_that_nothing_explains_is_told_and_not_used(knee: float, less: bool) -> None:
-    """The facts stay as they were, and it is said whether it delivered more or less."""
+    """The limits stay as they were, and it is said whether it delivered more or less."""
     made, told = narrowed("healthy", seen(knee))
     plain = book("healthy")
     assert told.contradiction is not None
@@ -149,8 +154,14 @@ def test_a_test_that_nothing_explains_is_told_and_not_used(knee: float, less: bo
     assert told.contradiction.expected.low < 10e-9 < told.contradiction.expected.high
     assert told.after is None
     assert told.narrower is None
-    np.testing.assert_array_equal(made.samples("flow.capacity"), plain.samples("flow.capacity"))
-    assert made.facts["flow.capacity"].origin.kind is not OriginKind.MEASURED
+    if less:  # what was weighed is never overruled upward
+        assert nominal(made, "flow.capacity") <= told.contradiction.observed * (1 + 1e-9)
+        assert made.samples("flow.capacity").max() <= 2.0e-9 * np.exp(2 * 0.03) * (1 + 1e-9)
+        assert made.facts["flow.capacity"].origin.kind is OriginKind.MEASURED
+    else:
+        np.testing.assert_array_equal(made.samples("flow.capacity"), plain.samples("flow.capacity"))
+        assert made.facts["flow.capacity"].origin.kind is not OriginKind.MEASURED
+    np.testing.assert_array_equal(made.samples("flow.grip"), plain.samples("flow.grip"))
 
 
 def test_skipping_far_too_early_is_told() -> None:
@@ -258,3 +269,23 @@ def test_a_true_machine_is_found_again() -> None:
 
     assert told.after.low <= true.limits["capacity"] * 1e9 <= told.after.high
     assert machine("healthy").book.known("flow.capacity")
+
+
+@pytest.mark.parametrize("knee", [8.0, 11.0, 14.0, 18.0, 22.0])
+def test_a_weighed_limit_is_never_overruled_upward(knee: float) -> None:
+    """The machine's typical capacity is at most the middle of what was weighed."""
+    made, _ = narrowed("healthy", seen(knee))
+
+    assert nominal(made, "flow.capacity") * 1e9 <= knee * (1 + 1e-9)
+
+
+def test_another_temperature_holds_nothing_down() -> None:
+    """A test that contradicts, done 30 K cooler than asked about, is no ceiling."""
+    cold = Fact("hotend.temperature", "degC", 463.15)
+    made, told = narrowed(
+        "healthy", dataclasses.replace(seen(2.0), conditions={"hotend.temperature": cold})
+    )
+    plain = book("healthy")
+
+    assert told.contradiction is not None
+    np.testing.assert_array_equal(made.samples("flow.capacity"), plain.samples("flow.capacity"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 __all__ = ["BOTTLENECK", "KIND", "LOSS", "clock"]
 
 LOSS = {
-    "none": "nothing that counts was lost",
+    "none": "nothing was lost",
     "slip": (
         "looks like slipping{sure}: the gears lose filament. Cleaner or larger gears and more "
         "bite help, or less push: hotter, a wider nozzle"

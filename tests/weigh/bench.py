@@ -89,7 +89,7 @@ def knee(limits: dict[str, float], being: Nature) -> float:
 def delivered(flow: float, limits: dict[str, float], being: Nature) -> tuple[float, bool]:
     """Return the flow that comes out of a commanded one, and whether the motor skips."""
     if flow * (1.0 - being.droop) > limits["buckling"]:
-        return 0.3 * flow, False
+        return 0.3 * min(flow, limits["buckling"], limits["slip"]), False
     first = max(limits[first_limit(limits)], 1e-12)
     grip, rise = max(limits["grip"], 1e-12), being.force
     lost = max(limits["slip"], 1.02 * grip)

@@ -102,6 +102,9 @@ def narrowed(
     if before is None or not pool.fill():
         return _with_seen(asked, tests), Narrowing(before, None, None, 0.0, tuple(tests))
     if pool.fits < pool.numbers["plausible"]:
+        own = [bench.seen for bench in benches if bench.is_of(asked.book)]
+        if 0 < len(own) < len(tests):  # other filaments do not contradict this one
+            return narrowed(asked, own, weighed=weighed)
         told = _contradiction(pool)
         narrowing = Narrowing(before, None, pool.fits, 0.0, tuple(tests), told)
         return _held_down(_with_seen(asked, tests), benches, typical=False), narrowing

@@ -289,3 +289,17 @@ def test_another_temperature_holds_nothing_down() -> None:
 
     assert told.contradiction is not None
     np.testing.assert_array_equal(made.samples("flow.capacity"), plain.samples("flow.capacity"))
+
+
+def test_tests_of_other_filaments_do_not_contradict_this_one() -> None:
+    """PLA that falls at 14.8 and PETG at 70: no machine does both, and PLA's own test counts."""
+    petg = Fact("filament.material", "", "petg")
+    hot = Fact("hotend.temperature", "degC", 513.15)
+    other = dataclasses.replace(
+        seen(70.0), conditions={"filament.material": petg, "hotend.temperature": hot}
+    )
+    _, both = narrowed("healthy", seen(14.8), other)
+    _, alone = narrowed("healthy", seen(14.8))
+
+    assert both.contradiction is None
+    assert both.after == alone.after

@@ -36,7 +36,8 @@ def loss_odds(used: Sequence[Step], fit: KneeFit) -> Mapping[str, float]:
         return {}
     at_once = "skip" if any(step.skipped == "yes" for step in used) else "buckle"
     names = {"slip": "slip", "melt": "melt", "cliff": at_once}
-    seen = {names[family]: odds for family, odds in fit.odds.items() if family in names}
+    held = weigh_numbers("reading")["odds_power"]  # shapes are told apart less surely than drawn
+    seen = {names[family]: odds**held for family, odds in fit.odds.items() if family in names}
     whole = sum(seen.values())
     ordered = sorted(seen.items(), key=lambda pair: (-pair[1], pair[0]))
     return {name: odds / whole for name, odds in ordered}

@@ -6,6 +6,7 @@ no aliases that grow without bound. Duplicate keys are refused with both places.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -18,6 +19,15 @@ __all__ = ["Placed", "read_yaml"]
 Path = tuple[str | int, ...]
 _MAX_NODES = 200_000  # of a file of ours
 _DEEPEST = 50
+_TOO_DEEP = f"this YAML nests deeper than {_DEEPEST} levels"
+
+
+class _TooDeepError(Exception):
+    """A value nests too deep; in the line, from 0."""
+
+    def __init__(self, line: int) -> None:
+        super().__init__(line)
+        self.line = line
 
 
 @dataclass(slots=True)
@@ -57,21 +67,45 @@ def read_yaml(text: str, file: str, *, most: int = _MAX_NODES) -> Placed:
     from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
     placed = Placed(None, file, most=most)
+    reader = YAML(typ="safe", pure=True, plug_ins=[])
+    reader.Composer = _bounded_composer()
     try:
-        node = YAML(typ="safe", pure=True, plug_ins=[]).compose(text)
+        node = reader.compose(text)
+    except _TooDeepError as err:
+        raise InputError(_TOO_DEEP, "flatten it", Span(file, err.line + 1)) from None
     except MarkedYAMLError as err:
         mark = err.problem_mark
         at = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file, 1)
         raise InputError(f"this is no YAML: {err.problem}", "mend this line", at) from None
-    except RecursionError:
-        problem = "this YAML nests too deep"
-        raise InputError(problem, "flatten it", Span(file, 1)) from None
     except (YAMLError, ValueError) as err:
         words = str(err).strip().splitlines()[0] if str(err).strip() else "it breaks off"
         raise InputError(f"this is no YAML: {words}", "mend it", Span(file, 1)) from None
     if node is not None:
         placed.data = _value(node, (), placed)
     return placed
+
+
+@functools.cache
+def _bounded_composer() -> Any:
+    """Return what makes values of the reader's events, and goes no deeper than it may.
+
+    Nothing behind the first value that is too deep is read: the reader's own work grows with the
+    square of the depth.
+    """
+    from ruamel.yaml.composer import Composer
+
+    class Bounded(Composer):
+        deep = 0
+
+        def compose_node(self, parent: Any, index: Any) -> Any:
+            self.deep += 1
+            if self.deep > _DEEPEST + 1:
+                raise _TooDeepError(self.parser.peek_event().start_mark.line)
+            node = super().compose_node(parent, index)
+            self.deep -= 1
+            return node
+
+    return Bounded
 
 
 def _span(node: Any, file: str) -> Span:
@@ -86,9 +120,6 @@ def _value(node: Any, path: Path, placed: Placed) -> Any:
     if placed.count > placed.most:
         problem = f"this YAML has more than {placed.most} values"
         raise InputError(problem, "shorten it", placed.at(*path))
-    if len(path) > _DEEPEST:
-        problem = f"this YAML nests deeper than {_DEEPEST} levels"
-        raise InputError(problem, "flatten it", placed.at(*path))
     kind = type(node).__name__
     if kind == "MappingNode":
         return _mapping(node, path, placed)

@@ -26,7 +26,7 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import UsageError
+from advisor.errors import UnreadableError, UsageError
 from advisor.records import DemandReport
 
 __all__ = ["EPILOG", "demand"]
@@ -118,6 +118,10 @@ def _opened(path: str) -> BinaryIO:
     from advisor.files.taken import remember_stream
 
     if path == "-":
+        if sys.stdin is None or sys.stdin.closed:
+            raise UnreadableError(
+                "standard input is closed", "pipe a print into it, or name a file"
+            )
         remember_stream(sys.stdin)
         return sys.stdin.buffer
 

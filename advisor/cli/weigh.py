@@ -204,8 +204,11 @@ def _complain(errors: tuple[str, ...]) -> None:
 
 
 def _must_be_new(*paths: str | None) -> None:
-    for path in paths:
-        if path is not None and os.path.lexists(path):
+    from advisor.files.output import exists
+
+    options = ("--csv", "--gcode")
+    for option, path in zip(options, paths, strict=True):
+        if path is not None and (os.path.lexists(path) or exists(path, option=option)):
             remedy = "name a new file; a filled-in table is never overwritten"
             raise UsageError(f"'{path}' is there already", remedy)
 

@@ -202,6 +202,7 @@ def _add_profiles(given: Given, asks: Asks, files: Snapshot, nozzle: float | Non
         folders=asks.parents,
         nozzle_diameter=nozzle,
         open_file=lambda path: files.open(_reached(path, asks)),
+        is_outside=lambda path: not _holds(path, asks),
     )
     given.files += list(given.profiles.files)
 
@@ -214,10 +215,15 @@ def _reached(path: str, asks: Asks) -> str:
         steps = os.path.relpath(path, own or os.curdir)
         if real_path(path) == os.path.normpath(os.path.join(real_path(own), steps)):
             return path
-    own_folders = (reach_of(one, (*asks.parents, *asks.outside)) for one in asks.profiles)
-    if any(reach.holds(path) for reach in own_folders):
+    if _holds(path, asks):
         return path
     raise FileNotFoundError(errno.ENOENT, "there is no such file", path)
+
+
+def _holds(path: str, asks: Asks) -> bool:
+    """Whether a path is inside for profiles: in their folders, or in those that were named."""
+    own = (reach_of(one, (*asks.parents, *asks.outside)) for one in asks.profiles)
+    return any(reach.holds(path) for reach in own)
 
 
 def _text(path: str, files: Snapshot) -> str:

@@ -214,3 +214,60 @@ def test_compare_writes_no_formula(
     assert rows
     assert all(not row[1].startswith(("=", "+", "-", "@")) for row in rows)
     assert float(rows[0][3]) > 0.0
+
+
+@pytest.mark.parametrize("option", ["--csv", "--gcode"])
+@pytest.mark.parametrize("name", ["a\0b", "x" * 5000, "", "no/such/folder"])
+def test_a_name_that_can_be_no_file_is_one_sentence(
+    machine: Path, run: Runner, option: str, name: str
+) -> None:
+    """A NUL, a name that is too long, none at all, a folder that is not there."""
+    ran = run("weigh", "plan", machine / "printer.cfg", option, name)
+
+    assert ran.code == 2
+    assert ran.err.startswith(f"feedwright: {option}: ")
+    assert ran.err.count("\n") == 1
+
+
+def test_a_print_from_a_closed_standard_input_is_one_sentence(
+    machine: Path, run: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The interpreter has no stream where a shell closed it, as in 'demand - <&-'."""
+    monkeypatch.setattr(sys, "stdin", None)
+    ran = run("demand", "-", "--config", machine / "printer.cfg")
+
+    assert (ran.code, ran.out) == (3, "")
+    assert ran.err.startswith("feedwright: standard input is closed; ")
+
+
+@pytest.mark.parametrize("text", ["motor: " + "[" * 3000, "- " * 3000, "{a: " * 3000])
+def test_a_sheet_of_very_deep_nesting_ends_at_once(machine: Path, run: Runner, text: str) -> None:
+    """Counted while it is read: what lies deeper than the limit is not looked at."""
+    (machine / "deep.yaml").write_text(text)
+    ran = run("lint", machine / "printer.cfg", "--sheet", machine / "deep.yaml")
+
+    assert ran.code == 3
+    assert "deep.yaml:1:1: this YAML nests deeper than 50 levels" in ran.err
+
+
+@pytest.mark.skipif(not os.path.exists("/proc"), reason="no such system")
+@pytest.mark.parametrize("target", ["/proc/kmsg", "/dev/stdin", "/dev/tty", "/proc/self/fd/0"])
+def test_an_include_of_what_would_wait_is_not_opened(
+    machine: Path, run: Runner, monkeypatch: pytest.MonkeyPatch, target: str
+) -> None:
+    """No such file is opened at all, so that nothing can wait; the report comes."""
+    config = machine / "printer.cfg"
+    config.write_text(f"[include {target}]\n{config.read_text()}")
+    opened: list[str] = []
+    system = os.open
+
+    def watched(path: str, *arguments: int, **named: int) -> int:
+        opened.append(os.fspath(path))
+        return system(path, *arguments, **named)
+
+    monkeypatch.setattr(os, "open", watched)
+    ran = run("lint", config)
+
+    assert ran.code in (0, 1)
+    assert str(config) in opened
+    assert target not in opened

@@ -2,7 +2,8 @@
 
 A parent is looked for in the same file, in the other files given, beside the file, in the
 folders next to and below its own, and in the folders given. One that is not found, or of which
-several different ones are, is left open and told: what it states is not known.
+several different ones are, is left open and told: what it states is not known. Of one outside of
+the profile's folder only the values count, and no text of it is handed on; see `outside`.
 """
 
 from __future__ import annotations
@@ -12,10 +13,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from advisor.errors import InputError, ProfileError
+from advisor.files.reach import NOT_SHOWN
 from advisor.frozen import frozen
 from advisor.intake.profile.dialects import Dialect, Dialects
 from advisor.intake.profile.door import plain
 from advisor.intake.profile.folders import Folders
+from advisor.intake.profile.outside import place_shown, shown_of
 from advisor.intake.profile.presets import kinds_met, stem
 from advisor.intake.profile.records import Preset, Setting
 from advisor.intake.profile.source import Source
@@ -75,6 +78,8 @@ class Family:
         Reads one more file into a `Source`.
     near : Folders
         The folders of the file system.
+    is_outside : callable
+        Tells of a path that is found in the search whether nothing in it may be quoted.
     """
 
     given: Sequence[Source]
@@ -82,10 +87,12 @@ class Family:
     read: Callable[[str], Source]
     near: Folders
     dialects: Dialects
+    is_outside: Callable[[str], bool] = lambda path: False
     events: list[Event] = field(default_factory=list)
     sources: dict[str, Source | None] = field(default_factory=dict)
     _joined: dict[int, _Joined] = field(default_factory=dict)
     _found: dict[tuple[int, str], Preset | None] = field(default_factory=dict)
+    _shown: dict[tuple[int, str], Preset] = field(default_factory=dict)
 
     def kinds(self, preset: Preset) -> frozenset[str]:
         """Return the kinds of profile that a preset is, by itself; empty if it does not tell."""
@@ -129,7 +136,7 @@ class Family:
         for name in preset.parents:
             parent = self._parent(preset, name)
             if parent is None:
-                left.append(OpenParent(name, preset, preset.parent_setting))
+                left.append(OpenParent(_said(preset, name), preset, preset.parent_setting))
                 continue
             above = self._join(parent, below)
             settings.update(above.settings)
@@ -145,8 +152,20 @@ class Family:
     def _parent(self, child: Preset, name: str) -> Preset | None:
         key = (id(child), name)
         if key not in self._found:
-            self._found[key] = next(self._candidates(child, name), None)
+            found = next(self._candidates(child, name), None)
+            self._found[key] = found and self._to_show(found, child, name)
         return self._found[key]
+
+    def _to_show(self, preset: Preset, child: Preset, name: str) -> Preset:
+        """Return a parent that was found, or what may be shown of it where it lies outside."""
+        given = any(source.path == preset.outer for source in self.given)
+        if given or not self.is_outside(preset.outer):
+            return preset
+        said = _said(child, name)
+        if (id(preset), said) not in self._shown:
+            file = place_shown(preset, name, own=child.outside is None)
+            self._shown[id(preset), said] = shown_of(preset, said, file, self.dialects)
+        return self._shown[id(preset), said]
 
     def _candidates(self, child: Preset, name: str) -> Iterator[Preset]:
         """Yield the parent from the nearest place that has it; nothing where that is unclear."""
@@ -171,7 +190,7 @@ class Family:
             yield self._all_files(folders, child, read)
 
     def _fitting(self, group: Sequence[Preset], child: Preset, name: str) -> list[Preset]:
-        kinds = self.kinds(child)
+        kinds, child = self.kinds(child), child.outside or child
         return [
             preset
             for preset in group
@@ -217,9 +236,16 @@ class Family:
 
     def _tell_unclear(self, child: Preset, name: str, fitting: Sequence[Preset]) -> None:
         at: Span = child.parent_setting.at if child.parent_setting else child.at
-        files = ", ".join(sorted({preset.file for preset in fitting}))
-        fields = {"profile": child.name, "parent": name, "candidates": plain(files, 400)}
+        shown = {self._to_show(preset, child, name).file for preset in fitting}
+        files = ", ".join(sorted(shown))
+        said = _said(child, name)
+        fields = {"profile": child.name, "parent": said, "candidates": plain(files, 400)}
         self.events.append(Event("profile-parent-unclear", at, fields))
+
+
+def _said(child: Preset, name: str) -> str:
+    """Return how a parent is called: as its child calls it, if that may be shown."""
+    return name if child.outside is None else NOT_SHOWN
 
 
 def _content(preset: Preset) -> tuple[tuple[str, str], ...]:

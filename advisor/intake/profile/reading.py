@@ -6,7 +6,7 @@ tested without a file system. What the ask means for the machine is not its busi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from advisor.errors import ProfileError
 from advisor.intake.profile.choose import check_names, choose_presets
@@ -47,6 +47,7 @@ def read_profiles(
     nozzle_diameter: float | None = None,
     open_file: OpenFile = default_open_file,
     list_folder: ListFolder = default_list_folder,
+    is_outside: Callable[[str], bool] = lambda path: False,
 ) -> ProfileSet:
     """Return what the profiles in `paths` ask for together.
 
@@ -64,6 +65,9 @@ def read_profiles(
         The machine's nozzle, for shares of it where no profile states one, [m].
     open_file, list_folder : callable
         Open a path for reading in binary; name the entries of a folder (folders end in ``/``).
+    is_outside : callable
+        Whether a path that the search for a parent leads to is outside: only values are taken
+        from there, and no text of it is handed on.
 
     Raises
     ------
@@ -85,6 +89,7 @@ def read_profiles(
         read=lambda path: read(path, limit=_PARENT_LIMIT),
         near=Folders(list_folder),
         dialects=dialects,
+        is_outside=is_outside,
     )
     check_names(sources, presets, family.kinds)
     members = _members(sources, presets, family)
@@ -211,7 +216,8 @@ def _info(member: Resolved) -> ProfileInfo:
 
 def _files(sources: Sequence[Source], members: Iterable[Resolved]) -> list[FileStatus]:
     given = [source.path for source in sources]
-    parents = [parent.outer for member in members for parent in member.chain]
+    chain = [parent for member in members for parent in member.chain]
+    parents = [parent.file if parent.outside else parent.outer for parent in chain]
     others = [path for path in dict.fromkeys(parents) if path not in given]
     return [FileStatus(path, "read", "profile") for path in given] + [
         FileStatus(path, "read", "profile-parent") for path in others

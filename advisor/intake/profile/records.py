@@ -36,7 +36,7 @@ class Setting:
 
 @dataclass(slots=True, eq=False)
 class Preset:
-    """A named set of settings as it stands in one file.
+    """A named set of settings as it stands in one file, or what of it may be shown.
 
     ``kinds`` are the kinds of profile it is (print, filament, printer); empty where only its
     parent could tell. ``named`` means that it stands beside others under a name of its own.
@@ -56,6 +56,7 @@ class Preset:
     part: int | None = None
     outer: str = ""  # the file it was read from: the archive of a member
     base: str = ""  # the file's or member's own name
+    outside: Preset | None = None  # as it was read, where this is what may be shown of it
 
 
 @frozen

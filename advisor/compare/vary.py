@@ -12,7 +12,7 @@ from advisor.catalog import Catalog
 from advisor.errors import InputError, UsageError, near_miss
 from advisor.frozen import frozen
 from advisor.intake.dialect import load_dialect
-from advisor.intake.sheet_fields import Field, SheetValue, load_fields, read_value
+from advisor.intake.sheet_fields import Bound, Field, SheetValue, load_fields, read_value
 from advisor.model import Span
 from advisor.units import parse_unit
 from advisor.values import parse_quantity, parse_ratio
@@ -66,8 +66,21 @@ _TYPES = ("number", "integer", "ratio")
 def _field_of(key: Any) -> Field:
     above = None if parse_unit(key.unit).symbol == "degC" else (0.0, "0")
     whole, ratio = key.type == "integer", key.type == "ratio"
-    return Field(key.fact, key.fact, key.unit, "number", "extruder", above,
+    low, high = _bounds(key)
+    return Field(key.fact, key.fact, key.unit, "number", "extruder", above, low, high,
                  count=whole, ratio=ratio)  # fmt: skip
+
+
+def _bounds(key: Any) -> tuple[Bound | None, Bound | None]:
+    """Return what the config's own range of a setting is in SI units, with the ends as text."""
+    if key.range is None:
+        return None, None
+    unit = parse_unit(key.unit)
+    low, high = (
+        (float(unit.to_si(end)), f"{end:g} {'' if key.unit == '-' else key.unit}".strip())
+        for end in (key.range.low, key.range.high)
+    )
+    return low, high
 
 
 def read_variation(text: str, catalog: Catalog) -> tuple[Change, ...]:

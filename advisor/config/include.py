@@ -28,7 +28,7 @@ __all__ = ["Redactor", "read_tree", "read_tree_from_bytes"]
 MAX_FILES = 1000  # includes followed in one tree
 MAX_DEPTH = 50  # includes within includes
 MAX_TOTAL = 4 * plain.MAX_BYTES  # bytes of all files of one tree
-MAX_LINES = 2_000_000  # of all files, each as often as it is included
+MAX_LINES = 500_000  # of all files, each as often as it is included
 MAX_PATTERNS = 4  # parts of one path that may hold a pattern
 
 OpenFile = Callable[[str], bytes]

@@ -21,7 +21,7 @@ __all__ = ["ARTIFACTS", "Column", "Words", "build_weigh_data", "load_words", "we
 
 _NUMBERS, _WORDS = "weigh/test.yaml", "dialects/weighed.yaml"
 _NUMBER = ("value", "unit", "source", "status", "about")
-_COLUMN = ("names", "unit", "needed", "title")
+_COLUMN = ("names", "unit", "needed", "title", "range")
 _PARTS = ("columns", "notes", "skipped", "causes", "gcode", "cautions")
 
 
@@ -34,6 +34,7 @@ class Column:
     unit: str | None = None
     needed: bool = False
     title: str = ""
+    range: tuple[float, float] | None = None  # what a note's number could be, in its unit
 
 
 @dataclass(frozen=True, slots=True)

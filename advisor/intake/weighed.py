@@ -19,7 +19,7 @@ from advisor.intake.weighed_records import Conditions, Run, Skipped, WeighedTabl
 from advisor.intake.weighed_table import Cell, Head, Line, column_of, notes_of, split_table
 from advisor.model import Span
 from advisor.units import parse_unit
-from advisor.values import parse_quantity, within
+from advisor.values import Quantity, Range, parse_quantity, within
 
 __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "read_weighed"]
 
@@ -122,12 +122,24 @@ class _Reader:
         except InputError as err:
             self.note(f"{column.name}: {err.problem}", err.remedy, cell.at)
             return None
-        if value.low <= 0.0 and column.name != "tare":
-            self.note(f"{column.name} cannot be '{cell.text}'", "give what was used", cell.at)
+        if not self._could_be(column, value, cell):
             return None
         if column.name in ("diameter", "density"):
             return value.low, value.typical, value.high
         return value.typical
+
+    def _could_be(self, column: Column, value: Quantity, cell: Cell) -> bool:
+        """Whether the number of a note is one that a bench could have; noted if not."""
+        remedy = ""
+        if value.low <= 0.0 and column.name != "tare":
+            remedy = "give what was used"
+        elif column.range is not None:
+            unit, bounds = parse_unit(column.unit or "-"), Range(*column.range)
+            if not all(float(unit.from_si(end)) in bounds for end in (value.low, value.high)):
+                remedy = f"give {bounds.words(unit.symbol)}"
+        if remedy:
+            self.note(f"{column.name} cannot be '{cell.text[:40]}'", remedy, cell.at)
+        return not remedy
 
     def header(self, cells: list[Cell]) -> list[Head | None]:
         """Return the columns; a missing one is a mistake."""

@@ -887,6 +887,7 @@ def _run(folder: str, arguments: list[str]) -> tuple[float, float, int, str]:
     """Return CPU seconds, peak megabytes, exit code and the first complaint or line."""
     command = [sys.executable, "-m", "advisor", *arguments]
     env = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    env.pop("PYTHONDONTWRITEBYTECODE", None)  # as for a user: modules are compiled once
     with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
         child = subprocess.Popen(
             command,

@@ -203,6 +203,9 @@ def test_sorting_and_limiting_keep_the_numbers() -> None:
         ("drive.gear_diameter=8mm,,9mm", "empty value"),
         ("nozzle.diameter=0mm", "must be above"),
         ("asked=30mm3/s", "unknown name"),
+        ("nozzle.diameter=1e155mm", "at most 20 mm"),
+        ("drive.rotation_distance=5e-324mm", "must be a"),
+        ("motor.microsteps=1e300", "microsteps"),
     ],
 )
 def test_what_cannot_be_varied_is_told(vary: str, said: str) -> None:

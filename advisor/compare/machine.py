@@ -153,7 +153,7 @@ def _melt_zone(
     flow = machine.inputs.stated.get(_MEASURED_FLOW)
     kept = flow is not None and _MEASURED_FLOW not in facts and "measured_flow" in measured
     if flow is not None and kept and _ZONE & frozenset(facts):
-        name = "hotend.effective_melt_length"
+        name = "hotend.heated_length"
         new = first_sample(restated(machine.plain(), facts, wanted=(name,)).book, name)
         old = first_sample(machine.book, name)
         if new and old:

@@ -154,11 +154,15 @@ def _put_print(book: FactBook, catalog: Catalog) -> None:
 
 
 def _put_temperature(book: FactBook, material: Entry, chain: Entry) -> None:
-    """Assume the upper usual nozzle temperature of the material, less the trade's margin."""
+    """Assume the upper usual nozzle temperature of the material, less the trade's margin.
+
+    It may lie a good deal colder, and as hot as the material's range goes.
+    """
     low, high = (material.numbers[f"material.nozzle_{end}"] for end in ("low", "high"))
     margin = chain.numbers["model.temperature_credit"].typical
     typical = max(low.typical, high.typical - margin)
-    number = type(high)(low.typical, typical, high.typical, "degC", high.source, high.status)
+    coldest = typical - chain.numbers["model.temperature_doubt"].typical
+    number = type(high)(coldest, typical, high.typical, "degC", high.source, high.status)
     put_number(book, "hotend.temperature", number)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from advisor.facts.graph import Formula
-from advisor.physics import drive, grip, limits, melt, viscosity
+from advisor.physics import drive, grip, limits, melt
 
 __all__ = ["BRACKET", "HOTEND_INPUTS", "LIMIT_FLOWS", "MELT", "MOTOR_INPUTS"]
 
@@ -15,8 +15,8 @@ _LEAST_AREA, _LEAST_FORCE = 1e-12, 1e-9  # m2, N; below these there is no grip t
 BRACKET = 400e-9  # m3/s: flows beyond this are not solved for, the answer then says so
 
 
-def _inlet(*, ambient: Any, softening: Any, margin: Any) -> Any:
-    return np.minimum(ambient, softening - margin)
+def _inlet(*, ambient: Any, softening: Any) -> Any:
+    return np.minimum(ambient, softening)
 
 
 def _wall(*, temperature: Any, highest: Any, credit: Any) -> Any:
@@ -42,8 +42,8 @@ def _measured_melt(*, measured: Any, here: Any, there: Any) -> Any:
     return melt.scaled_melt_flow(measured, model_here=here, model_at_measurement=there)
 
 
-def _reference_force(*, force: Any, area: Any, diameter: Any) -> Any:
-    return force * area / drive.filament_area(diameter)
+def _reference_force(*, force: Any, diameter: Any, **parts: Any) -> Any:
+    return melt.reference_force(force, reference_area=drive.filament_area(diameter), **parts)
 
 
 def _open_ended(limit: limits.FlowLimit) -> Any:
@@ -73,23 +73,13 @@ _FOURIER = {
     "reference_bore": "model.reference_bore",
     "widest_bore": "model.widest_bore",
     "bore_exponent": "model.nozzle_exponent",
-}
-_NOZZLE = {
-    "bore": "nozzle.diameter",
-    "reference_bore": "model.reference_bore",
-    "land_length": "model.land_length",
-    "consistency": "model.melt_consistency",
-    "index": "model.melt_index",
-    "filament_area": "filament.area",
-    "viscous_correction": "model.viscous_factor",
+    "wide_exponent": "model.wide_bore_exponent",
 }
 HOTEND_INPUTS = {
     "guide_force": "model.guide_force",
     "reference_force": "hotend.reference_force",
-    "melt_flow": "flow.melt",
+    "reference_flow": "hotend.reference_flow",
     "exponent": "model.force_exponent",
-    "nozzle_coefficient": "hotend.nozzle_resistance",
-    "index": "model.melt_index",
 }
 MOTOR_INPUTS = {
     "filament_area": "filament.area",
@@ -108,12 +98,8 @@ MELT = (
     Formula(
         "hotend.inlet_temperature",
         _inlet,
-        {
-            "ambient": "ambient.motor",
-            "softening": "material.softening_temperature",
-            "margin": "model.inlet_margin",
-        },
-        "{ambient.motor}, at most {model.inlet_margin} below {material.softening_temperature}",
+        {"ambient": "ambient.motor", "softening": "material.softening_temperature"},
+        "{ambient.motor}, at most {material.softening_temperature}",
     ),
     Formula(
         "hotend.wall_temperature",
@@ -138,6 +124,18 @@ MELT = (
         "split-channels",
     ),
     Formula(
+        "hotend.heated_length",
+        lambda *, length, **zone: melt.heated_length(length, **zone),
+        {
+            "length": "hotend.effective_melt_length",
+            "reference_length": "model.reference_length",
+            "exponent": "model.length_exponent",
+        },
+        "{model.reference_length} x ({hotend.effective_melt_length} / {model.reference_length})^"
+        "{model.length_exponent}",
+        "melt-calibration",
+    ),
+    Formula(
         "model.critical_fourier",
         melt.critical_fourier,
         _FOURIER,
@@ -149,12 +147,12 @@ MELT = (
         melt.melt_flow,
         {
             "diffusivity": "material.diffusivity",
-            "melt_length": "hotend.effective_melt_length",
+            "melt_length": "hotend.heated_length",
             "critical_fourier": "model.critical_fourier",
-            "correction": "model.melt_factor",
+            "correction": "material.melt_factor",
         },
-        "pi x {material.diffusivity} x {hotend.effective_melt_length} / "
-        "{model.critical_fourier} x {model.melt_factor}",
+        "pi x {material.diffusivity} x {hotend.heated_length} / "
+        "{model.critical_fourier} x {material.melt_factor}",
         "cylinder-conduction",
     ),
     Formula(
@@ -171,8 +169,8 @@ MELT = (
         "flow.melt",
         lambda *, modelled: modelled,
         {"modelled": "hotend.model_melt_flow"},
-        "pi x {material.diffusivity} x {hotend.effective_melt_length} / "
-        "{model.critical_fourier} x {model.melt_factor}",
+        "pi x {material.diffusivity} x {hotend.heated_length} / "
+        "{model.critical_fourier} x {material.melt_factor}",
         "cylinder-conduction",
     ),
     Formula(
@@ -195,16 +193,29 @@ MELT = (
         _reference_force,
         {
             "force": "model.reference_force",
-            "area": "filament.area",
+            "filament_area": "filament.area",
             "diameter": "model.reference_diameter",
+            "wall_temperature": "hotend.wall_temperature",
+            "reference_temperature": "material.reference_temperature",
+            "sensitivity": "model.force_temperature",
         },
-        "{model.reference_force} x {filament.area} / area of {model.reference_diameter} filament",
+        "{model.reference_force} x {filament.area} / area of {model.reference_diameter} filament "
+        "x exp(-{model.force_temperature} x ({hotend.wall_temperature} - "
+        "{material.reference_temperature}))",
+        "feed-force-temperature",
     ),
     Formula(
-        "hotend.nozzle_resistance",
-        viscosity.nozzle_force_coefficient,
-        _NOZZLE,
-        "excess of the nozzle's own pressure over that of a 0.4 mm bore",
+        "hotend.reference_flow",
+        lambda *, flow, **bores: melt.reference_flow(flow, **bores),
+        {
+            "flow": "flow.melt",
+            "bore": "nozzle.diameter",
+            "reference_bore": "model.reference_bore",
+            "exponent": "model.fine_bore_exponent",
+        },
+        "{flow.melt}; below {model.reference_bore} x (bore / {model.reference_bore})^"
+        "{model.fine_bore_exponent}",
+        "fine-bores",
     ),
 )
 
@@ -250,7 +261,7 @@ LIMIT_FLOWS = (
         melt.required_force,
         {"flow": "flow.capacity", **HOTEND_INPUTS},
         "{model.guide_force} + {hotend.reference_force} x ({flow.capacity} / "
-        "{flow.melt})^{model.force_exponent}",
+        "{hotend.reference_flow})^{model.force_exponent}",
         "feed-force-law",
     ),
     Formula(

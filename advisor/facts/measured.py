@@ -53,6 +53,7 @@ _DERIVED = (
     "hotend.inlet_temperature",
     "hotend.wall_temperature",
     "hotend.effective_melt_length",
+    "hotend.heated_length",
     "model.critical_fourier",
     "hotend.model_melt_flow",
 )

@@ -28,8 +28,6 @@ __all__ = ["FlowLimit", "flow_where_force_is", "lowest", "motor_force", "torque_
 Array = NDArray[np.float64]
 
 MOST_FORCE = 1e9  # stands for a force without bound, [N]
-LEAST = 1e-300
-NEWTON_STEPS = 12
 ROOT_STEPS = 80
 ROOT_TOLERANCE = 1e-11  # of the bracket's upper end
 
@@ -46,10 +44,8 @@ BUDGET_NAMES = ("detent_torque", "usable_share", "acceleration_torque")
 HOTEND_NAMES = (
     "guide_force",
     "reference_force",
-    "melt_flow",
+    "reference_flow",
     "exponent",
-    "nozzle_coefficient",
-    "index",
 )
 
 
@@ -70,16 +66,11 @@ def flow_where_force_is(
     *,
     guide_force: Quantity,
     reference_force: Quantity,
-    melt_flow: Quantity,
+    reference_flow: Quantity,
     exponent: Quantity,
     bracket: Quantity,
-    nozzle_coefficient: Quantity = 0.0,
-    index: Quantity = 1.0,
 ) -> FlowLimit:
     """Flow at which the hotend asks for a given force: the inverse of `melt.required_force`.
-
-    In closed form without a nozzle term, else by Newton's method in the logarithm of the flow,
-    where the equation is convex and rising, so that it converges from above.
 
     Parameters
     ----------
@@ -88,17 +79,13 @@ def flow_where_force_is(
     guide_force : Quantity
         Drag of the way to the gears, [N]
     reference_force : Quantity
-        Force on top of the drag at the melt flow, [N]
-    melt_flow : Quantity
-        Flow up to which the core gets warm enough, [m3/s]
+        Force on top of the drag at the reference flow, [N]
+    reference_flow : Quantity
+        Flow at which the reference force is asked, as `melt.reference_flow` gives it, [m3/s]
     exponent : Quantity
         Power of the flow near the limit, [-]
     bracket : Quantity
         Flow beyond which no limit is sought, [m3/s]
-    nozzle_coefficient : Quantity
-        What `viscosity.nozzle_force_coefficient` gives, [N (s/m3)^n]
-    index : Quantity
-        Flow index n of the melt, [-]
 
     Returns
     -------
@@ -106,14 +93,10 @@ def flow_where_force_is(
         Flow, and where it lies beyond the bracket, [m3/s]
     """
     drive = np.minimum(np.maximum(force - guide_force, 0.0), MOST_FORCE)
-    melts = np.greater(melt_flow, 0.0)
-    flow_scale = select(melts, melt_flow, 1.0)
     share = ratio(drive, reference_force, np.inf) ** (1.0 / exponent)
-    if np.any(np.greater(nozzle_coefficient, 0.0)):
-        nozzle_force = nozzle_coefficient * flow_scale**index
-        share = _two_power_share(drive, reference_force, exponent, nozzle_force, index)
+    melts = np.greater(reference_flow, 0.0)
     moves = melts & np.greater(drive, 0.0)
-    return _held(select(moves, share * flow_scale, 0.0), bracket)
+    return _held(select(moves, share * select(melts, reference_flow, 1.0), 0.0), bracket)
 
 
 def motor_force(
@@ -207,11 +190,9 @@ def torque_flow(
     usable_share: Quantity,
     guide_force: Quantity,
     reference_force: Quantity,
-    melt_flow: Quantity,
+    reference_flow: Quantity,
     exponent: Quantity,
     bracket: Quantity,
-    nozzle_coefficient: Quantity = 0.0,
-    index: Quantity = 1.0,
     acceleration_torque: Quantity = 0.0,
 ) -> FlowLimit:
     """Flow at which motor and hotend are level.
@@ -248,17 +229,13 @@ def torque_flow(
     guide_force : Quantity
         Drag of the way to the gears, [N]
     reference_force : Quantity
-        Force on top of the drag at the melt flow, [N]
-    melt_flow : Quantity
-        Flow up to which the core gets warm enough, [m3/s]
+        Force on top of the drag at the reference flow, [N]
+    reference_flow : Quantity
+        Flow at which the reference force is asked, as `melt.reference_flow` gives it, [m3/s]
     exponent : Quantity
         Power of the flow near the limit, [-]
     bracket : Quantity
         Flow beyond which no limit is sought, [m3/s]
-    nozzle_coefficient : Quantity
-        What `viscosity.nozzle_force_coefficient` gives, [N (s/m3)^n]
-    index : Quantity
-        Flow index n of the melt, [-]
     acceleration_torque : Quantity
         Torque that goes into speeding up the rotor and gears, [N m]
 
@@ -303,23 +280,6 @@ def lowest(flows: Sequence[Quantity]) -> tuple[Quantity, NDArray[np.intp]]:
 def _held(flow: Quantity, bracket: Quantity) -> FlowLimit:
     beyond: Flag = np.greater_equal(flow, bracket)
     return FlowLimit(np.minimum(flow, bracket), beyond)
-
-
-def _two_power_share(
-    drive: Quantity, melting: Quantity, exponent: Quantity, nozzle: Quantity, index: Quantity
-) -> Quantity:
-    """Solve melting x^exponent + nozzle x^index = drive for x."""
-    log_drive, log_melting, log_nozzle = (
-        np.log(np.maximum(part, LEAST)) for part in (drive, melting, nozzle)
-    )
-    x = np.minimum((log_drive - log_melting) / exponent, (log_drive - log_nozzle) / index)
-    for _ in range(NEWTON_STEPS):
-        first = np.exp(log_melting + exponent * x - log_drive)
-        second = np.exp(log_nozzle + index * x - log_drive)
-        total = first + second
-        x = x - np.log(total) * total / (exponent * first + index * second)
-    share: Quantity = np.exp(x)
-    return share
 
 
 def _searched(full: FlowLimit, slower: Flag, given: dict[str, Quantity]) -> FlowLimit:

@@ -22,8 +22,6 @@ from advisor.physics.viscosity import (
     cross_capillary_pressure,
     cross_viscosity,
     cross_wlf_zero_viscosity,
-    nozzle_excess_pressure,
-    nozzle_force_coefficient,
     rabinowitsch_factor,
 )
 
@@ -44,13 +42,14 @@ __all__ = [
     "fourier_number",
     "fourier_number_series",
     "heat_per_volume",
+    "heated_length",
     "heater_flow",
     "heater_power_needed",
     "mean_ratio",
     "melt_flow",
-    "nozzle_excess_pressure",
-    "nozzle_force_coefficient",
     "rabinowitsch_factor",
+    "reference_flow",
+    "reference_force",
     "required_force",
     "residence_time",
     "scaled_melt_flow",
@@ -209,11 +208,13 @@ def critical_fourier(
     reference_bore: Quantity,
     widest_bore: Quantity,
     bore_exponent: Quantity,
+    wide_exponent: Quantity = 0.0,
 ) -> Quantity:
     """Fourier number the filament needs before the nozzle lets it pass.
 
     A wider nozzle passes a colder core: the number falls with a power of the bore, between the
-    reference bore and the widest for which there is data.
+    reference bore and the widest for which there is data. Beyond that one it typically stays; an
+    exponent of its own carries how little is known there.
 
     Parameters
     ----------
@@ -231,6 +232,8 @@ def critical_fourier(
         Bore above which the number falls no further, [m]
     bore_exponent : Quantity
         Exponent by which the number falls with the bore, above zero, [-]
+    wide_exponent : Quantity
+        The same beyond the widest bore with data; 0 where the number stays, [-]
 
     Returns
     -------
@@ -243,7 +246,8 @@ def critical_fourier(
         inlet_temperature=inlet_temperature,
     )
     wide = np.minimum(np.maximum(bore, reference_bore), widest_bore) / reference_bore
-    fourier = fourier_number(theta) * wide**-bore_exponent
+    beyond = np.maximum(bore / widest_bore, 1.0)
+    fourier = fourier_number(theta) * wide**-bore_exponent * beyond**-wide_exponent
     return select(np.greater(theta, 0.0), fourier, math.inf)
 
 
@@ -339,6 +343,93 @@ def effective_melt_length(
     split = np.minimum(np.maximum(split_length, 0.0), melt_length)
     length: Quantity = melt_length + (channels - 1.0) * split
     return length
+
+
+def heated_length(length: Quantity, *, reference_length: Quantity, exponent: Quantity) -> Quantity:
+    """Length of melt zone as it counts: a longer zone gains less than in proportion.
+
+    Fitted to single-channel rows of a published table (Wuest et al., J. Manuf. Mater. Process. 10
+    (2026) 233, table 1).
+
+    Parameters
+    ----------
+    length : Quantity
+        Effective heated length, [m]
+    reference_length : Quantity
+        Length of zone that counts in full, [m]
+    exponent : Quantity
+        Power of the length, 1 for a gain in proportion, [-]
+
+    Returns
+    -------
+    Quantity
+        Length to reckon with, [m]
+    """
+    counted: Quantity = reference_length * (length / reference_length) ** exponent
+    return counted
+
+
+def reference_flow(
+    melt_flow: Quantity, *, bore: Quantity, reference_bore: Quantity, exponent: Quantity
+) -> Quantity:
+    """Flow at which a hotend asks for its reference force.
+
+    The melt flow down to the reference bore; below it the bore itself resists, and the same force
+    comes at less flow. The melt flow does not change with such a bore.
+
+    Parameters
+    ----------
+    melt_flow : Quantity
+        Flow up to which the core gets warm enough, [m3/s]
+    bore, reference_bore : Quantity
+        Diameter of this nozzle and of the reference, [m]
+    exponent : Quantity
+        Power of the bore below the reference, [-]
+
+    Returns
+    -------
+    Quantity
+        Volumetric flow, [m3/s]
+    """
+    narrow: Quantity = np.minimum(bore / reference_bore, 1.0) ** exponent
+    return melt_flow * narrow
+
+
+def reference_force(
+    force: Quantity,
+    *,
+    filament_area: Quantity,
+    reference_area: Quantity,
+    wall_temperature: Quantity,
+    reference_temperature: Quantity,
+    sensitivity: Quantity,
+) -> Quantity:
+    """Feed force a hotend asks for at its reference flow, for this filament and temperature.
+
+    It goes with the filament's section and falls exponentially with temperature, as the viscosity
+    of a melt does.
+
+    Parameters
+    ----------
+    force : Quantity
+        Force for the reference filament at the material's reference temperature, [N]
+    filament_area, reference_area : Quantity
+        Cross-section of this filament and of the reference one, [m2]
+    wall_temperature : Quantity
+        Temperature of the hotend's wall, [K]
+    reference_temperature : Quantity
+        Temperature the force is stated at, [K]
+    sensitivity : Quantity
+        Relative fall per kelvin, [1/K]
+
+    Returns
+    -------
+    Quantity
+        Force, [N]
+    """
+    hotter = wall_temperature - reference_temperature
+    at_temperature: Quantity = force * np.exp(-sensitivity * hotter)
+    return at_temperature * filament_area / reference_area
 
 
 def residence_time(flow: Quantity, *, melt_length: Quantity, filament_area: Quantity) -> Quantity:
@@ -504,12 +595,10 @@ def required_force(
     *,
     guide_force: Quantity,
     reference_force: Quantity,
-    melt_flow: Quantity,
+    reference_flow: Quantity,
     exponent: Quantity,
-    nozzle_coefficient: Quantity = 0.0,
-    index: Quantity = 1.0,
 ) -> Quantity:
-    """Feed force a hotend asks for at a flow: drag of the guide, melting, and a narrow nozzle.
+    """Feed force a hotend asks for at a flow: drag of the guide and the push of the melt.
 
     Parameters
     ----------
@@ -518,15 +607,11 @@ def required_force(
     guide_force : Quantity
         Drag of the way to the gears, [N]
     reference_force : Quantity
-        Force on top of the drag at the melt flow, [N]
-    melt_flow : Quantity
-        Flow up to which the core gets warm enough, [m3/s]
+        Force on top of the drag at the reference flow, [N]
+    reference_flow : Quantity
+        Flow at which the reference force is asked, [m3/s]
     exponent : Quantity
         Power of the flow near the limit, [-]
-    nozzle_coefficient : Quantity
-        What `viscosity.nozzle_force_coefficient` gives, [N (s/m3)^n]
-    index : Quantity
-        Flow index n of the melt, [-]
 
     Returns
     -------
@@ -535,9 +620,9 @@ def required_force(
     """
     feed = np.maximum(flow, 0.0)
     with np.errstate(over="ignore"):
-        melting = reference_force * ratio(feed, np.maximum(melt_flow, 0.0)) ** exponent
-    blocked = np.greater(feed, 0.0) & ~np.greater(melt_flow, 0.0)
-    return guide_force + select(blocked, math.inf, melting) + nozzle_coefficient * feed**index
+        melting = reference_force * ratio(feed, np.maximum(reference_flow, 0.0)) ** exponent
+    blocked = np.greater(feed, 0.0) & ~np.greater(reference_flow, 0.0)
+    return guide_force + select(blocked, math.inf, melting)
 
 
 @cache

@@ -21,8 +21,6 @@ __all__ = [
     "cross_viscosity",
     "cross_wlf_zero_viscosity",
     "die_wall_stress",
-    "nozzle_excess_pressure",
-    "nozzle_force_coefficient",
     "rabinowitsch_factor",
     "shifted_consistency",
     "wall_shear_stress",
@@ -142,92 +140,6 @@ def cone_pressure(
     taper = outlet_radius ** (-3.0 * index) - inlet_radius ** (-3.0 * index)
     drop: Quantity = 2.0 * consistency / (3.0 * index * np.tan(half_angle)) * reduced**index * taper
     return drop
-
-
-def nozzle_excess_pressure(
-    flow: Quantity,
-    *,
-    bore: Quantity,
-    reference_bore: Quantity,
-    land_length: Quantity,
-    consistency: Quantity,
-    index: Quantity,
-) -> Quantity:
-    """Pressure by which a narrow nozzle exceeds one of the reference bore.
-
-    Parameters
-    ----------
-    flow : Quantity
-        Volumetric flow, [m3/s]
-    bore, reference_bore : Quantity
-        Diameter of this nozzle and of the reference, [m]
-    land_length : Quantity
-        Length of the straight bore, [m]
-    consistency : Quantity
-        Consistency K of the power law, [Pa s^n]
-    index : Quantity
-        Flow index n, [-]
-
-    Returns
-    -------
-    Quantity
-        Pressure, 0 from the reference bore on, [Pa]
-    """
-    here, reference = (
-        capillary_pressure(
-            flow,
-            radius=diameter / 2.0,
-            length=land_length,
-            consistency=consistency,
-            index=index,
-        )
-        for diameter in (bore, reference_bore)
-    )
-    excess: Quantity = np.maximum(here - reference, 0.0)
-    return excess
-
-
-def nozzle_force_coefficient(
-    *,
-    bore: Quantity,
-    reference_bore: Quantity,
-    land_length: Quantity,
-    consistency: Quantity,
-    index: Quantity,
-    filament_area: Quantity,
-    viscous_correction: Quantity,
-) -> Quantity:
-    """Force of a narrow nozzle per flow to the power n: the excess pressure on the filament.
-
-    Parameters
-    ----------
-    bore, reference_bore : Quantity
-        Diameter of this nozzle and of the reference, [m]
-    land_length : Quantity
-        Length of the straight bore, [m]
-    consistency : Quantity
-        Consistency K of the power law, [Pa s^n]
-    index : Quantity
-        Flow index n, [-]
-    filament_area : Quantity
-        Cross-section of the filament, [m2]
-    viscous_correction : Quantity
-        Factor from the isothermal pressure to practice, [-]
-
-    Returns
-    -------
-    Quantity
-        Coefficient, 0 from the reference bore on, [N (s/m3)^n]
-    """
-    per_flow = nozzle_excess_pressure(
-        1.0,
-        bore=bore,
-        reference_bore=reference_bore,
-        land_length=land_length,
-        consistency=consistency,
-        index=index,
-    )
-    return filament_area * viscous_correction * per_flow
 
 
 def cross_wlf_zero_viscosity(

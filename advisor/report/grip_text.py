@@ -158,8 +158,8 @@ def _write_ends(page: Page, report: GripReport) -> None:
     page.heading("How far to trust it")
     page.indented(
         "The grip is a shear estimate: no published force of today's small twin gears is known. "
-        "Against a hobby series with a spring balance on 3 mm filament (2009; strengths and bite "
-        "from memory) its nominal figure is low by 24 to 59 %, never high. A pull with a spring "
+        "Its level is set on what drives are known to deliver (small twin gears: about 20 mm3/s of "
+        "hard filament), so read the range rather than the typical figure. A pull with a spring "
         "scale (drive.measured_force in the sheet) or a weighed test settles it.",
         1,
     )

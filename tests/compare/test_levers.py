@@ -21,8 +21,8 @@ TARGETS = (
     ("gear-bench", "24mm3/s"),
     ("gear-bench", "30mm3/s"),
     ("no-sheet", "12mm3/s"),
-    ("soft-filament", "4mm3/s"),
-    ("asks-too-much", "9mm3/s"),
+    ("soft-filament", "6mm3/s"),
+    ("asks-too-much", "11mm3/s"),
 )
 
 

@@ -19,11 +19,11 @@ from advisor.lint.check import CheckedConfig, check_config
 CONFIGS = sorted(str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("*.cfg"))
 LONG = {"hotend.melt_length": 19.6, "hotend.split_length": 4.9, "hotend.channels": 3.0}
 CROSSINGS = (
-    ("standard zone", {}, "9.796 11.492 9.681 12.690 16.149", ""),
-    ("split nozzle", LONG, "23.040 27.029 22.771 29.847 37.982", ""),
+    ("standard zone", {}, "9.794 11.492 11.065 12.690 16.149", ""),
+    ("split nozzle", LONG, "20.262 23.775 22.890 26.254 33.408", ""),
     ("PETG", {"filament.material": "petg", "hotend.temperature": 240.0},
-     "12.268 14.392 11.061 14.593 18.647", ""),
-    ("0.2 mm nozzle", {"nozzle.diameter": 0.2}, "7.548 9.774 7.387 11.225 15.139", "15.139"),
+     "10.426 12.233 10.786 12.404 15.850", ""),
+    ("0.2 mm nozzle", {"nozzle.diameter": 0.2}, "2.624 3.079 2.965 3.400 4.327", ""),
 )  # fmt: skip
 
 
@@ -73,7 +73,7 @@ def test_the_lines_cross_where_an_independent_computation_has_the_limits(
 def test_levels_are_those_of_an_independent_computation(
     machine: Callable[..., FactBook], changes: dict[str, object], grip: float, folds: float
 ) -> None:
-    """Shear over the bite of crossed cylinders, half of it usable; columns: Johnson and Euler.
+    """Shear over the bite of crossed cylinders, 0.7 of it usable; columns: Johnson and Euler.
 
     The guide's drag of 4.5 N pulls above the gears and comes on top of what folds the gap.
     """
@@ -82,7 +82,7 @@ def test_levels_are_those_of_an_independent_computation(
     assert report.grip_usable is not None
     assert report.buckling is not None
     assert report.grip.value == pytest.approx(grip, rel=5e-3)
-    assert report.grip_usable.value == pytest.approx(0.5 * grip, rel=5e-3)
+    assert report.grip_usable.value == pytest.approx(0.7 * grip, rel=5e-3)
     assert report.buckling.value == pytest.approx(folds + 4.5, rel=5e-3)
 
 

@@ -7,11 +7,14 @@ from collections.abc import Callable
 
 import pytest
 
+from advisor.catalog import load_catalog
 from advisor.curve_records import GripReport, GripRow
 from advisor.curves.grip import AS_IT_IS, grip_report
 from advisor.errors import UsageError
 from advisor.facts.graph import FactBook
 from advisor.lint.check import CheckedConfig
+from advisor.physics.grip import grip_force
+from advisor.report import grip_text
 
 BITES = (  # in mm: gear radius, filament radius, bite; area in mm2; teeth of the gear, in the bite
     (4.0, 0.875, 0.15, 1.7632, 34, 2.1703 * 34 / (math.pi * 8)),
@@ -45,7 +48,7 @@ def test_pressure_is_push_over_bite(
     assert nominal(book, "grip.tooth_pressure") == pytest.approx(pressure)
     used = nominal(book, "force.at_capacity") / nominal(book, "force.grip")
     assert nominal(book, "grip.share_in_use") == pytest.approx(used)
-    assert used <= 0.5 + 1e-6
+    assert used <= 0.7 + 1e-6
 
 
 def _rows(report: GripReport, **wanted: object) -> list[GripRow]:
@@ -112,26 +115,32 @@ SLIPPED = {4.0: (24.5, 29.4, 49.0, 73.5), 13.0: (49.0, 98.1, 117.7, 122.6)}
 YIELDS = (16.0, 26.0, 42.0, 60.0)
 
 
-def test_what_the_text_says_of_its_own_trust_is_what_the_model_does(
-    checked: Callable[..., CheckedConfig],
-) -> None:
-    """The nominal grip with the catalogue's own factors, against the published series."""
-    from advisor.catalog import load_catalog
-    from advisor.physics.grip import grip_force
-    from advisor.report import grip_text
+def test_the_band_of_the_grip_against_a_published_series() -> None:
+    """Seven of the eight forces lie in the band of the grip factor; the typical figure is careful.
 
+    The wheel on HDPE held 2.4 times the typical figure; the band ends at twice that.
+    """
     model = load_catalog().model.numbers
-    share = model["material.shear_share"].typical
-    low = [
-        1.0 - float(grip_force(
+    factor = model["model.grip_factor"]
+
+    def force(size: float, strength: float, correction: float) -> float:
+        return float(grip_force(
             driven_gears=1.0, fill=model["model.tooth_fill"].typical,
-            shear_strength=share * strength * 1e6, engagement=0.3e-3, gear_radius=size / 2e3,
-            filament_radius=1.5e-3, correction=model["model.grip_factor"].typical,
-        )) / seen
+            shear_strength=model["material.shear_share"].typical * strength * 1e6,
+            engagement=0.3e-3, gear_radius=size / 2e3, filament_radius=1.5e-3,
+            correction=correction,
+        ))  # fmt: skip
+
+    inside = [
+        force(size, strength, factor.low) <= seen <= force(size, strength, factor.high)
         for size, row in SLIPPED.items()
         for strength, seen in zip(YIELDS, row, strict=True)
-    ]  # fmt: skip
-    assert min(low) > 0.0
-    said = f"low by {100 * min(low):.0f} to {100 * max(low):.0f} %, never high"
+    ]
+    assert inside.count(True) >= 7
+
+
+def test_the_text_claims_no_one_sided_error(checked: Callable[..., CheckedConfig]) -> None:
+    """A known one-sided error belongs into the typical value, not into a remark."""
     shown = " ".join(grip_text.render(grip_report(checked("healthy"), "extruder")).split())
-    assert said in shown
+    assert "never high" not in shown
+    assert "about 20 mm3/s of hard filament" in shown

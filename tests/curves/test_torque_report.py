@@ -78,8 +78,8 @@ def test_the_axis_reaches_past_every_point_and_a_near_corner_speed(name: str) ->
 
 def test_the_shares_are_those_of_the_ensemble() -> None:
     """How many likely machines need more than is usable, and more than there is."""
-    book = sample("healthy", asked="16.5mm3/s").books["extruder"]
-    report = report_of("healthy", "16.5mm3/s")
+    book = sample("healthy", asked="15.2mm3/s").books["extruder"]
+    report = report_of("healthy", "15.2mm3/s")
     for point, shown in zip(points_of(book), report.points, strict=True):
         found = torques(book, point)
         assert shown.too_much == np.mean(found.needed > found.usable * LEVEL)
@@ -91,9 +91,9 @@ def test_the_shares_are_those_of_the_ensemble() -> None:
 
 def test_between_usable_and_skip_torque_it_is_not_enough() -> None:
     """The margin is there for the spread of motors: using it up is too much."""
-    book = sample("healthy", asked="16.5mm3/s").books["extruder"]
-    assert nominal(book, "flow.torque") < 16.5e-9 < nominal(book, "flow.skip")
-    assert report_of("healthy", "16.5mm3/s").enough is False
+    book = sample("healthy", asked="15.2mm3/s").books["extruder"]
+    assert nominal(book, "flow.torque") < 15.2e-9 < nominal(book, "flow.skip")
+    assert report_of("healthy", "15.2mm3/s").enough is False
 
 
 def test_the_speed_of_pressure_advance_counts_even_where_its_torque_does_not() -> None:

@@ -1,124 +1,49 @@
-"""The whole chain, from motor to nozzle, against an independent computation of ten machines.
+"""The whole chain, from motor to nozzle, against an independent computation of fifteen machines.
 
-Built here from the physics functions alone, with the material and machine numbers written out.
-Agreement asked for: 0.5 %.
+Built here from the physics functions alone, with the material and machine numbers written out in
+`hand_chain`, which computes the same without them. Agreement asked for: 0.5 %.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 import pytest
+from hand_chain import BASE, COLUMNS, LONG, MIDDLE, MOTOR_C, STUFF, TABLE, hand_chain
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from advisor.physics import drive, grip, limits, melt, motor, viscosity
+from advisor.physics import drive, grip, limits, melt, motor
 
 ZERO = 273.15
-MOTORS = {  # rated A, holding N m, ohm, H, detent N m, applied A RMS
-    "A": (1.0, 0.10, 2.4, 1.8e-3, 0.005, 0.566),
-    "C": (1.68, 0.40, 1.65, 3.2e-3, 0.018, 0.950),
-}
-MATERIALS = {  # diffusivity mm2/s, kg/m3, J/(kg K), crystals J/kg, yield, modulus MPa, core degC
-    "pla": (0.0700, 1240, 1800, 18.6e3, 60, 3000, 145),
-    "pla-soft": (0.0709, 1220, 1800, 9.3e3, 40, 2200, 145),
-    "petg": (0.0897, 1270, 1800, 0.0, 48, 2000, 160),
-    "tpu-95a": (0.0893, 1210, 1850, 0.0, 9, 50, 150),
-}
-BASE = {
-    "material": "pla",
-    "wall": 220,
-    "zone": (12.5, 0.0, 1),
-    "bore": 0.4,
-    "diameter": 1.75,
-    "motor": "A",
-    "ratio": 9.5,
-    "stages": 2,
-    "distance": 47.1,
-    "volts": 24.0,
-}
-SPLIT = {"zone": (19.6, 4.9, 3)}
-SMALL_GEARS = SPLIT | {"motor": "C", "ratio": 50 / 17, "stages": 1, "distance": 22.7}
-COLUMNS = ("melt", "heater", "torque", "skip", "F_grip", "grip", "slip", "F_buckle", "buckling")
 CAPACITY = ("torque", "grip", "buckling", "melt", "heater")
 
-MACHINES = [
-    ("standard zone", {}, "11.142 76.369 9.796 11.492 76.468 9.681 12.690 141.322 16.149", "grip"),
-    (
-        "long zone, split nozzle",
-        SPLIT,
-        "26.207 76.369 23.040 27.029 76.468 22.771 29.847 141.322 37.982",
-        "grip",
-    ),
-    (
-        "middle gear",
-        SPLIT | {"ratio": 7.5, "distance": 37.2},
-        "26.207 76.369 23.037 27.025 67.958 21.700 28.536 141.322 37.982",
-        "grip",
-    ),
-    (
-        "small gears, full-size motor",
-        SMALL_GEARS,
-        "26.207 76.369 33.912 39.392 53.086 19.561 25.940 141.322 37.982",
-        "grip",
-    ),
-    (
-        "small gears, soft filament",
-        SMALL_GEARS | {"material": "pla-soft"},
-        "26.544 79.624 34.348 39.898 35.391 16.495 22.350 94.396 33.307",
-        "grip",
-    ),
-    (
-        "big gears, soft filament",
-        SPLIT | {"material": "pla-soft"},
-        "26.544 79.624 23.337 27.377 50.979 19.468 25.860 94.396 33.307",
-        "grip",
-    ),
-    (
-        "petg",
-        {"material": "petg", "wall": 240},
-        "13.954 71.212 12.268 14.392 61.175 11.061 14.593 112.579 18.647",
-        "grip",
-    ),
-    (
-        "tpu 95a",
-        {"material": "tpu-95a", "wall": 230},
-        "14.361 76.271 12.626 14.811 11.470 3.830 7.105 17.605 9.892",
-        "grip",
-    ),
-    (
-        "0.2 mm nozzle",
-        {"bore": 0.2},
-        "11.142 76.369 7.548 9.774 76.468 7.387 11.225 141.322 15.139",
-        "grip",
-    ),
-    (
-        "2.85 mm filament",
-        {"diameter": 2.85},
-        "11.142 76.369 6.915 8.112 97.585 7.532 9.819 379.769 16.224",
-        "torque",
-    ),
-]
 
-
-def hotend(case: dict) -> tuple[float, float, dict[str, float]]:
+def hotend(case: Mapping[str, Any]) -> tuple[float, float, dict[str, float]]:
     """Melt limit, heater limit, and the arguments of the force law."""
-    diffusivity, density, heat, crystals, _, _, core = MATERIALS[case["material"]]
-    length, split, channels = case["zone"]
+    diffusivity, density, heat, crystals, _, _, core, reference, factor, _, guide = STUFF[
+        case["material"]
+    ]
     area = drive.filament_area(case["diameter"] * 1e-3)
     temperatures = {"wall_temperature": case["wall"] + ZERO, "inlet_temperature": 25.0 + ZERO}
+    bores = {"bore": case["bore"] * 1e-3, "reference_bore": 0.4e-3}
+    length = melt.effective_melt_length(
+        case["zone"] * 1e-3, split_length=case["split"] * 1e-3, channels=case["channels"]
+    )
     melts = melt.melt_flow(
         diffusivity=diffusivity * 1e-6,
-        melt_length=melt.effective_melt_length(
-            length * 1e-3, split_length=split * 1e-3, channels=channels
-        ),
+        melt_length=melt.heated_length(length, reference_length=12.5e-3, exponent=0.85),
         critical_fourier=melt.critical_fourier(
             core_temperature=core + ZERO,
-            bore=case["bore"] * 1e-3,
-            reference_bore=0.4e-3,
             widest_bore=1.2e-3,
-            bore_exponent=0.5,
+            bore_exponent=0.65,
+            **bores,
             **temperatures,
         ),
+        correction=factor,
     )
     heats = melt.heater_flow(
         heater_power=50.0,
@@ -128,52 +53,48 @@ def hotend(case: dict) -> tuple[float, float, dict[str, float]]:
         ),
     )
     law = {
-        "guide_force": 4.5,
-        "reference_force": 50.0 * area / drive.filament_area(1.75e-3),
-        "melt_flow": melts,
+        "guide_force": guide,
+        "reference_force": melt.reference_force(
+            50.0,
+            filament_area=area,
+            reference_area=drive.filament_area(1.75e-3),
+            wall_temperature=case["wall"] + ZERO,
+            reference_temperature=reference + ZERO,
+            sensitivity=0.030,
+        ),
+        "reference_flow": melt.reference_flow(melts, exponent=1.9, **bores),
         "exponent": 2.8,
         "bracket": 400e-9,
-        "index": 0.37,
-        "nozzle_coefficient": viscosity.nozzle_force_coefficient(
-            bore=case["bore"] * 1e-3,
-            reference_bore=0.4e-3,
-            land_length=0.6e-3,
-            consistency=12_000.0,
-            index=0.37,
-            filament_area=area,
-            viscous_correction=2.0,
-        ),
     }
     return melts, heats, law
 
 
-def machine(case: dict) -> dict[str, float]:
-    rated, holding, resistance, inductance, detent, current = MOTORS[case["motor"]]
+def machine(case: Mapping[str, Any]) -> dict[str, float]:
     return {
         "filament_area": drive.filament_area(case["diameter"] * 1e-3),
         "gear_ratio": case["ratio"],
         "efficiency": drive.train_efficiency(0.95, stages=case["stages"]),
         "rotation_distance": case["distance"] * 1e-3,
-        "current_rms": current,
+        "current_rms": case["amps"],
         "torque_constant": motor.torque_constant(
-            holding_torque=holding, rated_current=rated, phases_on=2
+            holding_torque=case["holding"], rated_current=case["rated"], phases_on=2
         ),
-        "resistance": resistance + 0.45,
-        "inductance": inductance,
+        "resistance": case["ohm"] + 0.45,
+        "inductance": case["mH"] * 1e-3,
         "pole_pairs": 50.0,
         "voltage": case["volts"],
-        "detent_torque": detent,
+        "detent_torque": case["detent"],
     }
 
 
-def forces(case: dict) -> tuple[float, float]:
+def forces(case: Mapping[str, Any]) -> tuple[float, float]:
     """Grip and buckling force."""
-    *_, strength, modulus, _ = MATERIALS[case["material"]]
+    *_, strength, modulus, _, _, _, bite, _ = STUFF[case["material"]]
     holds = grip.grip_force(
         driven_gears=2,
         fill=0.5,
         shear_strength=0.66 * strength * 1e6,
-        engagement=0.15e-3,
+        engagement=bite * 1e-3,
         gear_radius=drive.drive_radius(case["distance"] * 1e-3),
         filament_radius=case["diameter"] * 0.5e-3,
         correction=0.8,
@@ -190,7 +111,7 @@ def forces(case: dict) -> tuple[float, float]:
 
 def chain(**changes: object) -> dict[str, float]:
     """Every limit in mm3/s and the two forces in N."""
-    case = BASE | changes
+    case = {**BASE, **changes}
     melts, heats, law = hotend(case)
     holds, folds = forces(case)
     at = limits.flow_where_force_is
@@ -199,7 +120,7 @@ def chain(**changes: object) -> dict[str, float]:
         "heater": heats,
         "torque": limits.torque_flow(usable_share=2 / 3, **machine(case), **law).flow,
         "skip": limits.torque_flow(usable_share=1.0, **machine(case), **law).flow,
-        "grip": at(0.5 * holds, **law).flow,
+        "grip": at(0.7 * holds, **law).flow,
         "slip": at(holds, **law).flow,
         "buckling": at(folds + law["guide_force"], **law).flow,
     }
@@ -210,28 +131,53 @@ def chain(**changes: object) -> dict[str, float]:
 
 
 @pytest.mark.parametrize(
-    ("changes", "expected", "bottleneck"),
-    [row[1:] for row in MACHINES],
-    ids=[row[0] for row in MACHINES],
+    ("changes", "expected", "bottleneck"), [row[1:] for row in TABLE], ids=[row[0] for row in TABLE]
 )
 def test_chain(changes, expected, bottleneck):
-    """Seven limits, two forces and the bottleneck of each machine."""
-    found = chain(**changes)
+    """Seven limits, two forces and the bottleneck of each machine, two ways."""
+    found, by_hand = chain(**changes), hand_chain(changes)
 
-    values = [float(found[name]) for name in COLUMNS]
-    assert values == pytest.approx([float(text) for text in expected.split()], rel=1e-3)
+    figures = [float(text) for text in expected.split()]
+    assert [float(found[name]) for name in COLUMNS] == pytest.approx(figures, rel=5e-3)
+    assert [by_hand[name] for name in COLUMNS] == pytest.approx(figures, rel=5e-3)
     capacity, place = limits.lowest([found[name] for name in CAPACITY])
     assert CAPACITY[int(place)] == bottleneck
     assert capacity == found[bottleneck]
 
 
+@settings(deadline=None, max_examples=60)
+@given(
+    st.sampled_from(sorted(STUFF)),
+    st.integers(-15, 10),
+    st.floats(8.0, 52.0),
+    st.floats(0.15, 1.2),
+    st.sampled_from([1.75, 2.85]),
+    st.floats(0.2, 1.6),
+    st.floats(9.0, 36.0),
+)
+def test_chain_of_any_machine(material, hotter, zone, bore, diameter, amps, volts):
+    """Machines nobody picked, beyond the corner speed too: both computations agree to 0.5 %."""
+    changes = {
+        "material": material, "wall": STUFF[material][7] + hotter, "zone": zone, "bore": bore,
+        "diameter": diameter, "amps": amps, "volts": volts,
+    }  # fmt: skip
+    found, by_hand = chain(**changes), hand_chain(changes)
+
+    assert [float(found[n]) for n in COLUMNS] == pytest.approx(
+        [by_hand[n] for n in COLUMNS], rel=5e-3
+    )
+
+
 @pytest.mark.parametrize(
     ("changes", "limit", "flow"),
     [
-        (SPLIT, "skip", 24.0),
-        (SPLIT | {"ratio": 7.5, "distance": 37.2}, "skip", 24.0),
-        (SMALL_GEARS, "grip", 20.0),
+        (LONG, "skip", 24.0),
+        ({**LONG, **MIDDLE}, "skip", 24.0),
+        ({**LONG, **MOTOR_C}, "grip", 20.0),
         ({}, "melt", 11.0),
+        ({"material": "tpu-95a", "wall": 230}, "grip", 5.5),
+        ({"material": "tpu-95a", "wall": 230, **MOTOR_C}, "grip", 5.5),
+        ({"bore": 0.2}, "skip", 3.0),
     ],
 )
 def test_chain_against_the_trade(changes, limit, flow):
@@ -239,15 +185,17 @@ def test_chain_against_the_trade(changes, limit, flow):
 
     A geared pancake on big twin gears skips at about 24 mm3/s through a split nozzle, and on
     mid-size gears at the same; small twin gears on a full-size motor give out at about 20; a
-    12 mm zone melts 10 to 12 through 0.4 mm.
+    12 mm zone melts 10 to 12 through 0.4 mm; TPU 95A prints at 3 to 8 on twin gears; about 3 come
+    through a 0.2 mm bore whatever the drive.
     """
     assert chain(**changes)[limit] == pytest.approx(flow, rel=1 / 6)
 
 
 def test_small_gears_lose_more_on_soft_filament_than_big_ones():
     """Common practice, no source: soft filament costs grip, bigger gears hold it better."""
-    small = chain(**SMALL_GEARS)["grip"], chain(**SMALL_GEARS, material="pla-soft")["grip"]
-    big = chain(**SPLIT)["grip"], chain(**SPLIT, material="pla-soft")["grip"]
+    gears = {**LONG, **MOTOR_C}
+    small = chain(**gears)["grip"], chain(**gears, material="pla-soft")["grip"]
+    big = chain(**LONG)["grip"], chain(**LONG, material="pla-soft")["grip"]
 
     assert small[1] < small[0]
     assert small[1] < big[1] < big[0]
@@ -269,7 +217,7 @@ def test_a_cold_hotend_passes_nothing(wall):
 )
 def test_stall_force_of_a_geared_pancake(turn, flow, speed, force):
     """Holding torque 0.09-0.14 N m at 0.566 A, 9.5:1, 47.1 mm, efficiency 0.9, less detent."""
-    case = machine(BASE) | {"efficiency": 0.9}
+    case = {**machine(BASE)} | {"efficiency": 0.9}
     case["torque_constant"] = motor.torque_constant(
         holding_torque=turn, rated_current=1.0, phases_on=2
     )

@@ -38,7 +38,7 @@ def test_force_law_turned_round(force, flow):
         force,
         guide_force=0.0,
         reference_force=50.0,
-        melt_flow=11e-9,
+        reference_flow=11e-9,
         exponent=2.8,
         bracket=BRACKET,
     )
@@ -64,7 +64,7 @@ def test_lowest_of_three_limits(melts, force, heater, by_force, capacity):
         force,
         guide_force=0.0,
         reference_force=50.0,
-        melt_flow=melts,
+        reference_flow=melts,
         exponent=2.8,
         bracket=400.0,
     ).flow
@@ -78,14 +78,13 @@ def test_lowest_of_three_limits(melts, force, heater, by_force, capacity):
 
 forces = st.floats(0.0, 400.0)
 melts = st.floats(1e-10, 100e-9)
-coefficients = st.floats(0.0, 1e5)
 
 
 @settings(deadline=None)
-@given(forces, melts, coefficients, st.floats(0.2, 1.0))
-def test_flow_gives_back_its_force(force, melt_flow, coefficient, index):
+@given(forces, melts)
+def test_flow_gives_back_its_force(force, reference_flow):
     """required_force undoes flow_where_force_is inside the bracket."""
-    law = LAW | {"melt_flow": melt_flow, "nozzle_coefficient": coefficient, "index": index}
+    law = LAW | {"reference_flow": reference_flow}
 
     found = limits.flow_where_force_is(force, bracket=BRACKET, **law)
 
@@ -99,38 +98,18 @@ def test_flow_gives_back_its_force(force, melt_flow, coefficient, index):
 
 
 @settings(deadline=None)
-@given(forces, st.floats(0.0, 50.0), melts, coefficients)
-def test_more_force_or_melt_never_lowers_a_limit(force, more, melt_flow, coefficient):
-    """Limits rise with the force and the melt flow, and fall with a narrower nozzle."""
+@given(forces, st.floats(0.0, 50.0), melts)
+def test_more_force_or_melt_never_lowers_a_limit(force, more, reference_flow):
+    """Limits rise with the force and with the flow the hotend takes it at."""
 
-    def flow(force: float, melt_flow: float, coefficient: float) -> float:
-        return float(
-            limits.flow_where_force_is(
-                force,
-                melt_flow=melt_flow,
-                bracket=BRACKET,
-                nozzle_coefficient=coefficient,
-                index=0.37,
-                **LAW,
-            ).flow
-        )
+    def flow(force: float, reference_flow: float) -> float:
+        law = LAW | {"reference_flow": reference_flow, "bracket": BRACKET}
+        return float(limits.flow_where_force_is(force, **law).flow)
 
-    base = flow(force, melt_flow, coefficient) * (1 - 1e-9)
+    base = flow(force, reference_flow) * (1 - 1e-9)
 
-    assert flow(force + more, melt_flow, coefficient) >= base
-    assert flow(force, melt_flow * (1 + more), coefficient) >= base
-    assert flow(force, melt_flow, coefficient / (1 + more)) >= base
-
-
-@pytest.mark.parametrize("coefficient", [300.0, 20_000.0])
-def test_narrow_nozzle_with_brentq(coefficient):
-    """The two-power equation against scipy.optimize.brentq."""
-    law = LAW | {"melt_flow": 11e-9, "nozzle_coefficient": coefficient, "index": 0.37}
-    root = brentq(lambda q: float(melt.required_force(q, **law)) - 60.0, 0.0, 1e-7, xtol=1e-20)
-
-    found = limits.flow_where_force_is(60.0, bracket=BRACKET, **law)
-
-    assert found.flow == pytest.approx(root, rel=1e-9)
+    assert flow(force + more, reference_flow) >= base
+    assert flow(force, reference_flow * (1 + more)) >= base
 
 
 def test_edges_of_a_force_limit():
@@ -139,35 +118,24 @@ def test_edges_of_a_force_limit():
         np.array([0.0, 4.5, 60.0, 60.0, math.inf, 60.0]),
         guide_force=4.5,
         reference_force=np.array([50.0, 50.0, 50.0, 0.0, 50.0, 1e-9]),
-        melt_flow=np.array([11e-9, 11e-9, 0.0, 11e-9, 11e-9, 11e-9]),
+        reference_flow=np.array([11e-9, 11e-9, 0.0, 11e-9, 11e-9, 11e-9]),
         exponent=2.8,
         bracket=BRACKET,
     )
 
     assert list(found.flow) == [0.0, 0.0, 0.0, BRACKET, BRACKET, BRACKET]
     assert list(found.beyond) == [False, False, False, True, True, True]
-    narrow = limits.flow_where_force_is(
-        np.array([0.0, 60.0, 60.0, math.inf]),
-        melt_flow=np.array([11e-9, 0.0, 11e-9, 11e-9]),
-        nozzle_coefficient=np.array([5e3, 5e3, 0.0, 5e3]),
-        index=0.37,
-        bracket=BRACKET,
-        **LAW,
-    )
-    assert list(narrow.flow[[0, 1, 3]]) == [0.0, 0.0, BRACKET]
-    plain = limits.flow_where_force_is(60.0, melt_flow=11e-9, bracket=BRACKET, **LAW)
-    assert narrow.flow[2] == pytest.approx(plain.flow, rel=1e-12)
 
 
 def torque(share: float, **changes: object) -> limits.FlowLimit:
-    given = MACHINE | LAW | {"melt_flow": 26e-9, "bracket": BRACKET} | changes
+    given = MACHINE | LAW | {"reference_flow": 26e-9, "bracket": BRACKET} | changes
     return limits.torque_flow(usable_share=share, **given)
 
 
 def by_brentq(share: float, **changes: float) -> float:
     """The same question put to scipy.optimize.brentq, sample by sample."""
-    given = MACHINE | LAW | {"melt_flow": 26e-9} | changes
-    hotend = {k: given[k] for k in (*LAW, "melt_flow", "nozzle_coefficient", "index") if k in given}
+    given = MACHINE | LAW | {"reference_flow": 26e-9} | changes
+    hotend = {k: given[k] for k in (*LAW, "reference_flow") if k in given}
     machine = {k: v for k, v in given.items() if k not in hotend}
 
     def surplus(flow: float) -> float:
@@ -185,9 +153,8 @@ CASES = [
     {"voltage": 5.0},
     {"voltage": 2.0},
     {"voltage": 12.0, "inductance": 9e-3},
-    {"voltage": 5.0, "melt_flow": 90e-9},
-    {"voltage": 8.0, "nozzle_coefficient": 9e3, "index": 0.37},
-    {"nozzle_coefficient": 9e3, "index": 0.37},
+    {"voltage": 5.0, "reference_flow": 90e-9},
+    {"voltage": 8.0, "reference_flow": 6e-9},
     {"voltage": 6.0, "gear_ratio": 30.0},
     {"voltage": 1.0, "torque_constant": 0.3},
     {"acceleration_torque": 0.01},
@@ -207,7 +174,7 @@ def test_torque_flow_with_brentq(share, changes):
 def test_samples_are_solved_side_by_side():
     """All cases as one array: searched and closed-form samples do not disturb each other."""
     names = sorted({name for case in CASES for name in case})
-    base = MACHINE | {"melt_flow": 26e-9, "nozzle_coefficient": 0.0, "index": 1.0}
+    base = MACHINE | {"reference_flow": 26e-9}
     base["acceleration_torque"] = 0.0
     columns = {
         name: np.array([case.get(name, base[name]) for case in CASES], float) for name in names
@@ -245,7 +212,7 @@ def test_torque_flow_keeps_the_shape_of_its_arguments():
 def test_edges_of_the_torque_limit():
     """Nothing melts, no supply, no current, no torque: 0 and no warning."""
     for change in (
-        {"melt_flow": 0.0},
+        {"reference_flow": 0.0},
         {"voltage": 0.0},
         {"current_rms": 0.0},
         {"torque_constant": 0.0},
@@ -261,7 +228,7 @@ def test_edges_of_the_torque_limit():
 def test_torque_beyond_the_bracket_is_said():
     """An open hotend on a strong drive: the bracket, and beyond; at its corner, not beyond."""
     found = torque(
-        1.0, melt_flow=np.array([5e-6, 5e-6]), voltage=np.array([48.0, 4.0]), inductance=1e-3
+        1.0, reference_flow=np.array([5e-6, 5e-6]), voltage=np.array([48.0, 4.0]), inductance=1e-3
     )
 
     assert list(found.beyond) == [True, False]
@@ -274,12 +241,12 @@ def test_torque_beyond_the_bracket_is_said():
     st.floats(3.0, 48.0),
     st.floats(0.1, 1.5),
     st.floats(1e-9, 200e-9),
-    st.sampled_from(["voltage", "current_rms", "melt_flow"]),
+    st.sampled_from(["voltage", "current_rms", "reference_flow"]),
     st.floats(1.0, 2.0),
 )
-def test_torque_limit_never_falls_with_more(volts, current, melt_flow, name, factor):
+def test_torque_limit_never_falls_with_more(volts, current, reference_flow, name, factor):
     """More supply, current or melt flow never lowers the torque limit."""
-    given = {"voltage": volts, "current_rms": current, "melt_flow": melt_flow}
+    given = {"voltage": volts, "current_rms": current, "reference_flow": reference_flow}
 
     less = torque(2 / 3, **given).flow
     more = torque(2 / 3, **(given | {name: given[name] * factor})).flow

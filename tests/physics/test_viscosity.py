@@ -271,44 +271,6 @@ def test_melt_index_anchor(mfr, density, load, index, rate, consistency, drop):
     assert pressure / 1e6 == pytest.approx(drop, abs=6e-5)
 
 
-NOZZLE = {
-    "reference_bore": 0.4e-3,
-    "land_length": 0.6e-3,
-    "consistency": 12_000.0,
-    "index": 0.37,
-}
-
-
-def test_only_narrow_nozzles_have_an_excess():
-    """0.2 mm: the difference of the two capillaries; from the reference bore on nothing."""
-    flow = 1e-8
-    narrow = viscosity.capillary_pressure(
-        flow, radius=0.1e-3, length=0.6e-3, consistency=12_000.0, index=0.37
-    )
-    reference = viscosity.capillary_pressure(flow, consistency=12_000.0, index=0.37, **LAND)
-
-    found = viscosity.nozzle_excess_pressure(
-        flow, bore=np.array([0.2e-3, 0.4e-3, 0.8e-3]), **NOZZLE
-    )
-
-    assert found == pytest.approx([narrow - reference, 0.0, 0.0])
-    assert found[0] > 1e6
-    assert melt.nozzle_excess_pressure is viscosity.nozzle_excess_pressure
-
-
-def test_excess_is_a_coefficient_times_a_power_of_the_flow():
-    """The force coefficient gives filament area x factor x excess at any flow."""
-    flows = np.array([0.0, 1e-9, 7e-9, 4e-8])
-    coefficient = viscosity.nozzle_force_coefficient(
-        bore=0.2e-3, filament_area=AREA, viscous_correction=2.0, **NOZZLE
-    )
-
-    found = coefficient * flows**0.37
-
-    expected = AREA * 2.0 * viscosity.nozzle_excess_pressure(flows, bore=0.2e-3, **NOZZLE)
-    assert found == pytest.approx(expected)
-
-
 def test_no_flow_no_pressure():
     """At rest every drop is zero, without warnings."""
     law = {"consistency": 9000.0, "index": 0.37}

@@ -30,7 +30,7 @@ _CHOICES = {
     "status": STATUSES,
 }
 _NUMBER_KEYS = ("low", "typical", "high", "value", "unit", "source", "status", "about")
-_ENTRY_KEYS = ("title", "about", "suggest")
+_ENTRY_KEYS = ("title", "about", "suggest", "shares_with", "shares_when")
 _LEVELS = ("low", "typical", "high")
 
 
@@ -259,6 +259,7 @@ _ASSUMED = {
     "hotend.insert": "inserts",
     "drive.class": "drives",
     "drive.mount": "mounts",
+    "drive.path": "paths",
     "motor.class": "motors",
 }
 

@@ -54,4 +54,6 @@ def _entry(name: str, row: Mapping[str, Any]) -> Entry:
         at=Span(row["file"], row["line"]),
         about=row.get("about", ""),
         suggest=row.get("suggest"),
+        shares_with=row.get("shares_with"),
+        shares_when=row.get("shares_when"),
     )

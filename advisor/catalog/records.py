@@ -20,6 +20,7 @@ CATEGORIES: Mapping[str, str] = {  # attribute and file of the catalogue: one of
     "mounts": "motor mount",
     "drivers": "driver chip",
     "supplies": "supply",
+    "paths": "filament path",
 }
 
 
@@ -50,6 +51,7 @@ class Entry:
     """One thing of the catalogue: numbers and texts by the name of the fact they feed.
 
     ``suggest`` is a condition over facts under which this class is assumed where none is named.
+    Where it is assumed and ``shares_when`` holds, half of the ensemble is of ``shares_with``.
     """
 
     name: str
@@ -59,6 +61,8 @@ class Entry:
     at: Span
     about: str = ""
     suggest: str | None = None
+    shares_with: str | None = None
+    shares_when: str | None = None
 
 
 @frozen
@@ -103,6 +107,7 @@ class Catalog:
     mounts: Mapping[str, Entry] = field(default_factory=dict)
     drivers: Mapping[str, Entry] = field(default_factory=dict)
     supplies: Mapping[str, Entry] = field(default_factory=dict)
+    paths: Mapping[str, Entry] = field(default_factory=dict)
     model: Entry = field(default_factory=lambda: Entry("chain", "", {}, {}, Span("", 1)))
     sources: Mapping[str, Source] = field(default_factory=dict)
     facts: Mapping[str, FactInfo] = field(default_factory=dict)

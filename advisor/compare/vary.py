@@ -24,7 +24,7 @@ RUN_CURRENT = "motor.run_current"
 _MOST_VALUES = 50
 _MOST_VARIANTS = 200
 _RANGE = re.compile(r"(.+?)\.\.(.+):\s*(\d{1,6})\s*\Z", re.DOTALL)
-_NOT_VARIED = ("asked", "path", "tube_length")  # what is asked changes no machine
+_NOT_VARIED = ("asked",)  # what is asked changes no machine
 
 
 @frozen

@@ -20,6 +20,7 @@ from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.measured import put_measured_case, put_measured_flow, put_measured_forces
 from advisor.facts.memory import Memory
+from advisor.facts.motor_class import put_shared, scale_winding
 from advisor.facts.names import check_names
 from advisor.facts.set_current import put_set_current
 from advisor.frozen import frozen
@@ -207,6 +208,7 @@ _HARDWARE = (
     Choice("hotends", "hotend.class"),
     Choice("inserts", "hotend.insert"),
     Choice("mounts", "drive.mount"),
+    Choice("paths", "drive.path"),
 )
 
 
@@ -233,7 +235,13 @@ def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
 def _put_hardware(book: FactBook, catalog: Catalog) -> None:
     for choice in _HARDWARE:
         chosen = _choose(book, catalog, choice)
+        if not chosen.stated:
+            put_shared(book, catalog, choice.category, chosen.entry)
         put_entry(book, chosen.entry, stated=chosen.stated)
+        if choice.category == "motors":
+            scale_winding(book, chosen.entry)
+        if choice.category == "drives" and chosen.stated:
+            book.derive_all(chain_feed.USUAL_GEARS)
     put_entry(book, catalog.model, stated=False)
     for name, text in catalog.model.texts.items():
         put_text(book, name, text)

@@ -10,7 +10,7 @@ import numpy as np
 from advisor.facts.graph import Formula
 from advisor.physics import drive, grip
 
-__all__ = ["FEED", "GEARS"]
+__all__ = ["FEED", "GEARS", "USUAL_GEARS"]
 
 FOLDED_BELOW = 15e-3  # m a turn: a drive gear below 5 mm is none; as rule gear-ratio-folded-in
 
@@ -112,6 +112,15 @@ GEARS = (
     ),
 )
 
+USUAL_GEARS = (  # of a class that is stated, where neither gear nor rotation distance is known
+    Formula(
+        "drive.gear_radius",
+        lambda *, diameter: diameter / 2.0,
+        {"diameter": "drive.usual_diameter"},
+        "{drive.usual_diameter} / 2",
+    ),
+)
+
 FEED = (
     Formula(
         "grip.engaged_area",
@@ -158,6 +167,24 @@ FEED = (
         lambda *, grip_force, share: grip_force * share,
         {"grip_force": "force.grip", "share": "model.grip_share"},
         "{model.grip_share} x {force.grip}",
+    ),
+    Formula(
+        "drive.tube_factor",
+        drive.wrap_factor,
+        {"friction": "model.tube_friction", "angle": "drive.tube_wrap"},
+        "exp({model.tube_friction} x {drive.tube_wrap})",
+        "tube-friction",
+    ),
+    Formula(
+        "force.path_drag",
+        lambda *, guide, per_length, length: guide + per_length * length,
+        {
+            "guide": "model.guide_force",
+            "per_length": "model.tube_drag",
+            "length": "drive.tube_length",
+        },
+        "{model.guide_force} + {model.tube_drag} x {drive.tube_length}",
+        "tube-practice",
     ),
     Formula(
         "force.buckling",

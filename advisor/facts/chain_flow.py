@@ -42,8 +42,10 @@ def _measured_melt(*, measured: Any, here: Any, there: Any) -> Any:
     return melt.scaled_melt_flow(measured, model_here=here, model_at_measurement=there)
 
 
-def _reference_force(*, force: Any, diameter: Any, **parts: Any) -> Any:
-    return melt.reference_force(force, reference_area=drive.filament_area(diameter), **parts)
+def _reference_force(*, force: Any, diameter: Any, tube: Any, **parts: Any) -> Any:
+    """Push at the gears: the tube's bends hold back in proportion to what goes through."""
+    area = drive.filament_area(diameter)
+    return tube * melt.reference_force(force, reference_area=area, **parts)
 
 
 def _open_ended(limit: limits.FlowLimit) -> Any:
@@ -76,7 +78,7 @@ _FOURIER = {
     "wide_exponent": "model.wide_bore_exponent",
 }
 HOTEND_INPUTS = {
-    "guide_force": "model.guide_force",
+    "guide_force": "force.path_drag",
     "reference_force": "hotend.reference_force",
     "reference_flow": "hotend.reference_flow",
     "exponent": "model.force_exponent",
@@ -198,10 +200,11 @@ MELT = (
             "wall_temperature": "hotend.wall_temperature",
             "reference_temperature": "material.reference_temperature",
             "sensitivity": "model.force_temperature",
+            "tube": "drive.tube_factor",
         },
         "{model.reference_force} x {filament.area} / area of {model.reference_diameter} filament "
         "x exp(-{model.force_temperature} x ({hotend.wall_temperature} - "
-        "{material.reference_temperature}))",
+        "{material.reference_temperature})) x {drive.tube_factor}",
         "feed-force-temperature",
     ),
     Formula(
@@ -260,7 +263,7 @@ LIMIT_FLOWS = (
         "force.at_capacity",
         melt.required_force,
         {"flow": "flow.capacity", **HOTEND_INPUTS},
-        "{model.guide_force} + {hotend.reference_force} x ({flow.capacity} / "
+        "{force.path_drag} + {hotend.reference_force} x ({flow.capacity} / "
         "{hotend.reference_flow})^{model.force_exponent}",
         "feed-force-law",
     ),

@@ -128,8 +128,8 @@ def _load(output: str) -> Formula:
     return Formula(
         output,
         lambda *, guide, extra: guide + extra,
-        {"guide": "model.guide_force", "extra": "model.retract_drag"},
-        "{model.guide_force} + {model.retract_drag}",
+        {"guide": "force.path_drag", "extra": "model.retract_drag"},
+        "{force.path_drag} + {model.retract_drag}",
     )
 
 

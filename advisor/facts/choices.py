@@ -17,7 +17,7 @@ from advisor.intake.dialect import Default, load_dialect
 from advisor.model import Fact
 from advisor.resources import artifact
 
-__all__ = ["ARTIFACTS", "Choice", "default_value", "suggested"]
+__all__ = ["ARTIFACTS", "Choice", "default_value", "holds", "suggested"]
 
 
 @frozen
@@ -31,9 +31,14 @@ class Choice:
 def suggested(category: str, catalog: Catalog, facts: Mapping[str, Fact]) -> str | None:
     """Return the first entry of `category` whose `suggest` condition holds, if any."""
     for name, entry in catalog.category(category).items():
-        if entry.suggest and evaluate(_compiled(entry.suggest), facts).nominal is True:
+        if entry.suggest and holds(entry.suggest, facts):
             return name
     return None
+
+
+def holds(condition: str, facts: Mapping[str, Fact]) -> bool:
+    """Whether a condition of the catalogue holds of the typical machine."""
+    return evaluate(_compiled(condition), facts).nominal is True
 
 
 def default_value(default: Default, facts: Mapping[str, Fact], catalog: Catalog) -> Any:
@@ -64,12 +69,8 @@ def _table() -> Mapping[str, Any]:
 
 def _build() -> dict[str, list[Any]]:
     catalog = load_catalog()
-    texts = {
-        entry.suggest
-        for category in CATEGORIES
-        for entry in catalog.category(category).values()
-        if entry.suggest
-    }
+    entries = [e for category in CATEGORIES for e in catalog.category(category).values()]
+    texts = {text for e in entries for text in (e.suggest, e.shares_when) if text}
     texts |= set(load_dialect().expressions())
     return {text: compile_expression(text, catalog.facts).to_json() for text in sorted(texts)}
 

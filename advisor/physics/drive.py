@@ -30,6 +30,7 @@ __all__ = [
     "train_efficiency",
     "travel_per_motor_turn",
     "usable_torque",
+    "wrap_factor",
 ]
 
 
@@ -213,6 +214,25 @@ def feed_force(
         Feed force, [N]
     """
     return torque * gear_ratio * efficiency * 2.0 * math.pi / rotation_distance
+
+
+def wrap_factor(*, friction: Quantity, angle: Quantity) -> Quantity:
+    """Push before a bent tube over the push behind it (Euler and Eytelwein, rope round a post).
+
+    Parameters
+    ----------
+    friction : Quantity
+        Coefficient of friction of the filament in the tube, [-]
+    angle : Quantity
+        All bends together, [rad]
+
+    Returns
+    -------
+    Quantity
+        Ratio of the forces, 1 without a bend, [-]
+    """
+    factor: Quantity = np.exp(friction * angle)
+    return factor
 
 
 def torque_for_force(

@@ -265,8 +265,8 @@ def test_melt_factor_covers_the_published_table(catalog: Catalog) -> None:
 def test_melt_factors_follow_the_caps_in_use(catalog: Catalog) -> None:
     """Caps in public profiles against PLA of the same origin: what the heat model gives times f.
 
-    PETG 0.87, ABS 1.0 (at 260 degC), PA 0.71, PP 0.5 (a survey of shared profiles, 2026); asked, not
-    measured, so the order and a wide band are all that is held.
+    PETG 0.87, ABS 1.0 (at 260 degC), PA 0.71, PP 0.5 (a survey of shared profiles, 2026); asked,
+    not measured, so the order and a wide band are all that is held.
     """
     asked = {"petg": (240, 0.87), "abs": (260, 1.0), "pa6": (260, 0.71), "pp": (235, 0.5)}
 

@@ -55,7 +55,7 @@ def test_the_motor_that_is_there_serves_as_its_points_say() -> None:
 
 
 def test_another_hard_material_is_bitten_by_the_same_gears() -> None:
-    """What the test told of the grip holds for PETG too; TPU is bitten deeper, as its entry says."""
+    """What the test told of the grip holds for PETG too; TPU is bitten deeper."""
     report = grip_report(weighed("flow-test.csv"), "extruder", materials=["petg", "tpu-95a"])
     plain = grip_report(weighed(), "extruder", materials=["petg", "tpu-95a"])
     rows, before = (

@@ -25,6 +25,7 @@ MODULES = (
     "advisor.intake.dialect",
     "advisor.intake.profile.dialects",
     "advisor.intake.levers",
+    "advisor.intake.measures",
     "advisor.intake.weigh_data",
     "advisor.intake.macros",
     "advisor.prints.dialect",

@@ -22,7 +22,10 @@ __all__ = [
     "Finding",
     "Fix",
     "Level",
+    "LeverGain",
     "LimitBand",
+    "MeasureGroup",
+    "MeasureInput",
     "MeasureNext",
     "Origin",
     "OriginKind",
@@ -211,6 +214,39 @@ class MeasureNext:
 
 
 @frozen
+class LeverGain:
+    """One thing changed on the typical machine: its capacity then in mm3/s, and the factor."""
+
+    words: str
+    capacity: float
+    factor: float
+
+
+@frozen
+class MeasureInput:
+    """One input that a measurement would settle, and its share of what is open."""
+
+    fact: str
+    share: float
+    title: str
+    sheet_field: str | None = None
+
+
+@frozen
+class MeasureGroup:
+    """One kind of measurement: what it would settle of the capacity's spread, and how it is made.
+
+    The shares of all groups add up to 1; `inputs` are the leading ones, the largest first.
+    """
+
+    group: str
+    title: str
+    share: float
+    inputs: tuple[MeasureInput, ...]
+    how: str
+
+
+@frozen
 class Weighed:
     """What weighed tests made of an extruder's capacity, in mm3/s.
 
@@ -237,7 +273,8 @@ class ExtruderReport:
     limits: tuple[LimitBand, ...]
     bottleneck: str | None
     level_with: tuple[str, ...] = ()  # limits within 15 % of the bottleneck
-    measure_next: tuple[MeasureNext, ...] = ()
+    measure_next: tuple[MeasureGroup, ...] = ()
+    gains: tuple[LeverGain, ...] = ()  # the largest first
     config: str | None = None  # the root config it stands in, as the user gave the path
     weighed: Weighed | None = None
 

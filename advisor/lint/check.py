@@ -14,13 +14,15 @@ from advisor.config import Tree
 from advisor.errors import InputError, UsageError
 from advisor.facts.assemble import ExtruderInputs, merge_stated
 from advisor.facts.ensemble import FEWEST, MOST, Ensemble, plausible
+from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
 from advisor.facts.macro_facts import macro_facts
+from advisor.facts.measure_groups import measure_groups
 from advisor.facts.profile_facts import profile_facts
-from advisor.facts.summary import measure_next
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
 from advisor.intake.macros import Macros, read_macros
+from advisor.intake.measures import load_measures
 from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
@@ -229,7 +231,8 @@ def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderR
         limits=machine.limits(),
         bottleneck=lowest,
         level_with=level,
-        measure_next=measure_next(machine.facts, catalog.facts),
+        gains=lever_gains(machine.facts),
+        measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
         weighed=taken.note,
     )

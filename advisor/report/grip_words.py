@@ -22,6 +22,7 @@ __all__ = [
 
 HOLDS, MARKS, GRINDS = "holds", "marks", "grinds"
 _MORE_PUSH = 1.5  # times the push of the machine's own filament, from which it is told
+_FAR_MORE = 3.0  # times: more is no figure anybody could use
 
 
 def own_row(report: GripReport) -> GripRow:
@@ -100,7 +101,7 @@ def _slow_to_melt(own: GripRow, rows: Sequence[GripRow]) -> Iterator[str]:
 
 
 def _times(ratio: float) -> str:
-    return f"{figure(ratio, 2)} times" if ratio < 100 else "over 100 times"
+    return f"{figure(ratio, 2)} times" if ratio <= _FAR_MORE else "far more"
 
 
 def _slower(rows: Sequence[GripRow], usable_share: float) -> Iterator[str]:

@@ -216,15 +216,27 @@ def _extruder(extruder: ExtruderReport) -> Tree:
         "limits": limits_tree(extruder.limits),
         "bottleneck": extruder.bottleneck,
         "level_with": list(extruder.level_with),
+        "levers": [
+            {"lever": g.words, "capacity": number(g.capacity), "factor": number(g.factor)}
+            for g in extruder.gains
+        ],
         "measure_next": [
             {
-                "fact": entry.fact,
-                "share_of_spread": number(entry.share),
-                "title": entry.title,
-                "how": entry.how,
-                "sheet_field": entry.sheet_field,
+                "group": group.group,
+                "share_of_spread": number(group.share),
+                "title": group.title,
+                "inputs": [
+                    {
+                        "fact": entry.fact,
+                        "share_of_spread": number(entry.share),
+                        "title": entry.title,
+                        "sheet_field": entry.sheet_field,
+                    }
+                    for entry in group.inputs
+                ],
+                "how": group.how,
             }
-            for entry in extruder.measure_next
+            for group in extruder.measure_next
         ],
         "weighed": weighed_tree(extruder.weighed),
     }

@@ -9,8 +9,9 @@ import math
 
 from advisor.model import Band
 
-__all__ = ["band", "figure", "flow", "quantity", "share", "unit_words", "wide"]
+__all__ = ["band", "figure", "flow", "quantity", "share", "times", "unit_words", "wide"]
 
+_FAR = 3.0  # a ratio beyond this is no figure anybody could use
 _WIDE = 0.1  # relative width of a band from which a third digit would pretend
 _SPOKEN = {"A rms": "A RMS", "A peak": "A peak", "-": "", "%": "%"}
 
@@ -29,6 +30,15 @@ def figure(value: float, digits: int = 3) -> str:
     rounded = round(value, places)
     text = f"{rounded:.{max(places, 0)}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def times(ratio: float, of: str) -> str:
+    """Return how many times `of` something is; beyond three times only that it is far beyond.
+
+    >>> times(1.34, "the capacity"), times(12.0, "the capacity")
+    ('1.3 times the capacity', 'far beyond the capacity')
+    """
+    return f"{figure(ratio, 2)} times {of}" if ratio <= _FAR else f"far beyond {of}"
 
 
 def flow(value: float) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from advisor.model import Band, ExtruderReport, Fact, MeasureNext
+from advisor.model import Band, ExtruderReport, Fact, MeasureGroup
 from advisor.report.numbers import figure, quantity, share, wide
 from advisor.report.page import Page
 from advisor.report.values import word_of
 
-__all__ = ["assumed_facts", "write_assumed", "write_measure_next"]
+__all__ = ["assumed_facts", "measure_words", "open_inputs", "write_assumed", "write_measure_next"]
 
 _MOST_MEASURES = 3
 _LEAST_SHARE = 0.05
@@ -19,22 +19,34 @@ _MOST_ASSUMED = 6
 def write_measure_next(
     page: Page, extruder: ExtruderReport, whose: str = "", told: set[str] | None = None
 ) -> None:
-    """Write the assumed inputs that explain most of the spread, and how to measure each.
+    """Write the kinds of measurement that would settle most of the spread, and how each is made.
 
-    `told` holds the facts of which the page has already said how; it is added to.
+    `told` holds the measurements of which the page has already said how; it is added to.
     """
     told = set() if told is None else told
     if not extruder.measure_next:
         return
     page.heading(f"Measure next{whose} (share of what is still open in the capacity)")
     for entry in _worth_telling(extruder.measure_next):
-        into = f" (sheet: {entry.sheet_field})" if entry.sheet_field else ""
-        how = "as above" if entry.fact in told else entry.how
-        told.add(entry.fact)
-        page.entry(share(entry.share), f"{entry.title}{into}: {how}", label_style="strong")
+        how = "as above" if entry.how in told else entry.how
+        told.add(entry.how)
+        page.entry(share(entry.share), f"{measure_words(entry)}: {how}", label_style="strong")
 
 
-def _worth_telling(entries: Sequence[MeasureNext]) -> list[MeasureNext]:
+def measure_words(entry: MeasureGroup) -> str:
+    """Return what a kind of measurement settles, and the input that counts most in it."""
+    first = entry.inputs[0]
+    into = f" (sheet: {first.sheet_field})" if first.sheet_field else ""
+    return f"{entry.title}, above all {first.title}{into}"
+
+
+def open_inputs(extruder: ExtruderReport) -> list[str]:
+    """Return the inputs that any of the measurements would settle, the largest share first."""
+    inputs = [one for group in extruder.measure_next for one in group.inputs]
+    return [one.fact for one in sorted(inputs, key=lambda one: -one.share)]
+
+
+def _worth_telling(entries: Sequence[MeasureGroup]) -> list[MeasureGroup]:
     """The first few, without those that explain next to nothing beside the first."""
     return [
         entry
@@ -83,7 +95,7 @@ def assumed_facts(extruder: ExtruderReport) -> list[str]:
     if capacity is None:
         return []
     words = [name for name in sorted(capacity.assumed) if _is_word(extruder.facts.get(name))]
-    ranked = [x.fact for x in extruder.measure_next if x.fact in capacity.assumed]
+    ranked = [name for name in open_inputs(extruder) if name in capacity.assumed]
     named = [*words, *ranked] or sorted(capacity.assumed)
     return named[:_MOST_ASSUMED]
 

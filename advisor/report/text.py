@@ -11,7 +11,7 @@ from dataclasses import replace
 from advisor.model import Band, ExtruderReport, Fact, Level, Report
 from advisor.report.findings_text import write_findings
 from advisor.report.look import Look
-from advisor.report.open_text import assumed_facts, write_assumed, write_measure_next
+from advisor.report.open_text import assumed_facts, open_inputs, write_assumed, write_measure_next
 from advisor.report.page import Page
 from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
@@ -97,7 +97,7 @@ def _alike(
 
 def _shown_facts(extruder: ExtruderReport) -> list[Fact]:
     """Return the facts whose numbers the text shows; the others need no percentiles."""
-    names = (*FACTS, *(entry.fact for entry in extruder.measure_next), *assumed_facts(extruder))
+    names = (*FACTS, *open_inputs(extruder), *assumed_facts(extruder))
     return [extruder.facts[name] for name in dict.fromkeys(names) if name in extruder.facts]
 
 

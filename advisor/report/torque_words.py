@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from advisor.curve_records import LEVEL, MotorNeed, MotorRow, OperatingPoint, TorqueReport
-from advisor.report.numbers import band, figure, quantity, share
+from advisor.report.numbers import band, figure, quantity, share, times
 
 __all__ = ["TORQUE", "answer", "at_speed", "cell", "need_words", "verdict"]
 
 TORQUE = "mN m"
 _LEAST, _MOST = 0.01, 99999.0  # that a column holds
-_FAR_MORE = 100.0  # times the usable torque: more is no figure
 
 
 def cell(value: float, digits: int = 2) -> str:
@@ -54,11 +53,9 @@ def _too_much(worst: OperatingPoint) -> str:
     lost = worst.needed.value > worst.skip.value * LEVEL
     what = "steps are lost in" if lost else "the margin is used up in"
     usable = quantity(worst.usable.value, TORQUE, 2)
-    times = f"{figure(_use(worst), 2)} times the usable {usable}"
-    if _use(worst) > _FAR_MORE:
-        times = f"and the usable torque is {usable}"
+    much = times(_use(worst), f"the usable {usable}")
     return (
-        f"{what} the {worst.title}: it needs {quantity(worst.needed.value, TORQUE, 2)}, {times} "
+        f"{what} the {worst.title}: it needs {quantity(worst.needed.value, TORQUE, 2)}, {much} "
         f"(in {share(worst.too_much)} of likely machines too much)"
     )
 
@@ -111,8 +108,8 @@ def _trust(fastest: OperatingPoint, corner: float, report: TorqueReport) -> str:
     part = fastest.speed_share.value
     if part <= trusted:
         return f"The figure is trusted up to {upto}"
-    times = f"{figure(part, 2)} times the corner speed"
-    here = f"Only up to {upto}, is the figure trusted; this is {times}"
+    much = times(part, "the corner speed")
+    here = f"Only up to {upto}, is the figure trusted; this is {much}"
     if _beyond(fastest, report):
         return f"{here}, where steps can be lost however much torque is left"
     return f"{here}, where resonance can cost steps"

@@ -17,7 +17,7 @@ from advisor.report.way_words import FACTS, WayRow, answer_words, ends, shown_fl
 __all__ = ["FACTS", "write_answer", "write_way"]
 
 FLOW = "mm3/s"
-FLOW_COLUMN, BAND_COLUMN, BEYOND_COLUMN, MARK_COLUMN = 6, 13, 14, 11
+FLOW_COLUMN, BAND_COLUMN, BEYOND_COLUMN, MARK_COLUMN = 6, 13, 14, 12
 FEWEST_CELLS = 12
 
 

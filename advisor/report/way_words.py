@@ -8,10 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
+import numpy as np
+
 from advisor.frozen import frozen
 from advisor.model import Band, ExtruderReport, Fact, LimitBand, OriginKind
 from advisor.report.lacking import why_not_known
-from advisor.report.numbers import figure, flow, quantity, share, wide
+from advisor.report.numbers import figure, flow, quantity, share, times, wide
 from advisor.report.words import STAGE_LIMITS, StageLimit
 
 __all__ = ["FACTS", "Said", "WayRow", "answer_words", "ends", "shown_flows", "way_rows"]
@@ -73,6 +75,8 @@ def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Itera
         return
     yield Said("capacity", _capacity(capacity), "strong")
     yield Said("bottleneck", _bottleneck(extruder))
+    if extruder.gains and extruder.level_with and "melt" in _lowest(extruder):
+        yield Said("what helps", _levers(extruder))
 
 
 def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
@@ -140,20 +144,33 @@ def _bottleneck(extruder: ExtruderReport) -> str:
     part = next((x.bottleneck_share for x in extruder.limits if x.limit == name), 0.0)
     certain = not 0.0 < part < ALL_BUT_CERTAIN
     text = name if certain else f"{name} (in {share(part)} of likely machines)"
-    return (
-        f"{text}; level with it: {', '.join(extruder.level_with)}" if extruder.level_with else text
-    )
+    return f"{text}; about equal: {', '.join(extruder.level_with)}" if extruder.level_with else text
+
+
+def _lowest(extruder: ExtruderReport) -> tuple[str, ...]:
+    return (*extruder.level_with, extruder.bottleneck or "")
+
+
+def _levers(extruder: ExtruderReport) -> str:
+    """Rank the levers by what each gains alone: drive and melt zone are about equal."""
+    told = [f"{gain.words} {_gain(gain.factor)}" for gain in extruder.gains]
+    return f"drive and melt zone are about equal; likely gain: {', '.join(told)}"
+
+
+def _gain(factor: float) -> str:
+    more = round(100.0 * (factor - 1.0))
+    return f"{more} %" if more > 0 else "nothing"
 
 
 def _verdict(asked: float, capacity: Band) -> tuple[str, str]:
     """Return the style and the words of how the asked flow compares with the capacity."""
     if capacity.value <= 0.0:
         return "error", ": too much, nothing gets through"
-    times = f"{figure(asked / capacity.value, 2)} times the capacity"
+    beyond = times(asked / capacity.value, "the capacity")
     if asked > capacity.high:
-        return "error", f": too much, {times}"
+        return "error", f": too much, {beyond}"
     if asked > capacity.value:
-        return "warning", f": likely too much, {times}"
+        return "warning", f": likely too much, {beyond}"
     part = f"{figure(100 * asked / capacity.value, 2)} % of the capacity"
     if asked <= capacity.low:
         return "", f": fits, {part}"
@@ -182,11 +199,22 @@ def _limit_row(
     beyond = entry.beyond
     if lost is not None and lost.flow is not None:
         beyond = f"{entry.lost_words} {flow(lost.flow)}"
+    if entry.limit == "melt" and (counted := _counted_at(extruder.facts)):
+        beyond = counted
     if limit is None or (limit.flow is None and not limit.beyond):
         return WayRow(
             entry.stage, None, words="not known" + _reason(extruder, f"flow.{entry.limit}")
         )
     return WayRow(entry.stage, _limit_band(limit), beyond, _mark(entry.limit, extruder))
+
+
+def _counted_at(facts: Mapping[str, Fact]) -> str:
+    """Say where a nozzle hotter than the material's range counts as less hot."""
+    set_to, counted = (facts.get(f"hotend.{name}temperature") for name in ("", "wall_"))
+    if set_to is None or counted is None or not (set_to.known and counted.known):
+        return ""
+    hot, credited = (float(np.ravel(fact.samples)[0]) for fact in (set_to, counted))
+    return f"as at {figure(credited - 273.15)} degC" if hot > credited + 0.01 else ""
 
 
 def _mark(limit: str, extruder: ExtruderReport) -> str:
@@ -196,7 +224,7 @@ def _mark(limit: str, extruder: ExtruderReport) -> str:
         return ""
     if limit == extruder.bottleneck:
         return "bottleneck"
-    return "level" if limit in extruder.level_with else ""
+    return "about equal" if limit in extruder.level_with else ""
 
 
 def _limit_band(limit: LimitBand) -> Band:

@@ -93,7 +93,7 @@ def test_filament_enters_at_most_at_its_softening_temperature(
 def test_beyond_the_widest_bore_with_data_only_the_band_grows(
     machine: Callable[..., FactBook], nominal: Callable[[FactBook, str], float]
 ) -> None:
-    """1.2 mm is the widest bore of the published table: a 1.8 mm one melts the same, less surely."""
+    """1.2 mm is the widest bore of the published table: 1.8 mm melts the same, less surely."""
     known, wide = (machine({"nozzle.diameter": d}).facts["flow.melt"] for d in (1.2, 1.8))
     assert wide.samples[0] == known.samples[0]
     widths = [np.ptp(np.log(np.percentile(fact.samples, [5, 95]))) for fact in (known, wide)]

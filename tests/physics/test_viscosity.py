@@ -10,7 +10,7 @@ from fluids import one_phase_dP
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from advisor.physics import melt, viscosity
+from advisor.physics import viscosity
 
 LAND = {"radius": 0.2e-3, "length": 0.6e-3}
 CONE = {"inlet_radius": 1e-3, "outlet_radius": 0.2e-3, "half_angle": math.radians(30)}

@@ -15,7 +15,8 @@ from advisor.model import (
     Fix,
     Level,
     LimitBand,
-    MeasureNext,
+    MeasureGroup,
+    MeasureInput,
     Origin,
     OriginKind,
     Report,
@@ -83,14 +84,19 @@ LIMITS = (
     LimitBand("heater", 76.4, 60.0, 93.0),
 )
 MEASURES = (
-    MeasureNext(
-        "drive.bite_depth", 0.412, "depth of the teeth in the filament",
-        "feed 50 mm, pull the piece out and measure its thickness across the tooth marks: bite "
-        "is (diameter - thickness) / driven gears", "drive.bite_depth",
+    MeasureGroup(
+        "grip", "grip of the gears", 0.612, (
+            MeasureInput("drive.bite_depth", 0.412, "depth of the teeth in the filament",
+                         "drive.bite_depth"),
+            MeasureInput("model.grip_share", 0.2, "share of the grip usable without loss"),
+        ),
+        "bypass the hotend and pull the filament with a spring scale until the gears slip",
     ),
-    MeasureNext(
-        "hotend.melt_length", 0.2, "melt-zone length", "measure the heated length",
-        "hotend.melt_length",
+    MeasureGroup(
+        "geometry", "size of the parts", 0.388, (
+            MeasureInput("hotend.melt_length", 0.388, "melt-zone length", "hotend.melt_length"),
+        ),
+        "measure the heated length",
     ),
 )  # fmt: skip
 FINDINGS = (

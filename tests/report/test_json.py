@@ -62,8 +62,10 @@ def test_lint_has_the_shape_of_the_contract(machine: Report) -> None:
     ]  # fmt: skip
     assert extruder["limits"][0]["flow"] == 9.8
     assert extruder["bottleneck"] == "grip"
-    assert extruder["measure_next"][0]["fact"] == "drive.bite_depth"
-    assert extruder["measure_next"][0]["share_of_spread"] == 0.412
+    first = extruder["measure_next"][0]
+    assert (first["group"], first["share_of_spread"]) == ("grip", 0.612)
+    assert first["inputs"][0]["fact"] == "drive.bite_depth"
+    assert first["inputs"][0]["share_of_spread"] == 0.412
 
 
 def test_facts_carry_value_band_unit_origin_and_place(machine: Report) -> None:

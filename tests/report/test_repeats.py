@@ -26,7 +26,7 @@ def test_how_to_measure_is_told_once(machine: Report) -> None:
     half = tuple(replace(entry, share=entry.share / 2) for entry in one.measure_next)
     two = replace(one, name="extruder1", measure_next=half)
     shown = " ".join(text.render(replace(machine, extruders=(one, two))).split())
-    assert shown.count("pull the piece out") == 1
+    assert shown.count("until the gears slip") == 1
     assert shown.count("as above") >= 1
     assert "Measure next for extruder1" in shown
 

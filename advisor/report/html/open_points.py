@@ -10,6 +10,7 @@ from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import cited
 from advisor.report.html.layout import Part, Place, data, path_of, section, table
 from advisor.report.numbers import figure, share, unit_words
+from advisor.report.open_text import measure_words
 from advisor.report.values import word_of
 
 if TYPE_CHECKING:
@@ -38,8 +39,7 @@ def measure_section(place: Place, extruder: ExtruderReport) -> Part | None:
         return None
     points = []
     for entry in extruder.measure_next:
-        into = f" (sheet: {entry.sheet_field})" if entry.sheet_field else ""
-        head = element("b", f"{share(entry.share)}: {entry.title}{into}")
+        head = element("b", f"{share(entry.share)}: {measure_words(entry)}")
         points.append(element("li", head, ": ", entry.how))
     lead = "The share is how much of what is still open in the capacity hangs on it."
     return section(place, "measure", "Measure next", element("p", lead, class_="lead"),

@@ -15,7 +15,11 @@ from advisor.report.way_words import WayRow, ends, shown_flows, way_rows
 __all__ = ["way_section"]
 
 _FINE = 1000  # cells; the page has no character cells, but the scale is cut into some
-_MARKS = {"bottleneck": "bottleneck", "level": "level with the bottleneck", "asked": "asked"}
+_MARKS = {
+    "bottleneck": "bottleneck",
+    "about equal": "about equal to the bottleneck",
+    "asked": "asked",
+}
 
 
 def way_section(place: Place, extruder: ExtruderReport, bands: Mapping[str, Band]) -> Part:

@@ -1,0 +1,116 @@
+"""What to measure next, by kinds of measurement whose shares add up to what is still open."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from advisor.facts.ensemble import SIZE
+from advisor.intake.measures import Measure, group_of
+from advisor.model import Fact, MeasureGroup, MeasureInput
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from advisor.catalog import FactInfo
+
+    Array = NDArray[np.float64]
+
+__all__ = ["measure_groups"]
+
+_BINS = 16
+_ROUNDING = 1e-9  # a relative spread below this is the computer's, not the machine's
+_LEAST_SHARE = 0.01
+
+
+def measure_groups(
+    facts: Mapping[str, Fact],
+    infos: Mapping[str, FactInfo],
+    measures: Sequence[Measure],
+    target: str = "flow.capacity",
+) -> tuple[MeasureGroup, ...]:
+    """Rank the kinds of measurement by the share of the target's spread that each would settle.
+
+    Parameters
+    ----------
+    facts : mapping of str to Fact
+        The facts of one extruder.
+    infos : mapping of str to FactInfo
+        The vocabulary.
+    measures : sequence of Measure
+        The kinds of measurement.
+    target : str
+        The fact whose spread is shared out.
+
+    Returns
+    -------
+    tuple of MeasureGroup
+        The largest first; the shares add up to 1. Empty where nothing is open.
+
+    Notes
+    -----
+    The share of an input is the correlation ratio of the target over 16 equal bins of its samples,
+    less what chance alone gives (Kelley's epsilon squared, 1935). What inputs explain together and
+    not alone is shared out in proportion, so that the sum is all that is open.
+    """
+    fact = facts.get(target)
+    if fact is None or not fact.known:
+        return ()
+    values = _full(fact)[1:]
+    total = float(np.var(values)) if np.isfinite(values).all() else 0.0
+    if total <= (_ROUNDING * float(np.mean(values))) ** 2:
+        return ()
+    shares = {
+        name: _explained(_full(facts[name])[1:], values, total)
+        for name in sorted(fact.assumed | fact.modelled)
+        if _varies(facts.get(name)) and group_of(name, measures) is not None
+    }
+    whole = sum(shares.values())
+    if whole <= 0.0:
+        return ()
+    scaled = {name: share / whole for name, share in shares.items()}
+    groups = (_group(measure, scaled, infos, measures) for measure in measures)
+    found = [group for group in groups if group is not None]
+    return tuple(sorted(found, key=lambda group: (-round(group.share, 6), group.group)))
+
+
+def _group(
+    measure: Measure,
+    shares: Mapping[str, float],
+    infos: Mapping[str, FactInfo],
+    measures: Sequence[Measure],
+) -> MeasureGroup | None:
+    mine = [name for name in shares if group_of(name, measures) is measure]
+    mine.sort(key=lambda name: (-round(shares[name], 6), name))
+    share = sum(shares[name] for name in mine)
+    if share <= 0.0:
+        return None
+    inputs = tuple(
+        MeasureInput(name, shares[name], infos[name].title, infos[name].sheet)
+        for name in mine
+        if shares[name] >= _LEAST_SHARE or name == mine[0]
+    )
+    own = infos[mine[0]].measure if measure.own else None
+    return MeasureGroup(measure.group, measure.title, share, inputs, own or measure.how)
+
+
+def _full(fact: Fact) -> Array:
+    return np.broadcast_to(np.asarray(fact.samples, dtype=np.float64), (SIZE,))
+
+
+def _varies(fact: Fact | None) -> bool:
+    if fact is None or not fact.known or isinstance(fact.samples, str):
+        return False
+    return np.ndim(fact.samples) == 1 and float(np.ptp(_full(fact))) > 0.0
+
+
+def _explained(x: Array, y: Array, total: float) -> float:
+    """Share of the variance of `y` between bins of `x`, less what bins explain by chance."""
+    bins = np.argsort(np.argsort(x, kind="stable"), kind="stable") * _BINS // x.size
+    counts = np.bincount(bins, minlength=_BINS)
+    means = np.bincount(bins, weights=y, minlength=_BINS) / np.maximum(counts, 1)
+    ratio = float(np.sum(counts * (means - y.mean()) ** 2)) / (x.size * total)
+    chance = (_BINS - 1) / (x.size - _BINS)
+    return max(0.0, ratio - chance * (1.0 - ratio))

@@ -21,6 +21,7 @@ __all__ = [
     "FileStatus",
     "Finding",
     "Fix",
+    "HotendCase",
     "Level",
     "LeverGain",
     "LimitBand",
@@ -214,6 +215,14 @@ class MeasureNext:
 
 
 @frozen
+class HotendCase:
+    """A hotend class that may be built in, and the capacity with it in mm3/s."""
+
+    name: str
+    capacity: Band
+
+
+@frozen
 class LeverGain:
     """One thing changed on the typical machine: its capacity then in mm3/s, and the factor."""
 
@@ -275,6 +284,7 @@ class ExtruderReport:
     level_with: tuple[str, ...] = ()  # limits within 15 % of the bottleneck
     measure_next: tuple[MeasureGroup, ...] = ()
     gains: tuple[LeverGain, ...] = ()  # the largest first
+    cases: tuple[HotendCase, ...] = ()  # where nothing states the hotend
     config: str | None = None  # the root config it stands in, as the user gave the path
     weighed: Weighed | None = None
 

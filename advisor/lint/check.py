@@ -16,6 +16,7 @@ from advisor.facts.assemble import ExtruderInputs, merge_stated
 from advisor.facts.ensemble import FEWEST, MOST, Ensemble, plausible
 from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
+from advisor.facts.hotend_cases import hotend_cases
 from advisor.facts.macro_facts import macro_facts
 from advisor.facts.measure_groups import measure_groups
 from advisor.facts.profile_facts import profile_facts
@@ -232,6 +233,7 @@ def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderR
         bottleneck=lowest,
         level_with=level,
         gains=lever_gains(machine.facts),
+        cases=hotend_cases(taken.book, catalog),
         measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
         weighed=taken.note,

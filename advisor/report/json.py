@@ -216,6 +216,16 @@ def _extruder(extruder: ExtruderReport) -> Tree:
         "limits": limits_tree(extruder.limits),
         "bottleneck": extruder.bottleneck,
         "level_with": list(extruder.level_with),
+        "hotend_cases": [
+            {
+                "class": case.name,
+                "value": number(case.capacity.value),
+                "low": number(case.capacity.low),
+                "high": number(case.capacity.high),
+                "unit": "mm3/s",
+            }
+            for case in extruder.cases
+        ],
         "levers": [
             {"lever": g.words, "capacity": number(g.capacity), "factor": number(g.factor)}
             for g in extruder.gains

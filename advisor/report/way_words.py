@@ -74,6 +74,9 @@ def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Itera
         yield Said("capacity", f"not known{_reason(extruder, 'flow.capacity')}")
         return
     yield Said("capacity", _capacity(capacity), "strong")
+    if extruder.cases:
+        told = (f"{c.name} {flow(c.capacity.value)} ({ends(c.capacity)})" for c in extruder.cases)
+        yield Said("by hotend", ", ".join(told))
     yield Said("bottleneck", _bottleneck(extruder))
     if extruder.gains and extruder.level_with and "melt" in _lowest(extruder):
         yield Said("what helps", _levers(extruder))

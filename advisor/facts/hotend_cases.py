@@ -1,7 +1,7 @@
 """An unstated hotend as cases: the capacity with each class of the catalogue, side by side.
 
 Averaging over all hotends answers a question nobody asked. Every limit but the heater's goes with
-the melt limit, and that with a power of the zone's length: so a class is worked out from the machine
+the melt limit, and that with a power of the zone's length: a class is worked out from the machine
 as it is, sample by sample, with the class's own length and heater.
 """
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.facts.ensemble import SIZE
 from advisor.intake.measures import Measure, group_of
 from advisor.model import Fact, MeasureGroup, MeasureInput
 
@@ -58,12 +57,15 @@ def measure_groups(
     fact = facts.get(target)
     if fact is None or not fact.known:
         return ()
-    values = _full(fact)[1:]
+    size = np.size(fact.samples)
+    values = _full(fact, size)[1:]
+    if not values.size:
+        return ()
     total = float(np.var(values)) if np.isfinite(values).all() else 0.0
     if total <= (_ROUNDING * float(np.mean(values))) ** 2:
         return ()
     shares = {
-        name: _explained(_full(facts[name])[1:], values, total)
+        name: _explained(_full(facts[name], size)[1:], values, total)
         for name in sorted(fact.assumed | fact.modelled)
         if _varies(facts.get(name)) and group_of(name, measures) is not None
     }
@@ -96,14 +98,14 @@ def _group(
     return MeasureGroup(measure.group, measure.title, share, inputs, own or measure.how)
 
 
-def _full(fact: Fact) -> Array:
-    return np.broadcast_to(np.asarray(fact.samples, dtype=np.float64), (SIZE,))
+def _full(fact: Fact, size: int) -> Array:
+    return np.broadcast_to(np.asarray(fact.samples, dtype=np.float64), (size,))
 
 
 def _varies(fact: Fact | None) -> bool:
     if fact is None or not fact.known or isinstance(fact.samples, str):
         return False
-    return np.ndim(fact.samples) == 1 and float(np.ptp(_full(fact))) > 0.0
+    return np.ndim(fact.samples) == 1 and float(np.ptp(np.asarray(fact.samples))) > 0.0
 
 
 def _explained(x: Array, y: Array, total: float) -> float:
@@ -112,5 +114,5 @@ def _explained(x: Array, y: Array, total: float) -> float:
     counts = np.bincount(bins, minlength=_BINS)
     means = np.bincount(bins, weights=y, minlength=_BINS) / np.maximum(counts, 1)
     ratio = float(np.sum(counts * (means - y.mean()) ** 2)) / (x.size * total)
-    chance = (_BINS - 1) / (x.size - _BINS)
+    chance = (_BINS - 1) / max(x.size - _BINS, 1)
     return max(0.0, ratio - chance * (1.0 - ratio))

@@ -233,7 +233,7 @@ def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderR
         bottleneck=lowest,
         level_with=level,
         gains=lever_gains(machine.facts),
-        cases=hotend_cases(taken.book, catalog),
+        cases=hotend_cases(machine.book, catalog),
         measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
         weighed=taken.note,

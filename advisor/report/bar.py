@@ -55,7 +55,7 @@ def legend(scale: Scale, *, line: str = "asked") -> str:
     """Return what the marks of the strands mean, in one line; `line` names the crossing one."""
     marks = _DRAWN if scale.drawn else _ASCII
     asked = f"   {marks['ask']} {line}" if scale.asked is not None else ""
-    return f"{marks['sure']} sure   {marks['maybe']} likely   o nominal{asked}   > goes on"
+    return f"{marks['sure']} low end   {marks['maybe']} likely   o nominal{asked}   > goes on"
 
 
 def strand(scale: Scale, flow: Band | None) -> str:

@@ -62,7 +62,7 @@ def _in_words(scale: Scale, band: Band | None) -> str:
     asked = "" if scale.asked is None else f"; asked {flow(scale.asked)}"
     if band is None:
         return f"no flow limit known{asked} mm3/s" if asked else "no flow limit known"
-    ends = f"sure to {flow(band.low)}, likely to {flow(band.high)}"
+    ends = f"low end {flow(band.low)}, likely to {flow(band.high)}"
     return f"{ends}, nominal {flow(band.value)}{asked} mm3/s"
 
 
@@ -92,7 +92,7 @@ def neck(scale: Scale, stage: str, above: float, here: float) -> Markup:
 
 def legend(asked: bool) -> Markup:
     """Return what the marks of the strands mean."""
-    marks = [("sure", "sure"), ("maybe", "likely"), ("nominal", "nominal")]
+    marks = [("sure", "low end"), ("maybe", "likely"), ("nominal", "nominal")]
     marks += [("asked", "asked")] if asked else []
     parts = [element("span", element("i", class_=f"key {mark}"), words) for mark, words in marks]
     on = element("span", element("b", "\u25b6", aria_hidden="true"), " goes on")

@@ -75,7 +75,7 @@ def _write_materials(page: Page, report: GripReport) -> None:
     for row in rows:
         _write_material(page, row, scale, usable)
     sure, likely, line = "\u2550\u2500\u2502" if page.look.drawn else "=-|"
-    legend = f"{sure} low end  {likely} likely  o nominal", f"{line} delivery falls  100 %: ground"
+    legend = f"{sure} low end  {likely} likely  o nominal", f"{line} delivery falls  100 % ground"
     if page.look.width >= _WIDE:
         page.row((" " * _MATERIAL + "  ".join(legend), ""))
     else:

@@ -9,6 +9,7 @@ __all__ = ["TORQUE", "answer", "at_speed", "cell", "need_words", "verdict"]
 
 TORQUE = "mN m"
 _LEAST, _MOST = 0.01, 99999.0  # that a column holds
+_NO_FIGURE = 100.0  # times the usable torque: as good as none is left
 
 
 def cell(value: float, digits: int = 2) -> str:
@@ -54,6 +55,8 @@ def _too_much(worst: OperatingPoint) -> str:
     what = "steps are lost in" if lost else "the margin is used up in"
     usable = quantity(worst.usable.value, TORQUE, 2)
     much = times(_use(worst), f"the usable {usable}")
+    if _use(worst) > _NO_FIGURE:
+        much = f"and the usable torque is {usable}"
     return (
         f"{what} the {worst.title}: it needs {quantity(worst.needed.value, TORQUE, 2)}, {much} "
         f"(in {share(worst.too_much)} of likely machines too much)"

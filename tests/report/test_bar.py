@@ -53,5 +53,5 @@ def test_the_scale_holds_all_it_is_asked_to_hold(
 
 def test_the_legend_names_every_mark_that_is_drawn() -> None:
     """The tick of the asked flow is named only where there is one."""
-    assert legend(PLAIN) == "= sure   - likely   o nominal   > goes on"
+    assert legend(PLAIN) == "= low end   - likely   o nominal   > goes on"
     assert "| asked" in legend(Scale(20.0, 20, 12.0, drawn=False))

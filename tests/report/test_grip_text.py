@@ -105,9 +105,9 @@ def test_only_what_can_be_saved_by_feeding_slower_is_told_to_be() -> None:
 
 
 def test_a_filament_that_melts_slowly_is_told_apart_from_a_soft_one() -> None:
-    """pa66 stands badly by 4.8 times the push; a tenth more is nothing to speak of."""
+    """pa66 stands badly by 4.8 times the push, far more; a tenth more is nothing to speak of."""
     shown = " ".join(grip_text.render(grip_answer(), Look(80)).split())
-    assert "slower than tpu-95a, so that they need more push at this flow: pa66 4.8 times." in shown
+    assert "slower than tpu-95a, so that they need more push at this flow: pa66 far more." in shown
 
 
 def test_remarks_are_told() -> None:

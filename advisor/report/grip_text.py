@@ -18,7 +18,7 @@ __all__ = ["render"]
 
 _MATERIAL, _SHARE, _LIKELY, _VERDICT = 12, 6, 15, 8
 _NARROWEST = 13  # cells of a strand
-_LEGEND = 61  # columns of the legend in one line
+_LEGEND = 64  # columns that the legend takes on one line
 _WIDE = 80  # columns from which the legend stands below the strands
 _TOP = 1.5  # of the scale: half as much again as the filament bears
 
@@ -75,7 +75,7 @@ def _write_materials(page: Page, report: GripReport) -> None:
     for row in rows:
         _write_material(page, row, scale, usable)
     sure, likely, line = "\u2550\u2500\u2502" if page.look.drawn else "=-|"
-    legend = f"{sure} low end  {likely} likely  o nominal", f"{line} delivery falls  100 % ground"
+    legend = f"{sure} low end  {likely} likely  o nominal", f"{line} delivery falls  100 %: ground"
     if page.look.width >= _WIDE:
         page.row((" " * _MATERIAL + "  ".join(legend), ""))
     else:

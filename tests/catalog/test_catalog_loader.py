@@ -8,6 +8,7 @@ import subprocess
 import sys
 
 import pytest
+from every import every
 
 from advisor.catalog import ARTIFACTS, CATEGORIES, Number, catalog_from, load_catalog
 from advisor.catalog.build import build_catalog, read_rules
@@ -135,7 +136,7 @@ MISTAKES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("body", "line", "words"), MISTAKES)
+@every(("body", "line", "words"), MISTAKES)
 def test_mistakes_are_refused_with_their_place(body: str, line: int, words: str) -> None:
     """Each mistake names its file and line and what to do."""
     with pytest.raises(DataError) as caught:
@@ -159,7 +160,7 @@ def test_an_unknown_catalogue_file_is_refused() -> None:
         build_catalog(with_motor("") | {"catalogue/motor.yaml": "a: {title: b}\n"})
 
 
-@pytest.mark.parametrize(
+@every(
     ("name", "text", "words"),
     [
         ("sources.yaml", "a: {what: b, status: found}\n", "sources.yaml:1:1: 'a' has no used for"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from every import every
 
 from advisor.catalog import Catalog, load_catalog
 
@@ -166,8 +167,8 @@ SHEET_TABLE = {1.00: 0.23, 0.82: 0.27, 0.50: 0.44, 0.33: 0.66, 0.22: 0.96, 0.18:
                0.15: 1.35, 0.12: 1.64, 0.10: 1.92}  # fmt: skip
 
 
-@pytest.mark.parametrize("chip", ["tmc2208", "tmc2209"])
-@pytest.mark.parametrize("resistor", SHEET_TABLE)
+@every("chip", ["tmc2208", "tmc2209"])
+@every("resistor", SHEET_TABLE)
 def test_driver_voltages_give_the_sheet_table(catalog: Catalog, chip: str, resistor: float) -> None:
     """V_fs / (R_s + internal) / sqrt 2 meets the datasheet's table to its printed digits."""
     numbers = catalog.drivers[chip].numbers

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from cli_answers import Runner
+from every import every
 from jsonschema import Draft202012Validator
 
 from advisor.report.clean import cell_width
@@ -27,8 +28,8 @@ def in_samples(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
 
 
-@pytest.mark.parametrize("command", COMMANDS)
-@pytest.mark.parametrize("config", CONFIGS)
+@every("command", COMMANDS)
+@every("config", CONFIGS)
 def test_every_sample_gets_a_whole_answer(run: Runner, command: str, config: str) -> None:
     """Valid JSON, text within 80 columns, never a fault of ours."""
     ran = run(command, config, "--format", "json")

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from cli_answers import Runner
+from every import every
 from jsonschema import Draft202012Validator
 
 from advisor.report.schema import json_schema
@@ -30,7 +31,7 @@ def test_there_are_samples() -> None:
     assert len(CONFIGS) >= 10
 
 
-@pytest.mark.parametrize("config", CONFIGS)
+@every("config", CONFIGS)
 def test_json_keeps_to_the_schema_on_every_sample(config: str, run: Runner) -> None:
     """Healthy, over-driven or ugly: the schema holds, and the code agrees with the summary."""
     ran = run("lint", config, "--format", "json")
@@ -42,7 +43,7 @@ def test_json_keeps_to_the_schema_on_every_sample(config: str, run: Runner) -> N
     assert "INTERNAL" not in ran.err
 
 
-@pytest.mark.parametrize("config", CONFIGS)
+@every("config", CONFIGS)
 def test_text_tells_every_finding_of_the_json(config: str, run: Runner) -> None:
     """Each rule that fired is named, each line fits, nothing but the report is on stdout."""
     shown = run("lint", config).out
@@ -55,7 +56,7 @@ def test_text_tells_every_finding_of_the_json(config: str, run: Runner) -> None:
     assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]", shown)
 
 
-@pytest.mark.parametrize("config", CONFIGS)
+@every("config", CONFIGS)
 def test_sarif_is_written_for_every_sample(config: str, run: Runner) -> None:
     """As many results as findings, each region at a line that exists."""
     run_tree = run("lint", config, "--format", "sarif").json["runs"][0]
@@ -126,10 +127,10 @@ def test_explain_names_a_near_miss(run: Runner) -> None:
     assert "did you mean 'flow.torque'?" in ran.err
 
 
-@pytest.mark.parametrize(
+@every(
     "name", ["flow.torque", "torque", "motor.derated_current", "pla", "run-current-above-derated"]
 )
-@pytest.mark.parametrize("config", [(), (HEALTHY,)])
+@every("config", [(), (HEALTHY,)])
 def test_explain_json_keeps_to_the_schema(name: str, config: tuple[str, ...], run: Runner) -> None:
     """A fact, a limit, a material and a rule, with and without a config."""
     ran = run("explain", name, *config, "--format", "json")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from every import every
 from jsonschema import Draft202012Validator
 
 from advisor.asks import Asks
@@ -188,7 +189,7 @@ def test_sorting_and_limiting_keep_the_numbers() -> None:
     assert all(by_number[row.number] == row for row in best.variants)
 
 
-@pytest.mark.parametrize(
+@every(
     ("vary", "said"),
     [
         ("motor.clas=round-36", "did you mean 'motor.class'"),

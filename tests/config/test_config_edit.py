@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from every import every
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from strategies import SAVED_NOTICE, SAVED_TITLE, config_text, many, orderly_text, saved_text
@@ -36,7 +37,7 @@ def inserted(text: str, key: str = "new", value: str = "5", section: str = "s") 
     return insert_setting(read(text), section, key, value).to_bytes().decode()
 
 
-@pytest.mark.parametrize(
+@every(
     ("before", "after"),
     [
         ("[s]\nk: 0.8\n", "[s]\nk: 0.56\n"),
@@ -101,7 +102,7 @@ def test_replacing_changes_one_value(text: str, data: st.DataObject) -> None:
     assert before[:place] + before[place + 1 :] == after[:place] + after[place + 1 :]
 
 
-@pytest.mark.parametrize(
+@every(
     ("before", "after"),
     [
         ("[s]\nk: 1\n", "[s]\nk: 1\nnew: 5\n"),
@@ -155,9 +156,7 @@ def is_with_one_insertion(after: bytes, before: bytes) -> bool:
     return before[same:] == after[len(after) - rest :]
 
 
-@pytest.mark.parametrize(
-    "value", ["1 # c", "1 ; c", "1\nj: 2", "1\r", " 1", "1 ", ";1", "#", "\udcff"]
-)
+@every("value", ["1 # c", "1 ; c", "1\nj: 2", "1\r", " 1", "1 ", ";1", "#", "\udcff"])
 def test_text_that_is_no_value_is_refused(value: str) -> None:
     """A value is one line without comment, and without blanks at its ends."""
     document = read("[s]\nk: 1\n")
@@ -168,7 +167,7 @@ def test_text_that_is_no_value_is_refused(value: str) -> None:
         insert_setting(document, "s", "new", value)
 
 
-@pytest.mark.parametrize("key", ["", " k", "k ", "a: b", "a=b", "#k", ";k", "[k]", "a ;b", "a\nb"])
+@every("key", ["", " k", "k ", "a: b", "a=b", "#k", ";k", "[k]", "a ;b", "a\nb"])
 def test_text_that_is_no_key_is_refused(key: str) -> None:
     """A key would not be read back."""
     with pytest.raises(InputError, match="cannot be a key"):

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 
 import pytest
+from every import every
 from hypothesis import given
 from ruamel.yaml import YAML
 from strategies import SAVED_NOTICE, SAVED_TITLE, config_bytes, config_files, many
@@ -78,7 +79,7 @@ def check(events: Iterable[Event]) -> None:
         assert all(isinstance(field, str) for field in event.fields.values())
 
 
-@pytest.mark.parametrize("kind", ONE_OF_EACH)
+@every("kind", ONE_OF_EACH)
 def test_each_listed_event_is_raised(kind: str) -> None:
     """A text of one line or two raises it, with the listed fields."""
     events = events_of(ONE_OF_EACH[kind])

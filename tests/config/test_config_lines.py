@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from every import every
 
 from advisor.config import Document, Section, Setting, read_document
 from advisor.model import Span
@@ -26,7 +27,7 @@ def kinds(text: str) -> list[str]:
     return [event.kind for event in read(text).events]
 
 
-@pytest.mark.parametrize(
+@every(
     ("line", "key", "value"),
     [
         ("k: v", "k", "v"),
@@ -61,7 +62,7 @@ def test_delimiter_is_the_first_colon_or_equals_sign(line: str, key: str, value:
     assert (found.key, found.value) == (key, value)
 
 
-@pytest.mark.parametrize(
+@every(
     ("line", "value"),
     [
         ("run_current: 0.85#0.5", "0.85"),
@@ -109,7 +110,7 @@ def test_keys_are_lower_case_and_remember_how_they_were_written(key: str) -> Non
     assert found.raw_key == key
 
 
-@pytest.mark.parametrize(
+@every(
     ("header", "name"),
     [
         ("[extruder]", "extruder"),
@@ -209,7 +210,7 @@ def test_swallowed_line_is_noted_where_it_stands() -> None:
     assert event.fields == {"section": "s", "key": "k", "text": "j: 5"}
 
 
-@pytest.mark.parametrize(
+@every(
     "text",
     [
         "[s]\naliases:\n  E1=P1, E2=P2\n  E3=P3\n",

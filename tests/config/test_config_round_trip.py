@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.lark import from_lark
@@ -51,7 +51,7 @@ def assert_lossless(document: Document, data: bytes) -> None:
             assert "\n" not in document.text[start:end]
 
 
-@pytest.mark.parametrize("name", MADE_UP)
+@every("name", MADE_UP)
 def test_made_up_file_comes_back(name: str) -> None:
     """A file with one oddity comes back byte for byte."""
     assert_lossless(read_document(MADE_UP[name], "x.cfg"), MADE_UP[name])

@@ -6,6 +6,7 @@ import fnmatch
 import posixpath
 
 import pytest
+from every import every
 
 from advisor.config import Tree, include, read_tree, read_tree_from_bytes
 from advisor.errors import UnreadableError
@@ -115,7 +116,7 @@ def test_settings_after_an_include_need_a_header() -> None:
     assert only(tree).kind == "key-outside-section"
 
 
-@pytest.mark.parametrize(
+@every(
     ("header", "path"),
     [
         ("[include b.cfg]", "b.cfg"),

@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from curve_machines import SAMPLES
+from every import every
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
@@ -86,7 +87,7 @@ def test_levels_are_those_of_an_independent_computation(
     assert report.buckling.value == pytest.approx(folds + 4.5, rel=5e-3)
 
 
-@pytest.mark.parametrize("config", CONFIGS)
+@every("config", CONFIGS)
 def test_at_a_flow_limit_push_and_need_are_level_in_every_likely_machine(config: str) -> None:
     """Each of the five limits that a force sets, of each extruder of each sample.
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from curve_machines import SAMPLES
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -55,8 +56,8 @@ def pulled(tmp_path: Path) -> CheckedConfig:
     return check_config(str(SAMPLES / "healthy/printer.cfg"), asks)
 
 
-@pytest.mark.parametrize("gears", GEARS)
-@pytest.mark.parametrize("name", ["healthy", "over-driven", "soft-filament"])
+@every("gears", GEARS)
+@every("name", ["healthy", "over-driven", "soft-filament"])
 def test_gears_of_another_size_grip_as_compare_has_it(
     checked: Callable[..., CheckedConfig], name: str, gears: str
 ) -> None:

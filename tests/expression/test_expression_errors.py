@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
@@ -63,7 +64,7 @@ MISTAKES = [  # text, column of the mistake, what the message says
 ]
 
 
-@pytest.mark.parametrize(("text", "column", "words"), MISTAKES)
+@every(("text", "column", "words"), MISTAKES)
 def test_a_mistake_is_named_with_its_column(text: str, column: int, words: str) -> None:
     """File, line and column of the mistake, the problem, and a remedy."""
     with pytest.raises(DataError) as caught:

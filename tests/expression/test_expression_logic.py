@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from every import every
 
 from advisor.expression import Compiled, compile_expression, evaluate
 from advisor.model import Fact, Origin, OriginKind, State
@@ -76,8 +77,8 @@ def test_negation_is_kleenes(word: str) -> None:
     assert outcome("not a.x > 1", a=VALUE[word]) is TRUTH[NOT[word]]
 
 
-@pytest.mark.parametrize("sign", ["<", "<=", ">", ">=", "==", "!="])
-@pytest.mark.parametrize("state", [State.MISSING, State.UNKNOWN, State.UNREADABLE])
+@every("sign", ["<", "<=", ">", ">=", "==", "!="])
+@every("state", [State.MISSING, State.UNKNOWN, State.UNREADABLE])
 def test_a_comparison_with_what_is_not_known_is_unknown(sign: str, state: State) -> None:
     """Whatever the reason, and `!=` too."""
     facts = {"a.x": fact("a.x", None, state=state)}
@@ -124,7 +125,7 @@ def texts(text: str, word: str | None) -> Any:
     return evaluate(compile_expression(text, VOCABULARY), facts).value
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "expected"),
     [
         ("c.text == 'pla'", [True, False, None]),

@@ -10,6 +10,7 @@ from typing import Any
 
 import pint
 import pytest
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -85,7 +86,7 @@ def our_exponents(text: str) -> dict[str, int]:
     return {n: p for n, p in zip(names, kind.dimension.exponents, strict=True) if p}
 
 
-@pytest.mark.parametrize("unit", UNITS)
+@every("unit", UNITS)
 def test_literal_has_the_value_and_dimension_of_pint(unit: str) -> None:
     """A number with a unit comes out in SI as pint's does."""
     found = evaluate(compile_expression(f"2.5 {unit}", {}), {}).value
@@ -184,7 +185,7 @@ def test_temperatures_are_points_on_a_scale(text: str, expected: bool) -> None:
     assert evaluate(compile_expression(text, {}), {}).value is expected
 
 
-@pytest.mark.parametrize(
+@every(
     "text",
     [
         "60 degC + 20 degC",
@@ -209,7 +210,7 @@ def test_what_makes_no_sense_of_a_temperature_is_refused(text: str) -> None:
 KINDS = {"x.rms": "A rms", "x.peak": "A peak", "x.rated": "A", "x.turns": "1/s", "x.ohm": "ohm"}
 
 
-@pytest.mark.parametrize(
+@every(
     "text",
     [
         "x.rms > 0.8 A",
@@ -229,7 +230,7 @@ def test_amperes_fit_their_own_basis_and_a_plain_literal(text: str) -> None:
     assert compile_expression(text, KINDS, expected="condition").kind.type == "flag"
 
 
-@pytest.mark.parametrize(
+@every(
     "text",
     [
         "x.rms > x.peak",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from every import every
 from html_pages import Made
 from html_reading import read
 from html_rules import faults
@@ -26,7 +27,7 @@ def test_there_are_samples() -> None:
     assert len(CONFIGS) >= 10
 
 
-@pytest.mark.parametrize("config", CONFIGS)
+@every("config", CONFIGS)
 def test_every_sample_gives_a_page_that_keeps_the_rules(page: Made, config: str) -> None:
     """Without pictures, whatever the config is, an unreadable one too."""
     _, html = page(config)
@@ -123,7 +124,7 @@ def test_the_reader_of_these_tests_sees_what_is_broken(broken: str) -> None:
         read(f"<!DOCTYPE html>\n{broken}")
 
 
-@pytest.mark.parametrize(
+@every(
     ("added", "rule"),
     [
         ('<img src="https://example.org/a.png">', "loads_something"),

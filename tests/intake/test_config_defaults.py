@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from every import every
 
 from advisor.catalog import load_catalog
 from advisor.expression import compile_expression, evaluate
@@ -49,7 +50,7 @@ def test_an_included_file_counts(read: Read) -> None:
     assert (fact.origin.at.file, fact.origin.at.line) == ("more.cfg", 2)
 
 
-@pytest.mark.parametrize(
+@every(
     ("fact", "value"),
     [
         ("drive.gear_ratio", 1.0),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from every import every
 
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts
@@ -26,7 +27,7 @@ def one(
     return config.extruders[0], config.events
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "millimetres"),
     [
         ("9", 9.0),
@@ -64,7 +65,7 @@ def test_delimiters_and_capitals(read: Read, delimiter: str) -> None:
     assert extruder.facts["drive.gear_ratio"].origin.setting == "Gear_Ratio"
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "why"),
     [
         ("", "empty"),
@@ -139,7 +140,7 @@ def test_values_that_cannot_be(read: Read, key: str, text: str, limit: str) -> N
     assert extruder.facts[events[0].fact].state is State.UNREADABLE
 
 
-@pytest.mark.parametrize(
+@every(
     ("key", "text"),
     [
         ("nozzle_diameter", "1e155"),
@@ -185,7 +186,7 @@ def test_every_number_has_a_range_wide_enough_for_real_machines() -> None:
 
 
 # Real outliers of the survey: judged by rules, never refused by the reader.
-@pytest.mark.parametrize(
+@every(
     ("key", "text", "fact", "value"),
     [
         ("min_extrude_temp", "-20", "hotend.min_extrude_temperature", 253.15),
@@ -207,7 +208,7 @@ def test_real_outliers_are_read(read: Read, key: str, text: str, fact: str, valu
 
 
 # gear_ratio as met, and the stages we count: pairs, a lone pair above 6:1 for two, 1:1 none.
-@pytest.mark.parametrize(
+@every(
     ("text", "ratio", "stages"),
     [
         ("50:10", 5.0, 1),
@@ -240,7 +241,7 @@ def test_gear_ratios(read: Read, text: str, ratio: float, stages: int) -> None:
     assert "drive.stages" not in extruder.defaults
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "kind", "why"),
     [
         ("50/10", "malformed-ratio", "malformed"),

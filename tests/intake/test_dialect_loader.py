@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from every import every
 
 from advisor.errors import DataError
 from advisor.intake.dialect_build import build_dialects
@@ -31,7 +32,7 @@ def test_a_new_key_is_one_line_of_yaml() -> None:
     build(f"{ROLES}    bore: {KEY}\n")
 
 
-@pytest.mark.parametrize(
+@every(
     ("line", "words"),
     [
         (f"    bore: {KEY.replace('fact: nozzle.diameter, ', '')}", "states no fact"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from every import every
 
 from advisor.intake.dialect import load_dialect
 from advisor.intake.discovery import discover, is_extruder
@@ -28,7 +29,7 @@ def test_none_to_four_extruders_in_order(read: Read, count: int) -> None:
     assert names(read, text) == expected
 
 
-@pytest.mark.parametrize(
+@every(
     "section",
     ["stepper_x", "stepper_addon_gear", "stepper_addon_gear_1", "manual_stepper feed",
      "extruder_stepper", "extruders", "extruder 1", "extruder01", "extruder0", "Variables",

@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 import pytest
+from every import every
 
 from advisor.errors import DataError
 from advisor.intake.profile.dialect_data import build_dialects, check_dialect
@@ -315,7 +316,7 @@ def test_a_good_dialect_passes() -> None:
     assert _check(GOOD)["facts"]["flow"]["keys"] == ["width"]
 
 
-@pytest.mark.parametrize("problem", BAD)
+@every("problem", BAD)
 def test_a_mistake_in_a_dialect_is_told_with_its_line(problem: str) -> None:
     """Each mistake is a DataError with the place and the words."""
     before, after = BAD[problem]

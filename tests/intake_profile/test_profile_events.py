@@ -6,7 +6,7 @@ import json
 import re
 from pathlib import Path
 
-import pytest
+from every import every
 
 import advisor.intake.profile as package
 from advisor.resources import read_text
@@ -54,7 +54,7 @@ def test_the_cases_cover_what_is_listed() -> None:
     assert set(CASES) == OURS == raised
 
 
-@pytest.mark.parametrize("kind", CASES)
+@every("kind", CASES)
 def test_an_event_has_the_fields_that_are_listed(ask: Ask, kind: str) -> None:
     """The event is raised, and its fields are the listed ones."""
     files = {path: json.dumps(data) if isinstance(data, dict) else data

@@ -11,6 +11,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from every import every
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from strategies import LONG
@@ -138,7 +139,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("case", REFUSED)
+@every("case", REFUSED)
 def test_what_is_no_profile_is_refused_with_its_reason(case: str) -> None:
     """Each wrong file has its own sentence, the place and a remedy."""
     data, words = REFUSED[case]
@@ -277,8 +278,8 @@ def test_an_encrypted_member_is_told(ask: Ask) -> None:
     assert found.facts["demand.profile_flow"].known
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
-@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+@every("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+@every("end", ["\n", "\r\n", "\r"])
 def test_encodings_and_line_ends(encoding: str, end: str) -> None:
     """A text in any usual encoding and with any line ends gives the same facts."""
     text = "# \u00fcbung\nfilament_settings_id = \u00c4\nfilament_max_volumetric_speed = 12\n"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import configparser
 import re
 
-import pytest
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import LONG, many
@@ -115,7 +115,7 @@ def test_a_value_stated_twice_is_remembered() -> None:
     assert [(old.text, new.text, new.at.line) for old, new in section.repeats] == [("1", "3", 3)]
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "expected"),
     [
         ("12", ("12",)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import LONG, many
@@ -62,7 +63,7 @@ def test_what_means_nothing_falls_through(ask: Ask, text: str) -> None:
     assert (fact.samples, fact.origin.setting) == (pytest.approx(0.035), "retract_speed")
 
 
-@pytest.mark.parametrize("text", ["={perimeter_speed * 2}", "{if x}10{endif}", "=a+1", "fast",
+@every("text", ["={perimeter_speed * 2}", "{if x}10{endif}", "=a+1", "fast",
                                   "-5", "1e400", "nan", "12 mm/s", "1_000", "1e12"])  # fmt: skip
 def test_what_is_no_value_is_told(ask: Ask, text: str) -> None:
     """An expression, words, a negative or endless number is UNREADABLE, with place and text."""
@@ -83,8 +84,8 @@ def test_an_unreadable_speed_does_not_fall_back(ask: Ask) -> None:
     assert "inner-wall" in {feature.name for feature in found.features}
 
 
-@pytest.mark.parametrize("text", ["11,14", "11;14", '"11","14"', '["11", "14"]'])
-@pytest.mark.parametrize(("tool", "expected"), [(0, 11e-9), (1, 14e-9)])
+@every("text", ["11,14", "11;14", '"11","14"', '["11", "14"]'])
+@every(("tool", "expected"), [(0, 11e-9), (1, 14e-9)])
 def test_the_element_of_the_extruder_counts(
     ask: Ask, text: str, tool: int, expected: float
 ) -> None:

@@ -11,6 +11,7 @@ import math
 from typing import Any
 
 import pytest
+from every import every
 
 from advisor.errors import UsageError
 from advisor.lint.derate import derate
@@ -79,7 +80,7 @@ def test_a_share_can_be_a_percentage() -> None:
     assert derate("1A", share="70%").set_current == derate("1A", share="0.7").set_current == 0.49
 
 
-@pytest.mark.parametrize(
+@every(
     ("arguments", "words"),
     [
         ({"rating": "1.0 V"}, "'A'"),

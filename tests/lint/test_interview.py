@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from every import every
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -109,7 +110,7 @@ def test_what_the_config_states_is_not_asked() -> None:
     assert not paths & {"motor.class", "motor.rated_current", "hotend.class", "drive.mount"}
 
 
-@pytest.mark.parametrize(
+@every(
     ("path", "text", "stated"),
     [
         ("hotend.melt_length", "12.5", "12.5 mm"),
@@ -137,7 +138,7 @@ def test_an_answer_is_written_with_its_unit(path: str, text: str, stated: str) -
     assert found in (value, getattr(value, "typical", value))
 
 
-@pytest.mark.parametrize(
+@every(
     ("path", "text", "words"),
     [
         ("hotend.melt_length", "1.25", "has no unit"),  # 1.25 cm was meant

@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 import pytest
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -52,7 +53,7 @@ def test_unknown_basis_is_refused():
         current.rated_rms(1.0, "average")
 
 
-@pytest.mark.parametrize(
+@every(
     ("resistor", "sheet"),
     [
         (1.00, 0.23),
@@ -243,7 +244,7 @@ def test_setting_under_a_limit_with_an_unknown_driver():
     assert current.largest_setting_not_above(0.8, apply=lambda asked: asked) == 0.80
 
 
-@pytest.mark.parametrize("limit", [0.1, 0.3, 0.56569, 0.70711, 0.8, 0.95, 1.18794, 1.5])
+@every("limit", [0.1, 0.3, 0.56569, 0.70711, 0.8, 0.95, 1.18794, 1.5])
 def test_setting_under_a_limit_is_the_largest(limit):
     """One step more is always too much, and the applied current is not above the limit."""
     apply = partial(current.two_range_applied, sense_resistor=0.110, **TWO_RANGE)

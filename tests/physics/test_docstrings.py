@@ -10,6 +10,7 @@ from importlib import import_module
 from types import ModuleType
 
 import pytest
+from every import every
 
 import advisor.physics
 from advisor.units import parse_unit
@@ -79,7 +80,7 @@ def test_there_is_something_to_check():
     assert len(PUBLIC) > 100
 
 
-@pytest.mark.parametrize("function", PUBLIC)
+@every("function", PUBLIC)
 def test_each_parameter_has_a_unit(function):
     """The documented parameters are those of the signature, each with a unit we know."""
     described = documented(inspect.getdoc(function) or "")
@@ -90,7 +91,7 @@ def test_each_parameter_has_a_unit(function):
         assert all(known(unit) for unit in units(text))
 
 
-@pytest.mark.parametrize("function", PUBLIC)
+@every("function", PUBLIC)
 def test_the_result_has_a_unit(function):
     """So does what is returned."""
     found = units(section(inspect.getdoc(function) or "", "Returns"))
@@ -99,7 +100,7 @@ def test_the_result_has_a_unit(function):
     assert all(known(unit) for unit in found)
 
 
-@pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__)
+@every("module", MODULES, ids=lambda module: module.__name__)
 def test_exports_are_the_public_functions(module):
     """Each public function stands in __all__, which is sorted and holds only what exists."""
     own = {function.__name__ for function in functions(module)}

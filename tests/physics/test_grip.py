@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.constants import g
@@ -228,7 +229,7 @@ def test_durometer_springs():
     assert grip.shore_d_force(np.array([70, 83])) * 1e3 == pytest.approx([31150, 36935])
 
 
-@pytest.mark.parametrize(
+@every(
     ("modulus", "length", "forces"),
     [
         (20, 3, (40.390, 20.607, 10.097)),
@@ -278,7 +279,7 @@ def test_euler_force_from_the_differential_equation():
     assert found == pytest.approx(run.p[0] * 50.0 * second_moment / 5.0**2, rel=1e-4)
 
 
-@pytest.mark.parametrize(
+@every(
     ("modulus", "strength", "length", "force"),
     [
         (20, 4, 3, 8.498),

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
@@ -70,7 +71,7 @@ def test_hot_loss_at_the_rating(name, loss):
     assert found == pytest.approx(loss, abs=1.1e-3)
 
 
-@pytest.mark.parametrize(
+@every(
     ("share", "rises"),
     [
         (1.0, (80.00, 86.17, 90.79)),
@@ -78,7 +79,7 @@ def test_hot_loss_at_the_rating(name, loss):
         (0.8 * math.sqrt(0.5), (21.16, 22.79, 24.02)),
     ],
 )
-@pytest.mark.parametrize("name", ["A", "B", "C"])
+@every("name", ["A", "B", "C"])
 def test_rise_on_the_mount_of_the_rating(name, share, rises):
     """Rise at 25, 45, 60 degC air: depends on the share of the rating only, not on the motor."""
     rated, resistance = MOTORS[name]

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -162,8 +163,8 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize("share", [2 / 3, 1.0])
-@pytest.mark.parametrize("changes", CASES)
+@every("share", [2 / 3, 1.0])
+@every("changes", CASES)
 def test_torque_flow_with_brentq(share, changes):
     """In the flat region, beyond the corner and beyond the supply: the same root."""
     found = torque(share, **changes)

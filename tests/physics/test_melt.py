@@ -7,6 +7,7 @@ import math
 import ht
 import numpy as np
 import pytest
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
@@ -50,7 +51,7 @@ def test_centre_and_mean_of_the_rod():
     assert melt.mean_ratio(fourier) == pytest.approx(mean, abs=6e-7)
 
 
-@pytest.mark.parametrize("fourier", [0.0, 0.0005, 0.002, 0.01, 0.03, 0.08, 0.2, 0.7])
+@every("fourier", [0.0, 0.0005, 0.002, 0.01, 0.03, 0.08, 0.2, 0.7])
 def test_series_with_scipy(fourier):
     """Two hundred terms with scipy's zeros, from the start on, where convergence is slow."""
     zeros = jn_zeros(0, 20_000 if fourier == 0.0 else 200)
@@ -115,7 +116,7 @@ def test_fourier_number_of_a_ratio(theta, series, one_term):
     assert melt.fourier_number(theta) == pytest.approx(expected, abs=6e-6)
 
 
-@pytest.mark.parametrize("theta", [0.02, 0.3, 0.51, 0.7, 0.9, 0.99, 0.9999, 0.999999])
+@every("theta", [0.02, 0.3, 0.51, 0.7, 0.9, 0.99, 0.9999, 0.999999])
 def test_inverse_with_brentq(theta):
     """Root of scipy's own series."""
     zeros = jn_zeros(0, 60)
@@ -147,7 +148,7 @@ def test_inverse_falls_with_the_ratio():
     assert fourier[-1] > 0.01
 
 
-@pytest.mark.parametrize(
+@every(
     ("wall", "core", "fourier"),
     [
         (190, 145, 0.3061),

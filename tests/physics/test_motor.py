@@ -11,6 +11,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
@@ -96,9 +97,7 @@ PULL_OUT = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("name", "current", "volts", "speed", "region", "i_d", "i_q", "torque"), PULL_OUT
-)
+@every(("name", "current", "volts", "speed", "region", "i_d", "i_q", "torque"), PULL_OUT)
 def test_pull_out_point(name, current, volts, speed, region, i_d, i_q, torque):
     """Region, currents and torque (independent computation of the two-phase hybrid model;
 
@@ -141,7 +140,7 @@ CORNERS = [  # class, amplitude, cold, warm
 ]
 
 
-@pytest.mark.parametrize(("name", "amplitude", "cold", "warm"), CORNERS)
+@every(("name", "amplitude", "cold", "warm"), CORNERS)
 def test_corner_speed(name, amplitude, cold, warm):
     """Corner speed at 12, 24, 48 V, cold and at 1.25 R + 0.45 ohm (independent computation)."""
     volts = np.array([12.0, 24.0, 48.0])
@@ -390,7 +389,7 @@ def test_supply_exactly_at_the_drop_keeps_its_torque_near_rest():
         assert found == pytest.approx(peak_torque(machine), rel=1e-3)
 
 
-@pytest.mark.parametrize(
+@every(
     "change",
     [
         {"inductance": 0.0},

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 from fluids import one_phase_dP
 from scipy.integrate import quad
 from scipy.optimize import brentq
@@ -194,8 +195,8 @@ def test_cross_capillary_closed_form():
     assert found / 1e6 == pytest.approx(1.81993, abs=6e-5)
 
 
-@pytest.mark.parametrize("celsius", [190.0, 210.0, 240.0])
-@pytest.mark.parametrize("flow", [2e-9, 1e-8, 3e-8])
+@every("celsius", [190.0, 210.0, 240.0])
+@every("flow", [2e-9, 1e-8, 3e-8])
 def test_cross_capillary_is_close_to_the_exact_integral(celsius, flow):
     """Claim: 0 to 2.5 % above the exact integral in the printing range (2.03 % found)."""
     law = {"zero_viscosity": zero_viscosity(celsius)} | PLA

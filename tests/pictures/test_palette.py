@@ -14,6 +14,7 @@ import re
 
 import numpy as np
 import pytest
+from every import every
 
 from advisor.report.pictures.palette import PALETTE
 
@@ -67,7 +68,7 @@ def test_the_formula_gives_the_published_extremes() -> None:
     assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
 
 
-@pytest.mark.parametrize(("shade", "name"), SHADES)
+@every(("shade", "name"), SHADES)
 def test_every_colour_is_legible_as_text(shade: str, name: str) -> None:
     """4.5 : 1 or more on the paper, since every line's label has its line's colour."""
     assert contrast(PALETTE[shade][name], PALETTE[shade]["paper"]) >= 4.5

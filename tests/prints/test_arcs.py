@@ -9,6 +9,7 @@ import random
 import numpy as np
 import plain
 import pytest
+from every import every
 
 from advisor.prints import MachineLimits, PrintReport, analyse, read_moves
 
@@ -23,7 +24,7 @@ def report(text: str) -> PrintReport:
     return analyse(data, limits=LIMITS, filament_area=AREA, melt_volume=2e-8)
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "turn", "radius", "rise"),
     [
         ("G2 X10 Y-10 I10 J0", 1.5 * math.pi, 10.0, 0.0),

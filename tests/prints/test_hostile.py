@@ -9,6 +9,7 @@ import random
 import zipfile
 
 import pytest
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -60,7 +61,7 @@ def test_what_is_no_print_is_refused_in_a_sentence(data: bytes, words: str) -> N
     assert "\n" not in str(caught.value)
 
 
-@pytest.mark.parametrize(
+@every(
     "line",
     [
         "G1 Xnan E1 F600",

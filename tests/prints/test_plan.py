@@ -9,6 +9,7 @@ import random
 
 import numpy as np
 import pytest
+from every import every
 
 from advisor.physics.motion import junction_caps_squared, look_ahead_squared
 from advisor.prints import MachineLimits, read_moves
@@ -104,7 +105,7 @@ def random_print(rng: random.Random) -> tuple[str, plain.PlainLimits]:
     return "\n".join(lines) + "\n", limits
 
 
-@pytest.mark.parametrize("chunk", range(20))
+@every("chunk", range(20))
 def test_speeds_equal_the_plain_planner_on_random_prints(chunk: int) -> None:
     """On 1,000 random prints every start, cruise and end speed agrees to 1e-6 relative."""
     for k in range(50):

@@ -14,6 +14,7 @@ import random
 import gcodeparser
 import numpy as np
 import pytest
+from every import every
 
 from advisor.prints import MachineLimits, PrintReport, analyse, read_moves
 
@@ -51,7 +52,7 @@ def test_a_line_has_its_length_and_filament() -> None:
     assert volume("G1 X3 Y4 E0.5 F600\n") == pytest.approx(0.5)
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "expected"),
     [
         ("G1 X10 E1\nG1 X10 Y10 E1\n", 20.0),

@@ -6,6 +6,7 @@ import re
 
 import pytest
 import readme_blocks as examples
+from every import every
 
 CASES = [
     pytest.param(block, id=f"{file}:{number}:{block.splitlines()[0][2:]}")
@@ -14,7 +15,7 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize("block", CASES)
+@every("block", CASES)
 def test_example_prints_what_it_says(block: str) -> None:
     """The command prints exactly the text below it."""
     for step, real in examples.play(block):
@@ -53,4 +54,4 @@ def test_readme_begins_with_two_commands() -> None:
     assert len(commands) == 2
     assert not any("\n" in command for command in commands)
     assert "feedwright lint samples/" in commands[0]
-    assert commands[1].endswith("python -m pytest")
+    assert commands[1].endswith("python -m pytest -n auto")

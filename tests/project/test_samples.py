@@ -6,10 +6,13 @@ must be found, each as rule, file and line with the text that stands there.
 
 from __future__ import annotations
 
+import contextlib
+import functools
 from pathlib import Path
 from typing import Any
 
 import pytest
+from every import every
 
 from advisor import Asks, Level, Report, check
 from advisor.yamlread import read_yaml
@@ -18,6 +21,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 _ENCODINGS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 
 
+@functools.cache
 def _runs() -> list[Any]:
     runs = []
     for path in sorted(SAMPLES.rglob("planted.yaml")):
@@ -29,7 +33,7 @@ def _runs() -> list[Any]:
 
 
 def _texts() -> list[Path]:
-    return [path for path in SAMPLES.rglob("*") if path.is_file() and path.name[0] != "."]
+    return sorted(path for path in SAMPLES.rglob("*") if path.is_file() and path.name[0] != ".")
 
 
 def _read(path: Path) -> str:
@@ -37,26 +41,31 @@ def _read(path: Path) -> str:
     return data.decode(_ENCODINGS.get(data[:2], "utf-8-sig"), "surrogateescape")
 
 
-@pytest.fixture
-def report(folder: Path, run: dict[str, Any], monkeypatch: pytest.MonkeyPatch) -> Report:
+@functools.cache
+def _checked(folder: Path, config: str, sheet: str | None, profiles: tuple[str, ...]) -> Report:
+    with contextlib.chdir(folder):
+        return check([config], Asks(sheet=sheet, profiles=profiles))
+
+
+def report_of(folder: Path, run: dict[str, Any]) -> Report:
     """Return what the main job says of a run, started in the sample's folder."""
-    monkeypatch.chdir(folder)
-    asks = Asks(sheet=run.get("sheet"), profiles=tuple(run.get("profiles", ())))
-    return check([run["config"]], asks)
+    return _checked(folder, run["config"], run.get("sheet"), tuple(run.get("profiles", ())))
 
 
-@pytest.mark.parametrize(("folder", "run"), _runs())
-def test_every_planted_fault_is_found(report: Report, run: dict[str, Any]) -> None:
+@every(("folder", "run"), _runs)
+def test_every_planted_fault_is_found(folder: Path, run: dict[str, Any]) -> None:
     """Recall is 100 %: rule, file and line."""
+    report = report_of(folder, run)
     found = {(f.rule, f.at.file, f.at.line) for f in report.findings if f.at is not None}
     planted = {(fault["rule"], fault["file"], fault["line"]) for fault in run["faults"]}
 
     assert planted - found == set()
 
 
-@pytest.mark.parametrize(("folder", "run"), _runs())
-def test_nothing_else_is_an_error_or_a_warning(report: Report, run: dict[str, Any]) -> None:
+@every(("folder", "run"), _runs)
+def test_nothing_else_is_an_error_or_a_warning(folder: Path, run: dict[str, Any]) -> None:
     """No false alarm: whatever is not planted is a note."""
+    report = report_of(folder, run)
     planted = {(fault["rule"], fault["file"], fault["line"]) for fault in run["faults"]}
     alarms = {
         (f.rule, f.at.file if f.at else None, f.at.line if f.at else None): f.message
@@ -67,7 +76,7 @@ def test_nothing_else_is_an_error_or_a_warning(report: Report, run: dict[str, An
     assert {key: text for key, text in alarms.items() if key not in planted} == {}
 
 
-@pytest.mark.parametrize(("folder", "run"), _runs())
+@every(("folder", "run"), _runs)
 def test_planted_faults_stand_where_the_list_says(folder: Path, run: dict[str, Any]) -> None:
     """The list is true to the files: the text stands in the line."""
     for fault in run["faults"]:
@@ -130,7 +139,7 @@ def test_a_first_run_without_a_sheet_is_calm(sample: str, tmp_path: Path) -> Non
         assert limit.high is None or limit.low < limit.high
 
 
-@pytest.mark.parametrize("path", _texts(), ids=lambda path: str(path.relative_to(SAMPLES)))
+@every("path", _texts, ids=lambda path: str(path.relative_to(SAMPLES)))
 def test_each_file_says_that_it_is_invented(path: Path) -> None:
     """The first line with text says so; an empty file is the exception."""
     lines = [line for line in _read(path).splitlines() if line.strip(" {\t")]

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from every import every
 
 from advisor.report.look import Look
 
@@ -31,7 +32,7 @@ def test_each_text_is_the_one_that_was_judged_by_eye() -> None:
     assert golden.orphans() == []
 
 
-@pytest.mark.parametrize("name", golden.REGISTER)
+@every("name", golden.REGISTER)
 def test_any_text_wraps_well_from_40_to_120_columns(name: str) -> None:
     """No line is too wide or ends in blanks; what the narrowest and the widest say, all say."""
     words = _words(golden.REGISTER[name](Look(40))) & _words(golden.REGISTER[name](Look(120)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from every import every
 from grip_answers import MATERIALS, SIZES, exact, grip_answer, spread
 from test_golden import LOOKS
 
@@ -17,8 +18,8 @@ from advisor.report.html.layout import Place
 from advisor.report.look import Look
 
 
-@pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])
-@pytest.mark.parametrize("times", [1.0, 3.7, 1e3, 1e9])
+@every("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])
+@every("times", [1.0, 3.7, 1e3, 1e9])
 def test_no_line_is_wider_than_the_page_and_columns_stay_apart(look: Look, times: float) -> None:
     """Bars, tables and words; a share far off the scale too."""
     shown = grip_text.render(grip_answer(own={"share": spread(0.8 * times)}), look)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 import pytest
+from every import every
 
 from advisor.report.look import Look, look_for
 
@@ -32,7 +33,7 @@ def test_a_pipe_gets_eighty_columns_and_no_colour() -> None:
     assert look_for(pipe(), env=XTERM) == Look(width=80, drawn=True, bars=True, colours=None)
 
 
-@pytest.mark.parametrize(
+@every(
     ("option", "env", "coloured"),
     [
         ("auto", {}, True),
@@ -67,7 +68,7 @@ def test_the_stated_width_is_kept_within_what_can_be_read(columns: str, width: i
     assert look_for(pipe(), env=XTERM | {"COLUMNS": columns}).width == width
 
 
-@pytest.mark.parametrize(
+@every(
     ("encoding", "env", "drawn"),
     [
         ("utf-8", {"LANG": "en_GB.UTF-8"}, True),

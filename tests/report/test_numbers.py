@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -12,7 +13,7 @@ from advisor.model import Band
 from advisor.report.numbers import band, figure, flow, quantity, share
 
 
-@pytest.mark.parametrize(
+@every(
     ("value", "text"),
     [
         (0.0, "0"), (24.0, "24"), (9.681, "9.68"), (22.771, "22.8"), (0.5657, "0.566"),

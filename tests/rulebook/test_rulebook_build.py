@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from rulebook_helpers import built, rule_row, yaml_of
@@ -72,7 +73,7 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [  # keys, key at the line, wh
 ]
 
 
-@pytest.mark.parametrize(("keys", "key", "words"), MISTAKES)
+@every(("keys", "key", "words"), MISTAKES)
 def test_a_mistake_is_named_with_file_and_line(keys: dict[str, Any], key: str, words: str) -> None:
     """The line is that of the key in question; the remedy is in the sentence."""
     row = rule_row(**(GOOD | keys))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import pytest
+from every import every
 
 from advisor.catalog import load_catalog
 from advisor.model import Finding
@@ -30,7 +30,7 @@ def findings(rule: Rule, row: Mapping[str, Any]) -> list[Finding]:
     return evaluate_rules(alone, {"extruder": example.facts}, {}, events)
 
 
-@pytest.mark.parametrize(("rule", "row"), HOLDS, ids=names(HOLDS))
+@every(("rule", "row"), HOLDS, ids=names(HOLDS))
 def test_a_rule_holds_where_its_example_holds(rule: Rule, row: Mapping[str, Any]) -> None:
     """One finding, at the level the example states, with a whole message."""
     found = findings(rule, row)
@@ -41,13 +41,13 @@ def test_a_rule_holds_where_its_example_holds(rule: Rule, row: Mapping[str, Any]
     assert "None" not in found[0].message
 
 
-@pytest.mark.parametrize(("rule", "row"), FAILS, ids=names(FAILS))
+@every(("rule", "row"), FAILS, ids=names(FAILS))
 def test_a_rule_is_silent_where_its_example_fails(rule: Rule, row: Mapping[str, Any]) -> None:
     """No finding."""
     assert findings(rule, row) == []
 
 
-@pytest.mark.parametrize("rule", RULES, ids=[rule.name for rule in RULES])
+@every("rule", RULES, ids=[rule.name for rule in RULES])
 def test_a_rule_of_facts_is_silent_about_nothing(rule: Rule) -> None:
     """Over a machine of which nothing is known, only rules that ask for what is missing speak."""
     if rule.when is None or rule.event is not None:

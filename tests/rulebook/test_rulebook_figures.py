@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -20,7 +21,7 @@ def spread(nominal: float, low: float, high: float) -> Any:
     return np.concatenate(([nominal], np.linspace(low - width, high + width, 2001)))
 
 
-@pytest.mark.parametrize(
+@every(
     ("samples", "unit", "text"),
     [
         (0.5657, "A rms", "0.566 A RMS"),

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from every import every
 from rulebook_helpers import book, rule_row
 
 from advisor.model import Fact, Level, Origin, OriginKind
@@ -44,7 +45,7 @@ TABLE = [
 ]
 
 
-@pytest.mark.parametrize(("level", "nominal", "share", "hangs", "told"), TABLE)
+@every(("level", "nominal", "share", "hangs", "told"), TABLE)
 def test_the_table_of_levels(
     level: Level, nominal: bool, share: float, hangs: str, told: Level | None
 ) -> None:

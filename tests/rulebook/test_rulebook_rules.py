@@ -6,7 +6,7 @@ import json
 import re
 from pathlib import Path
 
-import pytest
+from every import every
 
 from advisor.catalog import load_catalog
 from advisor.model import Level
@@ -83,7 +83,7 @@ DUE = {
 }
 
 
-@pytest.mark.parametrize("name", DUE)
+@every("name", DUE)
 def test_a_rule_that_is_due_is_there(name: str) -> None:
     """By name and level."""
     rule = BOOK.find(name)
@@ -99,14 +99,14 @@ def test_every_event_has_a_rule() -> None:
     assert set(kinds) - set(BOOK.by_event) == set()
 
 
-@pytest.mark.parametrize("name", RULES)
+@every("name", RULES)
 def test_sources_are_in_the_list_of_sources(name: str) -> None:
     """Each id has an entry with what it is and how far it is to be trusted."""
     assert RULES[name].sources
     assert set(RULES[name].sources) <= set(load_catalog().sources)
 
 
-@pytest.mark.parametrize("name", RULES)
+@every("name", RULES)
 def test_a_rule_says_what_explain_tells(name: str) -> None:
     """Title, reason, condition, place; an edit or an instruction."""
     rule = RULES[name]

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from every import every
 from rulebook_helpers import Book, book, rule_row
 
 from advisor.model import Event, Fact, Fix, Level, Origin, OriginKind, Span, State
@@ -269,7 +270,7 @@ def test_an_edit_is_rounded_and_names_what_it_replaces() -> None:
     assert fixed(CURRENT, np.array([0.5657, 0.9])) == Fix("key", "0.56", "0.7", AT)
 
 
-@pytest.mark.parametrize(
+@every(
     ("target", "way", "step", "new"),
     [
         (0.5799, "down", 0.01, "0.57"),
@@ -290,7 +291,7 @@ def test_rounding_goes_to_the_safe_side(target: float, way: str, step: float, ne
     assert edit.new == new
 
 
-@pytest.mark.parametrize(
+@every(
     ("present", "target", "why"),
     [
         (CURRENT, 0.7001, "it would not change"),

@@ -2,26 +2,36 @@
 
 from __future__ import annotations
 
-import pytest
+import functools
+
+from every import every
 
 from tests.studies.damaged_configs import try_machines
 from tests.studies.hostile_cases import ROOT, Case, cases, try_case
 
-TABLE = cases()
 OVER_DRIVEN = (ROOT / "samples" / "over-driven" / "printer.cfg").read_text()
 SURE = ("config value", "config path", "sheet value", "profile value", "option")  # all pass
-FEW = [case for case in TABLE if case.area in SURE][:: max(1, len(TABLE) // 30)]
+
+
+@functools.cache
+def table() -> list[Case]:
+    return cases()
+
+
+def few() -> list[Case]:
+    sure = [case for case in table() if case.area in SURE]
+    return sure[:: max(1, len(table()) // 30)]
 
 
 def test_the_table_is_as_long_as_it_says() -> None:
     """At least 300 cases, each with a name of its own."""
-    names = [(case.area, case.name) for case in TABLE]
+    names = [(case.area, case.name) for case in table()]
 
-    assert len(TABLE) >= 300
+    assert len(table()) >= 300
     assert len(set(names)) == len(names), {name for name in names if names.count(name) > 1}
 
 
-@pytest.mark.parametrize("case", FEW, ids=lambda case: f"{case.area}-{case.name}"[:60])
+@every("case", few, ids=lambda case: f"{case.area}-{case.name}"[:60])
 def test_hostile_cases(case: Case) -> None:
     """A few of each area; all of them are run by the study itself."""
     assert try_case(case) == []

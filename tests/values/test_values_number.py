@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
@@ -14,7 +14,7 @@ from advisor.values import parse_integer, parse_number, why_no_number
 number_like = st.text(alphabet="0123456789.,eE+-_ xA%\u00a0\u0663;\"'", max_size=10)
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "value"),
     [
         ("9", 9.0),
@@ -39,7 +39,7 @@ def test_number_the_firmware_takes(text: str, value: float) -> None:
     assert parse_number(text) == value
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "word"),
     [
         ("", "empty"),
@@ -143,7 +143,7 @@ def test_any_text_has_a_word(text: str) -> None:
     assert why_no_number(text) in words
 
 
-@pytest.mark.parametrize("piece", ["1", "{a", "<", "x", "?", ",", "1,", ";", " ", "A ", "'"])
+@every("piece", ["1", "{a", "<", "x", "?", ",", "1,", ";", " ", "A ", "'"])
 def test_long_texts_are_answered_at_once(piece: str) -> None:
     """A value of a million characters is only looked at from its beginning."""
     assert why_no_number(piece * 1_000_000)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pint
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
@@ -24,8 +25,8 @@ OTHER_NAMES = {  # how pint, the independent judge, spells our trade units
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("unit", OTHER_NAMES)
-@pytest.mark.parametrize("value", [0.07, 1.0, 24.0])
+@every("unit", OTHER_NAMES)
+@every("value", [0.07, 1.0, 24.0])
 def test_si_values_are_those_of_pint(unit: str, value: float) -> None:
     """Every unit of the hardware sheet converts as pint (an independent library) does."""
     judged = REGISTRY.Quantity(value, OTHER_NAMES[unit]).to_base_units()
@@ -35,7 +36,7 @@ def test_si_values_are_those_of_pint(unit: str, value: float) -> None:
     assert quantity.low == quantity.typical == quantity.high
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "low", "typical", "high", "unit"),
     [
         ("1.0A", 1.0, 1.0, 1.0, "A"),
@@ -82,7 +83,7 @@ def test_quantity_is_read(text: str, low: float, typical: float, high: float, un
     assert quantity.text == text
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "sentence"),
     [
         ("", "the value is empty; write a number with its unit, e.g. '0.8 A'"),
@@ -115,7 +116,7 @@ def test_what_is_no_quantity_is_said_in_one_sentence(text: str, sentence: str) -
     assert str(caught.value).startswith(sentence)
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "expected", "sentence"),
     [
         ("5", "mm", "'5' has no unit; a bare number needs a unit, e.g. '5 mm'"),
@@ -137,7 +138,7 @@ def test_unit_that_is_not_due_is_refused(text: str, expected: str, sentence: str
     assert str(caught.value) == sentence
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "expected", "value"),
     [
         ("50 cm", "mm", 0.5),

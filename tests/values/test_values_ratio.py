@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
@@ -12,7 +13,7 @@ from strategies import many
 from advisor.values import Ratio, parse_ratio, why_no_ratio
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "stages"),
     [
         ("50:10", ((50.0, 10.0),)),
@@ -34,7 +35,7 @@ def test_ratio_is_read_by_stages(text: str, stages: tuple[tuple[float, float], .
     assert parse_ratio(text) == Ratio(stages)
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "reason"),
     [
         ("", "malformed"),

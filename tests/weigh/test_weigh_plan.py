@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from every import every
 
 from advisor.asks import Asks
 from advisor.errors import UsageError
@@ -63,7 +64,7 @@ def feeds(gcode: str) -> list[list[tuple[float, float]]]:
     return [step for step in steps if step]
 
 
-@pytest.mark.parametrize("config", CONFIGS)
+@every("config", CONFIGS)
 def test_every_sample_gets_a_plan_within_its_limits_or_a_reason(config: str) -> None:
     """Read back: the planned flows to 0.1 %, no speed and no length beyond the config's limits."""
     report = planned(config)
@@ -220,7 +221,7 @@ def test_ramps_are_told_where_they_take_time() -> None:
     assert ramp_share(plan, 0.05) == pytest.approx(last.speed**2 * last.moves / 0.05 / last.length)
 
 
-@pytest.mark.parametrize(
+@every(
     ("texts", "words"),
     [
         (WishTexts(highest="200 mm3/s"), "its extrude-only speed allows 144.2"),

@@ -98,6 +98,16 @@ class FactBook:
             if not self.known(formula.output):
                 self._derive(formula)
 
+    def renew(self, formulas: Iterable[Formula], changed: Iterable[str]) -> None:
+        """Work out anew what the formulas, in their order, made of facts that were replaced."""
+        moved = set(changed)
+        for formula in formulas:
+            fact = self.facts.get(formula.output)
+            if fact is None or fact.formula != formula.words or not moved & set(fact.inputs):
+                continue
+            self._derive(formula)
+            moved.add(formula.output)
+
     def _derive(self, formula: Formula) -> None:
         facts = self.facts
         parts = tuple(facts.get(name.removesuffix("?")) for name in formula.inputs.values())

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from advisor.facts.assemble import FORMULAS
 from advisor.facts.ensemble import plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS, band_of
@@ -161,7 +162,8 @@ def _held_down(machine: Machine, benches: Sequence[Bench], *, typical: bool) -> 
     """Return a machine whose capacity is at most what tests under its own conditions showed.
 
     A weighed limit is never overruled upward, not by a machine that it contradicts either. The
-    `typical` machine alone is held down where the others already fit the tests.
+    `typical` machine alone is held down where the others already fit the tests. What is made of
+    the capacity (push and motor speed there, what to set in a profile) is worked out anew.
     """
     book = machine.book.aside()
     for bench in benches:
@@ -175,6 +177,7 @@ def _held_down(machine: Machine, benches: Sequence[Bench], *, typical: bool) -> 
         if (held < capacity.samples).any():
             origin = Origin(OriginKind.MEASURED, at=bench.seen.at, source=capacity.origin.source)
             book.put(dataclasses.replace(capacity, samples=held, origin=origin))
+            book.renew(FORMULAS, ("flow.capacity",))
     return dataclasses.replace(machine, book=book)
 
 

@@ -303,3 +303,24 @@ def test_tests_of_other_filaments_do_not_contradict_this_one() -> None:
 
     assert both.contradiction is None
     assert both.after == alone.after
+
+
+@pytest.mark.parametrize("knee", [2.0, 14.8])
+def test_what_is_made_of_the_capacity_is_held_with_it(knee: float) -> None:
+    """By hand: motor speed is flow over the filament's area and its travel per turn.
+
+    A test that contradicts (2 mm3/s) holds all machines down, one that fits the typical one.
+    """
+    made, told = narrowed("healthy", seen(knee))
+    plain = book("healthy")
+    area, travel = (made.samples(n) for n in ("filament.area", "drive.travel_per_motor_turn"))
+
+    assert (told.contradiction is not None) == (knee < 5)
+    np.testing.assert_allclose(
+        made.samples("motor.capacity_speed"),
+        made.samples("flow.capacity") / area / travel,
+        rtol=1e-12,
+    )
+    for name in ("force.at_capacity", "grip.share_in_use", "grip.pressure", "profile.cap_setting"):
+        assert nominal(made, name) < nominal(plain, name), name
+    assert nominal(made, "profile.cap_setting") <= nominal(made, "flow.capacity")

@@ -14,9 +14,12 @@ import numpy as np
 import pytest
 
 from advisor import Asks
+from advisor.catalog import load_catalog
+from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.graph import FactBook
 from advisor.lint.check import CheckedConfig
 from advisor.lint.weigh_plan import _selection, plan_test
+from advisor.machine import Machine
 from advisor.model import Report
 from advisor.weigh.gcode import harmless, write_gcode
 from advisor.weigh.plan import Bench, Wishes, make_plan
@@ -155,7 +158,11 @@ def test_names_of_files_and_presets_never_reach_the_gcode(tmp_path: Path, name: 
 @pytest.mark.parametrize("name", ["two words", "e;M104 S300", "extrud\u00e9r"])
 def test_an_extruder_that_cannot_be_named_is_refused(name: str) -> None:
     """What is left of such a name would heat another extruder."""
-    checked = CheckedConfig(Report(), books={"extruder": FactBook({}), name: FactBook({})})
+    machines = {
+        each: Machine(ExtruderInputs(each, {}), load_catalog(), FactBook({}))
+        for each in ("extruder", name)
+    }
+    checked = CheckedConfig(Report(), machines=machines)
     (reason,) = _selection(checked, name)
     assert "cannot stand in G-code" in reason
     assert not list(_selection(checked, "extruder"))

@@ -144,7 +144,11 @@ def held(machine: Machine, findings: Iterable[Finding], errors: tuple[str, ...] 
     """Give each finding its verdict; an entry answers for one finding only."""
     judged = Judged(machine, errors=errors)
     open_ones = [*machine.expect, *machine.optional]
-    for finding in sorted(findings, key=lambda one: LEVELS.index(one.level.value)):
+    by_name = {one.rule for one in open_ones}
+    gravest = sorted(
+        findings, key=lambda one: (LEVELS.index(one.level.value), one.rule not in by_name)
+    )
+    for finding in gravest:
         place = _place(machine.folder, finding)
         entry = next((one for one in open_ones if one.takes(finding.rule, place)), None)
         taken = any(one.takes(finding.rule, place) for one in (*machine.expect, *machine.optional))

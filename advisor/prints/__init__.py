@@ -9,6 +9,8 @@ from __future__ import annotations
 from advisor.prints.analyse import analyse, read_moves
 from advisor.prints.dialect import ARTIFACTS
 from advisor.prints.records import (
+    Allowed,
+    Excess,
     FeatureDemand,
     LayerDemand,
     MachineLimits,
@@ -19,10 +21,14 @@ from advisor.prints.records import (
     SeriesPoint,
     Stated,
     ToolDemand,
+    WindowDemand,
+    Windows,
 )
 
 __all__ = [
     "ARTIFACTS",
+    "Allowed",
+    "Excess",
     "FeatureDemand",
     "LayerDemand",
     "MachineLimits",
@@ -33,6 +39,8 @@ __all__ = [
     "SeriesPoint",
     "Stated",
     "ToolDemand",
+    "WindowDemand",
+    "Windows",
     "analyse",
     "read_moves",
 ]

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from advisor.errors import InputError, PrintError
 from advisor.model import Span
 from advisor.prints.dialect import Dialect, load_dialect
+from advisor.prints.excess import Excesses
 from advisor.prints.groups import Group
 from advisor.prints.interpret import Interpreter
+from advisor.prints.judged import Judged
 from advisor.prints.moves import Moves
 from advisor.prints.notes import Notes
 from advisor.prints.path import Path
@@ -22,6 +24,7 @@ from advisor.prints.records import (
     Peak,
     PrintReport,
     ToolDemand,
+    Windows,
 )
 from advisor.prints.scan import Scanner
 from advisor.prints.series import Series
@@ -108,6 +111,7 @@ def analyse(
     capacity: float | None = None,
     skip: float | None = None,
     melt_volume: float,
+    windows: Windows | None = None,
     progress: Callable[[int], None] | None = None,
     worst: int = 10,
     series_points: int = 2000,
@@ -132,6 +136,8 @@ def analyse(
         Flow the extruder delivers, and flow from which it skips, [m3/s]
     melt_volume : float
         Volume of the melt zone: sustained flow is the mean over it; at least 1 mm3, [m3]
+    windows : Windows, optional
+        The limits the print is held to, each over its own window.
     progress : callable, optional
         Called with the number of bytes read so far.
     worst : int
@@ -165,20 +171,23 @@ def analyse(
                        block_size=max(block_size, 1), name=name)  # fmt: skip
     places, series = Worst(worst, reading.interpreter.remarks.features), Series(series_points)
     volume = max(melt_volume, _LEAST_MELT)
+    excesses = Excesses(worst, reading.interpreter.remarks.features)
+    judged = None if windows is None else Judged(windows, volume, excesses)
     tally = Tally(filament_area=filament_area, capacity=capacity, skip=skip, melt_volume=volume,
-                  worst=places, series=series)  # fmt: skip
+                  worst=places, series=series, judged=judged)  # fmt: skip
     planner = Planner(reading.notes)
     for moves in reading.portions():
         for plan in planner.push(moves):
             tally.add(plan)
     for plan in planner.finish():
         tally.add(plan)
-    return _report(reading, tally, places, series, volume, capacity, skip)
+    found = _judgement(judged, excesses, _or_none(tally.sustained.peak))
+    return _report(reading, tally, places, series, volume, capacity, skip, found)
 
 
 def _report(
     reading: _Reading, tally: Tally, places: Worst, series: Series, melt_volume: float,
-    capacity: float | None, skip: float | None,
+    capacity: float | None, skip: float | None, found: Mapping[str, Any],
 ) -> PrintReport:  # fmt: skip
     interpreter = reading.interpreter
     features = _features(tally, interpreter.remarks.features)
@@ -217,7 +226,22 @@ def _report(
         stated=dict(sorted(interpreter.remarks.stated.items())),
         notes=reading.notes.records(reading.dialect),
         **sums,
+        **found,
     )
+
+
+def _judgement(
+    judged: Judged | None, excesses: Excesses, sustained: Peak | None
+) -> Mapping[str, Any]:
+    if judged is None:
+        return {}
+    places = judged.places()
+    return {
+        "windows": judged.demands(sustained),
+        "excesses": places,
+        "excess_count": excesses.count,
+        "excess_time": excesses.time,
+    }
 
 
 def _or_none(peak: Peak) -> Peak | None:
@@ -237,7 +261,12 @@ def _common(group: Group) -> tuple[int, float, float, float, float | None, float
     sums, peaks = group.sums, group.peaks
     over_time, over_volume = _excess(group, "over")
     return (int(sums["moves"]), sums["time"], sums["volume"], peaks["peak"],
-            peaks["sustained"] or None, over_time, over_volume)  # fmt: skip
+            _sustained(group), over_time, over_volume)  # fmt: skip
+
+
+def _sustained(group: Group) -> float | None:
+    """Return the largest mean, at most the group's own peak: it may reach into a faster one."""
+    return min(group.peaks["sustained"], group.peaks["peak"]) or None
 
 
 def _excess(group: Group, kind: str) -> tuple[float, float]:
@@ -261,5 +290,5 @@ def _tools(tally: Tally) -> tuple[ToolDemand, ...]:
         sums, peaks = group.sums, group.peaks
         demands.append(ToolDemand(tool, sums["time"], sums["volume"],
                                   tally.filament.get(tool, 0.0), peaks["peak"],
-                                  peaks["sustained"] or None))  # fmt: skip
+                                  _sustained(group)))  # fmt: skip
     return tuple(demands)

@@ -13,6 +13,8 @@ from advisor.errors import InputError
 from advisor.frozen import frozen
 
 __all__ = [
+    "Allowed",
+    "Excess",
     "FeatureDemand",
     "LayerDemand",
     "MachineLimits",
@@ -23,6 +25,8 @@ __all__ = [
     "SeriesPoint",
     "Stated",
     "ToolDemand",
+    "WindowDemand",
+    "Windows",
 ]
 
 FREE_ACCEL = 1e5  # m/s2; stands for "no limit" on extrude-only moves
@@ -127,6 +131,87 @@ class Place:
 
 
 @frozen
+class Allowed:
+    """A limit a print is held to: its name, its flow [m3/s], and the window it is felt over.
+
+    ``over`` is "lag" (the time by which the pressure lags), "heat" (the time the heater takes) or
+    "melt" (the volume of the melt zone).
+    """
+
+    limit: str
+    flow: float
+    over: str
+
+
+@frozen(kw_only=True)
+class Windows:
+    """What a print is held to.
+
+    Parameters
+    ----------
+    lag : float
+        Time by which the pressure lags where no pressure advance is set; where one is, that is
+        the lag, [s]
+    heat : float
+        Time over which the heater feels the flow, [s]
+    allowed : tuple of Allowed
+        The known limits.
+
+    Raises
+    ------
+    InputError
+        If a time is not above zero.
+    """
+
+    lag: float
+    heat: float
+    allowed: tuple[Allowed, ...] = ()
+
+    def __post_init__(self) -> None:
+        for name in ("lag", "heat"):
+            value = getattr(self, name)
+            if not 0.0 < value < math.inf:
+                problem = f"a window of {value:g} s ({name}) cannot be"
+                raise InputError(problem, "state a time above 0")
+
+
+@frozen
+class WindowDemand:
+    """What a print asks of one limit, over the limit's own window.
+
+    ``shortest`` and ``longest`` window, [s] or [m3] as ``over`` says; ``asked``: the largest mean
+    [m3/s] and the line its window ends in, None where the print is shorter than the window holds;
+    ``allowed`` [m3/s]; ``above``: extruding time at which the mean is above it, [s].
+    """
+
+    limit: str
+    over: str
+    shortest: float
+    longest: float
+    asked: Peak | None
+    allowed: float
+    above: float
+
+
+@frozen
+class Excess:
+    """A place where a print asks more than a limit allows; others within a second are the same.
+
+    ``limit`` is the one exceeded the most, ``asked`` the mean over its window there and
+    ``allowed`` [m3/s]; ``time``: extruding time above any limit [s]; ``line`` the worst one's.
+    """
+
+    line: int
+    height: float | None
+    feature: str | None
+    tool: int
+    limit: str
+    asked: float
+    allowed: float
+    time: float
+
+
+@frozen
 class Peak:
     """The largest value of something and the line it stands in; line 0 where there is none."""
 
@@ -212,6 +297,8 @@ class PrintReport:
     (moves with path and filament), ``travel_time``, ``extrude_only_time`` and ``pause_time``.
     ``volume`` counts moves with path and filament forward. Shares refer to ``time`` and
     ``volume``. Where no capacity (or skip flow) was given the ``over_*`` (``skip_*``) are 0.
+    ``windows`` judge each limit over its own window; ``excesses`` are the worst of the
+    ``excess_count`` places above one, which last ``excess_time`` in all.
     """
 
     lines: int
@@ -246,6 +333,15 @@ class PrintReport:
     series: tuple[SeriesPoint, ...]
     stated: Mapping[str, Stated]
     notes: tuple[Note, ...]
+    windows: tuple[WindowDemand, ...] = ()
+    excesses: tuple[Excess, ...] = ()
+    excess_count: int = 0
+    excess_time: float = 0.0
+
+    @property
+    def share_of_time_above_any_limit(self) -> float:
+        """Extruding time above a limit over all extruding time."""
+        return self.excess_time / self.extruding_time if self.extruding_time else 0.0
 
     @property
     def share_of_time_above_capacity(self) -> float:

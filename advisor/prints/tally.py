@@ -9,15 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.prints.groups import Groups, Runs
+from advisor.prints.highest import Highest
+from advisor.prints.judged import Judged
 from advisor.prints.moves import Floats, Moves
 from advisor.prints.plan import Plan
 from advisor.prints.profile import Trapezoids
-from advisor.prints.records import Peak
 from advisor.prints.series import Series
 from advisor.prints.window import Window
 from advisor.prints.worst import Worst
 
-__all__ = ["LEVEL", "Highest", "Tally"]
+__all__ = ["LEVEL", "Tally"]
 
 LEVEL = 1e-5  # m; heights closer than this are one
 _MOST_LEVELS = 20_000
@@ -25,21 +26,6 @@ _NO_LEVEL = -(2**40)  # number of an unknown height
 _OVER = (("over_time", "over_volume"), ("skip_time", "skip_volume"))
 
 Ints = NDArray[np.intp]
-
-
-class Highest:
-    """The largest value so far and its line."""
-
-    def __init__(self) -> None:
-        self.peak = Peak(0.0, 0)
-
-    def add(self, value: Floats, line: NDArray[np.int64]) -> None:
-        """Take in values; the first of equals counts."""
-        if not len(value):
-            return
-        at = int(np.argmax(value))
-        if value[at] > self.peak.value:
-            self.peak = Peak(float(value[at]), int(line[at]))
 
 
 class Tally:
@@ -55,15 +41,17 @@ class Tally:
         Volume over which sustained flow is a mean, [m3]
     worst, series : object
         Where places and the time series are gathered.
+    judged : Judged, optional
+        What holds the print to its limits.
     """
 
     def __init__(
         self, *, filament_area: float, capacity: float | None, skip: float | None,
-        melt_volume: float, worst: Worst, series: Series,
+        melt_volume: float, worst: Worst, series: Series, judged: Judged | None = None,
     ) -> None:  # fmt: skip
         self._area, self._levels = filament_area, (capacity, skip)
         self._melt_volume = melt_volume
-        self._worst, self._series = worst, series
+        self._worst, self._series, self._judged = worst, series, judged
         self._windows: dict[int, Window] = {}
         self._grid = LEVEL
         self.time = self.pause_time = self.extruding_time = self.extrude_only_time = 0.0
@@ -129,6 +117,8 @@ class Tally:
             sums[first_name], sums[second_name] = over_time[row], over_volume[row]
         runs = Runs.of(first, line, sums)
         begin = begin[row]
+        if self._judged is not None:
+            self._judged.add(moves, shape, row, begin, section, tool)
         runs.peaks = {
             "peak": np.maximum.reduceat(flow, first),
             "sustained": self._sustained(shape, row, begin, section, first, tool[first], line),

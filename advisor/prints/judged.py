@@ -1,0 +1,174 @@
+"""Holds a print to its limits, each over its own window, and keeps the places above one.
+
+The pressure's lag and the heater's time are windows of time. The melt zone's window is a volume m;
+but the mean over m is above a flow q just where more than m is extruded within m / q, so that the
+time above follows from a window of time as well.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.prints.excess import Excesses
+from advisor.prints.highest import Highest
+from advisor.prints.moves import Floats, Moves
+from advisor.prints.profile import Trapezoids
+from advisor.prints.records import Allowed, Excess, Peak, WindowDemand, Windows
+from advisor.prints.timed import Stretch, TimedMean
+
+__all__ = ["Judged"]
+
+_LONGEST_MELT = 600.0  # s; in place of m / q where a melt zone melts next to nothing
+_LEAST_FLOW = 1e-15  # m3/s
+
+Ints = NDArray[np.intp]
+
+
+@dataclass(slots=True)
+class _Kind:
+    """A kind of window: its limits, what was asked over it, the time above each limit."""
+
+    allowed: tuple[Allowed, ...]
+    asked: Highest = field(default_factory=Highest)
+    shortest: float = np.inf
+    longest: float = 0.0
+    above: Floats = field(default_factory=lambda: np.zeros(0))
+
+    def __post_init__(self) -> None:
+        self.above = np.zeros(len(self.allowed))
+
+    @property
+    def flows(self) -> tuple[float, ...]:
+        return tuple(one.flow for one in self.allowed)
+
+
+class Judged:
+    """Judges the moves of a print.
+
+    Parameters
+    ----------
+    windows : Windows
+        The limits and what is known of their windows.
+    melt_volume : float
+        Volume of the melt zone, [m3]
+    excesses : Excesses
+        Where places above a limit are gathered.
+    """
+
+    def __init__(self, windows: Windows, melt_volume: float, excesses: Excesses) -> None:
+        self._windows, self._melt_volume, self._excesses = windows, melt_volume, excesses
+        self._kinds = {
+            over: _Kind(tuple(one for one in windows.allowed if one.over == over))
+            for over in ("lag", "heat", "melt")
+        }
+        self._means: dict[tuple[int, str], TimedMean] = {}
+
+    def add(
+        self, moves: Moves, shape: Trapezoids, row: Ints, begin: Floats, section: Floats, tool: Ints
+    ) -> None:
+        """Take in the moves `row` of a plan, which have flow, in order.
+
+        Parameters
+        ----------
+        moves, shape : Moves, Trapezoids
+            All moves.
+        row : ndarray of shape (n,)
+            Those with flow.
+        begin, section, tool : ndarray of shape (n,)
+            When each of these begins [s], its volume per path [m2] and its tool.
+        """
+        found = _Found(np.zeros(len(row)), np.zeros(len(row)), np.full(len(row), -1))
+        for number in np.unique(tool).tolist() if tool.any() else [0]:
+            at = np.flatnonzero(tool == number)
+            stretch = Stretch.of(shape, row[at], begin[at], section[at])
+            part = _Part(number, stretch, moves.line[row[at]], at)
+            self._add_lagging(part, moves.advance[row[at]], found)
+            self._look("heat", part, self._windows.heat, found)
+            if self._kinds["melt"].allowed:
+                flow = max(min(self._kinds["melt"].flows), _LEAST_FLOW)
+                self._look("melt", part, min(self._melt_volume / flow, _LONGEST_MELT), found)
+        self._excesses.add(moves, row, begin, shape.time[row], found.time, found.times, found.limit)
+
+    def _add_lagging(self, part: _Part, advance: Floats, found: _Found) -> None:
+        """Judge over the pressure's lag, which the print may change."""
+        lags = np.where(advance > 0.0, advance, self._windows.lag)
+        edge = np.concatenate(([0], np.flatnonzero(np.diff(lags)) + 1, [len(lags)]))
+        for first, last in itertools.pairwise(edge.tolist()):
+            self._look("lag", part.cut(first, last), float(lags[first]), found)
+
+    def _look(self, over: str, part: _Part, lasts: float, found: _Found) -> None:
+        kind = self._kinds[over]
+        mean = self._means.get((part.tool, over))
+        if mean is None:
+            mean = TimedMean(kind.flows, seek_peak=over != "melt")
+            self._means[part.tool, over] = mean
+        peak, above = mean.follow(part.stretch, lasts)
+        kind.asked.add(peak, part.line)
+        kind.shortest, kind.longest = min(kind.shortest, lasts), max(kind.longest, lasts)
+        kind.above += above.sum(axis=1)
+        if not kind.allowed:
+            return
+        lowest = int(np.argmin(kind.flows))
+        number = self._windows.allowed.index(kind.allowed[lowest])
+        found.take(part.at, number, peak / max(kind.flows[lowest], _LEAST_FLOW), above[lowest])
+
+    def demands(self, sustained: Peak | None) -> tuple[WindowDemand, ...]:
+        """Return what was asked of each limit; `sustained` is the largest mean over the melt zone.
+
+        That one is found at steps of volume, a little low: where time was spent above the limit
+        it is at least the limit.
+        """
+        return tuple(self._demand(one, sustained) for one in self._windows.allowed)
+
+    def _demand(self, one: Allowed, sustained: Peak | None) -> WindowDemand:
+        kind = self._kinds[one.over]
+        above = float(kind.above[kind.allowed.index(one)])
+        if one.over == "melt":
+            if sustained is not None and above:
+                sustained = Peak(max(sustained.value, one.flow), sustained.line)
+            volume = self._melt_volume
+            return WindowDemand(one.limit, "melt", volume, volume, sustained, one.flow, above)
+        usual = self._windows.lag if one.over == "lag" else self._windows.heat
+        shortest, longest = min(kind.shortest, kind.longest) or usual, kind.longest or usual
+        return WindowDemand(
+            one.limit, one.over, shortest, longest, kind.asked.peak, one.flow, above
+        )
+
+    def places(self) -> tuple[Excess, ...]:
+        """Return the worst places above a limit, the worst first."""
+        return self._excesses.places(self._windows.allowed)
+
+
+@dataclass(slots=True)
+class _Part:
+    """Moves of one tool: their lines, and their places among all that are judged."""
+
+    tool: int
+    stretch: Stretch
+    line: NDArray[np.int64]
+    at: Ints
+
+    def cut(self, first: int, last: int) -> _Part:
+        if last - first == len(self.at):
+            return self
+        part = slice(first, last)
+        return _Part(self.tool, self.stretch.part(part), self.line[part], self.at[part])
+
+
+@dataclass(slots=True)
+class _Found:
+    """Of each move: time above any limit [s], times the limit at the worst, which limit."""
+
+    time: Floats
+    times: Floats
+    limit: Ints
+
+    def take(self, at: Ints, limit: int, times: Floats, time: Floats) -> None:
+        """Take in what one kind of window found; time that two share counts twice."""
+        self.time[at] += time
+        worse = (time > 0.0) & (times > self.times[at])
+        self.times[at[worse]], self.limit[at[worse]] = times[worse], limit

@@ -91,7 +91,8 @@ class Stretch:
         falling = np.maximum(gone - self.fall_at[at], 0.0)
         way = self.cruise[at] * (gone - rising) + self.start[at] * rising
         way += 0.5 * self.accel[at] * (rising * rising - falling * falling)
-        return self.done[at] + self.section[at] * way
+        volume: Floats = self.done[at] + self.section[at] * way
+        return volume
 
     def knots(self, at: Ints) -> Floats:
         """Return when the flow of moves changes its slope, shape (len(at), 4), [s]."""

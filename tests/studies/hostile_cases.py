@@ -585,9 +585,12 @@ def writers() -> Iterator[Case]:
     over = (ROOT / "samples" / "over-driven" / "printer.cfg").read_text()
     mend = ("mend", "printer.cfg", "--write")
     yield Case("writer", "mend writes", mend, {"printer.cfg": over}, changes=("printer.cfg",))
-    yield Case(
-        "writer", "mend of a link", ("mend", "l.cfg", "--write"), {"l.cfg": link("../notes.cfg")}
-    )
+    # The user named the link, so the text behind it may be shown; nothing outside is written.
+    yield Case("writer", "mend of a link out of its folder", ("mend", "l.cfg", "--write"),
+               {"l.cfg": link("../machine.cfg"), "../machine.cfg": over}, codes=(3,),
+               says="is a link out of its folder")  # fmt: skip
+    yield Case("writer", "mend of a link within its folder", ("mend", "l.cfg", "--write"),
+               {"l.cfg": link("real.cfg"), "real.cfg": over}, codes=(0, 1), changes=("real.cfg",))  # fmt: skip
     yield Case(
         "writer",
         "mend of bad bytes",

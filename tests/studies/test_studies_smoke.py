@@ -8,6 +8,7 @@ from every import every
 
 from tests.studies.damaged_configs import try_machines
 from tests.studies.hostile_cases import ROOT, Case, cases, try_case
+from tests.studies.range_edges import machines, try_edges
 
 OVER_DRIVEN = (ROOT / "samples" / "over-driven" / "printer.cfg").read_text()
 SURE = ("config value", "config path", "sheet value", "profile value", "option")  # all pass
@@ -57,3 +58,11 @@ def test_ten_damaged_machines() -> None:
     assert {name: codes.total() for name, codes in tally.codes.items()} == dict.fromkeys(
         ("lint", "mend", "flow", "page"), 10
     )
+
+
+def test_a_few_edges_of_ranges() -> None:
+    """Two settings at both ends, one at a time: no formula overflows or divides by zero."""
+    chosen = list(machines(0))
+
+    assert len(chosen) > 50
+    assert try_edges(chosen[:4]) == {"": 4}

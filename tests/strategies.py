@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
-QUICK_EXAMPLES, LONG_EXAMPLES = 300, 5000
+QUICK_EXAMPLES, LONG_EXAMPLES = 100, 5000
 
 many = settings(
     max_examples=LONG_EXAMPLES if LONG else QUICK_EXAMPLES,

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from file_runs import Runner
 
+from advisor.report import pictures
+
 SECRET = "Zq7SECRETzq"
 CONFIG = """\
 [printer]
@@ -89,6 +91,12 @@ def house(tmp_path: Path) -> Path:
     return tmp_path
 
 
+@pytest.fixture
+def without_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """They take most of a page's time; the test of all at once looks at pages that have them."""
+    monkeypatch.setattr(pictures, "available", lambda: False)
+
+
 def commands(config: Path, html: Path) -> Iterator[tuple[object, ...]]:
     """Yield every command that reads a config, in each of its forms."""
     for form in ("text", "json", "sarif"):
@@ -132,6 +140,7 @@ INCLUDES = (
 )
 
 
+@pytest.mark.usefixtures("without_pictures")
 @pytest.mark.parametrize("include", INCLUDES)
 def test_no_text_of_a_file_outside_gets_out(house: Path, run: Runner, include: str) -> None:
     """Every command, every form: the text of what is outside is nowhere."""
@@ -152,6 +161,7 @@ def test_no_text_of_a_file_outside_gets_out_at_all_once(house: Path, run: Runner
     assert leaks(house, run) == []
 
 
+@pytest.mark.usefixtures("without_pictures")
 def test_system_files_do_not_get_out(house: Path, run: Runner) -> None:
     """The environment and the passwords file: the sentence, and nothing of them."""
     os.environ["FEEDWRIGHT_TEST_PLANT"] = SECRET
@@ -292,6 +302,7 @@ def test_allow_outside_lifts_both(house: Path, run: Runner) -> None:
     assert run("lint", config, "--allow-outside", house / "none").code == 2
 
 
+@pytest.mark.usefixtures("without_pictures")
 def test_allow_outside_is_on_every_command(house: Path, run: Runner) -> None:
     """Each command that reads a config takes the option and goes on without a word on it."""
     config = house / "machine/printer.cfg"

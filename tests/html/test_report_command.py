@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import shlex
 import shutil
-import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -211,16 +211,15 @@ def test_a_folder_of_configs_is_one_page_with_a_part_for_each(run: Run, tmp_path
     assert faults(html) == []
 
 
-def test_a_config_on_standard_input(machine: Path) -> None:
+@pytest.mark.usefixtures("machine")
+def test_a_config_on_standard_input(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """The page calls it - and says why there are no edits."""
-    done = subprocess.run(
-        [sys.executable, "-m", "advisor", "report", "-", "--html", "-"],
-        input=(SAMPLES / "over-driven/printer.cfg").read_bytes(), capture_output=True, check=False,
-        env={**os.environ, "PYTHONPATH": str(SAMPLES.parent)},
-    )  # fmt: skip
-    html = read(done.stdout.decode("utf-8"))
+    config = io.BytesIO((SAMPLES / "over-driven/printer.cfg").read_bytes())
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(config))
+    code, page, err = run("report", "-", "--html", "-")
+    html = read(page)
 
-    assert done.returncode == 0, done.stderr
+    assert code == 0, err
     assert faults(html) == []
     assert "standard input" in html.one(id="edits").words
 

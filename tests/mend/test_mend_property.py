@@ -21,7 +21,7 @@ from advisor.mend.mend import undo
 
 PATCH = shutil.which("patch")
 many = settings(
-    max_examples=600 if LONG else 25,
+    max_examples=600 if LONG else 10,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
@@ -46,7 +46,7 @@ def test_mending_any_machine(planted: Planted) -> None:
             _check(machine, planted, Path(name) / "patched")
 
 
-@settings(many, max_examples=400 if LONG else 10)
+@settings(many, max_examples=400 if LONG else 5)
 @given(machines())
 def test_edits_are_one_fixed_point(planted: Planted) -> None:
     """The order of files, and of what is written first, changes no value; each is the one told.

@@ -1,112 +1,59 @@
 """What a weighed test tells of other builds of the machine: `compare --weighed`.
 
 Simulated tests on true machines, as in `test_coverage`; then the true machine is changed, and what
-is said of the changed one is held against its truth. 90 % is claimed. Quick: some machines, held to
-what chance allows them around 85-95 %; with FEEDWRIGHT_LONG=1: many more.
+is said of the changed one is held against its truth. 90 % is claimed. Quick: ten machines, held
+to what chance allows them around 85 %; with FEEDWRIGHT_LONG=1: the study's 400, to 85 % itself.
 """
 
 from __future__ import annotations
 
 import functools
 import os
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pytest
-from bench import weigh
-from machines import SETUP, TRUE_MACHINES, flows, machine, true_machine
 from scipy import stats
 
 from advisor.asks import Asks
-from advisor.catalog import load_catalog
 from advisor.compare.compare import compare
-from advisor.compare.machine import Build, changed
-from advisor.compare.vary import read_variation
-from advisor.facts.ensemble import plausible
-from advisor.facts.summary import band_of
-from advisor.facts.weighed import narrowed
-from advisor.intake.weighed import read_weighed
-from advisor.lint.weighed import seen_of
-from advisor.model import Band
-from advisor.weigh.evaluate import evaluate
+from tests.studies.weighed_compare import CHANGES, Told, inside, narrower, table, told_of
 
 LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
-COUNT = 400 if LONG else 60
-SAMPLE = "healthy"
-CHANGES = ("hotend.melt_length=26 mm", "drive.gear_diameter=9 mm", "nozzle.diameter=0.6 mm",
-           "motor.class=square-42-long")  # fmt: skip
+COUNT = 400 if LONG else 10
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 HEALTHY = str(SAMPLES / "healthy/printer.cfg")
 TEST = str(SAMPLES / "healthy/flow-test.csv")
 
 
-@dataclass(frozen=True)
-class Told:
-    """What is said of a changed machine with and without the test, and its truth, in mm3/s."""
-
-    change: str
-    before: Band
-    after: Band
-    truth: float
-
-
-def _changed(build: Build, text: str) -> Build:
-    return changed(build, read_variation(text, load_catalog()))
-
-
-@functools.cache
-def truths(text: str) -> np.ndarray:
-    """Return the capacity of every true machine with a change made to it."""
-    made = _changed(Build("true", machine(SAMPLE).on(plausible(number=TRUE_MACHINES))), text)
-    return np.asarray(made.book.samples("flow.capacity")) * 1e9
-
-
 @functools.cache
 def all_told() -> tuple[Told, ...]:
-    return tuple(_told())
-
-
-def _told() -> Iterator[Told]:
-    rng = np.random.default_rng(11)
-    plain = Build("plain", machine(SAMPLE))
-    before = {text: _band(_changed(plain, text)) for text in CHANGES}
-    for number in range(1, COUNT + 1):
-        place = number * 2047 // COUNT
-        true = true_machine(SAMPLE, place)
-        if true.knee < min(flows(SAMPLE)):
-            continue
-        table = read_weighed(weigh(list(flows(SAMPLE)), true.limits, rng).encode(), "t.csv")
-        seen = seen_of(evaluate(table, SETUP), table)
-        weighed = Build("w", narrowed(machine(SAMPLE).plain(), [seen])[0])
-        for text in CHANGES:
-            made = _band(_changed(weighed, text))
-            yield Told(text, before[text], made, float(truths(text)[place]))
-
-
-def _band(build: Build) -> Band:
-    band = band_of(build.book.facts["flow.capacity"])
-    assert band is not None
-    return band
+    return tuple(told_of(COUNT))
 
 
 def test_the_band_of_a_changed_machine_covers_as_often_as_claimed() -> None:
     """Longer zone, smaller gears, wider nozzle, another motor: 90 % of the truths lie inside."""
     told = all_told()
-    inside = sum(one.after.low <= one.truth <= one.after.high for one in told)
     machines = len(told) // len(CHANGES)  # the changes of one machine are no independent tests
     low = float(stats.binom.ppf(0.005, machines, 0.85)) * len(CHANGES)
 
-    assert inside >= (0.85 * len(told) if LONG else low)
+    assert inside(told) >= (0.85 * len(told) if LONG else low)
 
 
 def test_the_band_of_a_changed_machine_is_narrower() -> None:
     """In nine of ten, and by a quarter or more in half of them."""
-    parts = [1 - (x.after.high - x.after.low) / (x.before.high - x.before.low) for x in all_told()]
+    parts = narrower(all_told())
 
-    assert np.mean(np.asarray(parts) > 0.0) >= 0.9
+    assert np.mean(parts > 0.0) >= 0.9
     assert np.median(parts) > 0.25
+
+
+def test_the_study_prints_a_line_for_each_change() -> None:
+    """Of the machines that were tried."""
+    lines = table(all_told())
+
+    assert len(lines) == 1 + len(CHANGES)
+    assert all(change in line for change, line in zip(CHANGES, lines[1:], strict=True))
 
 
 def test_a_change_that_is_none_leaves_the_weighed_machine_as_it_is() -> None:

@@ -150,7 +150,7 @@ def held(machine: Machine, findings: Iterable[Finding], errors: tuple[str, ...] 
     )
     for finding in gravest:
         place = _place(machine.folder, finding)
-        entry = next((one for one in open_ones if one.takes(finding.rule, place)), None)
+        entry = _best(open_ones, finding, place)
         taken = any(one.takes(finding.rule, place) for one in (*machine.expect, *machine.optional))
         verdict = "again" if taken else "extra"
         if entry is not None:
@@ -169,6 +169,18 @@ def held(machine: Machine, findings: Iterable[Finding], errors: tuple[str, ...] 
         )
     judged.missed = [one for one in machine.expect if one in open_ones]
     return judged
+
+
+def _best(
+    entries: Sequence[Entry], finding: Finding, place: tuple[str, int] | None
+) -> Entry | None:
+    """Of the entries that speak of it, one that bears its level, and one of its own name, first."""
+
+    def cost(entry: Entry) -> tuple[bool, bool]:
+        graver = LEVELS.index(finding.level.value) < LEVELS.index(entry.level)
+        return graver, entry.rule != finding.rule
+
+    return min((one for one in entries if one.takes(finding.rule, place)), key=cost, default=None)
 
 
 def _weighed(told: str, due: str) -> str:

@@ -216,10 +216,11 @@ class MeasureNext:
 
 @frozen
 class HotendCase:
-    """A hotend class that may be built in, and the capacity with it in mm3/s."""
+    """A hotend class that may be built in; the capacity with it and the flow to set, in mm3/s."""
 
     name: str
     capacity: Band
+    set_to: float | None = None
 
 
 @frozen

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.frozen import frozen
-from advisor.model import Band, Fact, FileStatus, Finding, Span, Weighed
+from advisor.model import Band, Fact, FileStatus, Finding, HotendCase, Span, Weighed
 
 __all__ = [
     "DemandReport",
@@ -113,6 +113,7 @@ class FlowReport:
     errors: tuple[str, ...] = ()
     weighed: Weighed | None = None
     no_set_to: str | None = None  # why there is no flow to set, where the capacity is known
+    cases: tuple[HotendCase, ...] = ()  # where nothing states the hotend
     draws: int | None = None  # likely machines behind the bands; None: as many as usual
 
 

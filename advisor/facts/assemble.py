@@ -12,7 +12,7 @@ from dataclasses import field
 from typing import Any
 
 from advisor.catalog import Catalog, Entry
-from advisor.facts import chain_feed, chain_flow, chain_motion, chain_motor
+from advisor.facts import cap, chain_feed, chain_flow, chain_motion, chain_motor
 from advisor.facts.catalogue_inputs import put_entry, put_number, put_stated, put_text
 from advisor.facts.choices import Choice, default_value, suggested
 from advisor.facts.current_facts import put_working_current
@@ -104,6 +104,7 @@ def build_facts(
     book.wanted = None if wanted is None else needed_for(wanted)
     book.derive_all((*chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT))
     book.derive_all((*chain_flow.LIMIT_FLOWS, *chain_motion.DEMAND, *chain_motion.MOTION))
+    cap.put_cap(book)
     return book
 
 
@@ -126,7 +127,7 @@ def _units(catalog: Catalog) -> dict[str, str]:
 
 _LAST = (
     *chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT, *chain_flow.LIMIT_FLOWS,
-    *chain_motion.DEMAND, *chain_motion.MOTION,
+    *chain_motion.DEMAND, *chain_motion.MOTION, *cap.FORMULAS,
 )  # fmt: skip
 FORMULAS = (
     *chain_feed.GEARS, *chain_motor.RATING, *chain_motor.HEAT, *chain_motor.CURRENT, *_LAST,

@@ -12,13 +12,6 @@ from advisor.physics import drive, motion, motor
 __all__ = ["DEMAND", "MOTION", "RETRACT_PUSH"]
 
 _FAR_PAST_CORNER = 100.0  # a share of the corner speed beyond which more says no more
-_CAP_STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
-
-
-def _cap_setting(*, capacity: Any) -> Any:
-    """Return the flow to set; None below one step, as to slicers a flow of 0 means no limit."""
-    setting = np.floor(capacity / _CAP_STEP + 1e-6) * _CAP_STEP
-    return setting if float(np.ravel(setting)[0]) >= _CAP_STEP / 2.0 else None
 
 
 def _usual_line(*, nozzle: Any, width_share: Any, height_share: Any) -> Any:
@@ -212,12 +205,6 @@ MOTION = (
         lambda *, speed, area: speed * area,
         {"speed": "macro.push_speed", "area": "filament.area"},
         "{macro.push_speed} x {filament.area}",
-    ),
-    Formula(
-        "profile.cap_setting",
-        _cap_setting,
-        {"capacity": "flow.capacity"},
-        "{flow.capacity} rounded down to 0.1 mm3/s",
     ),
 )
 

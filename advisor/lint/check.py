@@ -16,7 +16,6 @@ from advisor.facts.assemble import ExtruderInputs, merge_stated
 from advisor.facts.ensemble import FEWEST, MOST, Ensemble, plausible
 from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
-from advisor.facts.hotend_cases import hotend_cases
 from advisor.facts.macro_facts import macro_facts
 from advisor.facts.measure_groups import measure_groups
 from advisor.facts.profile_facts import profile_facts
@@ -34,6 +33,7 @@ from advisor.lint.repeats import joined, told_once
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
 from advisor.machine import Machine, machine_of
+from advisor.machine.cases import hotend_cases
 from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Span, Weighed
 from advisor.rulebook import evaluate_rules, load_rulebook
 
@@ -233,7 +233,7 @@ def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderR
         bottleneck=lowest,
         level_with=level,
         gains=lever_gains(machine.facts),
-        cases=hotend_cases(machine.book, catalog),
+        cases=hotend_cases(machine),
         measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
         weighed=taken.note,

@@ -11,10 +11,12 @@ import numpy as np
 from advisor.asks import Asks
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import UsageError, near_miss
+from advisor.facts.cap import NAME
 from advisor.facts.graph import FactBook
 from advisor.facts.profile_facts import feature_flow
 from advisor.facts.summary import band_of, bottleneck, limit_bands
 from advisor.lint.check import CheckedConfig, check_config
+from advisor.machine.cases import cap_of, hotend_cases, settled_by_hotend
 from advisor.model import Fact, Finding, Report
 from advisor.records import FeatureAsk, FlowReport
 
@@ -100,8 +102,9 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         exceeds=_exceeds(asked, capacity),
         sure=sure,
         bottleneck=bottleneck(limit_bands(book.facts))[0],
-        set_to=_set_to(book),
+        set_to=cap_of(book),
         no_set_to=_no_set_to(book, catalog),
+        cases=hotend_cases(checked.machines[name]),
         setting=cap.origin.setting if cap is not None else None,
         features=tuple(_features(checked.profiles, capacity)),
         lacking=tuple(_lacking(asked, capacity, checked.profiles, catalog)),
@@ -130,15 +133,15 @@ def _first(fact: Fact) -> float:
     return float(np.ravel(fact.samples)[0])
 
 
-def _set_to(book: FactBook) -> float | None:
-    fact = book.facts.get("profile.cap_setting")
-    return round(_first(fact) * _MM3, 1) if fact is not None and fact.known else None
-
-
 def _no_set_to(book: FactBook, catalog: Catalog) -> str | None:
     """Return why no flow can be set; None where one can, or where the capacity is not known."""
-    if not book.known("flow.capacity") or book.known("profile.cap_setting"):
+    if not book.known("flow.capacity") or book.known(NAME):
         return None
+    if settled_by_hotend(book):
+        return (
+            "It hangs on the hotend, which nobody states: a figure for each class stands below. "
+            "State yours in the hardware sheet."
+        )
     lowest, _ = bottleneck(limit_bands(book.facts))
     reason = f" ({catalog.facts[f'flow.{lowest}'].title})" if lowest else ""
     return (

@@ -65,6 +65,9 @@ def _bytes(path: str, files: Snapshot) -> bytes:
         raise unreadable(path, err) from None
 
 
+_MEASURED = Origin(OriginKind.MEASURED)
+
+
 def take_in(
     inputs: ExtruderInputs, given: Given, catalog: Catalog, ensemble: Ensemble, *, first: bool
 ) -> Taken:
@@ -99,6 +102,8 @@ def take_in(
             seen.append(seen_of(tests[-1], table))
     if not seen:
         return Taken(machine, tests=tuple(tests))
+    clean = min(test.clean or 0.0 for test in tests if test.hardware is None)
+    machine = machine.with_({"weighed.clean_flow": clean}, origin=_MEASURED)
     machine, narrowing = narrowed(machine, seen)
     note = weighed_note(narrowing)
     events = tuple(weighed_events(narrowing, tests, inputs.name))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from advisor.model import HotendCase
 from advisor.records import FeatureAsk, FlowReport
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
@@ -71,15 +72,22 @@ def _write_numbers(page: Page, report: FlowReport) -> None:
 
 def _write_set(page: Page, report: FlowReport) -> None:
     if report.no_set_to is not None:
-        page.entry("set", f"nothing: {report.no_set_to}", style="strong")
+        page.entry("set", report.no_set_to, style="strong")
+    for case in report.cases:
+        page.indented(_case(case), 1)
     if report.set_to is None or report.capacity is None:
         return
     setting = report.setting or "the largest flow in the slicer profile"
-    low = f"; a cautious {figure(report.capacity.low, 2)} holds for nineteen machines of twenty"
+    typical = f"the typical limit is {flow(report.capacity.value)}"
     if report.exceeds:
-        page.entry("set", f"{setting} to {flow(report.set_to)} {FLOW}{low}", style="strong")
+        page.entry("set", f"{setting} to {flow(report.set_to)} {FLOW}; {typical}", style="strong")
     elif report.exceeds is not None:
-        page.entry("room", f"up to {flow(report.set_to)} {FLOW}{low}")
+        page.entry("room", f"up to {flow(report.set_to)} {FLOW}; {typical}")
+
+
+def _case(case: HotendCase) -> str:
+    cap = "none" if case.set_to is None else f"{flow(case.set_to)} {FLOW}"
+    return f"{case.name}: {cap}; sustains {band(case.capacity, FLOW)}"
 
 
 def _write_features(page: Page, report: FlowReport) -> None:

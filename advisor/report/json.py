@@ -19,6 +19,7 @@ from advisor.model import (
     FileStatus,
     Finding,
     Fix,
+    HotendCase,
     Level,
     LimitBand,
     Report,
@@ -123,6 +124,12 @@ def render_explain(explanation: Explanation) -> str:
     })  # fmt: skip
 
 
+def _case(case: HotendCase) -> dict[str, object]:
+    """Return what a machine delivers with one class of hotend, and the flow to set."""
+    band = estimate(case.capacity, "mm3/s") or {}
+    return {"class": case.name, **band, "set_to": number(case.set_to)}
+
+
 def render_flow(report: FlowReport) -> str:
     """Return the answer of `flow` as one JSON object."""
     return dump({
@@ -136,6 +143,7 @@ def render_flow(report: FlowReport) -> str:
         "bottleneck": report.bottleneck,
         "set_to": number(report.set_to),
         "no_set_to": report.no_set_to,
+        "hotend_cases": [_case(case) for case in report.cases],
         "setting": report.setting and unicode_text(report.setting),
         "features": [_feature(feature) for feature in report.features],
         "lacking": list(report.lacking),
@@ -216,16 +224,7 @@ def _extruder(extruder: ExtruderReport) -> Tree:
         "limits": limits_tree(extruder.limits),
         "bottleneck": extruder.bottleneck,
         "level_with": list(extruder.level_with),
-        "hotend_cases": [
-            {
-                "class": case.name,
-                "value": number(case.capacity.value),
-                "low": number(case.capacity.low),
-                "high": number(case.capacity.high),
-                "unit": "mm3/s",
-            }
-            for case in extruder.cases
-        ],
+        "hotend_cases": [_case(case) for case in extruder.cases],
         "levers": [
             {"lever": g.words, "capacity": number(g.capacity), "factor": number(g.factor)}
             for g in extruder.gains

@@ -12,7 +12,6 @@ import pytest
 from advisor.catalog import Catalog, load_catalog
 from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
-from advisor.facts.hotend_cases import hotend_cases
 from advisor.facts.measure_groups import measure_groups
 from advisor.intake.measures import group_of, load_measures
 
@@ -202,17 +201,3 @@ def test_levers_gain_what_the_chain_says(machine: Machine, nominal: Nominal) -> 
     )
     assert gains["a melt zone twice as long"].factor == pytest.approx(2**0.85, rel=0.01)
     assert list(gains.values()) == sorted(gains.values(), key=lambda g: -g.factor)
-
-
-def test_an_unstated_hotend_is_told_as_cases(machine: Machine, catalog: Catalog) -> None:
-    """One a class, as that class worked out anew (within 1 %); none where the hotend is stated."""
-    unknown = {"hotend.melt_length": None, "hotend.heater_power": None, "hotend.heat_loss": None}
-    cases = hotend_cases(machine(unknown), catalog)
-    assert [case.name for case in cases] == ["standard", "long", "extra-long"]
-    for case in cases:
-        samples = machine({**unknown, "hotend.class": case.name}).facts["flow.capacity"].samples
-        ends = [float(x) * 1e9 for x in (samples[0], *np.percentile(samples, [5, 95]))]
-        told = [case.capacity.value, case.capacity.low, case.capacity.high]
-        assert told == pytest.approx(ends, rel=0.01)
-    for stated in ({"hotend.class": "long"}, {"hotend.melt_length": 15.0}):
-        assert hotend_cases(machine({**unknown, **stated}), catalog) == ()

@@ -53,8 +53,8 @@ def use_rules(monkeypatch: pytest.MonkeyPatch) -> UseRules:
 
 def test_what_depends_on_an_edit_is_edited_with_it(machine: Machine) -> None:
     """Lower run current: the hold current would be above it, and the cap above the capacity."""
-    hot = SHEET.replace("mount: metal", "mount: pla").replace("30 degC", "45 degC")
-    machine.sheet(hot.replace("0.16 N m", "0.08 N m"))
+    hot = SHEET.replace("mount: metal", "mount: petg").replace("30 degC", "45 degC")
+    machine.sheet(hot.replace("0.16 N m", "0.10 N m"))
     report = machine.mend(machine.profile())
     edits = {edit.setting: edit for edit in report.edits}
 
@@ -63,9 +63,9 @@ def test_what_depends_on_an_edit_is_edited_with_it(machine: Machine) -> None:
     assert hold.new == run.new
     assert [one.rule for one in hold.findings] == ["hold-current-above-run"]
     before, after = (getattr(report.capacity[0], name) for name in ("before", "after"))
-    assert after.value < before.value
+    assert after.low < before.low  # the typical machine may be bound by its grip
     cap = float(edits["filament_max_volumetric_speed"].new)
-    assert after.value - 0.1 <= cap <= after.value
+    assert after.low <= cap < after.value  # most machines like this one sustain it
 
 
 def test_a_second_run_finds_nothing(machine: Machine) -> None:

@@ -19,7 +19,7 @@ def healthy(machine: Machine) -> str:
 
 
 def test_the_cap_follows_the_weighed_capacity(machine: Machine) -> None:
-    """The new cap is the capacity with the test, rounded down: as lint works it out with it."""
+    """The new cap is the flow to set with the test, as lint works it out; below the capacity."""
     profile = healthy(machine)
     weighed = ("--profile", profile, "--weighed", "flow-test.csv")
     caps = {}
@@ -28,8 +28,9 @@ def test_the_cap_follows_the_weighed_capacity(machine: Machine) -> None:
         (edit,) = ran.json["edits"]
         caps[len(options)] = float(edit["to"])
         lint = machine.run("lint", "printer.cfg", *options, "--format", "json").json
-        capacity = lint["extruders"][0]["facts"]["flow.capacity"]["value"]
-        assert 0.0 <= capacity - caps[len(options)] < 0.1
+        facts = lint["extruders"][0]["facts"]
+        assert caps[len(options)] == facts["profile.cap_setting"]["value"]
+        assert caps[len(options)] < facts["flow.capacity"]["value"]
 
     assert caps[2] != caps[4]
 

@@ -35,7 +35,7 @@ class DerateReport:
     applied_current: Band | None  # None where the driver is not known
     winding_temperature: Band | None
     case_temperature: Band | None
-    limits: Mapping[str, Band]  # "share", "winding", "mount", "filament": current at each, A RMS
+    limits: Mapping[str, Band]  # "share", "winding", "mount", "chip": safe current of each, A RMS
     governed_by: str  # the limit that sets the derated current
     cautious: Band  # the rating read as peak per phase, times the share, A RMS
     thermal: Band  # the rating read as RMS with both phases on, A RMS: the motor's own heat limit
@@ -45,8 +45,24 @@ class DerateReport:
     driver: str | None
     sense_resistor: float | None  # ohm
     full_scale_current: Band | None  # A RMS, the most the driver can be set to
+    motor: str  # its class, stated or by the rating
+    material: str | None
     assumptions: tuple[str, ...]  # sentences
     cautions: tuple[str, ...]
+    torque_share: float | None = None  # of that at the rated RMS current
+    push_share: float | None = None
+    case_soon: Band | None = None  # degC, 10 minutes after the current was set
+    case_later: Band | None = None  # degC, after an hour
+    time_constant: Band | None = None  # s, of the case
+    stop_reading: float | None = None  # degC after 10 minutes that ends at the limit in an hour
+    gear_temperature: Band | None = None  # degC, with the material's limit; it sets no current
+    filament_limit: Band | None = None  # degC
+    filament_current: Band | None = None  # A RMS at which the gears reach it
+
+    @property
+    def applied_or_set(self) -> float | None:
+        """What flows, A RMS: what the driver applies of the setting, where it is known."""
+        return self.applied_current.value if self.applied_current is not None else self.set_current
 
 
 @frozen

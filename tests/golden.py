@@ -56,6 +56,12 @@ REGISTER: dict[str, Shown] = {
     "two": _two,
     # the current to set comes first
     "derate": lambda look: derate_text.render(hand_made.derating(), look),
+    # all of it: every limit, both readings, what is assumed
+    "derate-full": lambda look: derate_text.render(hand_made.derating(), look, full=True),
+    # several ratings, one line each
+    "derate-several": lambda look: derate_text.render_several(
+        (hand_made.derating(), hand_made.no_setting()), look
+    ),
     # where no current is low enough it says why
     "derate-none": lambda look: derate_text.render(hand_made.no_setting(), look),
     # each step stands below what was made of it, with its place

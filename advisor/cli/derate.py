@@ -30,16 +30,20 @@ class Basis(enum.StrEnum):
 
 
 RatingArgument = Annotated[
-    str,
+    list[str] | None,
     typer.Argument(
-        metavar="RATING", help="Rated current per phase, with its unit: 1.0A.", show_default=False
+        metavar="[RATING]...",
+        help="Rated current per phase, with its unit: 1.0A; several are compared. "
+        "[default: the sheet's]",
+        show_default=False,
     ),
 ]
 BasisOption = Annotated[
-    Basis,
+    Basis | None,
     typer.Option(
         "--basis",
-        help="What the rating means; unsure is treated as peak, and said. [default: unsure]",
+        help="What the rating means; unsure is treated as peak, and said. "
+        "[default: the sheet's, or unsure]",
         show_default=False,
     ),
 ]
@@ -88,6 +92,36 @@ ResistorOption = Annotated[
         show_default=False,
     ),
 ]
+MotorOption = Annotated[
+    str | None,
+    typer.Option(
+        "--motor",
+        metavar="NAME",
+        help="Motor class: round-36, square-42-short, square-42-long. [default: by the rating]",
+        show_default=False,
+    ),
+]
+FilamentOption = Annotated[
+    str | None,
+    typer.Option(
+        "--material",
+        metavar="NAME",
+        help="Filament, to tell how warm its drive gear gets; it sets no current.",
+        show_default=False,
+    ),
+]
+OwnSheetOption = Annotated[
+    str | None,
+    typer.Option(
+        "--sheet",
+        metavar="FILE",
+        help="Hardware sheet (YAML) with motor, mount and air; options go before it.",
+        show_default=False,
+    ),
+]
+FullOption = Annotated[
+    bool, typer.Option("--full", help="Tell every limit, both readings and all that is assumed.")
+]
 FormatOption = Annotated[
     PlainFormat,
     typer.Option(
@@ -97,13 +131,17 @@ FormatOption = Annotated[
 
 
 def derate(
-    rating: RatingArgument,
-    basis: BasisOption = Basis.UNSURE,
+    rating: RatingArgument = None,
+    basis: BasisOption = None,
     share: ShareOption = None,
     ambient: AmbientOption = None,
     mount: MountOption = None,
     driver: DriverOption = None,
     sense_resistor: ResistorOption = None,
+    material: FilamentOption = None,
+    motor: MotorOption = None,
+    sheet: OwnSheetOption = None,
+    full: FullOption = False,
     form: FormatOption = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -114,30 +152,43 @@ def derate(
       feedwright derate 1.0A
       feedwright derate 1.0A --basis peak --ambient 45degC --mount petg
       feedwright derate 1.5A --driver tmc2209 --sense-resistor 0.11ohm
+      feedwright derate 0.8A 1.0A 1.2A --mount abs --ambient 45degC
 
-    Shows the current to set in A RMS, what the driver then applies, how hot winding and case
-    get in degC, and what the two readings of the rating differ by.
+    Shows the current to set in A RMS, the limit that sets it, torque and push left, and how warm
+    the case gets in degC: after 10 minutes, after an hour, and when to stop.
     """
 
     def work() -> tuple[str, Exit]:
         from advisor.lint.derate import derate as work_out
 
-        report = work_out(
-            rating,
-            basis=basis.value,
-            share=share,
-            ambient=ambient,
-            mount=mount,
-            driver=driver,
-            sense_resistor=sense_resistor,
-        )
+        ratings: list[str | None] = [*rating] if rating else [None]
+        reports = [
+            work_out(
+                one,
+                basis=basis.value if basis is not None else None,
+                share=share,
+                ambient=ambient,
+                mount=mount,
+                driver=driver,
+                sense_resistor=sense_resistor,
+                material=material,
+                motor=motor,
+                sheet=sheet,
+            )
+            for one in ratings
+        ]
         if form is PlainFormat.JSON:
             from advisor.report import json
 
-            return json.render_derate(report), Exit.CLEAN
+            if len(reports) > 1:
+                return json.render_derates(reports), Exit.CLEAN
+            return json.render_derate(reports[0]), Exit.CLEAN
         from advisor.report import derate_text
         from advisor.report.look import look_for
 
-        return derate_text.render(report, look_for(sys.stdout, colour.value)), Exit.CLEAN
+        look = look_for(sys.stdout, colour.value)
+        if len(reports) > 1:
+            return derate_text.render_several(reports, look), Exit.CLEAN
+        return derate_text.render(reports[0], look, full=full), Exit.CLEAN
 
     return respond(work, failure=answer_failure(form))

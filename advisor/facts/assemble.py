@@ -22,7 +22,7 @@ from advisor.facts.measured import put_measured_case, put_measured_flow, put_mea
 from advisor.facts.memory import Memory
 from advisor.facts.motor_class import put_shared, scale_winding
 from advisor.facts.names import check_names
-from advisor.facts.set_current import put_set_current
+from advisor.facts.set_current import put_exceeded, put_set_current, safe_currents
 from advisor.frozen import frozen
 from advisor.intake.dialect import Default
 from advisor.model import Fact, Origin, OriginKind, State
@@ -85,8 +85,29 @@ def build_facts(
     FactBook
         Every fact of the chain; those that cannot be had are there with the reason.
     """
-    units = _units(catalog)
-    book = FactBook(units, {}, ensemble or plausible(), memory or Memory())
+    memory = memory or Memory()
+    book = _before_current(inputs, catalog, ensemble or plausible(), memory)
+    fixed = plausible()
+    known = None
+    if book.ensemble is not fixed:  # a safe current is that of all plausible machines
+        known = safe_currents(_before_current(inputs, catalog, fixed, memory), catalog)
+    put_set_current(book, catalog, known)
+    put_working_current(book)
+    book.derive_all(chain_motor.CURRENT)
+    put_exceeded(book)
+    put_measured_forces(book, inputs.measured)
+    book.wanted = None if wanted is None else needed_for(wanted)
+    book.derive_all((*chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT))
+    book.derive_all((*chain_flow.LIMIT_FLOWS, *chain_motion.DEMAND, *chain_motion.MOTION))
+    cap.put_cap(book)
+    return book
+
+
+def _before_current(
+    inputs: ExtruderInputs, catalog: Catalog, ensemble: Ensemble, memory: Memory
+) -> FactBook:
+    """Return what is stated, the defaults and the catalogue's numbers, up to the set current."""
+    book = FactBook(_units(catalog), {}, ensemble, memory)
     for fact in inputs.stated.values():
         put_stated(book, fact)
     _put_print(book, catalog)
@@ -97,14 +118,6 @@ def build_facts(
     put_measured_flow(book, catalog, inputs.measured)
     book.derive_all(chain_feed.GEARS)
     put_measured_case(book, inputs.measured)
-    put_set_current(book, catalog)
-    put_working_current(book)
-    book.derive_all(chain_motor.CURRENT)
-    put_measured_forces(book, inputs.measured)
-    book.wanted = None if wanted is None else needed_for(wanted)
-    book.derive_all((*chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT))
-    book.derive_all((*chain_flow.LIMIT_FLOWS, *chain_motion.DEMAND, *chain_motion.MOTION))
-    cap.put_cap(book)
     return book
 
 
@@ -130,7 +143,8 @@ _LAST = (
     *chain_motion.DEMAND, *chain_motion.MOTION, *cap.FORMULAS,
 )  # fmt: skip
 FORMULAS = (
-    *chain_feed.GEARS, *chain_motor.RATING, *chain_motor.HEAT, *chain_motor.CURRENT, *_LAST,
+    *chain_feed.GEARS, *chain_motor.RATING, *chain_motor.HEAT, *chain_motor.SAFE,
+    *chain_motor.CURRENT, *chain_motor.WARMING, *_LAST,
 )  # fmt: skip
 """Every formula of the chain, in the order of their stages."""
 

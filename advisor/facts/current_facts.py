@@ -106,6 +106,12 @@ def _put_silent_limit(book: FactBook, entry: Entry) -> None:
     uses = ("supply.voltage", "motor.resistance", "driver.chip")
     words = "blank time x PWM frequency x supply voltage / resistance, over sqrt 2"
     put_made(book, "driver.silent_low_current", amplitude / math.sqrt(2.0), uses, words)
+    threshold_of = "driver.silent_threshold"
+    threshold = book.samples(threshold_of)
+    if threshold is not None and float(np.ravel(threshold)[0]) > 0.0:
+        low = "driver.silent_low_current"
+        words = f"{{{low}}}, where the silent mode is on"
+        put_made(book, "driver.silent_floor", book.samples(low), (threshold_of, low), words)
 
 
 def put_made(book: FactBook, name: str, value: Any, uses: tuple[str, ...], words: str) -> None:

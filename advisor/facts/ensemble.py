@@ -82,7 +82,6 @@ class Ensemble:
         return np.where(q < TYPICAL, below, above)
 
 
-@functools.cache
 def plausible(size: int = SIZE, number: int = 0) -> Ensemble:
     """Return the ensemble of all plausible machines.
 
@@ -93,7 +92,11 @@ def plausible(size: int = SIZE, number: int = 0) -> Ensemble:
     number : int
         0 for the ensemble itself, else another one of the same kind, independent of it, [-].
     """
+    return _plausible(size, number)
 
+
+@functools.cache
+def _plausible(size: int, number: int) -> Ensemble:
     def draw(name: str) -> Array:
         key = f"{name} of ensemble {number}" if number else name
         return np.concatenate(([TYPICAL], quantiles(key, size)))

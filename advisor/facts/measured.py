@@ -89,18 +89,11 @@ def _put_conditions(there: FactBook, catalog: Catalog, record: Mapping[str, Any]
 
 
 _SHEET = Origin(OriginKind.SHEET)
-_CASE_INPUTS = (
-    "motor.rated_current",
-    "motor.resistance",
-    "motor.rated_rise",
-    "motor.case_share",
-    "model.rated_ambient",
-    "model.copper_coefficient",
-)
+_CASE_INPUTS = ("motor.resistance", "motor.case_share", "model.copper_coefficient")
 
 
 def put_measured_case(book: FactBook, measured: Mapping[str, Any]) -> None:
-    """Put the mount factor that a measured case temperature stands for.
+    """Put the thermal resistance that a measured case temperature stands for.
 
     `measured` holds ``measured_case``: temperature, current, ambient (SI floats). The winding's
     rise follows from the case's by the case share; a long run at that current is taken for granted.
@@ -110,30 +103,28 @@ def put_measured_case(book: FactBook, measured: Mapping[str, Any]) -> None:
     parts = [book.samples(name) for name in _CASE_INPUTS]
     if record is None or any(part is None for part in parts):
         return
-    rated_current, resistance, rated_rise, share, rated_ambient, copper = parts
+    resistance, share, copper = parts
     ambient = record.get("ambient") or float(np.ravel(book.samples("ambient.motor"))[0])
     if record["temperature"] <= ambient:
         return
-    common = {"resistance_20c": resistance, "temperature_coefficient": copper}
     real = heat.thermal_resistance_from_rating(
         rated_current=record["current"],
         rated_rise=(record["temperature"] - ambient) / share,
         rated_ambient=ambient,
-        **common,
+        resistance_20c=resistance,
+        temperature_coefficient=copper,
     )
-    rated = heat.thermal_resistance_from_rating(
-        rated_current=rated_current, rated_rise=rated_rise, rated_ambient=rated_ambient, **common
-    )
+    facts = [book.facts[name] for name in _CASE_INPUTS]
     book.put(
         Fact(
-            name="motor.mount_factor",
-            unit=book.units["motor.mount_factor"],
-            samples=real / rated,
+            name="motor.thermal_resistance",
+            unit=book.units["motor.thermal_resistance"],
+            samples=real,
             origin=Origin(OriginKind.MEASURED, at=record.get("at")),
             inputs=_CASE_INPUTS,
-            formula="thermal resistance from the measured case / from the rating",
-            assumed=book.facts["motor.rated_current"].assumed,
-            modelled=book.facts["motor.case_share"].modelled,
+            formula="measured rise of the case / {motor.case_share} / (2 R I^2 at that rise)",
+            assumed=frozenset().union(*(fact.assumed for fact in facts)),
+            modelled=frozenset().union(*(fact.modelled for fact in facts)),
         )
     )
 

@@ -1,20 +1,29 @@
-"""Answers `derate`: the RMS current to set for a rating, and what it does to the motor."""
+"""Answers `derate`: the RMS current to set for a rating, and what it does to the motor.
+
+The current comes from the same facts as everywhere else: what the command line and the sheet state,
+then the catalogue; nothing is known of the gears.
+"""
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
+
+import numpy as np
 
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import DataError, InputError, UsageError
 from advisor.facts import chain_motor
-from advisor.facts.catalogue_inputs import band_samples, put_entry
-from advisor.facts.current_facts import put_driver
+from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
 from advisor.facts.graph import FactBook
-from advisor.facts.set_current import LIMITS, limit_set_by, put_set_current
+from advisor.facts.set_current import LIMITS, limit_set_by
 from advisor.facts.summary import band_of
+from advisor.intake.sheet_records import SheetPart
+from advisor.lint.gather import sheet_alone
 from advisor.model import Band, Fact, Origin, OriginKind
+from advisor.physics import heat
 from advisor.records import DerateReport
 from advisor.units import parse_unit
 from advisor.values import Quantity, parse_number, parse_quantity
@@ -24,26 +33,33 @@ __all__ = ["derate"]
 _COMMAND = Origin(OriginKind.COMMAND)
 _BASES = ("peak", "rms", "unsure")
 _SANE_AMPERES = (0.01, 50.0)
+_WANTED = frozenset(
+    {"motor.standstill_torque", *(formula.output for formula in chain_motor.WARMING)}
+)
+_CAUTIOUS = 0.10  # share of likely motors that would end above the limit in spite of the reading
 
 
 def derate(
-    rating: str,
+    rating: str | None = None,
     *,
-    basis: str = "unsure",
+    basis: str | None = None,
     share: str | None = None,
     ambient: str | None = None,
     mount: str | None = None,
     driver: str | None = None,
     sense_resistor: str | None = None,
+    material: str | None = None,
+    motor: str | None = None,
+    sheet: str | None = None,
 ) -> DerateReport:
     """Return the current to set for a motor rated `rating` per phase.
 
     Parameters
     ----------
-    rating : str
-        Rated current per phase, such as ``1.0A`` or ``850 mA``.
-    basis : str
-        ``peak``, ``rms`` or ``unsure`` (read as peak, the cautious side).
+    rating : str, optional
+        Rated current per phase, such as ``1.0A`` or ``850 mA``; the sheet's where not given.
+    basis : str, optional
+        ``peak``, ``rms`` or ``unsure`` (read as peak, the cautious side); the sheet's, or unsure.
     share : str, optional
         Share of the rated RMS current to use, such as ``0.8`` or ``80 %``.
     ambient : str, optional
@@ -54,25 +70,47 @@ def derate(
         Driver chip, by the word of its config section.
     sense_resistor : str, optional
         Sense resistor (or the reference resistor, in kohm, of a chip that has one).
+    material : str, optional
+        Filament: what its drive gear may reach is told; it sets no current.
+    motor : str, optional
+        Motor class: an entry of the catalogue's motors. By the rating where nobody states it.
+    sheet : str, optional
+        Path of a hardware sheet; what is given here goes before it.
 
     Raises
     ------
     UsageError
         For a value that cannot be read; the sentence says what was expected.
+    SheetError
+        For a sheet that cannot be read.
     """
     catalog = load_catalog()
-    if basis not in _BASES:
+    if basis is not None and basis not in _BASES:
         raise UsageError(f"unknown basis '{basis}'", f"write one of {', '.join(_BASES)}")
-    amperes = _quantity("rating", rating, "A", _SANE_AMPERES).typical
-    given = {"share": share, "ambient": ambient}
-    book = _book(catalog, amperes, basis, given)
-    _put_motor(book, catalog, mount)
-    _put_chip(book, catalog, driver, sense_resistor)
-    put_set_current(book, catalog)
-    _put_setting(book, catalog)
-    book.derive_all(chain_motor.CURRENT)
-    asked = {"basis": basis, "mount": mount, "driver": driver, "ambient": ambient}
-    return _report(book, amperes, asked)
+    part = sheet_alone(sheet, catalog) if sheet is not None else SheetPart()
+    stated = {
+        **_numbers(rating, share, ambient),
+        **_words(catalog, {"mounts": mount, "materials": material, "motors": motor}),
+        **({} if basis is None else {"motor.rating_basis": basis}),
+        **_chip(catalog, driver, sense_resistor),
+    }
+    facts = {
+        name: Fact(name, catalog.facts[name].unit, value, origin=_COMMAND)
+        for name, value in stated.items()
+    }
+    inputs = ExtruderInputs("", merge_stated(facts, part.facts), measured=part.measured)
+    inputs, assumed_motor = _with_motor(inputs, catalog)
+    book = build_facts(inputs, catalog, wanted=_WANTED)
+    setting = book.samples("motor.set_current")
+    if setting is not None:  # what flows is the setting, with the driver's rounding and tolerance
+        book = build_facts(_setting(inputs, book, setting), catalog, wanted=_WANTED)
+        book.derive_all(chain_motor.WARMING)
+    return _report(book, setting, assumed_motor=assumed_motor)
+
+
+def _setting(inputs: ExtruderInputs, book: FactBook, setting: float) -> ExtruderInputs:
+    run = Fact("motor.run_current", book.units["motor.run_current"], setting, origin=_COMMAND)
+    return dataclasses.replace(inputs, stated={**inputs.stated, run.name: run})
 
 
 def _quantity(what: str, text: str, unit: str, sane: tuple[float, float]) -> Quantity:
@@ -92,59 +130,46 @@ def _quantity(what: str, text: str, unit: str, sane: tuple[float, float]) -> Qua
     return quantity
 
 
-def _book(
-    catalog: Catalog, amperes: float, basis: str, given: Mapping[str, str | None]
-) -> FactBook:
-    book = FactBook({name: info.unit for name, info in catalog.facts.items()})
-    _put(book, "motor.rated_current", amperes)
-    _put(book, "motor.rating_basis", basis)
-    share, ambient = given["share"], given["ambient"]
-    if share is not None:
-        read = _quantity("share", share, "", (0.05, 1.0))
-        _put(book, "motor.derating_share", _samples(book, "motor.derating_share", read))
-    if ambient is not None:
-        read = _quantity("ambient", ambient, "degC", (233.15, 473.15))
-        _put(book, "ambient.motor", _samples(book, "ambient.motor", read))
-    return book
+def _numbers(rating: str | None, share: str | None, ambient: str | None) -> dict[str, Any]:
+    rows = (
+        ("motor.rated_current", "rating", rating, "A", _SANE_AMPERES),
+        ("motor.derating_share", "share", share, "", (0.05, 1.0)),
+        ("ambient.motor", "ambient", ambient, "degC", (233.15, 473.15)),
+    )
+    return {
+        name: _band_or_number(_quantity(what, text, unit, sane))
+        for name, what, text, unit, sane in rows
+        if text is not None
+    }
 
 
-def _samples(book: FactBook, name: str, read: Quantity) -> Any:
-    return band_samples(book.ensemble, name, low=read.low, typical=read.typical, high=read.high)
+def _band_or_number(read: Quantity) -> Any:
+    return read.typical if read.low == read.high else (read.low, read.typical, read.high)
 
 
-def _put(book: FactBook, name: str, value: Any) -> None:
-    book.put(Fact(name, book.units[name], value, origin=_COMMAND))
+_FACTS = {"mounts": "drive.mount", "materials": "filament.material", "motors": "motor.class"}
 
 
-def _put_motor(book: FactBook, catalog: Catalog, mount: str | None) -> None:
-    """Put what heat needs; the resistance cancels, the rise hangs on the share of the rating."""
+def _words(catalog: Catalog, named: Mapping[str, str | None]) -> dict[str, str]:
     try:
-        entry = catalog.lookup("mounts", mount or "unstated")
+        return {
+            _FACTS[category]: catalog.lookup(category, name).name
+            for category, name in named.items()
+            if name is not None
+        }
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
-    if mount is None:  # an unknown mount slows the cooling, but sets no limit of its own
-        book.put(_unlimited_mount(book))
-    put_entry(book, entry, stated=mount is not None)
-    motor = next(iter(catalog.motors.values())).numbers
-    for name in ("motor.resistance", "motor.insulation_limit"):
-        _put(book, name, motor[name].typical)
-    put_entry(book, catalog.model, stated=False)
 
 
-def _unlimited_mount(book: FactBook) -> Fact:
-    return Fact("drive.mount_limit", book.units["drive.mount_limit"], 1000.0, origin=_COMMAND)
-
-
-def _put_chip(book: FactBook, catalog: Catalog, driver: str | None, resistor: str | None) -> None:
+def _chip(catalog: Catalog, driver: str | None, resistor: str | None) -> dict[str, Any]:
     if driver is None:
         if resistor is not None:
             raise UsageError("a sense resistor needs its driver", "add --driver, e.g. tmc2209")
-        return
+        return {}
     try:
         entry = catalog.lookup("drivers", driver)
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
-    _put(book, "driver.chip", entry.name)
     by_reference = entry.texts["driver.kind"] == "reference-resistor"
     name, unit, sane = (
         ("driver.reference_resistor", "kohm", (1e3, 1e6))
@@ -152,34 +177,50 @@ def _put_chip(book: FactBook, catalog: Catalog, driver: str | None, resistor: st
         else ("driver.sense_resistor", "ohm", (0.005, 2.0))
     )
     if resistor is not None:
-        _put(book, name, _quantity("sense resistor", resistor, unit, sane).typical)
-    elif name not in entry.numbers:
+        typical = _quantity("sense resistor", resistor, unit, sane).typical
+        return {"driver.chip": entry.name, name: typical}
+    if name not in entry.numbers:
         raise UsageError(f"the resistor beside a {entry.name} is not known", "add --sense-resistor")
+    return {"driver.chip": entry.name}
 
 
-def _put_setting(book: FactBook, catalog: Catalog) -> None:
-    """The current that flows is that of the setting, with the driver's rounding and tolerance."""
-    setting = book.samples("motor.set_current")
-    if setting is not None:
-        _put(book, "motor.run_current", setting)
-        put_driver(book, catalog)
+def _with_motor(inputs: ExtruderInputs, catalog: Catalog) -> tuple[ExtruderInputs, str | None]:
+    """Return inputs with a motor class, and its title where it was only assumed by the rating.
+
+    Raises
+    ------
+    UsageError
+        Where neither the command line nor the sheet states a rating.
+    """
+    rated = inputs.stated.get("motor.rated_current")
+    if rated is None or not rated.known:
+        raise UsageError(
+            "no rated current is stated", "name it, e.g. 'feedwright derate 1.0A', or in the sheet"
+        )
+    if "motor.class" in inputs.stated and inputs.stated["motor.class"].known:
+        return inputs, None
+    amperes = float(rated.samples[1] if isinstance(rated.samples, tuple) else rated.samples)
+    entry = min(
+        catalog.motors.values(),
+        key=lambda motor: abs(math.log(amperes / motor.numbers["motor.rated_current"].typical)),
+    )
+    fact = Fact("motor.class", "", entry.name, origin=Origin(OriginKind.CATALOGUE))
+    return dataclasses.replace(inputs, stated={**inputs.stated, fact.name: fact}), entry.title
 
 
-def _report(book: FactBook, amperes: float, asked: Mapping[str, Any]) -> DerateReport:
+def _report(book: FactBook, setting: float | None, *, assumed_motor: str | None) -> DerateReport:
     bands = {limit.name: _band(book, limit.fact) for limit in LIMITS}
-    if asked["mount"] is None:
-        bands.pop("mount")
     limits = {name: band for name, band in bands.items() if band is not None}
-    setting = book.samples("motor.set_current")
     share, ambient = _sure(book, "motor.derating_share"), _sure(book, "ambient.motor")
     cautious, thermal = _sure(book, "motor.rating_as_peak"), _sure(book, "motor.rating_as_rms")
     derated, rated = _sure(book, "motor.derated_current"), _sure(book, "motor.rated_current_rms")
     lowest = limit_set_by(book, of=limits)
     governed = lowest.name if lowest is not None else ""
-    chip = asked["driver"] is not None
+    chip = book.known("driver.chip")
+    flowing = setting is not None
     return DerateReport(
-        rating=amperes,
-        basis=asked["basis"],
+        rating=_sure(book, "motor.rated_current").value,
+        basis=str(book.samples("motor.rating_basis")),
         share=share.value,
         rated_current_rms=rated,
         derated_current=derated,
@@ -194,13 +235,91 @@ def _report(book: FactBook, amperes: float, asked: Mapping[str, Any]) -> DerateR
         thermal=thermal,
         peak_amplitude=setting * math.sqrt(2.0) if setting is not None else None,
         ambient=ambient,
-        mount=asked["mount"],
+        mount=_stated_word(book, "drive.mount"),
         driver=book.samples("driver.chip"),
         sense_resistor=book.samples("driver.sense_resistor"),
         full_scale_current=_band(book, "driver.full_scale_current"),
-        assumptions=_assumptions(book, asked),
+        motor=str(book.samples("motor.class")),
+        material=_stated_word(book, "filament.material"),
+        **(_at_setting(book) if flowing else {}),
+        assumptions=tuple(_assumptions(book, assumed_motor)),
         cautions=_CAUTIONS,
     )
+
+
+def _at_setting(book: FactBook) -> dict[str, Any]:
+    """Return what is left of torque and push, and how the case warms."""
+    left, push = _left(book)
+    told = _stated_word(book, "filament.material") is not None
+    return {
+        "torque_share": left,
+        "push_share": push,
+        "case_soon": _band(book, "motor.case_soon"),
+        "case_later": _band(book, "motor.case_later"),
+        "time_constant": _band(book, "motor.time_constant"),
+        "stop_reading": _stop_reading(book),
+        "gear_temperature": _band(book, "drive.gear_temperature") if told else None,
+        "filament_limit": _band(book, "material.drive_limit") if told else None,
+        "filament_current": _band(book, "motor.current_for_filament") if told else None,
+    }
+
+
+def _left(book: FactBook) -> tuple[float | None, float | None]:
+    """Return torque and push at the setting over those at the rated current, typical motor."""
+    names = ("motor.standstill_torque", "motor.detent_torque", "motor.rated_current_rms")
+    torque, detent, rated = (_typical(book, name) for name in names)
+    flowing = _typical(book, "motor.flowing_current")
+    if None in (torque, detent, rated, flowing):
+        return None, None
+    at_rated = torque * rated / flowing
+    if at_rated <= detent:
+        return flowing / rated, None
+    return flowing / rated, max(torque - detent, 0.0) / (at_rated - detent)
+
+
+def _stop_reading(book: FactBook) -> float | None:
+    """Return the case [degC] after 10 min that ends at its limit after an hour, the careful way.
+
+    The limit is that of the mount, or where none is stated the one at which the winding is at its
+    own; of 10 motors like this one 9 that read this stay below it.
+    """
+    names = ("ambient.motor", "motor.time_constant", "motor.heating_current", "motor.resistance",
+             "motor.thermal_resistance", "model.copper_coefficient", "motor.insulation_limit",
+             "model.winding_margin", "motor.case_share")  # fmt: skip
+    values = [book.samples(name) for name in names]
+    if any(value is None for value in values):
+        return None
+    ambient, constant, flowing, ohm, resistance, copper, insulation, margin, share = values
+    warming = heat.warming_time_constant(
+        constant,
+        flowing,
+        resistance_20c=ohm,
+        thermal_resistance=resistance,
+        temperature_coefficient=copper,
+    )
+    end = heat.case_temperature(insulation - margin - ambient, ambient=ambient, case_share=share)
+    mount = book.samples("drive.mount_limit")
+    if mount is not None:
+        end = np.minimum(end, mount)
+    soon, later = (
+        heat.share_of_rise(time, time_constant=warming)
+        for time in (chain_motor.SOON, chain_motor.LATER)
+    )
+    reading = ambient + np.maximum(end - ambient, 0.0) * soon / later
+    likely = np.atleast_1d(reading)[1:] if np.size(reading) > 1 else np.atleast_1d(reading)
+    kelvin = float(np.quantile(likely, _CAUTIOUS, method="lower"))
+    return float(math.floor(parse_unit("degC").from_si(kelvin)))
+
+
+def _typical(book: FactBook, name: str) -> Any:
+    samples = book.samples(name)
+    return None if samples is None else float(np.ravel(samples)[0])
+
+
+def _stated_word(book: FactBook, name: str) -> str | None:
+    fact = book.facts.get(name)
+    stated = fact is not None and fact.known and fact.origin.kind is not OriginKind.CATALOGUE
+    return str(fact.samples) if stated and fact is not None else None
 
 
 def _band(book: FactBook, name: str) -> Band | None:
@@ -232,25 +351,30 @@ def _no_setting(governed: str, derated: Band, ambient: Band) -> str:
     )
 
 
-def _assumptions(book: FactBook, asked: Mapping[str, Any]) -> tuple[str, ...]:
-    said = []
-    if asked["basis"] == "unsure":
-        said.append(
+def _assumptions(book: FactBook, assumed_motor: str | None) -> Iterator[str]:
+    if book.samples("motor.rating_basis") == "unsure":
+        yield (
             "The rating is read as a peak per phase, the cautious way; if the datasheet means "
             "RMS with both phases on, the motor bears the thermal figure."
         )
-    if asked["ambient"] is None:
-        said.append(f"Air at the motor: {_said(book, 'ambient.motor')}.")
-    if asked["mount"] is None:
-        said.append(
+    if book.facts["ambient.motor"].origin.kind is OriginKind.CATALOGUE:
+        yield f"Air at the motor: {_said(book, 'ambient.motor')}."
+    if _stated_word(book, "drive.mount") is None:
+        yield (
             "Mount: not stated, so it sets no limit here; a printed mount softens and cools "
             f"less (heat resistance over the rating's: {_said(book, 'motor.mount_factor')})."
         )
-    if asked["driver"] is None:
-        said.append("Driver: not stated; its rounding can move the current by a few percent.")
-    rise = _said(book, "motor.rated_rise")
-    said.append(f"Winding rise at the full rating, both phases on: {rise}.")
-    return tuple(said)
+    if assumed_motor is not None:
+        yield (
+            f"Motor: not stated, taken as a {assumed_motor}, the class nearest to the rating; "
+            "--motor or --sheet says which it is."
+        )
+    if not book.known("driver.chip"):
+        yield "Driver: not stated; its rounding can move the current by a few percent."
+    yield (
+        f"Thermal resistance, winding to air: {_said(book, 'motor.thermal_resistance')}, from the "
+        f"rating (a rise of {_said(book, 'motor.rated_rise')}) and the motor's surface."
+    )
 
 
 def _said(book: FactBook, name: str) -> str:
@@ -263,4 +387,5 @@ _CAUTIONS = (
     "A motor case can burn skin long before the motor is harmed: let it cool, or measure it.",
     "The motor's and the driver's datasheets hold over these figures.",
     "Change the current with the machine idle, then feed slowly; measure the case after 10 min.",
+    "Tape the probe to the case: infrared on bare metal reads low.",
 )

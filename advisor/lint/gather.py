@@ -17,6 +17,7 @@ from advisor.files.listing import names_in
 from advisor.files.plain import unreadable
 from advisor.files.reach import OUTSIDE, reach_of, real_path
 from advisor.intake.outside import Outside
+from advisor.intake.sheet_records import SheetPart
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
 from advisor.units import parse_unit
@@ -35,6 +36,7 @@ __all__ = [
     "need_sheet",
     "read_config_tree",
     "read_given",
+    "sheet_alone",
 ]
 
 SHEET_NAME = "hardware.yaml"
@@ -191,6 +193,19 @@ def _add_sheet(given: Given, path: str, asks: Asks, catalog: Catalog, files: Sna
     sheet = read_sheet(_text(path, files), path, open_text=base, catalog=catalog)
     given.sheet = sheet
     given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
+
+
+def sheet_alone(path: str, catalog: Catalog) -> SheetPart:
+    """Return what a hardware sheet states of a machine with one extruder, without any config.
+
+    Raises
+    ------
+    SheetError
+        For a sheet that cannot be read.
+    """
+    given = Given()
+    _add_sheet(given, path, Asks(sheet=path), catalog, Snapshot())
+    return given.sheet.shared if given.sheet is not None else SheetPart()
 
 
 def _add_profiles(given: Given, asks: Asks, files: Snapshot, nozzle: float | None) -> None:

@@ -18,7 +18,7 @@ from advisor.model import Band, Fact, OriginKind
 
 __all__ = ["ANSWER", "CURRENT", "Question", "open_questions", "stated_fields"]
 
-ANSWER, CURRENT = "flow.capacity", "motor.derated_current"
+ANSWER, CURRENT = "flow.capacity", "motor.borne_current"
 LITTLE = 0.02  # a share of the spread below which a question explains little
 _OPEN = (OriginKind.CATALOGUE, OriginKind.DERIVED)
 _LARGE, _MIDDLE, _SMALL = 0.1, 0.05, 0.1

@@ -1,7 +1,8 @@
 """Heat of the motor: winding rise, case temperature and the current that keeps them in bounds.
 
-Copper loss only, one thermal resistance from winding to air. Absolute temperatures are kelvin.
-It sets no limits: those of insulation, mount and filament come from the catalogue.
+Copper loss only, one thermal resistance from winding to air, one heat capacity. Absolute
+temperatures are kelvin. It sets no limits: those of insulation, mount and filament come from the
+catalogue.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from advisor.physics._arrays import Flag, Quantity, ratio
 from advisor.physics.motor import REFERENCE_TEMPERATURE
 
 __all__ = [
+    "bounded_resistance",
     "case_temperature",
     "convection_resistance",
     "current_for_rise",
@@ -21,8 +23,10 @@ __all__ = [
     "free_surface_square",
     "rise_for_case",
     "runs_away",
+    "share_of_rise",
     "thermal_resistance_from_rating",
     "thermal_time_constant",
+    "warming_time_constant",
     "winding_loss",
     "winding_rise",
 ]
@@ -159,6 +163,46 @@ def thermal_resistance_from_rating(
     return rated_rise / loss
 
 
+def bounded_resistance(
+    calibrated: Quantity,
+    *,
+    mount_factor: Quantity,
+    metal: tuple[Quantity, Quantity],
+    bare: tuple[Quantity, Quantity],
+    bare_factor: Quantity,
+) -> Quantity:
+    """Thermal resistance that a rating implies on a mount, within what the motor's surface allows.
+
+    What a rating means is often unsure by a factor of two; how much heat a body of known size
+    gives off in still air is not. Between a metal mount and none the bounds are interpolated.
+
+    Parameters
+    ----------
+    calibrated : Quantity
+        Winding to air on the rating's metal flange, by the rating, [K/W]
+    mount_factor : Quantity
+        Resistance on this mount over that on the flange, [-]
+    metal : tuple of Quantity
+        Lower and upper bound on a metal mount, [K/W]
+    bare : tuple of Quantity
+        Lower and upper bound on a mount that carries no heat away, [K/W]
+    bare_factor : Quantity
+        Mount factor from which on the bounds of a bare motor hold; above 1, [-]
+
+    Returns
+    -------
+    Quantity
+        Winding to air on this mount, [K/W]
+    """
+    towards_bare = np.clip((mount_factor - 1.0) / (bare_factor - 1.0), 0.0, 1.0)
+    low, high = (
+        on_metal + towards_bare * (alone - on_metal)
+        for on_metal, alone in zip(metal, bare, strict=True)
+    )
+    bounded: Quantity = np.minimum(np.maximum(calibrated * mount_factor, low), high)
+    return bounded
+
+
 def current_for_rise(
     rise: Quantity,
     *,
@@ -256,6 +300,59 @@ def thermal_time_constant(
         Time constant, [s]
     """
     return thermal_resistance * mass * specific_heat
+
+
+def warming_time_constant(
+    time_constant: Quantity,
+    current_rms: Quantity,
+    *,
+    resistance_20c: Quantity,
+    thermal_resistance: Quantity,
+    temperature_coefficient: Quantity,
+) -> Quantity:
+    """Time constant under a current that is held: warm copper heats more, so it takes longer.
+
+    From m c dT/dt = 2 R I^2 (1 + a T) - T / Rth, which is linear in T.
+
+    Parameters
+    ----------
+    time_constant : Quantity
+        Time constant without current, [s]
+    current_rms : Quantity
+        Phase current, RMS of the sine, [A]
+    resistance_20c : Quantity
+        Phase resistance at 20 degC, [ohm]
+    thermal_resistance : Quantity
+        Winding to air, [K/W]
+    temperature_coefficient : Quantity
+        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+
+    Returns
+    -------
+    Quantity
+        Time constant; inf where the winding runs away, [s]
+    """
+    gain = temperature_coefficient * thermal_resistance * 2.0 * resistance_20c * current_rms**2
+    return ratio(time_constant, np.maximum(1.0 - gain, 0.0), otherwise=math.inf)
+
+
+def share_of_rise(time: Quantity, *, time_constant: Quantity) -> Quantity:
+    """Share of the steady rise that is reached after a time from cold.
+
+    Parameters
+    ----------
+    time : Quantity
+        Time since the current was switched on, [s]
+    time_constant : Quantity
+        Time constant of the warming, [s]
+
+    Returns
+    -------
+    Quantity
+        Between 0 and 1, [-]
+    """
+    share: Quantity = -np.expm1(-time / time_constant)
+    return share
 
 
 def convection_resistance(*, area: Quantity, film_coefficient: Quantity) -> Quantity:

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from advisor.model import Band
 from advisor.records import DerateReport
+from advisor.report.clean import cell_width
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, quantity
 from advisor.report.page import Page
 
-__all__ = ["render"]
+__all__ = ["render", "render_several"]
 
 AMPERE, DEGREE = "A rms", "degC"
+_SLACK = 1e-9
+_CAUTION = (
+    "a motor case can burn skin: let it cool, or measure it. Datasheets hold over these figures."
+)
 _LIMIT_WORDS = {
     "share": "the share of the rating",
     "winding": "the winding's insulation",
     "mount": "the material of the motor mount",
-    "filament": "the filament softening in the drive gears",
     "chip": "what the driver chip bears on a cooled board (datasheet)",
     "firmware": "the most the firmware takes for this chip",
     "range": "the most this driver can be set to",
@@ -27,12 +34,16 @@ _BASIS_WORDS = {
 }
 
 
-def render(report: DerateReport, look: Look | None = None) -> str:
-    """Return the answer as text."""
+def render(report: DerateReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text; the short one without `full`."""
     page = Page(look or Look())
     _write_setting(page, report)
+    if not full:
+        _write_short(page, report)
+        return page.render()
     _write_bounds(page, report)
     _write_heat(page, report)
+    _write_filament(page, report)
     _write_readings(page, report)
     for heading, sentences in (("Assumed", report.assumptions), ("Mind", report.cautions)):
         if sentences:
@@ -40,6 +51,68 @@ def render(report: DerateReport, look: Look | None = None) -> str:
         for sentence in sentences:
             page.indented(sentence, 1)
     return page.render()
+
+
+def render_several(reports: Sequence[DerateReport], look: Look | None = None) -> str:
+    """Return several answers as a table, one line a rating."""
+    page = Page(look or Look())
+    rows: list[tuple[str, ...]] = [
+        ("rating", "set", "limited by", "torque", "after 10 min", "1 h", "stop at")
+    ]
+    rows += [_row(report) for report in reports]
+    widths = [max(cell_width(row[column]) for row in rows) for column in range(len(rows[0]))]
+    if sum(widths) + 2 * len(widths) - 2 <= page.look.width:
+        for number, row in enumerate(rows):
+            line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+            page.row((line.rstrip(), "heading" if number == 0 else ""))
+    else:
+        for row in rows[1:]:
+            told = (
+                f"{name} {cell}" for name, cell in zip(rows[0][1:], row[1:], strict=True) if cell
+            )
+            page.indented(f"{row[0]}: {', '.join(told)}", 0)
+    page.blank()
+    page.indented(
+        "A RMS to set; torque of that at the rated current; case in degC, the last the reading "
+        "after 10 min at which to stop. One rating alone tells more.",
+        0,
+    )
+    page.indented(_CAUTION, 0)
+    return page.render()
+
+
+def _row(report: DerateReport) -> tuple[str, ...]:
+    if report.set_current is None:
+        return (f"{quantity(report.rating, 'A')} {report.basis}", "nothing", report.governed_by,
+                "", "", "", "")  # fmt: skip
+    return (
+        f"{quantity(report.rating, 'A')} {report.basis}",
+        f"{report.set_current:.2f} A",
+        report.governed_by,
+        _percent(report.torque_share),
+        _plain_band(report.case_soon),
+        _plain_band(report.case_later),
+        f"{report.stop_reading:.0f}" if report.stop_reading is not None else "",
+    )
+
+
+def _plain_band(value: Band | None) -> str:
+    return "" if value is None else _degrees(value).replace(" degC", "")
+
+
+def _degrees(value: Band) -> str:
+    """Whole degrees: no case is known better."""
+    low, typical, high = (f"{part:.0f}" for part in (value.low, value.value, value.high))
+    return f"{typical} degC" + (f" ({low} to {high})" if low != high else "")
+
+
+def _trade(name: str) -> str:
+    """A plastic as the trade writes it."""
+    return name if name == "metal" else name.upper()
+
+
+def _percent(share: float | None) -> str:
+    return "" if share is None else f"{100.0 * share:.0f} %"
 
 
 def _write_setting(page: Page, report: DerateReport) -> None:
@@ -58,7 +131,7 @@ def _write_setting(page: Page, report: DerateReport) -> None:
     rms = band(report.rated_current_rms, AMPERE)
     page.entry("rating", f"{quantity(report.rating, 'A')} per phase, {basis}: {rms}")
     governed = _LIMIT_WORDS.get(report.governed_by, report.governed_by)
-    page.entry("derated", f"{band(report.derated_current, AMPERE)}, bounded by {governed}")
+    page.entry("derated", f"{_safe(report.derated_current)}, bounded by {governed}")
 
 
 def _driver(report: DerateReport) -> str:
@@ -77,22 +150,94 @@ def _write_bounds(page: Page, report: DerateReport) -> None:
         words = _LIMIT_WORDS.get(name, name)
         if name == "share":
             words = f"{figure(report.share)} of the rated RMS current"
-        page.entry(name, f"{band(limit, AMPERE)}: {words}{lowest}")
+        page.entry(name, f"{_safe(limit)}: {words}{lowest}")
+
+
+def _safe(limit: Band) -> str:
+    """A limit in steps of 0.01 A, rounded down: what is set is never above what is printed."""
+    return f"{math.floor(limit.value * 100.0 * (1.0 + _SLACK)) / 100.0:.2f} A RMS"
+
+
+def _write_short(page: Page, report: DerateReport) -> None:
+    others = [
+        f"{name} {_safe(limit)}"
+        for name, limit in sorted(report.limits.items(), key=lambda item: item[1].value)
+        if name != report.governed_by and limit.value < 2.0 * report.derated_current.value
+    ]
+    if others:
+        page.entry("next", ", ".join(others))
+    _write_left(page, report)
+    _write_warming(page, report)
+    _write_filament(page, report)
+    page.entry("assumed", _assumed(report))
+    page.entry("caution", _CAUTION)
+
+
+def _write_left(page: Page, report: DerateReport) -> None:
+    if report.torque_share is None:
+        return
+    text = f"{_percent(report.torque_share)} of that at the rated current"
+    if report.push_share is not None:
+        text += f"; push {_percent(report.push_share)}"
+    if report.basis == "unsure" and report.applied_or_set is not None:
+        text += f"; torque {_percent(report.applied_or_set / report.rating)} if the rating is RMS"
+    page.entry("torque", text)
+
+
+def _write_warming(page: Page, report: DerateReport) -> None:
+    if report.case_soon is None or report.case_later is None:
+        return
+    soon, later = _degrees(report.case_soon), _degrees(report.case_later)
+    page.entry("case", f"{soon} after 10 min, {later} after an hour")
+    if report.stop_reading is not None:
+        part = f"the {_trade(report.mount)} mount" if report.mount else "the winding"
+        page.entry(
+            "stop",
+            f"where a taped probe reads more than {report.stop_reading:.0f} degC after 10 min: "
+            f"{part} would pass its limit within the hour. Infrared on bare metal reads low.",
+        )
+
+
+def _write_filament(page: Page, report: DerateReport) -> None:
+    gear, limit, most = report.gear_temperature, report.filament_limit, report.filament_current
+    if gear is None or limit is None or most is None:
+        return
+    name = _trade(report.material or "")
+    text = f"drive gear {_degrees(gear)} after a long run; "
+    text += f"{name} softens from {quantity(limit.value, DEGREE)} on"
+    if gear.value > limit.value:
+        text += ": cool the motor, insulate the gear, open the chamber, or print another filament"
+    page.entry("filament", text, style="warning" if gear.value > limit.value else "")
+
+
+def _assumed(report: DerateReport) -> str:
+    air = f"air {_degrees(report.ambient)}"
+    mount = "" if report.mount else ", mount not stated (it sets no limit)"
+    return f"{air}, motor {report.motor}{mount}; all: --full"
 
 
 def _write_heat(page: Page, report: DerateReport) -> None:
     if report.winding_temperature is None and report.case_temperature is None:
         return
-    where = f", on a {report.mount} mount" if report.mount else ""
-    page.heading(f"After a long run at that current{where}")
+    where = f", on the {_trade(report.mount)} mount" if report.mount else ""
+    page.heading(f"At that current{where}")
     rows: tuple[tuple[str, Band | None], ...] = (
         ("winding", report.winding_temperature),
-        ("case", report.case_temperature),
+        ("end", report.case_temperature),
         ("air", report.ambient),
     )
+    _write_left(page, report)
+    _write_warming(page, report)
     for name, temperature in rows:
         if temperature is not None:
-            page.entry(name, band(temperature, DEGREE))
+            words = "the case, after a long run" if name == "end" else ""
+            page.entry(name, f"{_degrees(temperature)} {words}".strip())
+    if report.time_constant is not None:
+        minutes = report.time_constant
+        text = (
+            f"{minutes.value / 60.0:.0f} min ({minutes.low / 60.0:.0f}-{minutes.high / 60.0:.0f})"
+        )
+        page.entry("warms in", f"{text}: time constant, 63 % of the way")
 
 
 def _write_readings(page: Page, report: DerateReport) -> None:

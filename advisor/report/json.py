@@ -45,6 +45,7 @@ __all__ = [
     "number",
     "render",
     "render_derate",
+    "render_derates",
     "render_errors",
     "render_explain",
     "render_flow",
@@ -75,6 +76,15 @@ def render_errors(errors: Iterable[str]) -> str:
 
 def render_derate(report: DerateReport) -> str:
     """Return the answer of `derate` as one JSON object."""
+    return dump(_derate_tree(report))
+
+
+def render_derates(reports: Iterable[DerateReport]) -> str:
+    """Return several answers of `derate` as one JSON object."""
+    return dump({"ratings": [_derate_tree(report) for report in reports], "errors": []})
+
+
+def _derate_tree(report: DerateReport) -> Tree:
     ampere, degree = "A", "degC"
     estimates = {
         "rated_current_rms": (report.rated_current_rms, ampere),
@@ -86,8 +96,14 @@ def render_derate(report: DerateReport) -> str:
         "thermal_reading": (report.thermal, ampere),
         "full_scale_current": (report.full_scale_current, ampere),
         "ambient": (report.ambient, degree),
+        "case_after_10_minutes": (report.case_soon, degree),
+        "case_after_an_hour": (report.case_later, degree),
+        "time_constant": (report.time_constant, "s"),
+        "gear_temperature": (report.gear_temperature, degree),
+        "filament_limit": (report.filament_limit, degree),
+        "filament_current": (report.filament_current, ampere),
     }
-    return dump({
+    return {
         "rating": {"value": number(report.rating), "basis": report.basis, "unit": ampere},
         "share": number(report.share),
         **{name: estimate(value, unit) for name, (value, unit) in estimates.items()},
@@ -100,9 +116,14 @@ def render_derate(report: DerateReport) -> str:
         "driver": report.driver,
         "sense_resistor": number(report.sense_resistor),
         "assumptions": list(report.assumptions),
+        "motor": report.motor,
+        "material": report.material,
+        "torque_share": number(report.torque_share),
+        "push_share": number(report.push_share),
+        "stop_reading": number(report.stop_reading),
         "cautions": list(report.cautions),
         "errors": [],
-    })  # fmt: skip
+    }
 
 
 def render_explain(explanation: Explanation) -> str:

@@ -66,7 +66,7 @@ def nominal(config: str, fact: str) -> float:
 @pytest.mark.parametrize("chip", BORNE)
 def test_derate_stays_within_what_the_chip_bears(chip: str) -> None:
     """A rating of 2.8 A RMS would allow 2.24 A; the chip's datasheet allows less, and is named."""
-    report = derate("2.8A", basis="rms", driver=chip)
+    report = derate("2.8A", basis="rms", driver=chip, mount="metal", ambient="25degC")
     assert report.derated_current.value == pytest.approx(BORNE[chip])
     assert report.governed_by == "chip"
     assert report.set_current is not None

@@ -91,14 +91,17 @@ def test_the_order_follows_the_answers() -> None:
 
 
 def test_what_the_current_hangs_on_is_asked() -> None:
-    """Motor class, rated current, what it means, the mount, the air: before the small shares."""
+    """Motor class, rating, what it means, the mount; the air as soon as a mount can soften."""
     interview = Interview(BARE, Asks())
     weighty = [question.path for question in interview.left() if question.weighty]
 
-    for path in ("motor.class", "motor.rated_current", "motor.rating_basis", "drive.mount",
-                 "chamber"):  # fmt: skip
+    for path in ("motor.class", "motor.rated_current", "motor.rating_basis", "drive.mount"):
         assert path in weighty
     assert "motor.step_angle" not in weighty
+
+    upto(interview, "drive.mount")
+    interview.answer("petg")
+    assert "chamber" in [question.path for question in interview.left() if question.weighty]
 
 
 def test_what_the_config_states_is_not_asked() -> None:

@@ -184,6 +184,11 @@ def derating() -> DerateReport:
         governed_by="share", cautious=amperes(0.5657), thermal=amperes(1.0), peak_amplitude=0.792,
         ambient=Band(25.0, 25.0, 25.0), mount="petg", driver="tmc2209", sense_resistor=0.11,
         full_scale_current=amperes(1.77, 1.7, 1.84),
+        motor="round-36", material="pla", torque_share=0.79, push_share=0.77,
+        case_soon=Band(38.0, 34.0, 42.0), case_later=Band(50.0, 44.0, 57.0),
+        time_constant=Band(1020.0, 780.0, 1320.0), stop_reading=44.0,
+        gear_temperature=Band(41.0, 35.0, 52.0), filament_limit=Band(50.0, 50.0, 50.0),
+        filament_current=amperes(0.7, 0.55, 0.9),
         assumptions=("The motor is a round-36: 1.0 A, 0.10 N m.",),
         cautions=("Motor and mount get hot; let them cool before you touch them.",),
     )  # fmt: skip
@@ -195,6 +200,8 @@ def no_setting() -> DerateReport:
         derating(), set_current=None, applied_current=None, driver=None, sense_resistor=None,
         no_setting="a pla mount in 60 degC air bears no current", full_scale_current=None,
         winding_temperature=None, case_temperature=None, peak_amplitude=None,
+        torque_share=None, push_share=None, case_soon=None, case_later=None, stop_reading=None,
+        time_constant=None, gear_temperature=None,
         governed_by="mount", limits={"mount": amperes(0.0), "share": amperes(0.5657)},
         derated_current=amperes(0.0), ambient=Band(60.0, 60.0, 60.0), mount="pla",
     )  # fmt: skip

@@ -33,6 +33,8 @@ DUE = {
     "case-above-mount-limit": W,
     "silent-mode-at-speed": W,
     "silent-mode-below-current-floor": N,
+    "silent-mode-heats-beyond-limit": W,
+    "drive-gear-softens-filament": W,
     "travel-per-motor-turn-implausible": W,
     "gear-ratio-counted-twice": W,
     "gear-diameter-off-rotation-distance": W,

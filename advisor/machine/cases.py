@@ -6,12 +6,23 @@ anything else that is not known.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from advisor.catalog import Entry
 from advisor.facts.cap import NAME, SETTLED_BY
+from advisor.facts.catalogue_inputs import band_samples
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.machine.machine import Machine
-from advisor.model import HotendCase
+from advisor.machine.sweep import side_by_side
+from advisor.model import Fact, HotendCase, OriginKind
 from advisor.units import parse_unit
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 __all__ = ["cap_of", "hotend_cases", "settled_by_hotend"]
 
@@ -27,7 +38,13 @@ def settled_by_hotend(book: FactBook) -> bool:
 def cap_of(book: FactBook) -> float | None:
     """Return the largest flow to set in a profile, in mm3/s; None where there is none."""
     samples = book.samples(NAME)
-    return None if samples is None else round(float(parse_unit("mm3/s").from_si(samples)), 1)
+    return None if samples is None else _in_trade(float(samples))
+
+
+def _in_trade(cap: float) -> float | None:
+    """Return a flow in whole tenths of mm3/s; None below one: to slicers 0 means no limit."""
+    flow = float(parse_unit("mm3/s").from_si(cap))
+    return round(flow, 1) if flow > 0.05 else None
 
 
 def hotend_cases(machine: Machine) -> tuple[HotendCase, ...]:
@@ -39,11 +56,37 @@ def hotend_cases(machine: Machine) -> tuple[HotendCase, ...]:
     if not settled_by_hotend(machine.book):
         return ()
     unstated = machine.catalog.model.texts.get(SETTLED_BY)
-    found = []
-    for name in machine.catalog.hotends:
-        if name != unstated:
-            book = machine.with_({SETTLED_BY: name}, wanted=(_CAPACITY, NAME)).book
-            capacity = band_of(book.facts.get(_CAPACITY))
-            if capacity is not None:
-                found.append(HotendCase(name, capacity, cap_of(book)))
-    return tuple(found)
+    entries = {name: one for name, one in machine.catalog.hotends.items() if name != unstated}
+    made = side_by_side(machine, _numbers(machine, entries.values()), (_CAPACITY, NAME))
+    if _CAPACITY not in made:
+        return ()
+    caps = made.get(NAME, np.full((len(entries), 1), np.nan))[:, 0]
+    bands = [band_of(Fact(_CAPACITY, "mm3/s", row)) for row in made[_CAPACITY]]
+    return tuple(
+        HotendCase(name, band, _in_trade(cap))
+        for name, band, cap in zip(entries, bands, caps, strict=True)
+        if band is not None
+    )
+
+
+def _numbers(machine: Machine, entries: Iterable[Entry]) -> dict[str, NDArray[np.float64]]:
+    """Return what the classes state, one a row; what the machine states itself stays."""
+    entries, size = tuple(entries), machine.ensemble.size
+    open_ = {
+        name
+        for entry in entries
+        for name in entry.numbers
+        if machine.book.facts[name].origin.kind is OriginKind.CATALOGUE
+    }
+    return {
+        name: np.stack([np.broadcast_to(_of(machine, entry, name), (size,)) for entry in entries])
+        for name in sorted(open_)
+    }
+
+
+def _of(machine: Machine, entry: Entry, name: str) -> Any:
+    number = entry.numbers.get(name)
+    if number is None:
+        return machine.book.samples(name)
+    ends = {"low": number.low, "typical": number.typical, "high": number.high}
+    return band_samples(machine.ensemble, name, **ends)

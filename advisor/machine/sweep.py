@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["BLOCK", "swept"]
+__all__ = ["BLOCK", "side_by_side", "swept"]
 
 BLOCK = 2**15  # samples worked out in one pass: so many fit a small board's cache
 _ORIGIN = Origin(OriginKind.COMMAND)
@@ -58,10 +58,32 @@ def swept(
 def _block(
     machine: Machine, name: str, values: Sequence[float], asked: tuple[str, ...]
 ) -> Mapping[str, Array]:
-    shape = (len(values), machine.ensemble.size)
     axis = np.asarray(values, dtype=np.float64)[:, None]
-    fact = Fact(name, machine.book.units[name], axis, origin=_ORIGIN)
-    inputs = dataclasses.replace(machine.inputs, stated={**machine.inputs.stated, name: fact})
+    return side_by_side(machine, {name: axis}, asked)
+
+
+def side_by_side(
+    machine: Machine, stated: Mapping[str, Array], facts: Iterable[str]
+) -> Mapping[str, Array]:
+    """Return facts of several builds of a machine, worked out in one pass.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine; all else stays as stated.
+    stated : mapping of str to ndarray, shape (builds, size of the ensemble) or (builds, 1)
+        What the builds differ in, in SI units.
+    facts : iterable of str
+        What is asked for; those that are not known are left out.
+
+    Returns
+    -------
+    mapping of str to ndarray, shape (builds, size of the ensemble)
+        Sample 0 along the last axis is nominal.
+    """
+    units, asked = machine.book.units, tuple(facts)
+    added = {name: Fact(name, units[name], axis, origin=_ORIGIN) for name, axis in stated.items()}
+    inputs = dataclasses.replace(machine.inputs, stated={**machine.inputs.stated, **added})
     book = build_facts(
         inputs,
         machine.catalog,
@@ -69,6 +91,7 @@ def _block(
         memory=machine.book.memory,
         wanted=frozenset(asked),
     )
+    shape = (len(next(iter(stated.values()))), machine.ensemble.size)
     return {
         one: np.broadcast_to(np.asarray(book.samples(one), dtype=np.float64), shape)
         for one in asked

@@ -117,6 +117,10 @@ _WHOLE = {  # units that stand alone: they cannot be part of a product
     "mA rms": Unit("mA rms", _dim(A=1), 1e-3, 0.0, "rms"),
     "mA peak": Unit("mA peak", _dim(A=1), 1e-3, 0.0, "peak"),
 }
+_ALSO = {  # whole units as people write them
+    "C": "degC", "deg C": "degC", "degc": "degC", "A RMS": "A rms", "mA RMS": "mA rms",
+    "Arms": "A rms", "A Peak": "A peak",
+}  # fmt: skip
 _SPELLINGS = {"\u00b0C": "degC", "\u00b0": "deg", "\u03a9": "ohm", "\u2126": "ohm", "\u00b5": "u",
               "\u03bc": "u", "Nm": "N m", "Ncm": "N cm", "mNm": "mN m", "\u00b2": "2",
               "\u00b3": "3", "\u00b7": " ", "*": " ", "Ohm": "ohm"}  # fmt: skip
@@ -133,6 +137,7 @@ def parse_unit(text: str) -> Unit:
         If a symbol is not in the table; names the closest one that is.
     """
     plain = " ".join(text.split())
+    plain = _ALSO.get(plain, plain)
     if plain in _WHOLE:
         return _WHOLE[plain]
     for foreign, ours in _SPELLINGS.items():

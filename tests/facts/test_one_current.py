@@ -10,11 +10,13 @@ from __future__ import annotations
 import itertools
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from advisor import Asks
 from advisor.catalog import load_catalog
 from advisor.compare.compare import compare
+from advisor.curves.torque import torque_report
 from advisor.facts.set_current import LIMITS, exceeded, limit_set_by
 from advisor.lint.check import check_config
 from advisor.lint.derate import derate
@@ -137,6 +139,44 @@ def test_no_two_commands_give_two_currents(
     assert all(value == pytest.approx(setting, abs=1e-9) for value in written)
     if chip in BORNE:
         assert derated <= BORNE[chip] * (1 + 1e-9)
+
+
+KINDS = [
+    ("round-36", "1.0 A", "peak", "petg", "25 degC", 0.0),
+    ("round-36", "0.85 A", "unsure", "abs", "50 degC", 50.0),
+    ("square-42-short", "1.2 A", "rms", "asa", "45 degC", 0.0),
+    ("square-42-long", "1.68 A", "peak", "metal", "60 degC", 999999.0),
+]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_sheet_says_the_same_to_derate_and_to_torque(
+    tmp_path: Path, kind: tuple[str, str, str, str, str, float]
+) -> None:
+    """derate with the sheet, lint's facts, mend's edit and torque's motor: one current."""
+    motor, rated, basis, mount, air, silent = kind
+    config = machine(tmp_path, "tmc2209", 1.6, f"rated_current: {rated}, rating_basis: {basis}")
+    text = CONFIG.format(chip="tmc2209", run=1.6) + f"stealthchop_threshold: {silent}\n"
+    Path(config).write_text(text)
+    sheet = tmp_path / "hardware.yaml"
+    written = sheet.read_text().replace("square-42-long", motor)
+    written = written.replace("mount: metal", f"mount: {mount}")
+    sheet.write_text(written.replace("chamber: 25 degC", f"chamber: {air}"))
+    told = derate(sheet=str(sheet), driver="tmc2209")
+    setting = nominal(config, "motor.set_current")
+    assert told.set_current == setting
+    assert told.derated_current.value == pytest.approx(nominal(config, "motor.derated_current"))
+    run = [
+        one for one in make_plan(config, Asks()).changes.values() if one.setting == "run_current"
+    ]
+    assert [float(one.new) for one in run] == [setting]
+    rows = torque_report(check_config(config, Asks()), "extruder").motors
+    present = next(row for row in rows if row.present)
+    assert present.working_current is not None
+    set_so = {"motor.run_current": setting}
+    (book,) = check_config(config, Asks()).machines.values()
+    at_setting = book.with_(set_so).book.samples("motor.working_current")
+    assert present.working_current.value == pytest.approx(float(np.ravel(at_setting)[0]))
 
 
 def test_a_chip_counts_where_no_rating_is_stated(tmp_path: Path) -> None:

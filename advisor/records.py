@@ -45,10 +45,10 @@ class DerateReport:
     driver: str | None
     sense_resistor: float | None  # ohm
     full_scale_current: Band | None  # A RMS, the most the driver can be set to
-    motor: str  # its class, stated or by the rating
-    material: str | None
     assumptions: tuple[str, ...]  # sentences
     cautions: tuple[str, ...]
+    motor: str = ""  # its class, stated or by the rating
+    material: str | None = None
     torque_share: float | None = None  # of that at the rated RMS current
     push_share: float | None = None
     case_soon: Band | None = None  # degC, 10 minutes after the current was set

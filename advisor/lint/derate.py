@@ -195,7 +195,8 @@ def _with_motor(inputs: ExtruderInputs, catalog: Catalog) -> tuple[ExtruderInput
     rated = inputs.stated.get("motor.rated_current")
     if rated is None or not rated.known:
         raise UsageError(
-            "no rated current is stated", "name it, e.g. 'feedwright derate 1.0A', or in the sheet"
+            "no rated current is stated",
+            "name it, as in 'feedwright derate 1.0A', or in the sheet (see feedwright derate --help)",
         )
     if "motor.class" in inputs.stated and inputs.stated["motor.class"].known:
         return inputs, None

@@ -204,8 +204,8 @@ def test_a_usage_error_of_the_work_leaves_stdout_empty(run: Runner, stand_in: St
         (("lint", "a.cfg", "--format", "xml"), "'xml' is not one of 'text', 'json', 'sarif'"),
         (("lint", "a.cfg", "--fail-on", "fatal"), "'fatal' is not one of"),
         (("lint",), "missing argument 'CONFIG...'"),
-        (("derate",), "missing argument 'RATING'"),
-        (("derate", "1A", "2A"), "unexpected extra argument"),
+        (("derate",), "no rated current is stated"),
+        (("torque", "a.cfg", "b.cfg"), "unexpected extra argument"),
         (("explain",), "missing argument 'NAME'"),
         (("lint", "a.cfg", "--sheet"), "'--sheet' requires an argument"),
     ],
@@ -258,7 +258,8 @@ def test_derate_hands_on_what_it_is_given(run: Runner, stand_in: StandIn) -> Non
     assert ran.out.startswith("set         0.56 A RMS")
     assert calls == [(("1.0A",), {
         "basis": "peak", "share": "0.7", "ambient": "45degC", "mount": "petg",
-        "driver": "tmc2209", "sense_resistor": "0.11ohm",
+        "driver": "tmc2209", "sense_resistor": "0.11ohm", "material": None, "motor": None,
+        "sheet": None,
     })]  # fmt: skip
 
 

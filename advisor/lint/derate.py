@@ -196,7 +196,7 @@ def _with_motor(inputs: ExtruderInputs, catalog: Catalog) -> tuple[ExtruderInput
     if rated is None or not rated.known:
         raise UsageError(
             "no rated current is stated",
-            "name it, as in 'feedwright derate 1.0A', or in the sheet (see feedwright derate --help)",
+            "name it: feedwright derate 1.0A, or a sheet's (see feedwright derate --help)",
         )
     if "motor.class" in inputs.stated and inputs.stated["motor.class"].known:
         return inputs, None

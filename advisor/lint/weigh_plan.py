@@ -236,6 +236,13 @@ def _current(book: FactBook) -> Iterator[str]:
     if limit is None:
         return
     working, most = (_typical(book, name) for name in ("motor.working_current", limit.fact))
+    if book.known("driver.silent_exceeds"):
+        floor = _typical(book, "driver.silent_floor")
+        yield (
+            f"In silent mode at least {floor:.2f} A RMS flows, whatever is set; the {limit.words} "
+            f"bears {most:.2f} A RMS. Turn the silent mode off first (see 'feedwright lint')."
+        )
+        return
     yield (
         f"The motor's current, {working:.2f} A RMS, is above its derated limit of {most:.2f} A RMS "
         f"(set by the {limit.words}); lower it first (see 'feedwright lint')."

@@ -196,3 +196,19 @@ def test_chip_limits_are_data_with_source_and_status() -> None:
         for name in ("driver.rms_limit", "driver.firmware_limit"):
             number = entry.numbers.get(name)
             assert number is None or (number.source and number.status)
+
+
+def test_a_plan_refused_for_the_silent_mode_says_so(tmp_path: Path) -> None:
+    """The set current is fine; the remedy is another mode, not a lower current."""
+    config = machine(tmp_path, "tmc2209", 0.4, "rated_current: 1.0 A, rating_basis: peak")
+    text = CONFIG.format(chip="tmc2209", run=0.4) + "stealthchop_threshold: 50\n"
+    Path(config).write_text(text)
+    sheet = tmp_path / "hardware.yaml"
+    written = sheet.read_text().replace("square-42-long", "round-36")
+    sheet.write_text(written.replace("mount: metal", "mount: petg"))
+    refused = [one for one in plan_test(config, Asks()).refused if "A RMS" in one]
+    assert len(refused) == 1
+    assert "silent mode" in refused[0]
+    rules = {one.rule for one in check_config(config, Asks()).report.findings}
+    assert "silent-mode-heats-beyond-limit" in rules
+    assert not rules & {"case-above-mount-limit", "spare-current-while-torque-limits"}

@@ -9,7 +9,7 @@ from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.compare.figures import FIGURES, variant
 from advisor.compare.gather import Taken, take_all
-from advisor.compare.machine import Build, changed
+from advisor.compare.machine import changed_each
 from advisor.compare.target import reach
 from advisor.compare.vary import Change, combinations, read_variation
 from advisor.compare_records import CompareReport, Variant
@@ -93,10 +93,7 @@ def compare(
         )
     taken = take_all(config, asks, sheets or (asks.sheet,), extruder, catalog)
     first = next((one.build for one in taken if one.build is not None), None)
-    rows = [
-        dataclasses.replace(variant(i, one, first if i > 1 else None), short=short)
-        for i, (short, one) in enumerate(_builds(taken, changes), 1)
-    ]
+    rows = list(_rows(taken, changes))
     shown = _sorted(rows, sort)[: limit or None]
     return CompareReport(
         extruder=next((one.extruder for one in taken if one.extruder), None),
@@ -113,20 +110,22 @@ def compare(
     )
 
 
-def _builds(
-    taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]]
-) -> Iterator[tuple[str, Build]]:
+def _rows(taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]]) -> Iterator[Variant]:
     """Yield each machine as it is, followed by what the variations make of it, by short names."""
     bases = [one.build for one in taken if one.build is not None]
+    number = 1
     for base, short in zip(bases, _beside([base.name for base in bases]), strict=True):
-        yield short, base
-        for change in changes:
-            made = changed(base, change, FIGURES)
-            texts = [one.text for one in change]
-            if len(bases) > 1:
-                made = dataclasses.replace(made, name=f"{base.name}, {made.name}")
-                texts.insert(0, short)
-            yield ", ".join(texts), made
+        first = bases[0] if number > 1 else None
+        yield dataclasses.replace(variant(number, base, first), short=short)
+        beside = len(bases) > 1
+        made: dict[int, Variant] = {}
+        for place, build in changed_each(base, changes, FIGURES):
+            texts = [*([short] if beside else []), *(one.text for one in changes[place])]
+            name = f"{base.name}, {build.name}" if beside else build.name
+            row = variant(number + 1 + place, build, bases[0])
+            made[place] = dataclasses.replace(row, name=name, short=", ".join(texts))
+        yield from (made[place] for place in sorted(made))
+        number += 1 + len(made)
 
 
 def _beside(names: Sequence[str]) -> list[str]:

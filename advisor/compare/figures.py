@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from advisor.facts.ensemble import plausible
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS, band_of, bottleneck
 from advisor.machine import Machine
-from advisor.model import Band, Fact
+from advisor.model import Band, Fact, State
 from advisor.physics import drive
 
 __all__ = ["FIGURES", "variant"]
@@ -25,6 +26,11 @@ _HALVINGS = 14  # to 1/16000 of the way, finer than the three digits shown
 _LAG = (
     "force.at_capacity", "drive.gear_efficiency", "drive.travel_per_motor_turn",
     "motor.detent_torque", "motor.standstill_torque", "motor.pole_pairs",
+)  # fmt: skip
+_CORNER = ("motor.corner_speed", "drive.travel_per_motor_turn")
+_TRUSTED = ("model.speed_share_trusted", *_CORNER)
+_RETRACT = (
+    "motion.retract_load", "model.speed_share_limit", *_CORNER, *RETRACT_PUSH.inputs.values(),
 )  # fmt: skip
 FIGURES = (
     *(f"flow.{limit}" for limit in LIMITS), "flow.capacity", "demand.asked_flow",
@@ -44,19 +50,19 @@ def variant(number: int, build: Build, first: Build | None) -> Variant:
     return Variant(
         number=number,
         name=build.name,
-        capacity=band_of(book.facts.get("flow.capacity")),
+        capacity=_of(book, "flow.capacity"),
         bottleneck=lowest,
         bottleneck_share=share,
-        skip=band_of(book.facts.get("flow.skip")),
-        case_temperature=band_of(book.facts.get("motor.case_temperature")),
-        run_current=band_of(book.facts.get("motor.working_current")),
-        derated_current=band_of(book.facts.get("motor.derated_current")),
+        skip=_of(book, "flow.skip"),
+        case_temperature=_of(book, "motor.case_temperature"),
+        run_current=_of(book, "motor.working_current"),
+        derated_current=_of(book, "motor.derated_current"),
         above_derated=_above_derated(book),
-        motor_mass=band_of(book.facts.get("motor.mass")),
-        microstep=_band("mm", _microstep(book)),
-        lag=_band("mm", _lag(book)),
-        retract_trusted=_band("mm/s", _at_corner(book, "model.speed_share_trusted")),
-        retract_torque=_band("mm/s", _fastest_retract(book)),
+        motor_mass=_of(book, "motor.mass"),
+        microstep=_figure(book, "mm", _microstep, "drive.steps_per_mm"),
+        lag=_figure(book, "mm", _lag, *_LAG),
+        retract_trusted=_figure(book, "mm/s", _trusted_speed, *_TRUSTED),
+        retract_torque=_figure(book, "mm/s", _fastest_retract, *_RETRACT),
         better_share=better,
         worse_share=worse,
         delivers_asked=_delivers(book, book if first is None else first.book),
@@ -102,8 +108,23 @@ def _above_derated(book: FactBook) -> bool | None:
     return None if run is None or derated is None else run > derated * (1.0 + 1e-9)
 
 
-def _band(unit: str, samples: Any) -> Band | None:
-    return None if samples is None else band_of(Fact("", unit, samples))
+def _of(book: FactBook, name: str) -> Band | None:
+    """Return the band of a fact; worked out once for all machines that share the fact."""
+    fact = book.facts.get(name)
+    return book.memory.banded(fact, band_of) if fact is not None else None
+
+
+def _figure(book: FactBook, unit: str, made: Callable[[FactBook], Any], *uses: str) -> Band | None:
+    """Return the band of what `made` gives; once for all machines that share what it `uses`."""
+    parts = tuple(book.facts.get(name.removesuffix("?")) for name in uses)
+    key = ("figure", made, *map(id, parts))
+    fact = book.memory.once(key, parts, lambda: _fact(unit, made(book)))
+    return book.memory.banded(fact, band_of)
+
+
+def _fact(unit: str, samples: Any) -> Fact:
+    state = State.MISSING if samples is None else State.KNOWN
+    return Fact("", unit, samples, state=state)
 
 
 def _known(book: FactBook, *names: str) -> list[Any] | None:
@@ -132,6 +153,10 @@ def _at_corner(book: FactBook, share: str) -> Any:
     """Filament speed at a share of the motor's corner speed."""
     values = _known(book, share, "motor.corner_speed", "drive.travel_per_motor_turn")
     return None if values is None else values[0] * values[1] * values[2]
+
+
+def _trusted_speed(book: FactBook) -> Any:
+    return _at_corner(book, "model.speed_share_trusted")
 
 
 def _fastest_retract(book: FactBook) -> Any:

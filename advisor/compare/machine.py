@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -19,10 +19,10 @@ from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import renewed, stated_classes
 from advisor.frozen import frozen
 from advisor.intake.sheet_fields import SheetValue, load_fields
-from advisor.machine import Machine
-from advisor.model import Origin, OriginKind
+from advisor.machine import LATE, Machine, each
+from advisor.model import Fact, Origin, OriginKind
 
-__all__ = ["Build", "changed", "first_sample", "restated"]
+__all__ = ["Build", "changed", "changed_each", "first_sample", "restated"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="--vary")
 _ZONE = frozenset({"hotend.melt_length", "hotend.split_length", "hotend.channels"})
@@ -64,6 +64,26 @@ def restated(
     return machine.with_(changes, origin=_ORIGIN, wanted=wanted)
 
 
+@frozen(eq=False)
+class _Planned:
+    """What a row of changes comes to: facts to state, measurements that hold, notes."""
+
+    name: str
+    facts: Mapping[str, Any]
+    measured: Mapping[str, Any]
+    notes: tuple[str, ...]
+    derated: bool
+
+    def like(self, swept: str) -> Hashable:
+        """Return what plans have in common that differ in the value of `swept` alone."""
+        facts = (
+            (name, id(value) if isinstance(value, Fact) else value)
+            for name, value in self.facts.items()
+            if name != swept
+        )
+        return self.derated, tuple(self.measured), tuple(facts)
+
+
 def changed(build: Build, changes: Iterable[Change], wanted: Iterable[str] | None = None) -> Build:
     """Return the build with `changes` made to it.
 
@@ -76,6 +96,69 @@ def changed(build: Build, changes: Iterable[Change], wanted: Iterable[str] | Non
     wanted : iterable of str, optional
         The facts asked for, if not all.
     """
+    return _built(build, _planned(build, changes), wanted)
+
+
+def changed_each(
+    build: Build, rows: Sequence[tuple[Change, ...]], wanted: Iterable[str]
+) -> Iterator[tuple[int, Build]]:
+    """Yield the build with each row of changes made to it, and the place of the row.
+
+    Rows that differ in one number alone are worked out together, so they come in another order.
+
+    Parameters
+    ----------
+    build : Build
+        The machine as it stands.
+    rows : sequence of tuple of Change
+        Rows of changes to the same things.
+    wanted : iterable of str
+        The facts asked for.
+    """
+    plans = [_planned(build, row) for row in rows]
+    swept = _longest_sweep(rows)
+    if swept is None:
+        yield from ((place, _built(build, plan, wanted)) for place, plan in enumerate(plans))
+        return
+    groups: dict[Hashable, list[int]] = {}
+    for place, plan in enumerate(plans):
+        groups.setdefault(plan.like(swept), []).append(place)
+    for places in groups.values():
+        alike = [plans[place] for place in places]
+        base = _built(build, alike[0], wanted)
+        more = base.notes[len(build.notes) + len(alike[0].notes) :]
+        values = [plan.facts[swept].typical for plan in alike]
+        alone = len(places) == 1
+        machines = (base.machine,) if alone else each(base.machine, swept, values, wanted)
+        for place, plan, machine in zip(places, alike, machines, strict=True):
+            yield place, Build(plan.name, machine, (*build.notes, *plan.notes, *more))
+
+
+def _longest_sweep(rows: Sequence[tuple[Change, ...]]) -> str | None:
+    """Return the fact that takes the most values of those that can be swept."""
+    facts = {change.field.fact for row in rows[:1] for change in row} & LATE
+    values = {
+        fact: {change.value for row in rows for change in row if change.field.fact == fact}
+        for fact in sorted(facts)
+    }
+    exact_ones = {fact: len(all_) for fact, all_ in values.items() if all(x.exact for x in all_)}
+    return max(exact_ones, key=lambda fact: exact_ones[fact], default=None)
+
+
+def _built(build: Build, plan: _Planned, wanted: Iterable[str] | None) -> Build:
+    made = build.machine.with_(
+        {**stated_classes(build.machine.book), **plan.facts},
+        origin=_ORIGIN,
+        measured=plan.measured,
+        wanted=wanted,
+    )
+    notes = list(plan.notes)
+    if plan.derated:
+        made = _at_derated(made, notes, wanted)
+    return Build(plan.name, made, (*build.notes, *notes))
+
+
+def _planned(build: Build, changes: Iterable[Change]) -> _Planned:
     renews = load_fields().renews
     rows = sorted(changes, key=lambda change: change.field.path not in renews)
     machine = build.machine
@@ -87,13 +170,9 @@ def changed(build: Build, changes: Iterable[Change], wanted: Iterable[str] | Non
     _follow(machine, facts, notes)
     measured = _measured(machine, facts, notes)
     facts |= _melt_zone(machine, facts, measured)
-    made = machine.with_(
-        {**stated_classes(machine.book), **facts}, origin=_ORIGIN, measured=measured, wanted=wanted
-    )
-    if any(change.value == DERATED for change in rows):
-        made = _at_derated(made, notes, wanted)
     name = ", ".join(change.label for change in rows)
-    return Build(name, made, (*build.notes, *notes))
+    derated = any(change.value == DERATED for change in rows)
+    return _Planned(name, facts, measured, tuple(notes), derated)
 
 
 def _stated(change: Change) -> dict[str, Any]:

@@ -14,12 +14,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from advisor.model import Fact
+from advisor.model import Band, Fact
 
 __all__ = ["Memory"]
 
 _MOST = 32 * 2**20  # bytes of samples that are remembered
 _ENTRIES = 16384  # facts that are remembered, if they weigh little
+_BANDS = 256  # bands that are remembered with their facts
 _FEWEST = 320  # but of a whole machine, however many samples it has
 
 
@@ -36,6 +37,7 @@ class Memory:
     most: int = _MOST
     held: OrderedDict[Hashable, tuple[Fact, object]] = field(default_factory=OrderedDict)
     weight: int = 0
+    bands: OrderedDict[int, tuple[Fact, Band | None]] = field(default_factory=OrderedDict)
 
     def once(self, key: Hashable, uses: object, make: Callable[[], Fact]) -> Fact:
         """Return what `make` gives, or what it gave before under this key.
@@ -69,6 +71,18 @@ class Memory:
             self._drop(key)
         self._hold(key, fact, None)
         return fact
+
+    def banded(self, fact: Fact, band_of: Callable[[Fact], Band | None]) -> Band | None:
+        """Return the band of a fact; of one of the last few, what `band_of` gave before."""
+        found = self.bands.get(id(fact))
+        if found is not None:
+            self.bands.move_to_end(id(fact))
+            return found[1]
+        band = band_of(fact)
+        self.bands[id(fact)] = (fact, band)
+        if len(self.bands) > _BANDS:
+            self.bands.popitem(last=False)
+        return band
 
     def _hold(self, key: Hashable, fact: Fact, uses: object) -> None:
         self.held[key] = (fact, uses)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from advisor.catalog import FactInfo
+
+    Array = NDArray[np.float64]
 
 __all__ = ["BOUNDING", "LIMITS", "band_of", "bottleneck", "limit_bands", "measure_next"]
 
@@ -111,11 +113,12 @@ def _varies(fact: Fact | None) -> bool:
     return np.ndim(fact.samples) == 1
 
 
-def _percentiles(stacked: NDArray[np.float64]) -> Any:
+def _percentiles(stacked: NDArray[np.float64]) -> tuple[Array, Array]:
     """5th and 95th percentile of each row; infinite samples sort to the top."""
-    ordered = np.sort(stacked, axis=1)
     last = stacked.shape[1] - 1
-    return (ordered[:, round(last * q / 100.0)] for q in (_LOW, _HIGH))
+    low, high = (round(last * q / 100.0) for q in (_LOW, _HIGH))
+    ordered = np.partition(stacked, (low, high), axis=1)
+    return ordered[:, low], ordered[:, high]
 
 
 def _bottleneck_shares(known: Mapping[str, NDArray[np.float64]]) -> dict[str, float]:

@@ -6,6 +6,6 @@ It is the one place that builds facts; everything that asks "the same machine, b
 from __future__ import annotations
 
 from advisor.machine.machine import Change, Machine, machine_of
-from advisor.machine.sweep import swept
+from advisor.machine.sweep import LATE, each, swept
 
-__all__ = ["Change", "Machine", "machine_of", "swept"]
+__all__ = ["LATE", "Change", "Machine", "each", "machine_of", "swept"]

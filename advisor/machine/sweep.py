@@ -1,14 +1,18 @@
-"""One fact swept over many values: all of them in one pass of the chain, the values first."""
+"""One fact swept over many values: all of them in one pass of the chain, the values first.
+
+What a sweep costs is a pass for each block of values, not for each value.
+"""
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.facts.assemble import build_facts
+from advisor.facts.assemble import ExtruderInputs, build_facts
+from advisor.facts.graph import FactBook
 from advisor.machine.machine import Machine
 from advisor.model import Fact, Origin, OriginKind
 
@@ -17,8 +21,12 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["BLOCK", "side_by_side", "swept"]
+__all__ = ["BLOCK", "LATE", "each", "side_by_side", "swept"]
 
+LATE = frozenset({"hotend.melt_length"})
+"""Facts that nothing but whole-array formulas makes use of, all the way to the flows: no choice of
+a class, a default or a setting hangs on their nominal value. They can be swept as machines.
+"""
 BLOCK = 2**15  # samples worked out in one pass: so many fit a small board's cache
 _ORIGIN = Origin(OriginKind.COMMAND)
 
@@ -53,6 +61,61 @@ def swept(
     known = [fact for fact in asked if all(fact in part for part in parts)]
     empty = np.zeros((0, machine.ensemble.size))
     return {fact: np.concatenate([part[fact] for part in parts] or [empty]) for fact in known}
+
+
+def each(
+    machine: Machine, name: str, values: Sequence[float], wanted: Iterable[str]
+) -> Iterator[Machine]:
+    """Yield the machine at each of many values of one of the `LATE` facts.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine; all but `name` stays as stated.
+    name : str
+        The fact that is swept, one of `LATE`.
+    values : sequence of float
+        Its values, in SI units.
+    wanted : iterable of str
+        The facts asked for: of those that hang on `name`, a machine has no others.
+
+    Yields
+    ------
+    Machine
+        What `Machine.with_` gives, in the order of the values.
+    """
+    asked = frozenset(wanted)
+    rows = max(1, BLOCK // machine.ensemble.size)
+    for start in range(0, len(values), rows):
+        part = values[start : start + rows]
+        axis = machine.book.memory.same(_axis(machine, name, part))
+        book = machine.stating(_stating(machine, axis), wanted=asked).book
+        for row, value in enumerate(part):
+            stated = Fact(name, axis.unit, value, origin=axis.origin)
+            yield _row(machine, book, row, stated, asked)
+
+
+def _row(
+    machine: Machine, book: FactBook, row: int, stated: Fact, asked: frozenset[str]
+) -> Machine:
+    facts = {
+        name: dataclasses.replace(fact, samples=fact.samples[row]) if swept_too else fact
+        for name, fact in book.facts.items()
+        if not (swept_too := np.ndim(fact.samples) == 2) or name in asked
+    }
+    facts[stated.name] = stated
+    made = FactBook(book.units, facts, book.ensemble, book.memory, book.wanted)
+    return Machine(_stating(machine, stated), machine.catalog, made, machine.bench)
+
+
+def _stating(machine: Machine, fact: Fact) -> ExtruderInputs:
+    stated = {**machine.inputs.stated, fact.name: fact}
+    return dataclasses.replace(machine.inputs, stated=stated)
+
+
+def _axis(machine: Machine, name: str, values: Sequence[float]) -> Fact:
+    axis = np.asarray(values, dtype=np.float64)[:, None]
+    return Fact(name, machine.book.units[name], axis, origin=_ORIGIN)
 
 
 def _block(

@@ -18,7 +18,7 @@ from advisor.errors import InputError
 from advisor.facts.ensemble import plausible
 from advisor.facts.memory import Memory
 from advisor.lint.check import check_config
-from advisor.machine import Machine, machine_of, swept
+from advisor.machine import LATE, Machine, each, machine_of, swept
 from advisor.machine.sweep import BLOCK
 from advisor.model import Fact, OriginKind, State
 
@@ -185,3 +185,22 @@ def test_the_memory_forgets_the_oldest_first_and_bears_it() -> None:
     assert len(few.held) == 320
     assert few.once(("x", 399), None, lambda: made[0]) is made[399]
     assert few.once(("x", 0), None, lambda: made[1]) is made[1]
+
+
+@pytest.mark.parametrize("sample", ["healthy", "no-sheet", "over-driven"])
+@pytest.mark.parametrize("name", sorted(LATE))
+def test_a_machine_of_a_sweep_is_the_changed_machine_to_the_last_byte(
+    sample: str, name: str
+) -> None:
+    """Every fact asked for, across the border of a block; what hangs on no other is shared."""
+    first, values = machine(sample), [0.005 + 0.002 * i for i in range(19)]
+    asked = ("flow.capacity", "flow.skip", "force.at_capacity", "motion.retract_load")
+    found = list(each(first, name, values, asked))
+    assert len(found) == len(values) > BLOCK // first.ensemble.size
+    for value, made in zip(values, found, strict=True):
+        other = first.with_({name: value}, wanted=asked)
+        shared = {n for n, fact in other.facts.items() if n not in LATE and n in made.facts}
+        assert set(asked) <= shared
+        assert all(same(made.facts[n], other.facts[n]) for n in shared)
+        assert not {n for n in other.facts if n not in made.facts} & set(asked)
+        assert made.fact(name).samples == value

@@ -7,11 +7,12 @@ records of this module, so that every part can be used and tested alone.
 from __future__ import annotations
 
 import enum
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import field
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.frozen import frozen
+from advisor.number import Band, Number, Text, Value, value_of
 
 __all__ = [
     "Band",
@@ -33,6 +34,7 @@ __all__ = [
     "Report",
     "Span",
     "State",
+    "Trace",
     "Weighed",
 ]
 
@@ -96,13 +98,25 @@ class Origin:
     text: str | None = None  # the user's own text of the value
 
 
-@frozen
-class Band:
-    """An estimate in the fact's trade unit: nominal value, 5th and 95th percentile."""
+class Trace(NamedTuple):
+    """What a fact was made of, and what it hangs on."""
 
-    value: float
-    low: float
-    high: float
+    inputs: tuple[str, ...] = ()
+    formula: str | None = None
+    assumed: frozenset[str] = frozenset()
+    modelled: frozenset[str] = frozenset()
+    defaulted: frozenset[str] = frozenset()
+
+    @classmethod
+    def joined(cls, parts: Collection[Fact], formula: str, *, inputs: Iterable[str]) -> Trace:
+        """Return the trace of what is made of other facts: it hangs on all they hang on."""
+        return cls(
+            inputs=tuple(inputs),
+            formula=formula,
+            assumed=frozenset().union(*(part.assumed for part in parts)),
+            modelled=frozenset().union(*(part.modelled for part in parts)),
+            defaulted=frozenset().union(*(part.defaulted for part in parts)),
+        )
 
 
 @frozen
@@ -132,6 +146,29 @@ class Fact:
     def known(self) -> bool:
         """Whether there is a value."""
         return self.state is State.KNOWN
+
+    @property
+    def value(self) -> Value | None:
+        """Its number, text or flag; None where it is not known."""
+        return value_of(self.samples, self.unit) if self.state is State.KNOWN else None
+
+    @property
+    def number(self) -> Number | None:
+        """Its number; None where it is a word, or not known."""
+        value = self.value
+        return value if isinstance(value, Number) else None
+
+    @property
+    def nominal(self) -> float | None:
+        """The number of the nominal machine, in SI units; None where it has none."""
+        number = self.number
+        return None if number is None else number.nominal
+
+    @property
+    def text(self) -> str | None:
+        """Its text; None where it is a number or a flag, or not known."""
+        value = self.value
+        return value.text if isinstance(value, Text) else None
 
 
 @frozen

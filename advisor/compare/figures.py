@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
-from advisor.compare.machine import Build, first_sample
+from advisor.compare.machine import Build
 from advisor.compare_records import Variant
 from advisor.facts.chain_motion import RETRACT_PUSH
 from advisor.facts.ensemble import plausible
@@ -15,10 +15,12 @@ from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS, band_of, bottleneck
 from advisor.machine import Machine
 from advisor.model import Band, Fact, State
+from advisor.number import Quantity
 from advisor.physics import drive
 
 __all__ = ["FIGURES", "variant"]
 
+Maker: TypeAlias = "Callable[[FactBook], Quantity | None]"
 _LEVEL = 1e-3  # capacities within this share of each other are level
 _HALVINGS = 14  # to 1/16000 of the way, finer than the three digits shown
 
@@ -104,7 +106,7 @@ def _narrower(machine: Machine) -> float | None:
 
 
 def _above_derated(book: FactBook) -> bool | None:
-    run, derated = (first_sample(book, f"motor.{name}_current") for name in ("working", "derated"))
+    run, derated = (book.nominal(f"motor.{name}_current") for name in ("working", "derated"))
     return None if run is None or derated is None else run > derated * (1.0 + 1e-9)
 
 
@@ -114,7 +116,7 @@ def _of(book: FactBook, name: str) -> Band | None:
     return book.memory.banded(fact, band_of) if fact is not None else None
 
 
-def _figure(book: FactBook, unit: str, made: Callable[[FactBook], Any], *uses: str) -> Band | None:
+def _figure(book: FactBook, unit: str, made: Maker, *uses: str) -> Band | None:
     """Return the band of what `made` gives; once for all machines that share what it `uses`."""
     parts = tuple(book.facts.get(name.removesuffix("?")) for name in uses)
     key = ("figure", made, *map(id, parts))
@@ -122,24 +124,19 @@ def _figure(book: FactBook, unit: str, made: Callable[[FactBook], Any], *uses: s
     return book.memory.banded(fact, band_of)
 
 
-def _fact(unit: str, samples: Any) -> Fact:
+def _fact(unit: str, samples: Quantity | None) -> Fact:
     state = State.MISSING if samples is None else State.KNOWN
     return Fact("", unit, samples, state=state)
 
 
-def _known(book: FactBook, *names: str) -> list[Any] | None:
-    values = [book.samples(name) for name in names]
-    return None if any(value is None for value in values) else values
-
-
-def _microstep(book: FactBook) -> Any:
+def _microstep(book: FactBook) -> Quantity | None:
     steps = book.samples("drive.steps_per_mm")
     return None if steps is None else 1.0 / np.asarray(steps)
 
 
-def _lag(book: FactBook) -> Any:
+def _lag(book: FactBook) -> Quantity | None:
     """Length by which the feed trails the command while it pushes at the capacity."""
-    values = _known(book, *_LAG)
+    values = book.each(_LAG)
     if values is None:
         return None
     force, efficiency, travel, detent, peak, pairs = values
@@ -149,17 +146,17 @@ def _lag(book: FactBook) -> Any:
     return drive.filament_lag(angle, pole_pairs=pairs, **train)
 
 
-def _at_corner(book: FactBook, share: str) -> Any:
+def _at_corner(book: FactBook, share: str) -> Quantity | None:
     """Filament speed at a share of the motor's corner speed."""
-    values = _known(book, share, "motor.corner_speed", "drive.travel_per_motor_turn")
+    values = book.each((share, *_CORNER))
     return None if values is None else values[0] * values[1] * values[2]
 
 
-def _trusted_speed(book: FactBook) -> Any:
+def _trusted_speed(book: FactBook) -> Quantity | None:
     return _at_corner(book, "model.speed_share_trusted")
 
 
-def _fastest_retract(book: FactBook) -> Any:
+def _fastest_retract(book: FactBook) -> Quantity | None:
     """Highest filament speed at which the usable torque still moves a retract.
 
     The torque falls with speed: where it is enough at the far end, that is the answer; the rest is

@@ -8,14 +8,14 @@ from collections.abc import Iterable, Iterator
 
 from advisor.asks import Asks
 from advisor.catalog import Catalog
-from advisor.compare.machine import Build, first_sample, restated
+from advisor.compare.machine import Build, restated
 from advisor.facts.assemble import merge_stated
 from advisor.facts.graph import FactBook
 from advisor.lint.check import check_config
 from advisor.lint.flow import chosen_extruder
 from advisor.lint.gather import need_sheet, read_given
 from advisor.machine import Machine
-from advisor.model import FileStatus, OriginKind, Weighed
+from advisor.model import Fact, FileStatus, OriginKind, Weighed
 
 __all__ = ["Taken", "take_all"]
 
@@ -98,7 +98,7 @@ def _on_the_same_filament(machine: Machine, first: Machine) -> Machine:
     inputs = machine.inputs
     told = {n: f for n, f in first.inputs.stated.items() if f.origin.kind is OriginKind.MEASURED}
     material, tested = (facts.get("filament.material") for facts in (inputs.stated, told))
-    other = material is not None and tested is not None and material.samples != tested.samples
+    other = material is not None and tested is not None and material.text != tested.text
     stated = inputs.stated if other else merge_stated(inputs.stated, told)
     return machine.stating(dataclasses.replace(inputs, stated=stated))
 
@@ -124,7 +124,7 @@ def _with_its_gears(build: Build, config: str, asks: Asks, catalog: Catalog) -> 
         return build
     notes = []
     if "drive.gear_ratio" in made:
-        built = first_sample(build.book, "drive.gear_ratio")
+        built = build.book.nominal("drive.gear_ratio")
         stated = made["drive.gear_ratio"]
         notes.append(f"gear ratio {stated:.4g} as the sheet says, not the config's {built:.4g}")
     if "drive.rotation_distance" in made:
@@ -140,19 +140,21 @@ def _own_gears(
     sheet = read_given(config, asks, catalog).sheet
     facts = sheet.part(extruder).facts if sheet is not None else {}
     made: dict[str, float] = {}
-    ratio, built = facts.get("drive.gear_ratio"), first_sample(book, "drive.gear_ratio")
+    ratio, built = facts.get("drive.gear_ratio"), book.nominal("drive.gear_ratio")
     if ratio is not None and built:
-        stated = _typical(ratio.samples)
+        stated = _typical(ratio)
         if abs(stated / built - 1.0) > _RATIO_OFF:
             made["drive.gear_ratio"] = stated
     diameter = facts.get("drive.gear_diameter")
-    distance = first_sample(book, "drive.rotation_distance")
+    distance = book.nominal("drive.rotation_distance")
     if diameter is not None and distance:
-        around = math.pi * _typical(diameter.samples)
+        around = math.pi * _typical(diameter)
         if abs(around / distance - 1.0) > _GEAR_OFF:
             made["drive.rotation_distance"] = around
     return made
 
 
-def _typical(samples: object) -> float:
-    return float(samples[1] if isinstance(samples, tuple) else samples)  # type: ignore[arg-type]
+def _typical(fact: Fact) -> float:
+    value = fact.nominal
+    assert value is not None, fact.name
+    return value

@@ -12,8 +12,6 @@ import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
 from advisor.compare.vary import DERATED, Change, exact
 from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import renewed, stated_classes
@@ -22,7 +20,7 @@ from advisor.intake.sheet_fields import SheetValue, load_fields
 from advisor.machine import LATE, Machine, each
 from advisor.model import Fact, Origin, OriginKind
 
-__all__ = ["Build", "changed", "changed_each", "first_sample", "restated"]
+__all__ = ["Build", "changed", "changed_each", "restated"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="--vary")
 _ZONE = frozenset({"hotend.melt_length", "hotend.split_length", "hotend.channels"})
@@ -48,12 +46,6 @@ class Build:
     def book(self) -> FactBook:
         """Its facts."""
         return self.machine.book
-
-
-def first_sample(book: FactBook, name: str) -> float | None:
-    """Return the nominal value of a number, in SI units; None where it is not known."""
-    samples = book.samples(name)
-    return None if samples is None or isinstance(samples, str) else float(np.ravel(samples)[0])
 
 
 def restated(
@@ -188,7 +180,7 @@ def _stated(change: Change) -> dict[str, Any]:
 
 def _renewed(machine: Machine, change: Change) -> dict[str, None]:
     """Return what another class makes void: what the sheet states of the old one."""
-    if change.field.type == "text" and machine.book.samples(change.field.fact) == change.value:
+    if change.field.type == "text" and machine.book.text(change.field.fact) == change.value:
         return {}
     return dict.fromkeys(renewed(machine.inputs, change.field.path))
 
@@ -196,10 +188,10 @@ def _renewed(machine: Machine, change: Change) -> dict[str, None]:
 def _follow(machine: Machine, facts: dict[str, Any], notes: list[str]) -> None:
     """Let the rotation distance follow another gear: it is the circumference that bites."""
     diameter, distance = facts.get("drive.gear_diameter"), "drive.rotation_distance"
-    old = first_sample(machine.book, distance)
+    old = machine.book.nominal(distance)
     if diameter is None or old is None or distance in facts:
         return
-    before = first_sample(machine.book, "drive.gear_diameter") or old / math.pi
+    before = machine.book.nominal("drive.gear_diameter") or old / math.pi
     factor = SheetValue(*diameter).typical / before
     facts[distance] = old * factor
     notes.append("another gear has another rotation distance, in proportion to its diameter")
@@ -233,8 +225,8 @@ def _melt_zone(
     kept = flow is not None and _MEASURED_FLOW not in facts and "measured_flow" in measured
     if flow is not None and kept and _ZONE & frozenset(facts):
         name = "hotend.heated_length"
-        new = first_sample(restated(machine.plain(), facts, wanted=(name,)).book, name)
-        old = first_sample(machine.book, name)
+        new = restated(machine.plain(), facts, wanted=(name,)).book.nominal(name)
+        old = machine.book.nominal(name)
         if new and old:
             value = flow.samples if isinstance(flow.samples, tuple) else exact(float(flow.samples))
             scaled = SheetValue(*(part * new / old for part in value))

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from advisor.catalog import Catalog
-from advisor.compare.machine import first_sample, restated
+from advisor.compare.machine import restated
 from advisor.compare_records import LeverAnswer, TargetReport
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of, bottleneck, limit_bands
@@ -58,7 +58,7 @@ def _value(
 ) -> float | None:
     found = bound.value
     if bound.fact is not None:
-        found = first_sample(book, bound.fact)
+        found = book.nominal(bound.fact)
     elif bound.times is not None:
         found = now * bound.times
     elif bound.catalogue is not None:
@@ -89,7 +89,7 @@ def reach(machine: Machine, target: float) -> TargetReport:
     """
     machine, lowered = _safe_current(machine)
     capacity = band_of(machine.book.facts.get("flow.capacity"))
-    now = first_sample(machine.book, "flow.capacity")
+    now = machine.book.nominal("flow.capacity")
     trade = float(_FLOW.from_si(target))
     if now is None or capacity is None:
         return TargetReport(target=trade, capacity=None, reached=None)
@@ -114,8 +114,7 @@ _FLOW = parse_unit("mm3/s")
 def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
     """Return the machine with a current it bears for long, and that current [A] if it was less."""
     run, derated, setting = (
-        first_sample(machine.book, f"motor.{name}_current")
-        for name in ("working", "derated", "set")
+        machine.book.nominal(f"motor.{name}_current") for name in ("working", "derated", "set")
     )
     if run is None or derated is None or setting is None or run <= derated * (1.0 + 1e-9):
         return machine, None
@@ -123,7 +122,7 @@ def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
 
 
 def _try(machine: Machine, lever: Lever, target: float) -> LeverAnswer | None:
-    now = first_sample(machine.book, lever.fact)
+    now = machine.book.nominal(lever.fact)
     if now is None:
         return None
     low, high, bound = reach_of(lever, machine.book, machine.catalog, now)
@@ -180,7 +179,7 @@ def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> Le
         fact=lever.fact,
         title=machine.catalog.facts[lever.fact].title,
         unit=fact.unit,
-        now=float(unit.from_si(first_sample(machine.book, lever.fact) or 0.0)),
+        now=float(unit.from_si(machine.book.nominal(lever.fact) or 0.0)),
         assumed=bool(fact.assumed or fact.modelled),
         to=None,
         capacity=band_of(book.facts.get("flow.capacity")),
@@ -197,7 +196,7 @@ def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> Le
 
 def _best(flows: NDArray[np.float64], machine: Machine) -> int | None:
     """Return the place of the largest capacity; None where nothing is gained by the lever."""
-    now = first_sample(machine.book, "flow.capacity") or 0.0
+    now = machine.book.nominal("flow.capacity") or 0.0
     if not flows.size or flows.max() <= now * (1.0 + _GAIN):
         return None
     return int(np.argmax(flows >= flows.max() * (1.0 - _GAIN)))
@@ -249,7 +248,7 @@ def _safe(found: Mapping[str, Any], before: FactBook) -> Any:
     """Whether the motor's speed at a retract stays in what is trusted, or no worse than it is."""
     if _RETRACT not in found or _TRUSTED not in found:
         return True
-    now = first_sample(before, _RETRACT) or 0.0
+    now = before.nominal(_RETRACT) or 0.0
     return found[_RETRACT] <= np.maximum(found[_TRUSTED], now * (1.0 + 1e-9))
 
 
@@ -260,10 +259,10 @@ def _book(machine: Machine, lever: Lever, value: float) -> FactBook:
 def _one_less(machine: Machine, lever: Lever, trade: float) -> float | None:
     """Return the nominal capacity one step nearer to what the machine is now, in mm3/s."""
     unit = parse_unit(machine.book.units[lever.fact])
-    now = float(unit.from_si(first_sample(machine.book, lever.fact) or 0.0))
+    now = float(unit.from_si(machine.book.nominal(lever.fact) or 0.0))
     nearer = trade - lever.step if trade > now else trade + lever.step
     if (nearer - now) * (trade - now) < 0.0:  # the step would lead past what it is now
         nearer = now
     book = _book(machine, lever, float(unit.to_si(round(nearer, 9))))
-    flow = first_sample(book, "flow.capacity")
+    flow = book.nominal("flow.capacity")
     return None if flow is None else float(_FLOW.from_si(flow))

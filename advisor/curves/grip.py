@@ -90,7 +90,7 @@ def grip_report(
     others = {
         name: with_material(machine, name)
         for name in _materials(materials, catalog)
-        if name != book.samples("filament.material")
+        if name != book.text("filament.material")
     }
     pulled = slipped_in(machine)
     reckoned = without_pull(machine) if pulled else book
@@ -140,7 +140,7 @@ def _rows(
     catalog: Catalog,
 ) -> Iterator[GripRow]:
     """Yield the rows; in other gears the machine's own filament is that of `reckoned`."""
-    own = str(book.samples("filament.material"))
+    own = str(book.text("filament.material"))
     yield _row(own, book, flow, Gears(AS_IT_IS), present=True)
     for gears in _classes(catalog):
         yield _row(own, reckoned, flow, gears)

@@ -51,7 +51,7 @@ def motor_rows(machine: Machine, flows: Mapping[str, Any]) -> tuple[MotorRow, ..
     for motor, entry in machine.catalog.category("motors").items():
         if motor == "unstated":
             continue
-        present = motor == machine.book.samples("motor.class")
+        present = motor == machine.book.text("motor.class")
         made = _with_motor(machine, motor, present=present)
         rows += (
             MotorRow(

@@ -171,4 +171,6 @@ def _columns(book: FactBook, **names: str) -> dict[str, Any]:
 
 
 def _first(book: FactBook, name: str) -> float:
-    return float(np.ravel(book.samples(name))[0])
+    value = book.nominal(name)
+    assert value is not None, name
+    return value

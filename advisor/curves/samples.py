@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from advisor.curve_records import BandLine
 from advisor.facts.graph import FactBook
-from advisor.facts.summary import band_of
-from advisor.model import Band, Fact
+from advisor.model import Band
+from advisor.number import Number, Quantity
 from advisor.units import parse_unit
 
 __all__ = ["Array", "arguments", "band", "band_line", "column", "nominal"]
@@ -20,7 +19,7 @@ Array = NDArray[np.float64]
 _LOW, _HIGH = 0.05, 0.95
 
 
-def column(book: FactBook, samples: Any) -> Array:
+def column(book: FactBook, samples: Quantity | None) -> Array:
     """Return samples as a column over the ensemble of a book, to be spread along an axis.
 
     Returns
@@ -48,12 +47,12 @@ def arguments(book: FactBook, inputs: Mapping[str, str]) -> tuple[dict[str, Arra
     return made, lacking
 
 
-def band(samples: Any, unit: str) -> Band | None:
+def band(samples: Quantity | None, unit: str) -> Band | None:
     """Return samples in SI as a band in `unit`: nominal, 5th and 95th percentile."""
-    return None if samples is None else band_of(Fact("", unit, np.asarray(samples)))
+    return None if samples is None else Number(samples, unit).band()
 
 
-def band_line(values: Any, unit: str) -> BandLine:
+def band_line(values: Quantity, unit: str) -> BandLine:
     """Return values of shape (size, places) in SI as a line with its band, in `unit`."""
     trade = parse_unit(unit).from_si(np.asarray(values, dtype=np.float64))
     ordered = np.sort(trade, axis=0)
@@ -65,8 +64,5 @@ def band_line(values: Any, unit: str) -> BandLine:
 
 def nominal(book: FactBook, name: str) -> float | None:
     """Return the nominal value of a number in SI units; None where it is not known or infinite."""
-    samples = book.samples(name)
-    if samples is None or isinstance(samples, str):
-        return None
-    value = float(np.ravel(samples)[0])
-    return value if np.isfinite(value) else None
+    value = book.nominal(name)
+    return value if value is not None and np.isfinite(value) else None

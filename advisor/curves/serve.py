@@ -75,7 +75,7 @@ def _beyond(book: FactBook, limit: str) -> bool:
 
 
 def _of_driver(book: FactBook, catalog: Catalog, voltages: Sequence[float]) -> Iterator[str]:
-    chip = catalog.drivers.get(str(book.samples("driver.chip")))
+    chip = catalog.drivers.get(str(book.text("driver.chip")))
     number = chip.numbers.get("driver.supply_high") if chip is not None else None
     if number is None:
         return

@@ -128,9 +128,7 @@ def _text(code: Code, facts: Facts) -> str | None:
     if code[0] == "text":
         return str(code[1])
     fact = facts.get(code[1])
-    if fact is None or fact.state is not State.KNOWN or not isinstance(fact.samples, str):
-        return None
-    return fact.samples
+    return None if fact is None else fact.text
 
 
 # --- conditions ---------------------------------------------------------------------------

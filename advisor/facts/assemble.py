@@ -9,7 +9,6 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Any
 
 from advisor.catalog import Catalog, Entry
 from advisor.facts import cap, chain_feed, chain_flow, chain_motion, chain_motor
@@ -43,7 +42,7 @@ class ExtruderInputs:
     stated: Mapping[str, Fact]
     defaults: Mapping[str, Default] = field(default_factory=dict)
     incomplete: bool = False  # an include is missing: a default may not be what applies
-    measured: Mapping[str, Any] = field(default_factory=dict)
+    measured: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
 
 
 def merge_stated(*layers: Mapping[str, Fact]) -> dict[str, Fact]:
@@ -198,7 +197,7 @@ def _put_defaults(book: FactBook, inputs: ExtruderInputs, catalog: Catalog) -> N
             return
 
 
-def _put_default(book: FactBook, name: str, value: Any, inputs: ExtruderInputs) -> None:
+def _put_default(book: FactBook, name: str, value: object, inputs: ExtruderInputs) -> None:
     present = book.facts.get(name)
     if present is not None and present.state in (State.KNOWN, State.UNREADABLE):
         return
@@ -237,8 +236,9 @@ def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
     """Return the entry the user named, else the suggested one, else the model's."""
     entries = catalog.category(choice.category)
     fact = book.facts.get(choice.fact)
-    if fact is not None and fact.known and str(fact.samples).lower() in entries:
-        return _Chosen(entries[str(fact.samples).lower()], stated=True)
+    stated = (book.text(choice.fact) or "").lower()
+    if stated in entries:
+        return _Chosen(entries[stated], stated=True)
     fallback = catalog.model.texts.get(choice.fact) or "unstated"
     name = suggested(choice.category, catalog, book.facts) or fallback
     name = name if name in entries else next(iter(entries))

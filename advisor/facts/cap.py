@@ -9,17 +9,18 @@ covers.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+from numpy.typing import NDArray
 
 from advisor.facts.graph import FactBook, Formula
 from advisor.model import Fact, State
+from advisor.number import Quantity
 
 __all__ = ["FORMULAS", "NAME", "SETTLED_BY", "put_cap"]
 
 NAME = "profile.cap_setting"
 SETTLED_BY = "hotend.class"
+Array = NDArray[np.float64]
 _ZONE = "hotend.melt_length"
 _STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
 
@@ -36,13 +37,17 @@ def put_cap(book: FactBook) -> None:
     book.derive_all(FORMULAS)
 
 
-def _weighed(*, capacity: Any, clean: Any, middle_share: Any, clean_share: Any) -> Any:
+def _weighed(
+    *, capacity: Quantity, clean: Quantity, middle_share: Quantity, clean_share: Quantity
+) -> Quantity | None:
     cautious = np.quantile(capacity, 0.05, axis=-1, keepdims=True)
     middle = np.asarray(capacity)[..., :1]
     return _setting(np.minimum(middle_share * middle, np.maximum(cautious, clean_share * clean)))
 
 
-def _unweighed(*, capacity: Any, sustain: Any, begin: Any, **losses: Any) -> Any:
+def _unweighed(
+    *, capacity: Quantity, sustain: float, begin: float, **losses: Quantity | None
+) -> Quantity | None:
     sustained = np.quantile(capacity, 1.0 - sustain, axis=-1, keepdims=True)
     known = [loss for loss in losses.values() if loss is not None]
     if not known:
@@ -51,13 +56,13 @@ def _unweighed(*, capacity: Any, sustain: Any, begin: Any, **losses: Any) -> Any
     return _setting(np.minimum(sustained, np.quantile(first, begin, axis=-1, keepdims=True)))
 
 
-def _setting(flow: Any) -> Any:
+def _setting(flow: Array) -> Quantity | None:
     """Return the flow in whole steps; None below one, as to slicers a flow of 0 means no limit."""
     setting = np.floor(flow / _STEP + 1e-6) * _STEP
-    if setting.size == 1:
-        setting = float(setting.item())
-        return setting if setting >= _STEP / 2.0 else None
-    return setting
+    if setting.size > 1:
+        return setting
+    one = float(setting.item())
+    return one if one >= _STEP / 2.0 else None
 
 
 FORMULAS = (

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from collections.abc import Mapping
 
 from advisor.catalog import Entry, Number
 from advisor.facts.ensemble import Ensemble
 from advisor.facts.graph import FactBook
 from advisor.model import Fact, Origin, OriginKind, Span, State
+from advisor.number import Quantity
 
 __all__ = ["MACHINE", "WHOLE", "band_samples", "put_entry", "put_number", "put_stated", "put_text"]
 
@@ -36,7 +37,9 @@ WHOLE = frozenset(
 )
 
 
-def band_samples(ensemble: Ensemble, name: str, *, low: float, typical: float, high: float) -> Any:
+def band_samples(
+    ensemble: Ensemble, name: str, *, low: float, typical: float, high: float
+) -> Quantity:
     """Return the samples of a band: a float where it has no spread, whole where it must be."""
     if low == high:
         return typical
@@ -46,16 +49,18 @@ def band_samples(ensemble: Ensemble, name: str, *, low: float, typical: float, h
 
 def put_stated(book: FactBook, fact: Fact) -> None:
     """Put a stated fact; its band, if it has one, as samples."""
-    if not isinstance(fact.samples, tuple):
+    number = fact.number
+    if number is None or number.ends is None:
         book.facts[fact.name] = fact
         return
     key = ("stated", id(fact), id(book.ensemble))
-    book.take(key, (fact, book.ensemble), lambda: _sampled(book.ensemble, fact))
+    low, high = number.ends
+    band = {"low": low, "typical": number.nominal, "high": high}
+    book.take(key, (fact, book.ensemble), lambda: _sampled(book.ensemble, fact, band))
 
 
-def _sampled(ensemble: Ensemble, fact: Fact) -> Fact:
-    low, typical, high = fact.samples
-    samples = band_samples(ensemble, fact.name, low=low, typical=typical, high=high)
+def _sampled(ensemble: Ensemble, fact: Fact, band: Mapping[str, float]) -> Fact:
+    samples = band_samples(ensemble, fact.name, **band)
     return dataclasses.replace(fact, samples=samples)
 
 

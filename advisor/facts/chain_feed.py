@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 
 from advisor.facts.graph import Formula
+from advisor.number import Quantity
 from advisor.physics import drive, grip
 
 __all__ = ["FEED", "GEARS", "USUAL_GEARS"]
@@ -15,13 +15,15 @@ __all__ = ["FEED", "GEARS", "USUAL_GEARS"]
 FOLDED_BELOW = 15e-3  # m a turn: a drive gear below 5 mm is none; as rule gear-ratio-folded-in
 
 
-def _steps(*, travel: Any, full_steps: Any, microsteps: Any) -> Any:
+def _steps(*, travel: Quantity, full_steps: Quantity, microsteps: Quantity) -> Quantity:
     return drive.steps_per_length(
         gear_ratio=1.0, rotation_distance=travel, full_steps=full_steps, microsteps=microsteps
     )
 
 
-def _effective_radius(*, rotation_distance: Any, gear_ratio: Any) -> Any:
+def _effective_radius(
+    *, rotation_distance: Quantity, gear_ratio: Quantity | None
+) -> Quantity | None:
     """None where the distance stands for a gear too thin to be one: a ratio is folded into it."""
     ungeared = gear_ratio is None or np.all(np.less_equal(gear_ratio, 1.0))
     if ungeared and np.all(np.less(rotation_distance, FOLDED_BELOW)):
@@ -29,7 +31,13 @@ def _effective_radius(*, rotation_distance: Any, gear_ratio: Any) -> Any:
     return drive.drive_radius(rotation_distance)
 
 
-def _grip(*, yield_strength: Any, shear_share: Any, filament_diameter: Any, **parts: Any) -> Any:
+def _grip(
+    *,
+    yield_strength: Quantity,
+    shear_share: Quantity,
+    filament_diameter: Quantity,
+    **parts: Quantity,
+) -> Quantity:
     return grip.grip_force(
         shear_strength=yield_strength * shear_share,
         filament_radius=filament_diameter / 2.0,
@@ -37,11 +45,13 @@ def _grip(*, yield_strength: Any, shear_share: Any, filament_diameter: Any, **pa
     )
 
 
-def _bitten(*, driven_gears: Any, diameter: Any, **bite: Any) -> Any:
+def _bitten(*, driven_gears: Quantity, diameter: Quantity, **bite: Quantity) -> Quantity:
     return driven_gears * grip.engaged_area(filament_radius=diameter / 2.0, **bite)
 
 
-def _teeth(*, bite_depth: Any, radius: Any, pitch: Any, count: Any) -> Any:
+def _teeth(
+    *, bite_depth: Quantity, radius: Quantity, pitch: Quantity, count: Quantity | None
+) -> Quantity:
     chord = grip.engaged_chord(bite_depth, gear_radius=radius)
     teeth = 2.0 * math.pi * radius / pitch if count is None else count
     return grip.teeth_engaged(chord, tooth_count=teeth, gear_radius=radius)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from advisor.facts.graph import Formula
+from advisor.number import Quantity
 from advisor.physics import drive, grip, limits, melt
 
 __all__ = ["BRACKET", "HOTEND_INPUTS", "LIMIT_FLOWS", "MELT", "MOTOR_INPUTS"]
@@ -15,15 +14,17 @@ _LEAST_AREA, _LEAST_FORCE = 1e-12, 1e-9  # m2, N; below these there is no grip t
 BRACKET = 400e-9  # m3/s: flows beyond this are not solved for, the answer then says so
 
 
-def _inlet(*, ambient: Any, softening: Any) -> Any:
+def _inlet(*, ambient: Quantity, softening: Quantity) -> Quantity:
     return np.minimum(ambient, softening)
 
 
-def _wall(*, temperature: Any, highest: Any, credit: Any) -> Any:
+def _wall(*, temperature: Quantity, highest: Quantity, credit: Quantity) -> Quantity:
     return np.minimum(temperature, highest + credit)
 
 
-def _effective_length(*, melt_length: Any, channels: Any, split_length: Any, gain: Any) -> Any:
+def _effective_length(
+    *, melt_length: Quantity, channels: Quantity, split_length: Quantity | None, gain: Quantity
+) -> Quantity:
     if np.all(np.equal(channels, 1.0)):
         return melt_length
     if split_length is None:
@@ -32,38 +33,40 @@ def _effective_length(*, melt_length: Any, channels: Any, split_length: Any, gai
     return melt.effective_melt_length(melt_length, split_length=split, channels=channels)
 
 
-def _heater_flow(*, power: Any, share: Any, loss: Any, **heat: Any) -> Any:
+def _heater_flow(*, power: Quantity, share: Quantity, loss: Quantity, **heat: Quantity) -> Quantity:
     return melt.heater_flow(
         heater_power=power * share, heat_loss=loss, heat_per_volume=melt.heat_per_volume(**heat)
     )
 
 
-def _measured_melt(*, measured: Any, here: Any, there: Any) -> Any:
+def _measured_melt(*, measured: Quantity, here: Quantity, there: Quantity) -> Quantity:
     return melt.scaled_melt_flow(measured, model_here=here, model_at_measurement=there)
 
 
-def _reference_force(*, force: Any, diameter: Any, tube: Any, **parts: Any) -> Any:
+def _reference_force(
+    *, force: Quantity, diameter: Quantity, tube: Quantity, **parts: Quantity
+) -> Quantity:
     """Push at the gears: the tube's bends hold back in proportion to what goes through."""
     area = drive.filament_area(diameter)
     return tube * melt.reference_force(force, reference_area=area, **parts)
 
 
-def _open_ended(limit: limits.FlowLimit) -> Any:
+def _open_ended(limit: limits.FlowLimit) -> Quantity:
     """The flow, infinite where it lies beyond the bracket."""
     return np.where(limit.beyond, np.inf, limit.flow)[()]
 
 
-def _flow_at(*, force: Any, extra: Any = 0.0, **hotend: Any) -> Any:
+def _flow_at(*, force: Quantity, extra: Quantity = 0.0, **hotend: Quantity) -> Quantity:
     return _open_ended(limits.flow_where_force_is(force + extra, bracket=BRACKET, **hotend))
 
 
-def _motor_flow(*, travel: Any, **parts: Any) -> Any:
+def _motor_flow(*, travel: Quantity, **parts: Quantity) -> Quantity:
     return _open_ended(
         limits.torque_flow(gear_ratio=1.0, rotation_distance=travel, bracket=BRACKET, **parts)
     )
 
 
-def _capacity(**flows: Any) -> Any:
+def _capacity(**flows: Quantity | None) -> Quantity:
     return limits.lowest([flow for flow in flows.values() if flow is not None])[0]
 
 

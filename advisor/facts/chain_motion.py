@@ -2,35 +2,49 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypeAlias
 
 import numpy as np
 
 from advisor.facts.graph import Formula
+from advisor.number import Quantity
 from advisor.physics import drive, motion, motor
 
 __all__ = ["DEMAND", "MOTION", "RETRACT_PUSH"]
 
+Parts: TypeAlias = "dict[str, Quantity]"
 _FAR_PAST_CORNER = 100.0  # a share of the corner speed beyond which more says no more
 
 
-def _usual_line(*, nozzle: Any, width_share: Any, height_share: Any) -> Any:
+def _usual_line(*, nozzle: Quantity, width_share: Quantity, height_share: Quantity) -> Quantity:
     return motion.bead_area(width=nozzle * width_share, height=nozzle * height_share)
 
 
-def _advance_peak(*, capacity: Any, asked: Any, area: Any, **advance: Any) -> Any:
+def _advance_peak(
+    *, capacity: Quantity, asked: Quantity | None, area: Quantity, **advance: Quantity
+) -> Quantity:
     flow = capacity if asked is None else np.minimum(asked, capacity)
     return motion.advance_peak_speed(drive.filament_speed(flow, filament_area=area), **advance)
 
 
-def _reached(*, speed: Any, length: Any, acceleration: Any) -> Any:
+def _reached(
+    *, speed: Quantity, length: Quantity | None, acceleration: Quantity | None
+) -> Quantity:
     """Peak of a move that starts and ends at rest: it may be too short for its speed."""
     if length is None or acceleration is None:
         return speed
-    return np.minimum(speed, np.sqrt(length * acceleration))
+    peak: Quantity = np.minimum(speed, np.sqrt(length * acceleration))
+    return peak
 
 
-def _force_at(*, speed: Any, acceleration: Any, train: Any, budget: Any, winding: Any) -> Any:
+def _force_at(
+    *,
+    speed: Quantity,
+    acceleration: Quantity,
+    train: Parts,
+    budget: Parts,
+    winding: Parts,
+) -> Quantity:
     torque = motor.pull_out_torque(speed, **winding)
     effort = drive.acceleration_torque(acceleration, **train)
     left = drive.usable_torque(torque, acceleration_torque=effort, **budget)
@@ -44,26 +58,26 @@ def _force_at(*, speed: Any, acceleration: Any, train: Any, budget: Any, winding
 
 def _operating_force(
     *,
-    speed: Any,
-    acceleration: Any,
-    travel: Any,
-    gear_ratio: Any,
-    efficiency: Any,
-    motor_inertia: Any,
-    gear_inertia: Any,
-    detent: Any,
-    share: Any,
-    **winding: Any,
-) -> Any:
+    speed: Quantity,
+    acceleration: Quantity,
+    travel: Quantity,
+    gear_ratio: Quantity | None,
+    efficiency: Quantity,
+    motor_inertia: Quantity,
+    gear_inertia: Quantity,
+    detent: Quantity,
+    share: Quantity,
+    **winding: Quantity,
+) -> Quantity:
     ratio = 1.0 if gear_ratio is None else gear_ratio
-    train = {
+    train: Parts = {
         "motor_inertia": motor_inertia,
         "gear_inertia": gear_inertia,
         "gear_ratio": ratio,
         "efficiency": efficiency,
         "rotation_distance": travel * ratio,
     }
-    budget = {"detent_torque": detent, "usable_share": share}
+    budget: Parts = {"detent_torque": detent, "usable_share": share}
     return _force_at(
         speed=speed, acceleration=acceleration, train=train, budget=budget, winding=winding
     )

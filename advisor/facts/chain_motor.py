@@ -5,11 +5,11 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
 
 from advisor.facts.graph import Formula
+from advisor.number import Quantity
 from advisor.physics import current, drive, heat, motor
 
 __all__ = [
@@ -32,31 +32,37 @@ _BOUNDS = ("metal_low", "metal_high", "bare_low", "bare_high")
 WINDING_ABOVE, MOUNT_ABOVE = 0.09, 0.04
 
 
-def _rating_for_heat(*, rated: Any, basis: Any) -> Any:
+def _rating_for_heat(*, rated: Quantity, basis: str) -> Quantity:
     """RMS current that heats to the rated rise; where it is unsure, the one that heats more."""
     return rated if basis == "rms" else current.rms_from_peak(rated)
 
 
-def _current_of_winding(*, limit: Any, margin: Any, ambient: Any, **thermal: Any) -> Any:
+def _current_of_winding(
+    *, limit: Quantity, margin: Quantity, ambient: Quantity, **thermal: Quantity
+) -> Quantity:
     rise = np.maximum(limit - margin - ambient, 0.0)
     return heat.current_for_rise(rise, ambient=ambient, **thermal)
 
 
-def _current_of_mount(*, limit: Any, ambient: Any, share: Any, **thermal: Any) -> Any:
+def _current_of_mount(
+    *, limit: Quantity, ambient: Quantity, share: Quantity, **thermal: Quantity
+) -> Quantity:
     rise = heat.rise_for_case(np.maximum(limit, ambient), ambient=ambient, case_share=share)
     return heat.current_for_rise(rise, ambient=ambient, **thermal)
 
 
-def _current_of_gears(*, limit: Any, ambient: Any, gear_share: Any, **thermal: Any) -> Any:
+def _current_of_gears(
+    *, limit: Quantity, ambient: Quantity, gear_share: Quantity, **thermal: Quantity
+) -> Quantity:
     """Current at which the drive gear reaches `limit`; its rise is a share of the case's."""
     case_limit = ambient + np.maximum(limit - ambient, 0.0) / gear_share
     return _current_of_mount(limit=case_limit, ambient=ambient, **thermal)
 
 
-def _safe(above: float) -> Callable[..., Any]:
+def _safe(above: float) -> Callable[..., Quantity]:
     """Return a formula for the current at which a share of the machines is above its limit."""
 
-    def formula(*, reached: Any, tolerance: Any) -> Any:
+    def formula(*, reached: Quantity, tolerance: Quantity | None) -> Quantity:
         set_to = np.asarray(reached if tolerance is None else reached / tolerance)
         if set_to.ndim == 0 or set_to.shape[-1] == 1:
             return reached if tolerance is None else reached / tolerance
@@ -67,23 +73,29 @@ def _safe(above: float) -> Callable[..., Any]:
     return formula
 
 
-def _borne(*, share: Any, tolerance: Any, **reached: Any) -> Any:
+def _borne(*, share: Quantity, tolerance: Quantity | None, **reached: Quantity | None) -> Quantity:
     known = [one for one in reached.values() if one is not None]
     flowing = [one if tolerance is None else one / tolerance for one in known]
-    return np.minimum.reduce(np.broadcast_arrays(share, *flowing))
+    borne: Quantity = np.minimum.reduce(np.broadcast_arrays(share, *flowing))
+    return borne
 
 
-def _winding_temperature(*, current_rms: Any, ambient: Any, **thermal: Any) -> Any:
+def _winding_temperature(
+    *, current_rms: Quantity, ambient: Quantity, **thermal: Quantity
+) -> Quantity:
     return ambient + heat.winding_rise(current_rms, ambient=ambient, **thermal)
 
 
-def _case_temperature(*, winding: Any, ambient: Any, share: Any) -> Any:
+def _case_temperature(*, winding: Quantity, ambient: Quantity, share: Quantity) -> Quantity:
     return heat.case_temperature(winding - ambient, ambient=ambient, case_share=share)
 
 
-def _thermal_resistance(*, mount_factor: Any, bare_factor: Any, **parts: Any) -> Any:
+def _thermal_resistance(
+    *, mount_factor: Quantity, bare_factor: Quantity, **parts: Quantity | None
+) -> Quantity:
     low, high, bare_low, bare_high = (parts.pop(name) for name in _BOUNDS)
-    calibrated = heat.thermal_resistance_from_rating(**parts)
+    rating = {name: part for name, part in parts.items() if part is not None}
+    calibrated = heat.thermal_resistance_from_rating(**rating)
     if low is None or high is None or bare_low is None or bare_high is None:
         return calibrated * mount_factor
     return heat.bounded_resistance(
@@ -95,22 +107,30 @@ def _thermal_resistance(*, mount_factor: Any, bare_factor: Any, **parts: Any) ->
     )
 
 
-def _time_constant(*, thermal_resistance: Any, **body: Any) -> Any:
+def _time_constant(*, thermal_resistance: Quantity, **body: Quantity) -> Quantity:
     return heat.thermal_time_constant(thermal_resistance, **body)
 
 
 def _case_after(
-    *, time: float, case: Any, ambient: Any, time_constant: Any, current_rms: Any, **thermal: Any
-) -> Any:
+    *,
+    time: float,
+    case: Quantity,
+    ambient: Quantity,
+    time_constant: Quantity,
+    current_rms: Quantity,
+    **thermal: Quantity,
+) -> Quantity:
     warming = heat.warming_time_constant(time_constant, current_rms, **thermal)
     return ambient + (case - ambient) * heat.share_of_rise(time, time_constant=warming)
 
 
-def _standstill_torque(*, current_rms: Any, torque_constant: Any) -> Any:
+def _standstill_torque(*, current_rms: Quantity, torque_constant: Quantity) -> Quantity:
     return torque_constant * current_rms * _ROOT_TWO
 
 
-def _force(*, torque: Any, detent: Any, share: Any, efficiency: Any, travel: Any) -> Any:
+def _force(
+    *, torque: Quantity, detent: Quantity, share: Quantity, efficiency: Quantity, travel: Quantity
+) -> Quantity:
     left = drive.usable_torque(
         torque, detent_torque=detent, usable_share=share, acceleration_torque=0.0
     )
@@ -342,8 +362,13 @@ WARMING = (
 
 
 def _hot_resistance(
-    *, resistance: Any, temperature: Any, limit: Any, coefficient: Any, path: Any
-) -> Any:
+    *,
+    resistance: Quantity,
+    temperature: Quantity,
+    limit: Quantity,
+    coefficient: Quantity,
+    path: Quantity,
+) -> Quantity:
     """Resistance of a winding that still works: one hotter than its insulation bears is told of."""
     sound = np.minimum(temperature, limit)
     hot = motor.hot_resistance(resistance, sound, temperature_coefficient=coefficient)

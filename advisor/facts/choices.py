@@ -7,8 +7,7 @@ needs no parser for them.
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
 
 from advisor.catalog import CATEGORIES, Catalog, load_catalog
 from advisor.expression import Compiled, compile_expression, evaluate
@@ -41,7 +40,7 @@ def holds(condition: str, facts: Mapping[str, Fact]) -> bool:
     return evaluate(_compiled(condition), facts).nominal is True
 
 
-def default_value(default: Default, facts: Mapping[str, Fact], catalog: Catalog) -> Any:
+def default_value(default: Default, facts: Mapping[str, Fact], catalog: Catalog) -> object:
     """Return what the firmware applies, in SI units, or None where that cannot be had.
 
     A default that stands with the driver chip's numbers is taken from the catalogue.
@@ -51,7 +50,7 @@ def default_value(default: Default, facts: Mapping[str, Fact], catalog: Catalog)
     if default.catalogue is None:
         return default.value
     chip = facts.get("driver.chip")
-    entry = catalog.category(default.catalogue).get(str(chip.samples) if chip else "")
+    entry = catalog.category(default.catalogue).get((chip.text if chip else None) or "")
     number = entry.numbers.get(default.fact) if entry else None
     return number.typical if number else None
 
@@ -62,12 +61,12 @@ def _compiled(text: str) -> Compiled:
 
 
 @functools.cache
-def _table() -> Mapping[str, Any]:
-    data: Mapping[str, Any] = artifact("stated-expressions", _build)
+def _table() -> Mapping[str, Sequence[object]]:
+    data: Mapping[str, Sequence[object]] = artifact("stated-expressions", _build)
     return data
 
 
-def _build() -> dict[str, list[Any]]:
+def _build() -> dict[str, list[object]]:
     catalog = load_catalog()
     entries = [e for category in CATEGORIES for e in catalog.category(category).values()]
     texts = {text for e in entries for text in (e.suggest, e.shares_when) if text}
@@ -75,4 +74,4 @@ def _build() -> dict[str, list[Any]]:
     return {text: compile_expression(text, catalog.facts).to_json() for text in sorted(texts)}
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"stated-expressions": _build}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"stated-expressions": _build}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from typing import Any
 
 import numpy as np
 
@@ -12,7 +11,8 @@ from advisor.catalog import Catalog, Entry
 from advisor.facts.catalogue_inputs import put_number
 from advisor.facts.driver import Apply, DriverModel, driver_model
 from advisor.facts.graph import FactBook
-from advisor.model import Fact, Origin, OriginKind
+from advisor.model import Trace
+from advisor.number import Quantity
 from advisor.physics import current
 
 __all__ = ["Apply", "put_driver", "put_made", "put_working_current"]
@@ -28,8 +28,7 @@ _VOLTAGE = "driver.chip_voltage_high"
 
 def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
     """Put the driver's facts and return how it rounds a current, where the chip is known."""
-    chip = book.samples("driver.chip")
-    entry = catalog.drivers.get(str(chip)) if chip is not None else None
+    entry = catalog.drivers.get(book.text("driver.chip") or "")
     if entry is None:
         return None
     _put_numbers(book, entry)
@@ -52,10 +51,10 @@ def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
 
 def put_working_current(book: FactBook) -> None:
     """Where no run current is stated, let the motor run at its derated current: assumed."""
-    if book.known("motor.run_current") or not book.known("motor.derated_current"):
+    derated = book.samples("motor.derated_current")
+    if derated is None or book.known("motor.run_current"):
         return
     words = "no run current is stated: as if set to the derated current"
-    derated = book.samples("motor.derated_current")
     put_made(book, "motor.working_current", derated, ("motor.derated_current",), words)
     fact = book.facts["motor.working_current"]
     assumed = fact.assumed | {"motor.run_current"}
@@ -70,14 +69,10 @@ def _put_numbers(book: FactBook, entry: Entry) -> None:
 
 
 def _model(book: FactBook, entry: Entry) -> DriverModel | None:
-    def scalar(name: str) -> float | None:
-        value = book.samples(name)
-        return None if value is None else float(np.ravel(value)[0])
-
     return driver_model(
         entry,
-        sense_resistor=scalar("driver.sense_resistor"),
-        reference_resistor=scalar("driver.reference_resistor"),
+        sense_resistor=book.nominal("driver.sense_resistor"),
+        reference_resistor=book.nominal("driver.reference_resistor"),
     )
 
 
@@ -107,26 +102,16 @@ def _put_silent_limit(book: FactBook, entry: Entry) -> None:
     words = "blank time x PWM frequency x supply voltage / resistance, over sqrt 2"
     put_made(book, "driver.silent_low_current", amplitude / math.sqrt(2.0), uses, words)
     threshold_of = "driver.silent_threshold"
-    threshold = book.samples(threshold_of)
-    if threshold is not None and float(np.ravel(threshold)[0]) > 0.0:
-        low = "driver.silent_low_current"
+    low = "driver.silent_low_current"
+    floor = book.samples(low)
+    if floor is not None and (book.nominal(threshold_of) or 0.0) > 0.0:
         words = f"{{{low}}}, where the silent mode is on"
-        put_made(book, "driver.silent_floor", book.samples(low), (threshold_of, low), words)
+        put_made(book, "driver.silent_floor", floor, (threshold_of, low), words)
 
 
-def put_made(book: FactBook, name: str, value: Any, uses: tuple[str, ...], words: str) -> None:
+def put_made(
+    book: FactBook, name: str, value: Quantity | str, uses: tuple[str, ...], words: str
+) -> None:
     """Put a fact that was worked out from others that are in the book."""
     parts = [book.facts[use] for use in uses if use in book.facts]
-    book.put(
-        Fact(
-            name=name,
-            unit=book.units[name],
-            samples=value,
-            origin=Origin(OriginKind.DERIVED),
-            inputs=uses,
-            formula=words,
-            assumed=frozenset().union(*(part.assumed for part in parts)),
-            modelled=frozenset().union(*(part.modelled for part in parts)),
-            defaulted=frozenset().union(*(part.defaulted for part in parts)),
-        )
-    )
+    book.put(book.made(name, value, Trace.joined(parts, words, inputs=uses)))

@@ -8,15 +8,15 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from advisor.catalog import Entry
 from advisor.frozen import frozen
+from advisor.number import Quantity
 from advisor.physics import current
 
 __all__ = ["Apply", "DriverModel", "driver_model"]
 
-Apply = Callable[[Any], Any]
+Apply = Callable[[Quantity], Quantity]
 
 
 @frozen
@@ -114,7 +114,7 @@ def _scaler(n: Mapping[str, float]) -> dict[str, int]:
     return levels | {name: int(n[f"driver.{name}"]) for name in names}
 
 
-def _least(full_scale: Any, n: Mapping[str, float]) -> float:
+def _least(full_scale: Quantity, n: Mapping[str, float]) -> float:
     """The full scale, or the most the firmware accepts."""
     return min(float(full_scale), n.get("driver.firmware_limit", math.inf))
 

@@ -9,17 +9,18 @@ knows no formula: see `chain`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.memory import Memory
 from advisor.frozen import frozen
-from advisor.model import Fact, Origin, OriginKind, State
+from advisor.model import Fact, Origin, OriginKind, Span, State, Trace
+from advisor.number import Number, Quantity
 
 __all__ = ["FactBook", "Formula"]
 
+_DERIVED = Origin(OriginKind.DERIVED)
 Maker = Callable[[], Fact]
 _WORST = (State.UNREADABLE, State.UNKNOWN, State.MISSING)
 
@@ -44,7 +45,7 @@ class Formula:
     """
 
     output: str
-    function: Callable[..., Any]
+    function: Callable[..., Quantity | None]
     inputs: Mapping[str, str]
     words: str
     source: str | None = None
@@ -85,10 +86,43 @@ class FactBook:
         fact = self.facts.get(name)
         return fact is not None and fact.state is State.KNOWN
 
-    def samples(self, name: str) -> Any:
-        """Return the samples of `name`, or None where it is not known."""
+    def number(self, name: str) -> Number | None:
+        """Return the number of `name`; None where it is not known, or is a word."""
         fact = self.facts.get(name)
-        return fact.samples if fact is not None and fact.state is State.KNOWN else None
+        return None if fact is None else fact.number
+
+    def samples(self, name: str) -> Quantity | None:
+        """Return the samples of the number of `name`, in SI units; None where it has none."""
+        number = self.number(name)
+        return None if number is None else number.si
+
+    def each(self, names: Sequence[str]) -> list[Quantity] | None:
+        """Return the samples of several numbers; None where one of them is not known."""
+        found = [samples for name in names if (samples := self.samples(name)) is not None]
+        return found if len(found) == len(names) else None
+
+    def nominal(self, name: str) -> float | None:
+        """Return the number of `name` of the nominal machine, in SI units; None without one."""
+        number = self.number(name)
+        return None if number is None else number.nominal
+
+    def text(self, name: str) -> str | None:
+        """Return the text of `name`; None where it is not known, or is no text."""
+        fact = self.facts.get(name)
+        return None if fact is None else fact.text
+
+    def made(
+        self,
+        name: str,
+        samples: Quantity | str,
+        trace: Trace,
+        *,
+        origin: Origin = _DERIVED,
+        home: Span | None = None,
+    ) -> Fact:
+        """Return a fact of the vocabulary that was made as `trace` says."""
+        unit = self.units[name]
+        return Fact(name, unit, samples, origin=origin, home=home, **trace._asdict())
 
     def derive_all(self, formulas: Iterable[Formula]) -> None:
         """Evaluate the formulas in order; the first that can give a fact gives it."""
@@ -119,7 +153,7 @@ class FactBook:
     def _made_of(
         self, formula: Formula, parts: tuple[Fact | None, ...], present: Fact | None
     ) -> Fact:
-        arguments: dict[str, Any] = {}
+        arguments: dict[str, Quantity | None] = {}
         used: list[Fact] = []
         for (argument, name), part in zip(formula.inputs.items(), parts, strict=True):
             known = part is not None and part.known
@@ -131,21 +165,10 @@ class FactBook:
         value = formula.function(**arguments)
         if value is None:
             return self._absent(formula, present)
-        return self._made(formula, value, used, present)
-
-    def _made(self, formula: Formula, value: Any, used: list[Fact], present: Fact | None) -> Fact:
-        return Fact(
-            name=formula.output,
-            unit=self.units[formula.output],
-            samples=value,
-            origin=Origin(OriginKind.DERIVED, source=formula.source),
-            inputs=tuple(part.name for part in used),
-            formula=formula.words,
-            assumed=frozenset().union(*(part.assumed for part in used)),
-            modelled=frozenset().union(*(part.modelled for part in used)),
-            defaulted=frozenset().union(*(part.defaulted for part in used)),
-            home=present.home if present else None,
-        )
+        trace = Trace.joined(used, formula.words, inputs=[part.name for part in used])
+        origin = Origin(OriginKind.DERIVED, source=formula.source)
+        home = present.home if present else None
+        return self.made(formula.output, value, trace, origin=origin, home=home)
 
     def _absent(self, formula: Formula, present: Fact | None) -> Fact:
         """Return that `formula.output` cannot be had, with the worst reason for it.

@@ -13,6 +13,7 @@ from advisor.facts import chain_flow
 from advisor.facts.catalogue_inputs import band_samples, put_entry
 from advisor.facts.graph import FactBook
 from advisor.model import Fact, Origin, OriginKind
+from advisor.number import Quantity
 from advisor.physics import drive, heat
 
 __all__ = ["put_measured_case", "put_measured_flow", "put_measured_forces"]
@@ -100,12 +101,12 @@ def put_measured_case(book: FactBook, measured: Mapping[str, Any]) -> None:
     A case that was no warmer than the air says nothing, and is left out.
     """
     record = measured.get("measured_case")
-    parts = [book.samples(name) for name in _CASE_INPUTS]
-    if record is None or any(part is None for part in parts):
+    parts = book.each(_CASE_INPUTS)
+    if record is None or parts is None:
         return
     resistance, share, copper = parts
-    ambient = record.get("ambient") or float(np.ravel(book.samples("ambient.motor"))[0])
-    if record["temperature"] <= ambient:
+    ambient = record.get("ambient") or book.nominal("ambient.motor")
+    if ambient is None or record["temperature"] <= ambient:
         return
     real = heat.thermal_resistance_from_rating(
         rated_current=record["current"],
@@ -143,12 +144,12 @@ def put_measured_forces(book: FactBook, measured: Mapping[str, Any]) -> None:
     _put_torque_constant(book, force, origin)
 
 
-def _put_torque_constant(book: FactBook, force: Any, origin: Origin) -> None:
+def _put_torque_constant(book: FactBook, force: Quantity, origin: Origin) -> None:
     """The motor skipped at this force: torque = force x travel / (2 pi efficiency) + detent."""
     names = ("drive.gear_efficiency", "drive.travel_per_motor_turn", "motor.detent_torque")
     current = book.samples("motor.flowing_current")
-    parts = [book.samples(name) for name in names]
-    if current is None or any(part is None for part in parts):
+    parts = book.each(names)
+    if current is None or parts is None:
         return
     efficiency, travel, detent = parts
     torque = detent + drive.torque_for_force(

@@ -76,8 +76,8 @@ def bench_of(book: FactBook, ensemble: Ensemble | None) -> WeighedBench | None:
 
 def classes_of(facts: Mapping[str, Fact]) -> Mapping[str, str] | None:
     """Return the classes and the filament of a machine; None where one of them is not known."""
-    found = {name: facts[name].samples for name in OWNED if name in facts and facts[name].known}
-    return {name: str(text) for name, text in found.items()} if len(found) == len(OWNED) else None
+    found = {name: text for name in OWNED if name in facts and (text := facts[name].text)}
+    return found if len(found) == len(OWNED) else None
 
 
 def stated_classes(book: FactBook) -> dict[str, Fact]:

@@ -29,7 +29,7 @@ def profile_facts(profiles: ProfileSet | None, catalog: Catalog) -> Mapping[str,
         return {}
     facts = {name: fact for name, fact in profiles.facts.items() if name in catalog.facts}
     material = facts.get("filament.material")
-    if material is not None and material.known and material.samples not in catalog.materials:
+    if material is not None and material.known and material.text not in catalog.materials:
         facts["filament.material"] = dataclasses.replace(
             material, state=State.MISSING, samples=None
         )

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable
-from typing import Any
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from advisor.facts.current_facts import Apply, put_driver, put_made
 from advisor.facts.graph import FactBook, Formula
 from advisor.frozen import frozen
 from advisor.model import Fact
+from advisor.number import Quantity
 from advisor.physics import current
 
 __all__ = [
@@ -63,10 +63,13 @@ _DERATED = "motor.derated_current"
 _SLACK = 1e-9
 
 
-def _lowest(**limits: Any) -> Any:
+def _lowest(**limits: Quantity | None) -> Quantity | None:
     """Return the lowest of the limits that are known."""
     known = [value for value in limits.values() if value is not None]
-    return np.minimum.reduce(np.broadcast_arrays(*known)) if known else None
+    if not known:
+        return None
+    lowest: Quantity = np.minimum.reduce(np.broadcast_arrays(*known))
+    return lowest
 
 
 def _same(fact: str, limit: str) -> Formula:
@@ -257,9 +260,11 @@ def _put_setting(book: FactBook, apply: Apply | None, limit: str, name: str) -> 
     put_made(book, name, setting, uses, words.format(limit=title))
 
 
-def _unrounded(asked: Any) -> Any:
+def _unrounded(asked: Quantity) -> Quantity:
     return asked
 
 
 def _typical(book: FactBook, name: str) -> float:
-    return float(np.ravel(book.samples(name))[0])
+    value = book.nominal(name)
+    assert value is not None, name
+    return value

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.model import Band, Fact, LimitBand, MeasureNext, OriginKind
+from advisor.model import Band, Fact, LimitBand, MeasureNext
+from advisor.number import Number
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
@@ -30,30 +31,25 @@ _LEAST_SHARE = 0.02
 
 def limit_bands(facts: Mapping[str, Fact]) -> tuple[LimitBand, ...]:
     """Return the seven flow limits in mm3/s with their 5-95 % bands."""
-    names = [name for name in LIMITS if _known(facts, name)]
-    if not names:
+    numbers = {name: number for name in LIMITS if (number := _number(facts, f"flow.{name}"))}
+    if not numbers:
         return tuple(_unknown(name, facts) for name in LIMITS)
-    size = max(np.size(facts[f"flow.{name}"].samples) for name in names)
-    known = {name: _full(facts[f"flow.{name}"], size) for name in names}
-    stacked = np.stack([known[name] for name in names])
+    size = max(number.size for number in numbers.values())
+    known = {name: number.over(size) for name, number in numbers.items()}
+    stacked = np.stack(list(known.values()))
     low, high = _percentiles(stacked)
     shares = _bottleneck_shares(known)
     made = {
         name: _band(name, stacked[i, 0], low[i], high[i], shares.get(name, 0.0))
-        for i, name in enumerate(names)
+        for i, name in enumerate(known)
     }
     return tuple(made.get(name) or _unknown(name, facts) for name in LIMITS)
 
 
 def band_of(fact: Fact | None) -> Band | None:
     """Return a fact's nominal value and 5-95 % band in its trade unit; None where unknown."""
-    if fact is None or not fact.known or isinstance(fact.samples, str | bool):
-        return None
-    values = np.atleast_2d(np.asarray(fact.samples, dtype=np.float64))
-    low, high = (float(end[0]) for end in _percentiles(values))
-    unit = parse_unit(fact.unit)
-    parts = (float(unit.from_si(part)) for part in (float(values[0, 0]), low, high))
-    return Band(*parts)
+    number = None if fact is None else fact.number
+    return None if number is None else number.band()
 
 
 def bottleneck(limits: Iterable[LimitBand]) -> tuple[str | None, tuple[str, ...]]:
@@ -75,20 +71,21 @@ def measure_next(
     The share is the correlation ratio of `target` over 16 equal bins of the input's samples
     (Pearson, 1905). Only inputs that can be measured are ranked.
     """
-    fact = facts.get(target)
-    if fact is None or not fact.known:
+    number = _number(facts, target)
+    if number is None:
         return ()
-    size = np.size(fact.samples)
-    values = _full(fact, size)[1:]
+    fact, size = facts[target], number.size
+    values = number.over(size)[1:]
     if not values.size:
         return ()
     total = float(np.var(values)) if np.isfinite(values).all() else 0.0
     if total <= (_ROUNDING * float(np.mean(values))) ** 2:
         return ()
     ranked = [
-        (_correlation_ratio(_full(facts[name], size)[1:], values, total), name)
+        (_correlation_ratio(part.over(size)[1:], values, total), name)
         for name in sorted(fact.assumed | fact.modelled)
-        if name in infos and infos[name].measure and _varies(facts.get(name))
+        if name in infos and infos[name].measure and (part := _number(facts, name))
+        if np.ndim(part.si) == 1
     ]
     ranked.sort(key=lambda pair: (-round(pair[0], 6), pair[1]))
     return tuple(
@@ -98,19 +95,9 @@ def measure_next(
     )
 
 
-def _known(facts: Mapping[str, Fact], limit: str) -> bool:
-    fact = facts.get(f"flow.{limit}")
-    return fact is not None and fact.known
-
-
-def _full(fact: Fact, size: int) -> NDArray[np.float64]:
-    return np.broadcast_to(np.asarray(fact.samples, dtype=np.float64), (size,))
-
-
-def _varies(fact: Fact | None) -> bool:
-    if fact is None or not fact.known or fact.origin.kind is not OriginKind.CATALOGUE:
-        return fact is not None and fact.known and np.ndim(fact.samples) == 1
-    return np.ndim(fact.samples) == 1
+def _number(facts: Mapping[str, Fact], name: str) -> Number | None:
+    fact = facts.get(name)
+    return None if fact is None else fact.number
 
 
 def _percentiles(stacked: NDArray[np.float64]) -> tuple[Array, Array]:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from advisor.model import Band, Fact, Span
+from advisor.number import Quantity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -117,14 +118,14 @@ class _Rule:
     scatter: float
     mistake: float
 
-    def above(self, flow: Any, least: Any) -> Array:
+    def above(self, flow: Array, least: Quantity) -> Array:
         """Return the log-probability that `flow` is above `least`; both are logarithms."""
         share = _smooth_step((flow - least) / self.scatter)
         made: Array = np.log(self.mistake + (1.0 - 2.0 * self.mistake) * share)
         return made
 
 
-def _smooth_step(x: Any) -> Array:
+def _smooth_step(x: Array) -> Array:
     made: Array = 1.0 / (1.0 + np.exp(np.clip(-_SLOPE * x, -60.0, 60.0)))
     return made
 
@@ -146,9 +147,8 @@ def _of_knee(loss: Array, seen: Seen, scatter: float) -> Array:
 
 
 def _logs(book: FactBook, limit: str) -> Array | None:
-    samples = book.samples(f"flow.{limit}")
-    if samples is None:
+    number = book.number(f"flow.{limit}")
+    if number is None:
         return None
-    flows = np.broadcast_to(np.asarray(samples, dtype=np.float64), (book.ensemble.size,))
-    logs: Array = np.log(np.clip(flows, _LEAST, 1.0))
+    logs: Array = np.log(np.clip(number.over(book.ensemble.size), _LEAST, 1.0))
     return logs

@@ -76,7 +76,7 @@ def weighed_as(seen: Seen, machine: Machine, asked: FactBook) -> Machine:
     """
     stated = dict(machine.inputs.stated)
     material = seen.conditions.get("filament.material")
-    if material is not None and material.samples != _text(asked, "filament.material"):
+    if material is not None and material.text != _text(asked, "filament.material"):
         for name in [n for n in stated if n.startswith("material.") or n == "hotend.temperature"]:
             del stated[name]
     stated |= seen.conditions
@@ -105,12 +105,12 @@ def bench_of(seen: Seen, weighed: Machine, asked: Machine) -> Bench:
 
 
 def _first(book: FactBook, name: str) -> float:
-    samples = book.samples(name)
-    return float("nan") if samples is None else float(np.ravel(samples)[0])
+    value = book.nominal(name)
+    return float("nan") if value is None else value
 
 
 def _text(book: FactBook, name: str) -> str:
-    return str(book.samples(name))
+    return str(book.text(name))
 
 
 @dataclass(slots=True)

@@ -18,7 +18,9 @@ from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
 from advisor.facts.macro_facts import macro_facts
 from advisor.facts.measure_groups import measure_groups
+from advisor.facts.memory import Memory
 from advisor.facts.profile_facts import profile_facts
+from advisor.frozen import frozen
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
 from advisor.intake.macros import Macros, read_macros
@@ -98,7 +100,11 @@ def _told(checked: CheckedConfig) -> CheckedConfig:
 
 
 def check_config(
-    path: str | os.PathLike[str], asks: Asks, *, files: Snapshot | None = None
+    path: str | os.PathLike[str],
+    asks: Asks,
+    *,
+    files: Snapshot | None = None,
+    memory: Memory | None = None,
 ) -> CheckedConfig:
     """Return one config worked out.
 
@@ -110,10 +116,12 @@ def check_config(
         Sheet, profiles and what else the command line states.
     files : Snapshot, optional
         Where files are read from, with edits laid over them; the disk where not given.
+    memory : Memory, optional
+        What the machines of configs that differ little were made of; what is common is shared.
     """
     path = os.fspath(path)
     catalog = load_catalog()
-    ensemble = _ensemble(asks)
+    draw = _Draw(_ensemble(asks), memory)
     stated = command_facts(asks, catalog)
     try:
         tree = read_config_tree(path, asks, files)
@@ -125,7 +133,7 @@ def check_config(
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
     taken = {
-        extruder.name: _taken(extruder, config, given, stated, catalog, ensemble, first=number == 0)
+        extruder.name: _taken(extruder, config, given, stated, catalog, draw, first=number == 0)
         for number, extruder in enumerate(config.extruders)
     }
     if asks.sliced is not None and taken:
@@ -134,7 +142,7 @@ def check_config(
         first = config.extruders[0]
         asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)
         stated = {**stated, **asked}
-        taken[first.name] = _taken(first, config, given, stated, catalog, ensemble, first=True)
+        taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
     machines = {name: one.machine for name, one in taken.items()}
     books = {name: machine.book for name, machine in machines.items()}
     events = [event for one in taken.values() for event in one.events]
@@ -151,6 +159,14 @@ def check_config(
     )
     tests = {name: one.tests for name, one in taken.items()}
     return CheckedConfig(report, machines, tree, given.profiles, tests)
+
+
+@frozen
+class _Draw:
+    """Over what machines are worked out, and what those of other configs have in common."""
+
+    ensemble: Ensemble
+    memory: Memory | None = None
 
 
 def _ensemble(asks: Asks) -> Ensemble:
@@ -180,7 +196,7 @@ def _nozzle(config: ConfigFacts) -> float | None:
     """Return the nozzle diameter of the first extruder, [m]; None where it is not stated."""
     facts = config.extruders[0].facts if config.extruders else {}
     fact = facts.get("nozzle.diameter")
-    return float(fact.samples) if fact is not None and fact.known else None
+    return fact.nominal if fact is not None else None
 
 
 def _sheet_part(sheet: Sheet | None, extruder: str) -> SheetPart:
@@ -193,7 +209,7 @@ def _taken(
     given: Given,
     command: Mapping[str, Fact],
     catalog: Catalog,
-    ensemble: Ensemble,
+    draw: _Draw,
     *,
     first: bool,
 ) -> Taken:
@@ -212,10 +228,10 @@ def _taken(
         measured=part.measured,
     )
     if not given.weighed:
-        return Taken(machine_of(inputs, catalog, ensemble))
+        return Taken(machine_of(inputs, catalog, draw.ensemble, draw.memory))
     from advisor.lint.weighed import take_in
 
-    return take_in(inputs, given, catalog, ensemble, first=first)
+    return take_in(inputs, given, catalog, draw.ensemble, first=first)
 
 
 _KINEMATICS = frozenset(

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from typing import Any
-
-import numpy as np
 
 from advisor.facts.graph import FactBook
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts
 from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.model import Event, Fact, Span
-from advisor.units import parse_unit
 
 __all__ = ["conflicts", "unknown_extruders"]
 
@@ -73,24 +69,23 @@ def _cold_case(part: SheetPart, extruder: ExtruderFacts, book: FactBook) -> Iter
 
 
 def _differs(first: Fact, second: Fact) -> bool:
-    if isinstance(first.samples, str):
-        return bool(first.samples != second.samples)
+    if first.text is not None:
+        return first.text != second.text
     one, two = _nominal(first), _nominal(second)
     return abs(one - two) > _SAME * max(abs(one), abs(two))
 
 
 def _nominal(fact: Fact) -> float:
-    samples: Any = fact.samples
-    if isinstance(samples, tuple):
-        return float(samples[1])
-    return float(np.ravel(samples)[0])
+    value = fact.nominal
+    assert value is not None, fact.name
+    return value
 
 
 def _shown(fact: Fact) -> str:
-    if isinstance(fact.samples, str):
-        return fact.samples
-    value = parse_unit(fact.unit).from_si(_nominal(fact))
-    return f"{value:.4g} {fact.unit}".strip(" -")
+    number = fact.number
+    if number is None:
+        return fact.text or ""
+    return f"{number.in_trade():.4g} {fact.unit}".strip(" -")
 
 
 def _event(kind: str, fact: Fact, book: FactBook, first: str, second: str, extruder: str) -> Event:

@@ -127,10 +127,9 @@ def machine_limits(book: FactBook) -> MachineLimits:
 
 
 def _nominal(book: FactBook, name: str) -> float | None:
-    samples = book.samples(name)
-    if samples is None:
+    value = book.nominal(name)
+    if value is None:
         return None
-    value = float(np.ravel(samples)[0])
     return value if math.isfinite(value) else None
 
 

@@ -101,7 +101,7 @@ def derate(
     inputs = ExtruderInputs("", merge_stated(facts, part.facts), measured=part.measured)
     inputs, assumed_motor = _with_motor(inputs, catalog)
     book = build_facts(inputs, catalog, wanted=_WANTED)
-    setting = book.samples("motor.set_current")
+    setting = book.nominal("motor.set_current")
     if setting is not None:  # what flows is the setting, with the driver's rounding and tolerance
         book = build_facts(_setting(inputs, book, setting), catalog, wanted=_WANTED)
         book.derive_all(chain_motor.WARMING)
@@ -200,7 +200,7 @@ def _with_motor(inputs: ExtruderInputs, catalog: Catalog) -> tuple[ExtruderInput
         )
     if "motor.class" in inputs.stated and inputs.stated["motor.class"].known:
         return inputs, None
-    amperes = float(rated.samples[1] if isinstance(rated.samples, tuple) else rated.samples)
+    amperes = rated.nominal or 0.0
     entry = min(
         catalog.motors.values(),
         key=lambda motor: abs(math.log(amperes / motor.numbers["motor.rated_current"].typical)),
@@ -221,7 +221,7 @@ def _report(book: FactBook, setting: float | None, *, assumed_motor: str | None)
     flowing = setting is not None
     return DerateReport(
         rating=_sure(book, "motor.rated_current").value,
-        basis=str(book.samples("motor.rating_basis")),
+        basis=str(book.text("motor.rating_basis")),
         share=share.value,
         rated_current_rms=rated,
         derated_current=derated,
@@ -237,10 +237,10 @@ def _report(book: FactBook, setting: float | None, *, assumed_motor: str | None)
         peak_amplitude=setting * math.sqrt(2.0) if setting is not None else None,
         ambient=ambient,
         mount=_stated_word(book, "drive.mount"),
-        driver=book.samples("driver.chip"),
-        sense_resistor=book.samples("driver.sense_resistor"),
+        driver=book.text("driver.chip"),
+        sense_resistor=book.nominal("driver.sense_resistor"),
         full_scale_current=_band(book, "driver.full_scale_current"),
-        motor=str(book.samples("motor.class")),
+        motor=str(book.text("motor.class")),
         material=_stated_word(book, "filament.material"),
         **(_at_setting(book) if flowing else {}),
         assumptions=tuple(_assumptions(book, assumed_motor)),
@@ -267,11 +267,12 @@ def _at_setting(book: FactBook) -> dict[str, Any]:
 
 def _left(book: FactBook) -> tuple[float | None, float | None]:
     """Return torque and push at the setting over those at the rated current, typical motor."""
-    names = ("motor.standstill_torque", "motor.detent_torque", "motor.rated_current_rms")
-    torque, detent, rated = (_typical(book, name) for name in names)
-    flowing = _typical(book, "motor.flowing_current")
-    if None in (torque, detent, rated, flowing):
+    names = ("motor.standstill_torque", "motor.detent_torque", "motor.rated_current_rms",
+             "motor.flowing_current")  # fmt: skip
+    known = [value for name in names if (value := book.nominal(name)) is not None]
+    if len(known) < len(names):
         return None, None
+    torque, detent, rated, flowing = known
     at_rated = torque * rated / flowing
     if at_rated <= detent:
         return flowing / rated, None
@@ -287,8 +288,8 @@ def _stop_reading(book: FactBook) -> float | None:
     names = ("ambient.motor", "motor.time_constant", "motor.heating_current", "motor.resistance",
              "motor.thermal_resistance", "model.copper_coefficient", "motor.insulation_limit",
              "model.winding_margin", "motor.case_share")  # fmt: skip
-    values = [book.samples(name) for name in names]
-    if any(value is None for value in values):
+    values = book.each(names)
+    if values is None:
         return None
     ambient, constant, flowing, ohm, resistance, copper, insulation, margin, share = values
     warming = heat.warming_time_constant(
@@ -312,15 +313,10 @@ def _stop_reading(book: FactBook) -> float | None:
     return float(math.floor(parse_unit("degC").from_si(kelvin)))
 
 
-def _typical(book: FactBook, name: str) -> Any:
-    samples = book.samples(name)
-    return None if samples is None else float(np.ravel(samples)[0])
-
-
 def _stated_word(book: FactBook, name: str) -> str | None:
     fact = book.facts.get(name)
     stated = fact is not None and fact.known and fact.origin.kind is not OriginKind.CATALOGUE
-    return str(fact.samples) if stated and fact is not None else None
+    return fact.text if stated and fact is not None else None
 
 
 def _band(book: FactBook, name: str) -> Band | None:
@@ -353,7 +349,7 @@ def _no_setting(governed: str, derated: Band, ambient: Band) -> str:
 
 
 def _assumptions(book: FactBook, assumed_motor: str | None) -> Iterator[str]:
-    if book.samples("motor.rating_basis") == "unsure":
+    if book.text("motor.rating_basis") == "unsure":
         yield (
             "The rating is read as a peak per phase, the cautious way; if the datasheet means "
             "RMS with both phases on, the motor bears the thermal figure."

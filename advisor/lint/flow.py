@@ -130,7 +130,9 @@ def _share(asked: Fact, capacity: Fact) -> float | None:
 
 
 def _first(fact: Fact) -> float:
-    return float(np.ravel(fact.samples)[0])
+    value = fact.nominal
+    assert value is not None, fact.name
+    return value
 
 
 def _no_set_to(book: FactBook, catalog: Catalog) -> str | None:

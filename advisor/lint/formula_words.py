@@ -8,11 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-import numpy as np
-
 from advisor.catalog import FactInfo
 from advisor.model import Fact
-from advisor.units import parse_unit
 
 __all__ = ["in_numbers", "in_words"]
 
@@ -34,8 +31,9 @@ def in_numbers(formula: str, facts: Mapping[str, Fact]) -> str | None:
 def _value(fact: Fact | None) -> str:
     if fact is None or not fact.known:
         return "not known"
-    if isinstance(fact.samples, str | bool):
+    number = fact.number
+    if number is None:
         return str(fact.samples)
-    value = float(parse_unit(fact.unit).from_si(np.ravel(fact.samples)[0]))
+    value = number.in_trade()
     unit = "" if fact.unit in ("-", "") else f" {fact.unit.removesuffix(' rms')}"
     return f"{value:.4g}{unit}"

@@ -204,7 +204,7 @@ def _of_command(asks: Asks, shared: Mapping[str, str], catalog: Catalog) -> dict
     if asks.material is None or "filament.material" in shared:
         return {}
     facts = command_facts(Asks(material=asks.material), catalog)
-    return {"filament.material": str(facts["filament.material"].samples)}
+    return {"filament.material": str(facts["filament.material"].text)}
 
 
 def _texts(sheet: Sheet | None) -> tuple[dict[str, str], dict[str, dict[str, str]]]:

@@ -83,8 +83,8 @@ def stated_fields(facts: Iterable[Fact]) -> dict[str, str]:
     for fact in facts:
         path, text = fact.origin.setting, fact.origin.text
         if path is not None and text is not None:
-            word = isinstance(fact.samples, str) and text.strip().lower() != fact.samples
-            texts[path] = str(fact.samples) if word else text  # 'rms' is read off '1.0 A rms'
+            word = fact.text is not None and text.strip().lower() != fact.text
+            texts[path] = str(fact.text) if word else text  # 'rms' is read off '1.0 A rms'
     return texts
 
 
@@ -216,4 +216,4 @@ def _choices(field: Field, catalog: Catalog) -> tuple[tuple[str, str], ...]:
 def _taken(fact: Fact | None) -> Any:
     if fact is None or not fact.known:
         return None
-    return str(fact.samples) if isinstance(fact.samples, str) else band_of(fact)
+    return band_of(fact) if fact.text is None else fact.text

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -133,7 +132,7 @@ def _read(option: str, text: str | None, unit: str, bounds: tuple[float, float])
 
 
 def _conditions(book: FactBook) -> Mapping[str, str]:
-    words = {"material": str(book.samples("filament.material"))}
+    words = {"material": str(book.text("filament.material"))}
     for name, key, unit in (
         ("temperature", "hotend.temperature", "degC"), ("nozzle", "nozzle.diameter", "mm"),
     ):  # fmt: skip
@@ -144,8 +143,7 @@ def _conditions(book: FactBook) -> Mapping[str, str]:
 
 
 def _typical(book: FactBook, name: str) -> float | None:
-    samples: Any = book.samples(name)
-    return None if samples is None else float(np.ravel(samples)[0])
+    return book.nominal(name)
 
 
 def _refusals(book: FactBook, catalog: Catalog) -> Iterator[str]:
@@ -181,7 +179,7 @@ def _temperature(book: FactBook) -> Iterator[str]:
     if usual is not None and asked > usual + weigh_numbers("plan")["temperature_margin"]:
         yield (
             f"{celsius(asked):.0f} degC is far above the usual range of "
-            f"{book.samples('filament.material')} (up to {celsius(usual):.0f} degC): it decomposes "
+            f"{book.text('filament.material')} (up to {celsius(usual):.0f} degC): it decomposes "
             "and fumes; test cooler."
         )
     yield from _cold(book, asked)
@@ -199,7 +197,7 @@ def _cold(book: FactBook, asked: float) -> Iterator[str]:
         celsius = parse_unit("degC").from_si
         yield (
             f"{celsius(asked):.0f} degC is below the usual range of "
-            f"{book.samples('filament.material')} (from {celsius(least):.0f} degC): cold filament "
+            f"{book.text('filament.material')} (from {celsius(least):.0f} degC): cold filament "
             "grinds, skips and may push the hot end apart; test hotter, or name the right material."
         )
 
@@ -222,7 +220,7 @@ def _of_material(book: FactBook, asks: Asks) -> Iterator[str]:
         return
     degrees = f"{parse_unit('degC').from_si(_typical(book, 'hotend.temperature')):.0f} degC"
     if fact.origin.kind is OriginKind.CATALOGUE:
-        yield f"{degrees} is a usual temperature of {book.samples('filament.material')}"
+        yield f"{degrees} is a usual temperature of {book.text('filament.material')}"
         return
     where = f" ({fact.origin.at})" if fact.origin.at is not None else ""
     yield (

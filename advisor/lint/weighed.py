@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -148,8 +148,7 @@ def setup_of(table: WeighedTable, machine: Machine) -> Setup:
 
 
 def _typical(book: FactBook, name: str) -> float | None:
-    samples: Any = book.samples(name)
-    return None if samples is None else float(np.ravel(samples)[0])
+    return book.nominal(name)
 
 
 def _expected(book: FactBook) -> Band | None:
@@ -185,7 +184,7 @@ def _with_conditions(
     material = inputs.stated.get("filament.material")
     tested = conditions.get("filament.material")
     if material is not None and material.known and (
-        tested is None or tested.samples != material.samples
+        tested is None or tested.text != material.text
     ):  # fmt: skip
         return inputs
     if any(_conditions(table) != {**conditions, **_conditions(table)} for table in tables):

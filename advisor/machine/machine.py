@@ -10,8 +10,6 @@ import dataclasses
 from collections.abc import Iterable, Mapping
 from typing import TypeAlias
 
-import numpy as np
-
 from advisor.catalog import Catalog
 from advisor.facts.assemble import ExtruderInputs, build_facts
 from advisor.facts.ensemble import Ensemble, nominal_of, plausible
@@ -166,7 +164,10 @@ class Machine:
 
 
 def machine_of(
-    inputs: ExtruderInputs, catalog: Catalog, ensemble: Ensemble | None = None
+    inputs: ExtruderInputs,
+    catalog: Catalog,
+    ensemble: Ensemble | None = None,
+    memory: Memory | None = None,
 ) -> Machine:
     """Return one extruder worked out.
 
@@ -178,8 +179,14 @@ def machine_of(
         What is assumed for the rest.
     ensemble : Ensemble, optional
         The machines it stands for: the plausible ones where not given.
+    memory : Memory, optional
+        What machines that were worked out before were made of: what is stated again is shared.
     """
-    return Machine(inputs, catalog, build_facts(inputs, catalog, ensemble, memory=Memory()))
+    if memory is not None:
+        stated = {name: memory.same(fact) for name, fact in inputs.stated.items()}
+        inputs = dataclasses.replace(inputs, stated=stated)
+    made = build_facts(inputs, catalog, ensemble, memory=memory or Memory())
+    return Machine(inputs, catalog, made)
 
 
 def _made(inputs: ExtruderInputs, like: Machine, wanted: Iterable[str] | None) -> Machine:
@@ -202,9 +209,10 @@ def _drawn(inputs: ExtruderInputs, like: Machine, bench: WeighedBench) -> Ensemb
 
 def _first_of(fact: Fact) -> Fact:
     """Return a stated fact whose samples, if it has any, are the nominal one alone."""
-    if isinstance(fact.samples, np.ndarray):
-        return dataclasses.replace(fact, samples=float(fact.samples.flat[0]))
-    return fact
+    number = fact.number
+    if number is None or number.size == 1:
+        return fact
+    return dataclasses.replace(fact, samples=number.nominal)
 
 
 def _names(wanted: Iterable[str] | None) -> frozenset[str] | None:

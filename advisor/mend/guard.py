@@ -6,7 +6,6 @@ It knows units, not rules. What it refuses becomes an instruction to a person.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 from advisor.facts.graph import FactBook
 from advisor.mend.target import Located
@@ -105,8 +104,7 @@ def violations(before: Mapping[str, FactBook], after: Mapping[str, FactBook]) ->
 
 
 def _watched(fact: Fact) -> bool:
-    number = fact.known and not isinstance(fact.samples, str | bool)
-    return number and (fact.origin.kind in _EDITABLE or fact.name in _DRIVEN)
+    return fact.number is not None and (fact.origin.kind in _EDITABLE or fact.name in _DRIVEN)
 
 
 def _raised(fact: Fact, present: Fact | None, book: FactBook) -> bool:
@@ -124,7 +122,6 @@ def _raised(fact: Fact, present: Fact | None, book: FactBook) -> bool:
 
 
 def _nominal(fact: Fact) -> float:
-    samples: Any = fact.samples
-    if isinstance(samples, tuple):
-        return float(samples[1])
-    return float(samples if not hasattr(samples, "flat") else samples.flat[0])
+    value = fact.nominal
+    assert value is not None, fact.name
+    return value

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.errors import InputError, MendError
+from advisor.facts.memory import Memory
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.gather import need_sheet
 from advisor.lint.snapshot import Snapshot
@@ -70,6 +71,7 @@ class Plan:
     steps: dict[Target, list[Step]] = field(default_factory=dict)
     kept: dict[Target, str] = field(default_factory=dict)  # not to be edited, and why
     edited: dict[str, bytes] = field(default_factory=dict)
+    memory: Memory = field(default_factory=Memory)  # what the rounds' machines have in common
 
     def work_out(self) -> None:
         """Work the machine out again, with all changes made."""
@@ -79,7 +81,7 @@ class Plan:
         """Return the machine with some changes made to the files as they were, and the texts."""
         edited = edited_bytes(self.files.first, changes)
         laid = Snapshot(self.files.first, edited)
-        return check_config(self.config, self.asks, files=laid), edited
+        return check_config(self.config, self.asks, files=laid, memory=self.memory), edited
 
     def by_hand(self, choice: Choice) -> Iterator[tuple[Finding, str]]:
         """Yield the findings whose fix is left to a person, and why."""
@@ -115,9 +117,10 @@ def make_plan(
         If the sheet cannot be used.
     """
     choice, files = choice or Choice(), files or Snapshot()
-    before = check_config(config, asks, files=files)
+    memory = Memory()
+    before = check_config(config, asks, files=files, memory=memory)
     need_sheet(before.report.files)
-    plan = Plan(config, asks, before, before, files)
+    plan = Plan(config, asks, before, before, files, memory=memory)
     plan.kept = dict.fromkeys(choice.declined, _DECLINED)
     for _ in range(MAX_ROUNDS):
         if plan.before.report.errors or not _round(plan, choice):

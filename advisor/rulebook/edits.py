@@ -57,10 +57,10 @@ def rounded(value: float, *, step: float, way: str) -> str:
 
 def _goes_the_way(fix: FixRule, new: float, fact: Fact) -> bool:
     """Whether the setting changes at all, and only down where it is rounded down."""
-    if not fact.known:
+    nominal = fact.nominal
+    if nominal is None:
         return True
-    nominal = fact.samples[0] if getattr(fact.samples, "ndim", 0) else fact.samples
-    present = float(parse_unit(fix.unit).from_si(float(nominal)))
+    present = float(parse_unit(fix.unit).from_si(nominal))
     if math.isclose(new, present, rel_tol=1e-9):
         return False
     return {"down": new < present, "up": new > present, "nearest": True}[fix.round]

@@ -10,7 +10,6 @@ import pytest
 from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.compare.compare import compare
-from advisor.compare.machine import first_sample
 from advisor.compare_records import LeverAnswer, TargetReport
 from advisor.errors import UsageError
 from advisor.facts.assemble import build_facts
@@ -47,7 +46,7 @@ def capacity_with(sample: str, fact: str, value: float) -> float:
     stated[fact] = Fact(fact, book.units[fact], float(unit.to_si(value)),
                         origin=Origin(OriginKind.COMMAND))  # fmt: skip
     made = build_facts(dataclasses.replace(inputs, stated=stated), load_catalog())
-    flow = first_sample(made, "flow.capacity")
+    flow = made.nominal("flow.capacity")
     assert flow is not None
     return flow * 1e9
 
@@ -86,7 +85,7 @@ def test_no_answer_leaves_its_limits(sample: str, target: str) -> None:
               "material.nozzle_high", "nozzle.diameter": "model.widest_bore"}  # fmt: skip
     for lever in solve(sample, target).levers:
         value = lever.to if lever.to is not None else lever.best
-        most = first_sample(book, limits.get(lever.fact, ""))
+        most = book.nominal(limits.get(lever.fact, ""))
         if value is not None and most is not None:
             assert value <= parse_unit(lever.unit).from_si(most) * (1 + 1e-9), lever
 

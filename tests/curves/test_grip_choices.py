@@ -63,7 +63,7 @@ def test_gears_of_another_size_grip_as_compare_has_it(
 ) -> None:
     """As with `--vary drive.gear_diameter`: the rotation distance that follows changes no grip."""
     config = checked(name, "8mm3/s")
-    material = str(config.books["extruder"].samples("filament.material"))
+    material = str(config.books["extruder"].text("filament.material"))
     row = row_of(config, material, gears)
     like(row, built(config, f"drive.gear_diameter={row.gear_diameter}mm"))
 

@@ -121,7 +121,7 @@ def test_no_two_commands_give_two_currents(
     lowest = limit_set_by(book)
     assert lowest is not None
     assert derated == min(nominal(config, one.fact) for one in LIMITS if book.known(one.fact))
-    assert book.samples("motor.current_limited_by") == lowest.words
+    assert book.text("motor.current_limited_by") == lowest.words
     if told.governed_by == lowest.name:
         assert told.derated_current.value == pytest.approx(derated, rel=1e-6)
         assert told.set_current == setting

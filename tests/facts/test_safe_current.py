@@ -198,7 +198,7 @@ def test_a_silent_floor_beyond_a_limit_is_the_silent_modes_fault() -> None:
     """The set current is fine, so no lower one is asked for; what flows is too much."""
     silent = book_of({**SILENT, "driver.silent_threshold": 50e-3})
     assert typical(silent, "driver.silent_floor") > typical(silent, "motor.current_for_mount")
-    assert silent.samples("driver.silent_exceeds") == "motor mount"
+    assert silent.text("driver.silent_exceeds") == "motor mount"
     assert not silent.known("motor.exceeds")
     limit = exceeded(silent)
     assert limit is not None
@@ -213,7 +213,7 @@ def test_a_hair_above_the_limit_is_told_to_nobody(over: float) -> None:
     facts = {"drive.mount": "abs", "ambient.motor": 318.15}
     most = typical(book_of({**facts, "motor.run_current": 0.3}), "motor.current_for_mount")
     book = book_of({**facts, "motor.run_current": most * over})
-    assert (book.samples("motor.exceeds") == "motor mount") == (over > 1.02)
+    assert (book.text("motor.exceeds") == "motor mount") == (over > 1.02)
 
 
 def test_the_reading_to_stop_at_ends_at_the_limit() -> None:

@@ -37,7 +37,7 @@ def test_contracts_hold() -> None:
     ("module", "line"),
     [
         ("physics/drive.py", "from advisor import catalog"),
-        ("model.py", "from advisor import units"),
+        ("units.py", "from advisor import model"),
         ("lint/__init__.py", "import rich"),
     ],
 )

@@ -204,7 +204,7 @@ def test_a_test_on_another_filament_tells_of_the_machine_but_not_of_this_filamen
 
     width = told.after.high - told.after.low
     assert same.after.high - same.after.low < width < told.before.high - told.before.low
-    assert made.samples("filament.material") == "pla"
+    assert made.text("filament.material") == "pla"
     strength = made.samples("material.yield_strength")
     assert strength[0] == pytest.approx(nominal(plain, "material.yield_strength"))
     assert strength.std() == pytest.approx(plain.samples("material.yield_strength").std(), rel=0.1)

@@ -13,10 +13,12 @@ __all__ = [
     "DemandRow",
     "DerateReport",
     "Derivation",
+    "ExcessPlace",
     "Explanation",
     "FeatureAsk",
     "FlowReport",
     "SeriesRow",
+    "WindowRow",
     "WorstPlace",
 ]
 
@@ -158,6 +160,33 @@ class WorstPlace:
 
 
 @frozen
+class WindowRow:
+    """What a print asks of one limit over the limit's own window, mm3/s."""
+
+    limit: str
+    window_s: float | None  # s; None where the window is a volume
+    window_mm3: float | None  # None where it is a time
+    shortest_s: float | None  # s; below `window_s` where the print changes its pressure advance
+    asked: float | None  # None where the print is shorter than the window holds
+    line: int  # in which the window ends
+    allowed: Band
+    share_above: float  # of the extruding time
+
+
+@frozen
+class ExcessPlace:
+    """A place where a print asks more than a limit allows: mm3/s, mm, s."""
+
+    line: int
+    height: float | None
+    feature: str | None
+    limit: str
+    asked: float
+    allowed: float
+    time: float
+
+
+@frozen
 class SeriesRow:
     """A stretch of a print: start and duration in s, flows in mm3/s, height in mm."""
 
@@ -191,8 +220,8 @@ class DemandReport:
     above_capacity_volume: float  # share of volume
     above_skip_time: float
     above_skip_volume: float
-    sure: float | None  # share of likely machines whose capacity the sustained flow exceeds
-    exceeds: bool | None  # the sustained flow exceeds the nominal capacity
+    sure: float | None  # share of likely machines in which it is above a limit anywhere
+    exceeds: bool | None  # it does not fit
     extruder_peak_speed: float  # mm/s of filament, with pressure advance
     extruder_peak_accel: float  # mm/s2
     advance_speed_share: float | None  # motor speed there over the corner speed
@@ -205,3 +234,9 @@ class DemandReport:
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
     weighed: Weighed | None = None
+    verdict: str | None = None  # fits | fits-except | does-not-fit; None: not known
+    windows: tuple[WindowRow, ...] = ()
+    places: tuple[ExcessPlace, ...] = ()  # the worst of those above a limit
+    place_count: int = 0
+    above_any: float = 0.0  # share of the extruding time above any limit
+    cap_that_removes: float | None = None  # mm3/s

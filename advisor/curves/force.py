@@ -127,7 +127,7 @@ def _marks(book: FactBook) -> dict[str, Any]:
         "melt": band_of(facts.get("flow.melt")),
         "heater": band_of(facts.get("flow.heater")),
         "capacity": band_of(facts.get("flow.capacity")),
-        "asked": band_of(facts.get("demand.asked_flow")),
+        "asked": band_of(facts.get("demand.asked_push")),
     }
 
 

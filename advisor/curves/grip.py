@@ -117,7 +117,7 @@ def _lacking(absent: Iterable[str], catalog: Catalog) -> Iterator[str]:
 
 
 def _flow(book: FactBook) -> tuple[Any, str]:
-    asked = book.samples("demand.asked_flow")
+    asked = book.samples("demand.asked_push")
     if asked is not None:
         return asked, "the flow asked"
     return book.samples("flow.capacity"), "the capacity as it is"

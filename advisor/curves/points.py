@@ -105,7 +105,7 @@ def points_of(book: FactBook, *, capacity: Any = None, asked: Any = None) -> tup
         return ()
     flows = {
         "capacity": book.samples("flow.capacity") if capacity is None else capacity,
-        "asked": book.samples("demand.asked_flow") if asked is None else asked,
+        "asked": book.samples("demand.asked_push") if asked is None else asked,
         "print-peak": book.samples("demand.print_peak"),
     }
     return (*_feeds(book, flows), *_moves(book, flows))

@@ -33,6 +33,7 @@ _DRIVER = (
     "The driver bears up to {0:.0f} V: {1} V takes another one, and a board, a heater and fans "
     "that bear it."
 )
+_ASKED = {"flow.melt": "demand.asked_flow", "flow.heater": "demand.asked_heat"}
 
 
 def flows_to_serve(book: FactBook) -> dict[str, Any]:
@@ -43,7 +44,7 @@ def flows_to_serve(book: FactBook) -> dict[str, Any]:
     dict
         Arguments of `points_of`, [m3/s]
     """
-    capacity, asked = book.samples("flow.capacity"), book.samples("demand.asked_flow")
+    capacity, asked = book.samples("flow.capacity"), book.samples("demand.asked_push")
     if asked is not None and _beyond(book, "flow.melt"):
         asked = np.minimum(asked, np.asarray(book.samples("flow.melt")))
     return {"capacity": capacity, "asked": asked}
@@ -55,7 +56,7 @@ def remarks_on(book: FactBook, catalog: Catalog, voltages: Sequence[float]) -> t
 
 
 def _of_flow(book: FactBook) -> Iterator[str]:
-    asked = nominal(book, "demand.asked_flow")
+    asked = nominal(book, "demand.asked_push")
     if asked is None:
         capacity = nominal(book, "flow.capacity")
         if capacity is not None:
@@ -69,8 +70,8 @@ def _of_flow(book: FactBook) -> Iterator[str]:
 
 
 def _beyond(book: FactBook, limit: str) -> bool:
-    """Whether the flow asked lies beyond a limit, nominally."""
-    asked, flow = nominal(book, "demand.asked_flow"), nominal(book, limit)
+    """Whether the flow asked over a limit's own window lies beyond it, nominally."""
+    asked, flow = nominal(book, _ASKED.get(limit, "demand.asked_push")), nominal(book, limit)
     return asked is not None and flow is not None and asked > flow
 
 

@@ -222,12 +222,14 @@ MOTION = (
     ),
 )
 
+_ASKS = (("demand.asked_flow", "sustained"), ("demand.asked_push", "push"),
+         ("demand.asked_heat", "heat"))  # fmt: skip
+
 DEMAND = tuple(
-    Formula("demand.asked_flow", lambda *, flow: flow, {"flow": name}, words)
-    for name, words in (
-        ("demand.stated_flow", "{demand.stated_flow}"),
-        ("demand.print_sustained", "{demand.print_sustained}"),
-        ("demand.profile_flow", "{demand.profile_flow}"),
-        ("demand.feature_flow", "{demand.feature_flow}"),
+    Formula(asked, lambda *, flow: flow, {"flow": name}, f"{{{name}}}")
+    for asked, window in _ASKS
+    for name in (
+        "demand.stated_flow", f"demand.print_{window}", "demand.profile_flow",
+        "demand.feature_flow",
     )
-)
+)  # fmt: skip

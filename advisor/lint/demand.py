@@ -14,8 +14,31 @@ from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.flow import chosen_extruder
-from advisor.prints import FeatureDemand, LayerDemand, MachineLimits, PrintReport, analyse
-from advisor.records import DemandReport, DemandRow, SeriesRow, WorstPlace
+from advisor.lint.windows import (
+    NOT,
+    allowed_flows,
+    cap_that_removes,
+    share_beyond,
+    verdict_of,
+    windows_of,
+)
+from advisor.model import Band, Fact
+from advisor.prints import (
+    FeatureDemand,
+    LayerDemand,
+    MachineLimits,
+    PrintReport,
+    WindowDemand,
+    analyse,
+)
+from advisor.records import (
+    DemandReport,
+    DemandRow,
+    ExcessPlace,
+    SeriesRow,
+    WindowRow,
+    WorstPlace,
+)
 
 __all__ = ["analyse_print", "demand", "machine_limits"]
 
@@ -105,6 +128,7 @@ def analyse_print(
         capacity=_nominal(book, "flow.capacity"),
         skip=_nominal(book, "flow.skip"),
         melt_volume=_melt_volume(book),
+        windows=windows_of(book),
         progress=progress,
         name=path,
     )
@@ -144,7 +168,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
     cap = _nominal(book, "demand.profile_flow")
     sustained = read.sustained
     judged = sustained.value if sustained is not None else None
-    bound = read.peak.value if judged is None else judged
+    verdict, removing = verdict_of(read, book), cap_that_removes(read)
     return DemandReport(
         path=path,
         extruder=name,
@@ -164,8 +188,8 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         above_capacity_volume=read.share_of_volume_above_capacity,
         above_skip_time=read.share_of_time_above_skip,
         above_skip_volume=read.share_of_volume_above_skip,
-        sure=_sure(bound, book),
-        exceeds=_exceeds(judged, bound, read.capacity),
+        sure=share_beyond(read, book),
+        exceeds=None if verdict is None else verdict == NOT,
         extruder_peak_speed=read.extruder_peak_speed.value * _MM,
         extruder_peak_accel=read.extruder_peak_accel.value * _MM,
         advance_speed_share=_speed_share(read, book),
@@ -180,19 +204,39 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         files=checked.report.files,
         errors=checked.report.errors,
         weighed=checked.weighed(name),
+        verdict=verdict,
+        windows=tuple(_windows(read, book)),
+        places=tuple(
+            ExcessPlace(x.line, _mm(x.height), x.feature, x.limit, x.asked * _MM3, x.allowed * _MM3,
+                        x.time)
+            for x in read.excesses
+        ),
+        place_count=read.excess_count,
+        above_any=read.share_of_time_above_any_limit,
+        cap_that_removes=None if removing is None else removing * _MM3,
+    )  # fmt: skip
+
+
+def _windows(read: PrintReport, book: FactBook) -> Iterator[WindowRow]:
+    flows = allowed_flows(book)
+    for one in read.windows:
+        allowed = band_of(Fact("", "mm3/s", flows[one.limit]))
+        yield _window(one, allowed or Band(one.allowed * _MM3, one.allowed * _MM3, math.inf),
+                      read.extruding_time)  # fmt: skip
+
+
+def _window(one: WindowDemand, allowed: Band, extruding: float) -> WindowRow:
+    volume = one.over == "melt"
+    return WindowRow(
+        limit=one.limit,
+        window_s=None if volume else one.longest,
+        window_mm3=one.longest * _MM3 if volume else None,
+        shortest_s=None if volume else one.shortest,
+        asked=None if one.asked is None else one.asked.value * _MM3,
+        line=0 if one.asked is None else one.asked.line,
+        allowed=allowed,
+        share_above=min(one.above / extruding, 1.0) if extruding else 0.0,
     )
-
-
-def _exceeds(judged: float | None, bound: float, capacity: float | None) -> bool | None:
-    """Whether the sustained flow is too much; a print too short for one fits if its peak does."""
-    if capacity is None or (judged is None and bound > capacity):
-        return None
-    return bound > capacity
-
-
-def _sure(bound: float, book: FactBook) -> float | None:
-    capacity = book.samples("flow.capacity")
-    return None if capacity is None else float(np.mean(bound > np.asarray(capacity)))
 
 
 def _speed_share(read: PrintReport, book: FactBook) -> float | None:
@@ -245,7 +289,7 @@ def _lacking(read: PrintReport, book: FactBook) -> Iterator[str]:
     if read.capacity is None:
         yield "The capacity is not known, so nothing is compared with it; lint says why."
     if read.volume and read.sustained is None:
-        yield "The print is shorter than what the melt zone holds; only its peak can be judged."
+        yield "The print is shorter than what the melt zone holds, so its melting is not judged."
     if not read.volume:
         yield "Nothing is extruded along a path in this file."
     if book.samples("hotend.melt_length") is None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from advisor.errors import AdvisorError, InputError
 from advisor.facts.graph import FactBook
 from advisor.files.plain import open_plain, unreadable
 from advisor.lint.gather import Given
+from advisor.lint.windows import cap_that_removes, exceeded, limit_words, verdict_of
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
-from advisor.prints import Peak
+from advisor.prints import Peak, PrintReport
 
 __all__ = ["sliced_facts"]
 
@@ -31,9 +32,33 @@ def sliced_facts(path: str, book: FactBook, given: Given) -> Mapping[str, Fact]:
     given.files.append(FileStatus(path, "read", "print"))
     facts = (
         _fact("demand.print_peak", path, read.peak),
-        _fact("demand.print_sustained", path, read.sustained),
+        _fact("demand.print_sustained", path, _asked(read, "melt") or read.sustained),
+        _fact("demand.print_push", path, _asked(read, "lag")),
+        _fact("demand.print_heat", path, _asked(read, "heat")),
+        *_verdict_facts(path, read, book),
     )
     return {fact.name: fact for fact in facts if fact is not None}
+
+
+def _asked(read: PrintReport, over: str) -> Peak | None:
+    return next((window.asked for window in read.windows if window.over == over), None)
+
+
+def _verdict_facts(path: str, read: PrintReport, book: FactBook) -> Iterator[Fact]:
+    """Yield the verdict, how much of the print is above a limit, where, and what would do."""
+    above = exceeded(read)
+    line = read.excesses[0].line if read.excesses else read.peak.line
+    origin = Origin(OriginKind.PROFILE, at=Span(path, max(line, 1)))
+    yield Fact("demand.print_above", "%", read.share_of_time_above_any_limit, origin=origin)
+    yield Fact("demand.print_places", "-", float(read.excess_count), origin=origin)
+    verdict = verdict_of(read, book)
+    if verdict is not None:
+        yield Fact("demand.print_verdict", "", verdict, origin=origin)
+    if above:
+        yield Fact("demand.print_limits", "", limit_words(above), origin=origin)
+    cap = cap_that_removes(read)
+    if cap is not None:
+        yield Fact("demand.print_cap", "mm3/s", cap, origin=origin)
 
 
 def _fact(name: str, path: str, peak: Peak | None) -> Fact | None:

@@ -24,6 +24,7 @@ __all__ = ["Judged"]
 
 _LONGEST_MELT = 600.0  # s; in place of m / q where a melt zone melts next to nothing
 _LEAST_FLOW = 1e-15  # m3/s
+_ABOVE = 1.0 + 1e-8
 
 Ints = NDArray[np.intp]
 
@@ -120,7 +121,7 @@ class Judged:
         """Return what was asked of each limit; `sustained` is the largest mean over the melt zone.
 
         That one is found at steps of volume, a little low: where time was spent above the limit
-        it is at least the limit.
+        it is just above the limit.
         """
         return tuple(self._demand(one, sustained) for one in self._windows.allowed)
 
@@ -129,7 +130,7 @@ class Judged:
         above = float(kind.above[kind.allowed.index(one)])
         if one.over == "melt":
             if sustained is not None and above:
-                sustained = Peak(max(sustained.value, one.flow), sustained.line)
+                sustained = Peak(max(sustained.value, one.flow * _ABOVE), sustained.line)
             volume = self._melt_volume
             return WindowDemand(one.limit, "melt", volume, volume, sustained, one.flow, above)
         usual = self._windows.lag if one.over == "lag" else self._windows.heat

@@ -7,7 +7,7 @@ import dataclasses
 import io
 from collections.abc import Iterable
 
-from advisor.records import DemandReport, DemandRow
+from advisor.records import DemandReport, DemandRow, WindowRow
 from advisor.report import json
 from advisor.report.clean import unicode_text
 
@@ -40,6 +40,16 @@ def render(report: DemandReport) -> str:
         "share_of_time_above_skip": number(report.above_skip_time),
         "share_of_volume_above_skip": number(report.above_skip_volume),
         "exceeds": report.exceeds,
+        "verdict": report.verdict,
+        "windows": [_window(row) for row in report.windows],
+        "places": [
+            {"line": x.line, "height": number(x.height), "feature": x.feature, "limit": x.limit,
+             "asked": number(x.asked), "allowed": number(x.allowed), "time": number(x.time)}
+            for x in report.places
+        ],
+        "place_count": report.place_count,
+        "share_of_time_above_any_limit": number(report.above_any),
+        "cap_that_removes": number(report.cap_that_removes),
         "sure": number(report.sure),
         "features": [_row(row, "feature") for row in report.features],
         "layers": [_row(row, "layer") for row in report.layers],
@@ -57,6 +67,21 @@ def render(report: DemandReport) -> str:
         "files": json.files(report.files),
         "errors": [unicode_text(error) for error in report.errors],
     })  # fmt: skip
+
+
+def _window(row: WindowRow) -> json.Tree:
+    number = json.number
+    allowed = {"value": row.allowed.value, "low": row.allowed.low, "high": row.allowed.high}
+    return {
+        "limit": row.limit,
+        "window_s": number(row.window_s),
+        "window_mm3": number(row.window_mm3),
+        "shortest_s": number(row.shortest_s),
+        "asked": number(row.asked),
+        "line": row.line,
+        "allowed": {name: number(value) for name, value in allowed.items()},
+        "share_of_time_above": number(row.share_above),
+    }
 
 
 def _row(row: DemandRow, what: str) -> json.Tree:

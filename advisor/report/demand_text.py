@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Sequence
 
-from advisor.model import Band
 from advisor.records import DemandReport, DemandRow
-from advisor.report.bar import axis, legend, scale_for, strand
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, quantity, share
-from advisor.report.page import LABEL, Page
+from advisor.report.page import Page
+from advisor.report.print_words import WINDOW_HEADS, answer_words, place_words, window_rows
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
-__all__ = ["answer_words", "clock", "render", "stretches"]
+__all__ = ["clock", "render", "stretches"]
 
 FLOW = "mm3/s"
 _MOST_ROWS = 12
-_HEIGHT = 12  # columns of the height and of the flow beside a strand
-_MOST_REMARKS = 6
+_COLUMNS = (20, 14, 7, 20)  # of the table of limits
+_NARROW = 75  # columns below which the table is told in sentences
+_MOST_FEATURES = 4
+_MOST_PLACES = 5
+_MOST_REMARKS = 3
 
 
 def render(report: DemandReport, look: Look | None = None) -> str:
@@ -26,8 +29,8 @@ def render(report: DemandReport, look: Look | None = None) -> str:
     page = Page(look or Look())
     write_unused(page, report.files)
     _write_answer(page, report)
+    _write_windows(page, report)
     _write_numbers(page, report)
-    _write_heights(page, report)
     _write_features(page, report.features)
     _write_worst(page, report)
     _write_remarks(page, report)
@@ -43,18 +46,6 @@ def clock(seconds: float) -> str:
     return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
 
 
-def answer_words(report: DemandReport) -> tuple[str, str]:
-    """Return whether the print fits, and the style of that sentence."""
-    if report.exceeds:
-        return "the print asks for more than this extruder delivers", "error"
-    if report.exceeds is None:
-        return "not known", "strong"
-    if report.sure:
-        words = f"it fits, but not surely: too much in {share(report.sure)} of likely machines"
-        return words, "strong"
-    return "it fits", "strong"
-
-
 def _write_answer(page: Page, report: DemandReport) -> None:
     words, style = answer_words(report)
     page.entry("answer", words, label_style="strong", style=style)
@@ -62,33 +53,33 @@ def _write_answer(page: Page, report: DemandReport) -> None:
         page.entry("", sentence)
 
 
+def _write_windows(page: Page, report: DemandReport) -> None:
+    """One line a limit: its window, what is asked over it, what is allowed, the time above."""
+    rows = list(window_rows(report))
+    if not rows:
+        return
+    page.heading(f"Each limit over its own window, in {FLOW} (in brackets: 9 in 10 machines)")
+    if page.look.width < _NARROW:
+        for row in rows:
+            words = f"{row.asked} over {row.window}, allowed {row.allowed}; above it: {row.above}"
+            page.indented(f"{row.limit}: {words}", 1)
+        return
+    for cells in (WINDOW_HEADS, *(dataclasses.astuple(row) for row in rows)):
+        columns = [cell.ljust(width) for cell, width in zip(cells[:-1], _COLUMNS, strict=True)]
+        page.row(("  " + "".join(columns) + cells[-1], ""))
+
+
 def _write_numbers(page: Page, report: DemandReport) -> None:
-    if report.sustained is not None:
-        over = f", the mean over {figure(report.melt_volume)} mm3, what the melt zone holds"
-        page.entry(
-            "sustained", f"{flow(report.sustained)} {FLOW} in line {report.sustained_line}{over}"
-        )
+    page.blank()
     page.entry("peak", f"{flow(report.peak)} {FLOW} in line {report.peak_line}")
     if report.capacity is not None:
         page.entry("capacity", band(report.capacity, FLOW))
         write_weighed(page, report.weighed)
-        page.entry(
-            "above it",
-            f"{share(report.above_capacity_time)} of the time, "
-            f"{share(report.above_capacity_volume)} of the volume",
-        )
-    if report.skip is not None and report.above_skip_time:
-        page.entry("skips", f"{share(report.above_skip_time)} of the time above {_skip(report)}")
     if report.cap is not None:
         page.entry("cap", f"{flow(report.cap)} {FLOW} in the slicer profile{_cap(report)}")
     filament = f"{figure(report.filament / 1e3)} m of filament"
     page.entry("print", f"{report.moves} moves, {clock(report.time)} of motion, {filament}")
     page.entry("filament", _filament(report))
-
-
-def _skip(report: DemandReport) -> str:
-    assert report.skip is not None
-    return f"{flow(report.skip.value)} {FLOW}, where the motor skips"
 
 
 def _cap(report: DemandReport) -> str:
@@ -104,26 +95,6 @@ def _filament(report: DemandReport) -> str:
     if report.advance_speed_share is not None:
         text += f"; {share(report.advance_speed_share)} of the motor's corner speed"
     return text
-
-
-def _write_heights(page: Page, report: DemandReport) -> None:
-    rows = stretches(report.layers)
-    if len(rows) < 2 or not page.look.bars:
-        return
-    page.heading("Flow over height in mm3/s (doubled: sustained; single: peak)")
-    asked = report.capacity.value if report.capacity is not None else None
-    cells = page.look.width - LABEL - _HEIGHT
-    peaks = [row.peak for row in rows]
-    scale = scale_for(flows=peaks, asked=asked, cells=cells, drawn=page.look.drawn)
-    page.row(("height".ljust(LABEL) + "sust. peak".ljust(_HEIGHT) + axis(scale), ""))
-    for row in reversed(rows):
-        sustained = min(row.peak if row.sustained is None else row.sustained, row.peak)
-        numbers = f"{flow(sustained):>5} {flow(row.peak):>5}".ljust(_HEIGHT)
-        drawn = strand(scale, Band(row.peak, sustained, row.peak))
-        page.row((f"{row.name:<{LABEL}}", ""), (numbers, ""), (drawn, ""))
-    words = legend(scale).replace("sure", "sustained").replace("likely", "peak")
-    words = words.replace("   o nominal", "").replace("asked", "capacity")
-    page.row((" " * LABEL + words, ""))
 
 
 def stretches(layers: Sequence[DemandRow]) -> list[DemandRow]:
@@ -158,8 +129,9 @@ def _write_features(page: Page, features: Iterable[DemandRow]) -> None:
     if not rows:
         return
     page.heading("By feature, most demanding first")
-    for row in rows:
+    for row in rows[:_MOST_FEATURES]:
         page.indented(_row(row), 1)
+    _write_rest(page, len(rows) - _MOST_FEATURES)
 
 
 def _row(row: DemandRow) -> str:
@@ -173,13 +145,18 @@ def _row(row: DemandRow) -> str:
 
 
 def _write_worst(page: Page, report: DemandReport) -> None:
-    if not report.worst:
-        return
-    page.heading("Where it asks the most")
-    for place in report.worst:
-        height = "" if place.height is None else f", height {figure(place.height)} mm"
-        feature = f", {place.feature.replace('-', ' ')}" if place.feature else ""
-        page.indented(f"{report.path}:{place.line}: {flow(place.flow)} {FLOW}{height}{feature}", 1)
+    """The places above a limit where they are few, else where the flow is largest."""
+    if report.verdict == "fits-except":
+        page.heading("Where it asks too much")
+        for place in report.places[:_MOST_PLACES]:
+            page.indented(f"line {place.line}: {place_words(place)}", 1)
+        _write_rest(page, report.place_count - _MOST_PLACES)
+    elif report.worst:
+        page.heading("Where it asks the most")
+        for row in report.worst[:_MOST_PLACES]:
+            height = "" if row.height is None else f", height {figure(row.height)} mm"
+            feature = f", {row.feature.replace('-', ' ')}" if row.feature else ""
+            page.indented(f"line {row.line}: {flow(row.flow)} {FLOW}{height}{feature}", 1)
 
 
 def _write_remarks(page: Page, report: DemandReport) -> None:
@@ -188,6 +165,9 @@ def _write_remarks(page: Page, report: DemandReport) -> None:
     page.heading("Read with reserve")
     for sentence in report.remarks[:_MOST_REMARKS]:
         page.indented(sentence, 1)
-    rest = len(report.remarks) - _MOST_REMARKS
+    _write_rest(page, len(report.remarks) - _MOST_REMARKS)
+
+
+def _write_rest(page: Page, rest: int) -> None:
     if rest > 0:
-        page.indented(f"and {rest} more (--format json lists all)", 1)
+        page.indented(f"and {rest} more (--format json has them)", 1)

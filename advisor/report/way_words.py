@@ -28,9 +28,14 @@ _ASKED_BY = {
     "demand.feature_flow": " by the slicer profile",
 }
 FACTS = (  # whose numbers are shown here
-    "flow.capacity", "flow.firmware", "demand.asked_flow", *_ASKED_BY,
+    "flow.capacity", "flow.firmware", "demand.asked_flow", "demand.print_push", *_ASKED_BY,
     "drive.gear_ratio", "drive.travel_per_motor_turn",
 )  # fmt: skip
+_PRINT_VERDICTS = {
+    "fits": ("it fits", ""),
+    "fits-except": ("it fits except in a few places", "warning"),
+    "does-not-fit": ("it does not fit", "error"),
+}
 _STATED_BY = {OriginKind.COMMAND: " on the command line", OriginKind.SHEET: " in the sheet"}
 
 
@@ -86,10 +91,23 @@ def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
     capacity, asked = bands.get("flow.capacity"), bands.get("demand.asked_flow")
     if asked is None:
         return Said("asked", "nothing yet (give --profile FILE or --asked 20mm3/s)")
+    said = _print_said(extruder.facts, bands)
+    if said is not None:
+        return said
     style, words = ("", "") if capacity is None else _verdict(asked.value, capacity)
     return Said(
         "asked", quantity(asked.value, FLOW) + _asked_by(extruder.facts, bands) + words, style
     )
+
+
+def _print_said(facts: Mapping[str, Fact], bands: Mapping[str, Band]) -> Said | None:
+    """Return the verdict on the print, where a print is what asks."""
+    verdict, push = facts.get("demand.print_verdict"), bands.get("demand.print_push")
+    stated = facts.get("demand.stated_flow")
+    if push is None or verdict is None or not verdict.known or (stated and stated.known):
+        return None
+    words, style = _PRINT_VERDICTS[str(verdict.samples)]
+    return Said("asked", f"up to {quantity(push.value, FLOW)} by the print: {words}", style)
 
 
 def way_rows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[WayRow]:

@@ -30,7 +30,7 @@ def test_a_print_that_asks_too_much_is_told_and_fails(run: Runner) -> None:
     """The first line is the answer; the code is 1; no line is wider than 80 columns."""
     ran = run("demand", BOX, "--config", MACHINE)
     assert ran.code == 1
-    assert "asks for more than this extruder delivers" in ran.out.splitlines()[0]
+    assert "does not fit" in ran.out.splitlines()[0]
     assert max(map(len, ran.out.splitlines())) <= 80
     assert ran.err == ""
 
@@ -79,6 +79,7 @@ def test_gzip_and_standard_input(
     ] == pytest.approx(plain["volume"])
 
     class Stdin:
+        closed = False
         buffer = io.BytesIO(Path(BOX).read_bytes())
 
     monkeypatch.setattr(sys, "stdin", Stdin)
@@ -130,15 +131,23 @@ def test_a_config_without_limits_cannot_plan(run: Runner, tmp_path: Path) -> Non
 
 
 def test_lint_judges_by_a_print(run: Runner) -> None:
-    """The sustained flow of the print is what is asked; it agrees with `demand`."""
+    """What is asked of the melt zone is the sustained flow, of the motor the mean over the lag;
+    one finding tells that it does not fit, and none of the single limits repeats it."""
     ran = run("lint", MACHINE, "--print", BOX, "--format", "json")
     VALIDATOR.validate(ran.json)
     facts = ran.json["extruders"][0]["facts"]
     told = run("demand", BOX, "--config", MACHINE, "--format", "json").json
-    assert facts["demand.asked_flow"]["value"] == told["sustained"]
+    asked = {row["limit"]: row["asked"] for row in told["windows"]}
+    assert facts["demand.asked_flow"]["value"] == told["sustained"] == asked["melt"]
+    assert facts["demand.asked_push"]["value"] == asked["torque"]
+    assert facts["demand.asked_heat"]["value"] == asked["heater"]
     assert facts["demand.print_peak"]["value"] == told["peak"]
-    below = [x for x in ran.json["findings"] if x["rule"] == "grip-below-asked"]
-    assert [(x["level"], x["file"]) for x in below] == [("error", BOX)]
+    below = [x for x in ran.json["findings"] if x["rule"].endswith("-below-asked")]
+    assert below == []
+    found = [x for x in ran.json["findings"] if x["rule"].startswith("print-")]
+    assert [(x["rule"], x["level"], x["file"]) for x in found] == [
+        ("print-does-not-fit", "error", BOX)
+    ]
     assert ran.code == 1
 
 

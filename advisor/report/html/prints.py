@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 
 from advisor.records import DemandReport, DemandRow
-from advisor.report.demand_text import answer_words, clock, stretches
+from advisor.report.demand_text import clock, stretches
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table
 from advisor.report.numbers import band, figure, flow, quantity, share
+from advisor.report.print_words import WINDOW_HEADS, answer_words, place_words, window_rows
 
 __all__ = ["no_print_section", "print_section"]
 
@@ -34,7 +36,8 @@ def print_section(place: Place, report: DemandReport) -> Part:
         label=place.label,
     )
     return section(
-        place, "print", _TITLE, terms(pairs), list_of(report.lacking), figures,
+        place, "print", _TITLE, terms(pairs), list_of(report.lacking),
+        _windows(report, place), _excesses(report, place), figures,
         _features(report, place), _worst(report, place), _remarks(report),
     )  # fmt: skip
 
@@ -46,8 +49,6 @@ def _numbers(report: DemandReport) -> Iterator[tuple[str, Child]]:
     yield "peak", f"{flow(report.peak)} {FLOW} in line {report.peak_line}"
     if report.capacity is not None:
         yield "capacity", data(band(report.capacity, FLOW), report.capacity)
-        time, volume = share(report.above_capacity_time), share(report.above_capacity_volume)
-        yield "above it", f"{time} of the time, {volume} of the volume"
     if report.cap is not None:
         yield "cap", f"{flow(report.cap)} {FLOW} in the slicer profile"
     length = f"{figure(report.filament / 1e3)} m of filament"
@@ -55,6 +56,22 @@ def _numbers(report: DemandReport) -> Iterator[tuple[str, Child]]:
     speed = quantity(report.extruder_peak_speed, "mm/s")
     accel = quantity(report.extruder_peak_accel, "mm/s2")
     yield "filament", f"at most {speed} and {accel}, pressure advance included"
+
+
+def _windows(report: DemandReport, place: Place) -> Markup | None:
+    cells = [dataclasses.astuple(row) for row in window_rows(report)]
+    if not cells:
+        return None
+    caption = "Each limit over its own window, in mm3/s, and the extruding time above it"
+    return table(caption, WINDOW_HEADS, cells, label=place.label)
+
+
+def _excesses(report: DemandReport, place: Place) -> Markup | None:
+    if not report.places:
+        return None
+    cells = [(f"line {one.line}", place_words(one)) for one in report.places]
+    caption = f"Where it asks too much: the worst of {report.place_count}"
+    return table(caption, ("where", "what"), cells, label=place.label)
 
 
 def _heights(rows: Sequence[DemandRow], place: Place) -> Markup | None:

@@ -1,0 +1,106 @@
+"""The verdict on a print and its limits in words, the same for terminal, page and findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from advisor.frozen import frozen
+from advisor.records import DemandReport, ExcessPlace, WindowRow
+from advisor.report.numbers import figure, flow, quantity, share
+
+__all__ = ["WINDOW_HEADS", "WindowWords", "answer_words", "place_words", "small_share",
+           "window_rows"]  # fmt: skip
+
+FLOW = "mm3/s"
+_NAMES = {
+    "torque": "motor, with margin",
+    "skip": "motor skips",
+    "grip": "grip",
+    "slip": "filament slips",
+    "buckling": "filament buckles",
+    "melt": "melt zone",
+    "heater": "heater",
+}
+_LOSING = ("skip", "slip")
+WINDOW_HEADS = ("limit", "mean over", "asked", "allowed", "above it")
+
+
+@frozen
+class WindowWords:
+    """A limit in words: its name, its window, what is asked, what is allowed, the time above."""
+
+    limit: str
+    window: str
+    asked: str
+    allowed: str
+    above: str
+
+
+def answer_words(report: DemandReport) -> tuple[str, str]:
+    """Return whether the print fits, and the style of that sentence."""
+    if report.verdict is None:
+        return "not known", "strong"
+    cap = _cap(report)
+    if report.verdict == "does-not-fit":
+        return f"it does not fit: the print asks for more than this extruder delivers{cap}", "error"
+    if report.verdict == "fits-except":
+        part = f"{small_share(report.above_any)} of the extruding time"
+        return f"it fits except at {_places(report.place_count)} ({part}){cap}", "warning"
+    if report.sure:
+        words = f"it fits, but not surely: too much in {share(report.sure)} of likely machines"
+        return words, "strong"
+    return "it fits", "strong"
+
+
+def _cap(report: DemandReport) -> str:
+    if report.cap_that_removes is None:
+        return ""
+    return f"; it fits with a cap of {flow(report.cap_that_removes)} {FLOW}"
+
+
+def _places(count: int) -> str:
+    return f"{count} place{'' if count == 1 else 's'}"
+
+
+def small_share(part: float) -> str:
+    """Return a share of time, finer where it is small: ``0.04 %``."""
+    if not 0.0 < part < 0.01:
+        return share(part)
+    return f"{figure(100.0 * part, 1)} %" if part >= 1e-5 else "under 0.001 %"
+
+
+def window_rows(report: DemandReport) -> Iterator[WindowWords]:
+    """Yield the limits in words; skip and slip only where the print is above them."""
+    for row in report.windows:
+        if row.limit in _LOSING and not row.share_above:
+            continue
+        yield WindowWords(
+            limit=_NAMES[row.limit],
+            window=_window(row),
+            asked="too short" if row.asked is None else flow(row.asked),
+            allowed=_allowed(row),
+            above=small_share(row.share_above) if row.share_above else "never",
+        )
+
+
+def _window(row: WindowRow) -> str:
+    if row.window_mm3 is not None:
+        return quantity(row.window_mm3, "mm3")
+    shortest, longest = row.shortest_s or 0.0, row.window_s or 0.0
+    words = quantity(longest, "s")
+    return words if shortest >= longest else f"{figure(shortest)} to {words}"
+
+
+def _allowed(row: WindowRow) -> str:
+    low, high = row.allowed.low, row.allowed.high
+    if high - low < 0.02 * row.allowed.value:
+        return flow(row.allowed.value)
+    return f"{flow(row.allowed.value)} ({figure(low, 2)} to {figure(high, 2)})"
+
+
+def place_words(place: ExcessPlace) -> str:
+    """Return what a place asks, and of which limit."""
+    height = "" if place.height is None else f", height {figure(place.height)} mm"
+    feature = f", {place.feature.replace('-', ' ')}" if place.feature else ""
+    what = f"{flow(place.asked)} {FLOW}, {_NAMES[place.limit]} allows {flow(place.allowed)}"
+    return f"{what}{height}{feature}"

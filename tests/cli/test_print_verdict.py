@@ -1,0 +1,88 @@
+"""One verdict on a print: `demand` in text and JSON, `lint --print`, `report` and `torque`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from cli_answers import Runner
+
+CONFIG = Path(__file__).resolve().parents[2] / "samples" / "healthy" / "printer.cfg"
+AREA = 2.405  # mm2 of 1.75 mm filament
+WORDS = {
+    "fits": "it fits",
+    "fits-except": "it fits except",
+    "does-not-fit": "it does not fit",
+}
+
+
+def lines(count: int, *, lasts: float, flow: float, rest: int = 0) -> str:
+    """Return lines of `lasts` s at `flow` mm3/s, 100 mm/s, with a pause of `rest` ms after each."""
+    length = 100.0 * lasts
+    return "".join(
+        f"G1 X{length * (k % 2 == 0):.2f} E{flow * lasts / AREA:.5f} F6000\nG4 P{rest}\n"
+        for k in range(count)
+    )
+
+
+def printed(tmp_path: Path, limits: dict[str, float], verdict: str) -> Path:
+    """Return a print that fits, fits but for one place between torque and skip, or skips."""
+    slow = lines(300, lasts=1.5, flow=0.6 * limits["torque"])
+    text = {
+        "fits": slow,
+        "fits-except": slow
+        + lines(1, lasts=0.3, flow=0.5 * (limits["torque"] + min(limits["skip"], limits["grip"]))),
+        "does-not-fit": lines(200, lasts=0.4, flow=1.6 * limits["skip"], rest=2000),
+    }[verdict]
+    path = tmp_path / f"{verdict}.gcode"
+    path.write_text("G90\nM83\nG92 X0 Y0 Z0\n" + text)
+    return path
+
+
+@pytest.mark.parametrize("verdict", WORDS)
+def test_every_command_gives_the_same_verdict(run: Runner, tmp_path: Path, verdict: str) -> None:
+    """The third print is one that a mean over the melt zone would let pass: lines of 0.4 s at 1.6
+    times the flow that skips, two seconds apart."""
+    given = ("--sheet", str(CONFIG.parent / "hardware.yaml"))
+    flat = run("lint", str(CONFIG), *given, "--format", "json").json
+    limits = {one["limit"]: one["flow"] for one in flat["extruders"][0]["limits"]}
+    path = str(printed(tmp_path, limits, verdict))
+
+    told = run("demand", path, "--config", str(CONFIG), *given, "--format", "json")
+    assert told.json["verdict"] == verdict
+    assert told.code == (1 if verdict == "does-not-fit" else 0)
+    assert told.json["exceeds"] is (verdict == "does-not-fit")
+    asked = {row["limit"]: row for row in told.json["windows"]}
+    if verdict == "does-not-fit":
+        assert asked["melt"]["asked"] < asked["melt"]["allowed"]["value"]
+        assert asked["melt"]["share_of_time_above"] == 0.0
+        assert asked["skip"]["share_of_time_above"] > 0.5
+    if verdict == "fits-except":
+        assert told.json["place_count"] == 1
+        assert 0.0 < told.json["share_of_time_above_any_limit"] < 1e-3
+        assert told.json["cap_that_removes"] <= asked["torque"]["allowed"]["value"]
+
+    text = run("demand", path, "--config", str(CONFIG), *given).out
+    assert text.splitlines()[0].startswith(f"answer      {WORDS[verdict]}")
+    assert len(text.splitlines()) <= 30
+
+    lint = run("lint", str(CONFIG), *given, "--print", path, "--format", "json").json
+    facts = lint["extruders"][0]["facts"]
+    assert facts["demand.print_verdict"]["value"] == verdict
+    assert facts["demand.asked_push"]["value"] == asked["torque"]["asked"]
+    rules = [x["rule"] for x in lint["findings"] if x["rule"].startswith("print-")]
+    assert rules == ([] if verdict == "fits" else [f"print-{verdict}"])
+
+    page = tmp_path / "page.html"
+    run("report", str(CONFIG), *given, "--print", path, "--html", str(page))
+    shown = page.read_text(encoding="utf-8")
+    assert shown.count(WORDS[verdict]) >= 2
+    others = [words for words in WORDS.values() if words not in WORDS[verdict]]
+    rest = shown.replace("; it fits with a cap", "")
+    assert not [words for words in others if words in rest]
+
+    torque = run("torque", str(CONFIG), *given, "--print", path, "--format", "json").json
+    point = next(x for x in torque["points"] if x["name"] == "asked")
+    assert point["asked"] is True
+    speed = asked["torque"]["asked"] / AREA
+    assert point["filament_speed"]["value"] == pytest.approx(speed, rel=2e-3)

@@ -242,7 +242,7 @@ def test_grip_is_that_of_its_command(machine: tuple[Node, Any, list[str]]) -> No
     """Every material in the machine's own gears: share, grip and pressure; one row is its own."""
     html, lint, arguments = machine
     if "--print" in arguments:  # grip takes no print: ask for the same flow
-        flow = lint["extruders"][0]["facts"]["demand.asked_flow"]["value"]
+        flow = lint["extruders"][0]["facts"]["demand.asked_push"]["value"]
         arguments = [*arguments[: arguments.index("--print")], "--asked", f"{flow}mm3/s"]
     for name, prefix in prefixes(lint):
         grip = told("grip", *arguments, "--extruder", name)

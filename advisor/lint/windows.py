@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from advisor.curves.samples import nominal
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import BOUNDING, LIMITS
 from advisor.prints import Allowed, PrintReport, WindowDemand, Windows
@@ -40,7 +39,7 @@ def windows_of(book: FactBook) -> Windows:
     flows = {name: float(np.ravel(flow)[0]) for name, flow in allowed_flows(book).items()}
     return Windows(
         lag=_lag(book),
-        heat=nominal(book, "model.heater_window") or _USUAL_HEAT,
+        heat=_nominal(book, "model.heater_window") or _USUAL_HEAT,
         allowed=tuple(
             Allowed(name, flow, _OVER.get(name, "lag"))
             for name, flow in flows.items()
@@ -51,10 +50,10 @@ def windows_of(book: FactBook) -> Windows:
 
 def _lag(book: FactBook) -> float:
     """Return the pressure's lag where no pressure advance is set in config or print."""
-    if advance := nominal(book, "profile.pressure_advance"):
+    if advance := _nominal(book, "profile.pressure_advance"):
         return advance
     bowden = book.samples("drive.path") == "bowden"
-    return nominal(book, "model.lag_bowden" if bowden else "model.lag_direct") or _USUAL_LAG
+    return _nominal(book, "model.lag_bowden" if bowden else "model.lag_direct") or _USUAL_LAG
 
 
 def allowed_flows(book: FactBook) -> Mapping[str, Any]:
@@ -100,7 +99,7 @@ def verdict_of(read: PrintReport, book: FactBook) -> str | None:
     above = exceeded(read)
     if not above:
         return FITS if read.capacity is not None else None
-    tolerance = nominal(book, "model.print_tolerance") or 0.0
+    tolerance = _nominal(book, "model.print_tolerance") or 0.0
     losing = any(window.limit in _LOSING for window in above)
     return NOT if losing or read.share_of_time_above_any_limit >= tolerance else EXCEPT
 
@@ -128,3 +127,9 @@ def share_beyond(read: PrintReport, book: FactBook) -> float | None:
         if window.asked is not None:
             beyond |= window.asked.value > flows[window.limit] * (1.0 + 1e-9)
     return float(beyond.mean())
+
+
+def _nominal(book: FactBook, name: str) -> float | None:
+    samples = book.samples(name)
+    value = math.nan if samples is None else float(np.ravel(samples)[0])
+    return value if math.isfinite(value) else None

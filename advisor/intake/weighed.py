@@ -26,10 +26,15 @@ __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "rea
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?$")
 _MOST_PIECES = 1000
 _FEWEST_FLOWS = 3
+_MARKED = 0.01  # m; the marks are counted on so much filament
+_FED = (0.2, 1.5)  # of the length commanded: what a ruler shows beyond is another piece's
 _RANGE = {  # SI: what no bench does is a slip of the pen
     "flow": (1e-12, 400e-9, "0.001 to 400 mm3/s"),
     "speed": (1e-6, 1.0, "0.001 to 1000 mm/s"),
     "length": (1e-3, 100.0, "1 mm to 100 m"),
+    "fed_length": (1e-3, 100.0, "1 mm to 100 m"),
+    "mark_depth": (1e-6, 1e-3, "0.001 to 1 mm"),
+    "marks_per_10mm": (2.0, 100.0, "2 to 100 marks on 10 mm"),
 }
 
 
@@ -183,9 +188,12 @@ class _Reader:
         if len(self.mistakes) > before:
             return None
         note = cells["note"][1].text.strip() if "note" in cells else ""
-        at = Span(self.file, line.number)
-        return Run(at, number.get("flow"), number.get("speed"), number["length"] or 0.0, pieces,
-                   mass, skipped, note)  # fmt: skip
+        at, marks = Span(self.file, line.number), number.get("marks_per_10mm")
+        return Run(
+            at, number.get("flow"), number.get("speed"), number["length"] or 0.0, pieces, mass,
+            skipped, note, number.get("fed_length"), number.get("mark_depth"),
+            _MARKED / marks if marks else None,
+        )  # fmt: skip
 
     def _value(self, head: Head, cell: Cell) -> float | None:
         text = cell.text.strip().replace("\u2212", "-")
@@ -209,6 +217,11 @@ class _Reader:
             if value is not None and not within(value, low, high):
                 problem = f"{name} cannot be {cells[name][1].text.strip()}"
                 self.note(problem, f"give {words}, or its unit in the header", cells[name][1].at)
+        fed, length = number.get("fed_length"), number.get("length")
+        if fed and length and not within(fed / length, *_FED):
+            problem = f"fed_length cannot be {cells['fed_length'][1].text.strip()} here"
+            remedy = "give what went in for one piece, by ruler; its length was commanded"
+            self.note(problem, remedy, cells["fed_length"][1].at)
         if self._empty("length", number, cells):
             self.note("the length is empty", "give the length fed for one piece", line)
         if all(self._empty(name, number, cells) for name in ("flow", "speed")):

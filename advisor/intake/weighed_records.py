@@ -29,6 +29,8 @@ class Run:
 
     Either `flow` [m3/s] or the filament's `speed` [m/s] is there. `length` [m] is that of one
     piece, `mass` [kg] the mean of one piece without the container, of `pieces` weighed together.
+    Optional: `fed` [m], what went in for one piece by ruler; `mark_depth` [m] and `mark_pitch` [m]
+    of the tooth marks in the filament.
     """
 
     at: Span
@@ -39,6 +41,9 @@ class Run:
     mass: float
     skipped: Skipped
     note: str = ""
+    fed: float | None = None
+    mark_depth: float | None = None
+    mark_pitch: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from advisor.lint.taken import Taken
 from advisor.lint.weighed_words import weighed_events, weighed_note
 from advisor.machine import Machine, machine_of
 from advisor.model import Band, Fact, FileStatus, Origin, OriginKind, Span
+from advisor.weigh.by_hand import depth_of_marks, fed_share, scaled, scaled_draws
 from advisor.weigh.evaluate import evaluate
 from advisor.weigh.records import Evaluation, Setup
 
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 __all__ = ["read_tables", "seen_of", "setup_of", "take_in"]
 
-_MM3 = 1e9
+_BITE = "drive.bite_depth"
 
 
 def read_tables(paths: Sequence[str], given: Given, catalog: Catalog, files: Snapshot) -> None:
@@ -89,7 +90,8 @@ def take_in(
     tables = [table for table in given.weighed if _is_for(table, inputs.name, first=first)]
     if not tables:
         return Taken(machine_of(inputs, catalog, ensemble))
-    machine = machine_of(_with_conditions(inputs, tables, catalog), catalog, ensemble)
+    asked = _with_bite(_with_conditions(inputs, tables, catalog), tables)
+    machine = machine_of(asked, catalog, ensemble)
     tests: list[Evaluation] = []
     seen: list[Seen] = []
     for table in tables:
@@ -144,11 +146,22 @@ def setup_of(table: WeighedTable, machine: Machine) -> Setup:
         density=(float(spread.min()), float(spread[0]), float(spread.max())),
         rotation_distance=_typical(book, "drive.rotation_distance"),
         expected=_expected(book),
+        tooth_pitch=_tooth_pitch(book),
     )
 
 
 def _typical(book: FactBook, name: str) -> float | None:
     return book.nominal(name)
+
+
+def _tooth_pitch(book: FactBook) -> tuple[float, float] | None:
+    """Return the pitch of the gear's teeth, if they were counted, and how sure it is, [m], [-]."""
+    count, radius = book.facts.get("drive.tooth_count"), book.samples("drive.gear_radius")
+    if count is None or not count.known or count.assumed or radius is None:
+        return None
+    spread = np.atleast_1d(np.asarray(radius, dtype=np.float64))
+    teeth = float(np.ravel(book.samples("drive.tooth_count"))[0])
+    return 2.0 * np.pi * float(spread[0]) / teeth, float(spread.std() / spread[0])
 
 
 def _expected(book: FactBook) -> Band | None:
@@ -195,6 +208,27 @@ def _with_conditions(
     return dataclasses.replace(inputs, stated=stated)
 
 
+def _with_bite(inputs: ExtruderInputs, tables: Sequence[WeighedTable]) -> ExtruderInputs:
+    """Take the depth of the tooth marks for the bite, where nobody states another.
+
+    Tests of another filament or another build tell nothing of it.
+    """
+    material = inputs.stated.get("filament.material")
+    own = {None, material.samples if material is not None and material.known else None}
+    for table in tables:
+        given = table.conditions
+        if given.hardware is not None or given.material not in own:
+            continue
+        found = [run for run in table.runs if run.mark_depth is not None]
+        band = depth_of_marks([run.mark_depth for run in found if run.mark_depth is not None])
+        if band is not None:
+            origin = Origin(OriginKind.MEASURED, at=found[0].at)
+            bite = Fact(_BITE, "mm", (band.low, band.value, band.high), origin=origin)
+            stated = merge_stated(inputs.stated, {_BITE: bite})
+            return dataclasses.replace(inputs, stated=stated)
+    return inputs
+
+
 def seen_of(test: Evaluation, table: WeighedTable) -> Seen:
     """Return what a test showed, as the narrowing takes it.
 
@@ -204,16 +238,24 @@ def seen_of(test: Evaluation, table: WeighedTable) -> Seen:
         What it shows.
     table : WeighedTable
         The test as it was written down.
+
+    Flows are those that went in where a ruler told them, else those commanded.
     """
+    fed = fed_share(test)
+    fastest = test.intact if test.knee is None else test.steps[-1].flow
     return Seen(
         at=Span(table.file, 1),
         conditions=_conditions(table),
-        knee=test.knee,
-        draws=test.came_out,
-        fastest=test.intact if test.knee is None else test.steps[-1].flow,
-        delivered=test.delivered or None,
-        carried=test.carried,
-        last_without_skips=test.last_without_skips,
-        first_skip=test.first_skip,
+        knee=scaled(test.knee, fed),
+        draws=scaled_draws(test.came_out, fed),
+        fastest=fastest * fed.value,
+        delivered=_times(test.delivered, fed),
+        carried=_times(test.carried, fed),
+        last_without_skips=_times(test.last_without_skips, fed),
+        first_skip=_times(test.first_skip, fed),
         reference_ratio=test.reference_ratio,
     )
+
+
+def _times(flow: float | None, fed: Band) -> float | None:
+    return flow * fed.value if flow else None

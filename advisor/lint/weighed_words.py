@@ -72,9 +72,14 @@ def _distance_event(test: Evaluation, extruder: str) -> Event:
         for part in (test.rotation_distance.value, test.rotation_distance.low,
                      test.rotation_distance.high)
     )  # fmt: skip
+    hand = test.by_hand
+    ratio, unsure, by = test.reference_ratio.value, test.reference_expanded, "mass"
+    if hand is not None and hand.calibration is not None:
+        ratio, unsure, by = hand.calibration.value, hand.calibration_expanded, "ruler"
     fields: Mapping[str, str] = {
-        "ratio": f"{100 * test.reference_ratio.value:.1f}",
-        "uncertainty": f"{100 * test.reference_expanded:.1f}",
+        "ratio": f"{100 * ratio:.1f}",
+        "uncertainty": f"{100 * unsure:.1f}",
+        "by": by,
         "to": value,
         "low": low,
         "high": high,

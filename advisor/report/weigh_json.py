@@ -7,6 +7,7 @@ from advisor.report import json
 from advisor.report.clean import unicode_text
 from advisor.units import parse_unit
 from advisor.weigh.records import (
+    ByHand,
     Calibration,
     Contrast,
     Evaluation,
@@ -107,8 +108,30 @@ def _test(test: Evaluation) -> json.Tree:
         "rise": json.number(test.rise),
         "rotation_distance": json.estimate(trade(test.rotation_distance, "mm"), "mm"),
         "rotation_distance_meant": json.estimate(trade(test.rotation_meant, "mm"), "mm"),
+        "by_hand": _by_hand(test.by_hand),
         "outliers": [unicode_text(text) for text in test.outliers],
         "remarks": [unicode_text(text) for text in test.remarks],
+    }
+
+
+def _by_hand(hand: ByHand | None) -> json.Tree | None:
+    if hand is None:
+        return None
+    return {
+        "fed_ratio": None if hand.calibration is None else _plain(hand.calibration),
+        "fed_expanded_uncertainty": json.number(hand.calibration_expanded),
+        "weight_ratio": json.number(hand.weight),
+        "weight_expanded_uncertainty": json.number(hand.weight_expanded),
+        "slips": [
+            {
+                "flow": _in("mm3/s", slip.flow),
+                "share": json.number(slip.share),
+                "expanded_uncertainty": json.number(slip.expanded),
+                "by": slip.by,
+            }
+            for slip in hand.slips
+        ],
+        "mark_depth": json.estimate(trade(hand.mark_depth, "mm"), "mm"),
     }
 
 
@@ -128,6 +151,9 @@ def _step(step: Step) -> json.Tree:
         "outlier": step.outlier,
         "lines": [at.line for at in step.at],
         "notes": [unicode_text(note) for note in step.notes],
+        "fed_length": _in("mm", step.fed),
+        "mark_depth": _in("mm", step.mark_depth),
+        "mark_pitch": _in("mm", step.mark_pitch),
     }
 
 

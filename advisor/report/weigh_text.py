@@ -8,6 +8,7 @@ from advisor.model import Band
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, share
 from advisor.report.page import Page
+from advisor.report.weigh_hand import fed_words, hand_words, ruler_words
 from advisor.report.weigh_picture import write_picture
 from advisor.report.weigh_words import BOTTLENECK, KIND, LOSS, clock
 from advisor.weigh.records import (
@@ -123,6 +124,8 @@ def _write_test(page: Page, test: Evaluation) -> None:
     page.entry("skips", skip_words(test))
     page.entry("loss", loss_words(test))
     page.entry("slow run", slow_words(test))
+    for label, words in hand_words(test):
+        page.entry(label, words)
     for outlier in test.outliers:
         page.entry("left out", outlier, label_style="warning")
     for remark in test.remarks:
@@ -139,7 +142,7 @@ def limit_words(test: Evaluation) -> str:
     knee = trade(test.knee, FLOW)
     if knee is None:
         return f"not reached: all is delivered up to {flow(test.intact * _MM3)} {FLOW}"
-    return f"delivery begins to fall at {_flow_band(knee)}{_droop(test.droop)}"
+    return f"delivery begins to fall at {_flow_band(knee)}{fed_words(test)}{_droop(test.droop)}"
 
 
 def _droop(droop: Band | None) -> str:
@@ -189,6 +192,8 @@ def _rise(test: Evaluation) -> str:
 
 def slow_words(test: Evaluation) -> str:
     """Return in words what the slow run delivered, and what that says of the calibration."""
+    if test.by_hand is not None and test.by_hand.calibration is not None:
+        return ruler_words(test)
     ratio, off = test.reference_ratio, 100 * test.reference_expanded
     text = f"{figure(100 * ratio.value)} % of what was commanded, to within {figure(off, 2)} %"
     meant = trade(test.rotation_meant, "mm")

@@ -18,9 +18,10 @@ from advisor.intake.weighed_records import WeighedTable
 from advisor.model import Band
 from advisor.physics import weighing
 from advisor.physics.drive import filament_area
+from advisor.weigh.by_hand import by_hand
 from advisor.weigh.knee import KneeFit, find_knee
 from advisor.weigh.loss import kind_of_loss, loss_odds, still_rising
-from advisor.weigh.records import Evaluation, Setup, Step
+from advisor.weigh.records import ByHand, Evaluation, Setup, Step
 from advisor.weigh.remarks import outlier_sentences, remarks
 from advisor.weigh.steps import Steps, join_runs
 from advisor.weigh.uncertainty import Budget, usual_budget
@@ -68,7 +69,9 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
     last, first = _skips(used)
     ratio, expanded = _reference(joined, due, budget)
     draws, came_out = (_held(made, used) for made in (fit.draws, fit.came_out))
-    meant = _meant(ratio, expanded, setup)
+    hand = by_hand(steps, setup, budget, joined.reference[1])
+    calibration, unsure = _calibration(ratio, expanded, hand, budget)
+    meant = _meant(calibration, setup)
     return Evaluation(
         name=table.conditions.name or table.file,
         file=table.file,
@@ -89,12 +92,13 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         loss=kind_of_loss(odds),
         loss_odds=odds,
         rise=still_rising(used, fit),
-        rotation_distance=meant if abs(ratio - 1.0) > expanded else None,
+        rotation_distance=meant if abs(calibration.value - 1.0) > unsure else None,
         rotation_meant=meant,
         outliers=(*joined.outliers, *outlier_sentences(steps)),
         remarks=tuple(remarks(table, joined, used, fit, setup)),
         conditions=_conditions(table),
         hardware=table.conditions.hardware,
+        by_hand=hand,
     )
 
 
@@ -265,12 +269,19 @@ def _widened(value: float, standard: float) -> Band:
     return Band(value, value - _NINETY * standard, value + _NINETY * standard)
 
 
-def _meant(ratio: float, expanded: float, setup: Setup) -> Band | None:
+def _calibration(
+    ratio: float, expanded: float, hand: ByHand | None, budget: Budget
+) -> tuple[Band, float]:
+    """Return what went in of what was commanded, and how sure that is: by ruler, else by mass."""
+    if hand is not None and hand.calibration is not None:
+        return hand.calibration, hand.calibration_expanded
+    return _widened(ratio, expanded / budget.coverage), expanded
+
+
+def _meant(band: Band, setup: Setup) -> Band | None:
     """Return the rotation distance that would make the slow run right."""
     if setup.rotation_distance is None:
         return None
-    coverage = weigh_numbers("uncertainty")["coverage"]
-    band = _widened(ratio, expanded / coverage)
     return Band(*(setup.rotation_distance * part for part in (band.value, band.low, band.high)))
 
 

@@ -83,6 +83,12 @@ def _back(first: str | None, words: Mapping[str, str]) -> Iterator[str]:
         yield words["select"].format(extruder=harmless(first))
 
 
+_HEADER = (
+    "step; flow [mm3/s]; length [mm]; fed_length [mm]; pieces; mass [g]; mark_depth [mm]; "
+    "marks_per_10mm; skipped; note"
+)
+
+
 def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
     """Return the table to fill in.
 
@@ -99,14 +105,16 @@ def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
     lines = [
         "# Weighed flow test: fill in the mass of each piece, and skipped: yes, no or unsure.",
         "# A run that was not made stays empty. Weigh several pieces together if you like",
-        "# (pieces), in a container (tare), and repeat rows.",
+        "# (pieces), in a container (tare), and repeat rows. If you can, for the slow run and the",
+        "# fastest one that is whole: the length that went in by ruler (fed_length), and the tooth",
+        "# marks in the filament (mark_depth, and how many on 10 mm).",
         *(f"# {key}: {value}" for key, value in notes.items()),
-        "step; flow [mm3/s]; length [mm]; pieces; mass [g]; skipped; note",
+        _HEADER,
     ]
     for number, step in enumerate(plan.steps, 1):
         remark = "slow reference" if step.reference else ""
         flow, length = _figure(step.flow * _MM3), _figure(step.length * _MM)
-        lines.append(f"{number}; {flow}; {length}; 1; ; ; {remark}".rstrip())
+        lines.append(f"{number}; {flow}; {length}; ; 1; ; ; ; ; {remark}".rstrip())
     return "\n".join(lines) + "\n"
 
 

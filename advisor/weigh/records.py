@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = [
+    "ByHand",
     "Calibration",
     "Contrast",
     "Evaluation",
@@ -22,6 +23,7 @@ __all__ = [
     "PlanReport",
     "PlanStep",
     "Setup",
+    "Slip",
     "Step",
     "WeighReport",
     "trade",
@@ -43,6 +45,9 @@ class Setup:
         As the config states it, [m]
     expected : Band or None
         Where delivery is expected to begin to fall, [m3/s]
+    tooth_pitch : tuple of float or None
+        Of the drive gear, where its teeth were counted, and its relative standard uncertainty,
+        [m], [-]
     """
 
     area: float
@@ -50,6 +55,7 @@ class Setup:
     density: tuple[float, float, float]
     rotation_distance: float | None = None
     expected: Band | None = None
+    tooth_pitch: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +85,8 @@ class Step:
         The lines.
     notes : tuple of str
         The remarks in the table.
+    fed, mark_depth, mark_pitch : float or None
+        What went in for one piece by ruler; depth and pitch of the tooth marks in it, [m]
     """
 
     flow: float
@@ -96,6 +104,50 @@ class Step:
     outlier: str | None
     at: tuple[Span, ...]
     notes: tuple[str, ...] = ()
+    fed: float | None = None
+    mark_depth: float | None = None
+    mark_pitch: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """Slip at one flow [m3/s]: share that did not go in, and its expanded uncertainty, [-].
+
+    `by` says how it was seen: ``ruler`` and ``marks`` against the slow run's, ``gear``: the marks
+    against the teeth of the gear.
+    """
+
+    flow: float
+    share: float
+    expanded: float
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class ByHand:
+    """What ruler and caliper told beside the scale.
+
+    Attributes
+    ----------
+    calibration : Band or None
+        What went in of what was commanded in the slow run, by ruler, [-]
+    calibration_expanded : float
+        Its expanded uncertainty, [-]
+    weight, weight_expanded : float or None, float
+        Mass of a length of this filament over that by density and diameter; its expanded
+        uncertainty, [-]
+    slips : tuple of Slip
+        Slip seen directly.
+    mark_depth : Band or None
+        Depth of the teeth in the filament, [m]
+    """
+
+    calibration: Band | None
+    calibration_expanded: float
+    weight: float | None
+    weight_expanded: float
+    slips: tuple[Slip, ...]
+    mark_depth: Band | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,13 +191,16 @@ class Evaluation:
     rise : float or None
         Part of what is added beyond the knee that still comes out, [-]
     rotation_distance, rotation_meant : Band or None
-        What it should be, where it is off for sure; what the slow run by itself would mean, [m]
+        What it should be, where it is off for sure; what the slow run by itself would mean: by
+        ruler where there is one, else by mass, [m]
     outliers, remarks : tuple of str
         Sentences.
     conditions : mapping of str to str
         Material, temperature and nozzle, as people write them.
     hardware : str or None
         Another build of the machine: then the test is compared and narrows nothing.
+    by_hand : ByHand or None
+        What ruler and caliper told.
     """
 
     name: str
@@ -171,6 +226,7 @@ class Evaluation:
     droop: Band | None = None
     clean: float | None = None
     rotation_meant: Band | None = None
+    by_hand: ByHand | None = None
     draws: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
     came_out: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
 

@@ -179,6 +179,9 @@ def _step(
         outlier=None,
         at=tuple(run.at for run in group),
         notes=tuple(run.note for run in group if run.note),
+        fed=_known([run.fed for run in group]),
+        mark_depth=_known([run.mark_depth for run in group]),
+        mark_pitch=_known([run.mark_pitch for run in group]),
     )
 
 
@@ -201,6 +204,12 @@ def _drift(slow: list[Run], per_length: float, budget: Budget) -> float | None:
     own = budget.own(per_length * one.length, pieces=one.pieces, rows=1)
     limit = weigh_numbers("reading")["drift"] * math.sqrt(2.0) * own
     return change if abs(change) > limit else None
+
+
+def _known(values: Sequence[float | None]) -> float | None:
+    """Return the mean of those that were measured; None where none was."""
+    known = [value for value in values if value is not None]
+    return _mean(known) if known else None
 
 
 def _mean(values: Sequence[float]) -> float:

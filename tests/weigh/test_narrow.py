@@ -44,7 +44,7 @@ def nominal(made: FactBook, name: str) -> float:
 
 @pytest.mark.parametrize(
     ("sample", "knee"),
-    [("healthy", 14.8), ("healthy", 9.0), ("healthy", 21.0), ("no-sheet", 8.0), ("no-sheet", 24.0),
+    [("healthy", 14.8), ("healthy", 9.0), ("healthy", 18.0), ("no-sheet", 8.0), ("no-sheet", 24.0),
      ("asks-too-much", 8.0)],
 )  # fmt: skip
 def test_the_machines_that_stay_begin_to_lose_where_it_was_seen(sample: str, knee: float) -> None:
@@ -151,7 +151,7 @@ def test_a_test_that_nothing_explains_is_told_and_not_used(knee: float, less: bo
 
     assert told.contradiction.less is less
     assert told.contradiction.observed == pytest.approx(knee * 1e-9, rel=0.01)
-    assert told.contradiction.expected.low < 10e-9 < told.contradiction.expected.high
+    assert told.contradiction.expected.low < 14e-9 < told.contradiction.expected.high
     assert told.after is None
     assert told.narrower is None
     if less:  # what was weighed is never overruled upward
@@ -305,7 +305,7 @@ def test_tests_of_other_filaments_do_not_contradict_this_one() -> None:
     assert both.after == alone.after
 
 
-@pytest.mark.parametrize("knee", [2.0, 14.8])
+@pytest.mark.parametrize("knee", [2.0, 11.0])
 def test_what_is_made_of_the_capacity_is_held_with_it(knee: float) -> None:
     """By hand: motor speed is flow over the filament's area and its travel per turn.
 

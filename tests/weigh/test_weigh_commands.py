@@ -81,8 +81,8 @@ def test_plan_that_cannot_be_written_says_so(run: Run, tmp_path: Path) -> None:
     """A folder that is not there."""
     ran = run("weigh", "plan", CONFIG, "--gcode", str(tmp_path / "no" / "test.gcode"))
 
-    assert ran.code == 3
-    assert "cannot be written" in ran.err
+    assert ran.code == 2
+    assert "there is no folder for" in ran.err
 
 
 def test_plan_refuses_in_text_and_json(run: Run) -> None:

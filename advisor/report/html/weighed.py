@@ -9,6 +9,7 @@ from advisor.report.html.elements import Child, element
 from advisor.report.html.layout import Part, Place, data, heading, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table
 from advisor.report.numbers import band, figure, flow, share
+from advisor.report.weigh_hand import hand_words
 from advisor.report.weigh_text import clean_words, limit_words, loss_words, skip_words, slow_words
 from advisor.weigh.records import Evaluation, Step, trade
 
@@ -42,6 +43,7 @@ def _test(place: Place, test: Evaluation) -> list[Child]:
         ("skips", skip_words(test)),
         ("loss", loss_words(test)),
         ("slow run", slow_words(test)),
+        *hand_words(test),
     ]
     conditions = ", ".join(test.conditions.values())
     picture = drawn("draw_weighed", test, place)

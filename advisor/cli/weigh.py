@@ -46,6 +46,15 @@ ConfigOption = Annotated[
         "--config", metavar="CONFIG", help="Config of the machine weighed.", show_default=False
     ),
 ]
+SheetsOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--sheet",
+        metavar="FILE",
+        help="Hardware sheet; several drives: one a table, in their order.",
+        show_default=False,
+    ),
+]
 FilesArgument = Annotated[
     list[str],
     typer.Argument(
@@ -143,7 +152,7 @@ def plan(
 def read(
     files: FilesArgument,
     config: ConfigOption,
-    sheet: SheetOption = None,
+    sheet: SheetsOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
@@ -156,6 +165,7 @@ def read(
     Examples:
       feedwright weigh read test.csv --config printer.cfg
       feedwright weigh read pla.csv petg.csv --config printer.cfg
+      feedwright weigh read a.csv b.csv --sheet a.yaml --sheet b.yaml --config printer.cfg
 
     Tells where delivery begins to fall and why, whether the rotation distance is right, and what
     the test makes of the capacity in mm3/s. The table has a header such as
@@ -168,14 +178,13 @@ def read(
         from advisor.lint.weigh_read import read_tests
 
         asks = Asks(
-            sheet=sheet,
             material=material,
             stdin=stdin_bytes() if config == "-" else None,
             outside=folders(allow_outside),
         )
-        report = read_tests(files, config, asks, extruder=extruder)
+        report = read_tests(files, config, asks, sheets=tuple(sheet or ()), extruder=extruder)
         _complain(report.errors)
-        contradicted = report.calibration is not None and report.calibration.contradiction
+        contradicted = any(made.contradiction is not None for made in report.calibrations)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
         return _render("read", report, form, colour), code
 

@@ -62,6 +62,7 @@ class Conditions:
     scale: float | None = None
     hardware: str | None = None
     extruder: str | None = None
+    sheet: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

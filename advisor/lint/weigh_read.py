@@ -11,6 +11,7 @@ from advisor.asks import Asks
 from advisor.errors import UsageError
 from advisor.lint.check import check_config
 from advisor.lint.flow import chosen_extruder
+from advisor.lint.weighed_sheet import tables_by_sheet
 from advisor.model import Band, ExtruderReport
 from advisor.weigh.records import Calibration, Contrast, Evaluation, WeighReport
 
@@ -20,28 +21,68 @@ _LOW, _HIGH = 0.05, 0.95
 
 
 def read_tests(
-    paths: Sequence[str], config: str, asks: Asks, *, extruder: str | None = None
+    paths: Sequence[str],
+    config: str,
+    asks: Asks,
+    *,
+    sheets: Sequence[str] = (),
+    extruder: str | None = None,
 ) -> WeighReport:
     """Return what the tables of weighed tests show on one extruder of a config.
 
     Parameters
     ----------
     paths : sequence of str
-        The tables; several are compared and taken in together.
+        The tables; several are compared, those of one sheet are taken in together.
     config : str
         The config of the machine, or ``-``.
     asks : Asks
-        The sheet and what else the command line states.
+        What else the command line states.
+    sheets : sequence of str, optional
+        One for all tables that name none, or one a table.
     extruder : str, optional
         The extruder's section name; the first one where not given.
 
     Raises
     ------
     UsageError
-        For an extruder the config does not have.
+        For an extruder the config does not have, or several sheets that are not one a table.
+    WeighError
+        For a table that names a sheet outside of its folder.
     """
     if len(set(paths)) < len(paths):
         raise UsageError("a table is named twice", "name each test once")
+    groups = tables_by_sheet(paths, sheets or _texts(asks.sheet), asks.outside)
+    made = [
+        _read_group(
+            tables, config, dataclasses.replace(asks, sheet=sheet), extruder, alone=len(groups) == 1
+        )
+        for sheet, tables in groups.items()
+    ]
+    return _joined(made, paths)
+
+
+def _texts(sheet: str | None) -> tuple[str, ...]:
+    return () if sheet is None else (sheet,)
+
+
+def _joined(made: Sequence[WeighReport], paths: Sequence[str]) -> WeighReport:
+    """Return the tests in the order they were named, each compared with the first."""
+    tests = [test for one in made for test in one.tests]
+    tests.sort(key=lambda test: paths.index(test.file) if test.file in paths else len(paths))
+    return WeighReport(
+        tests=tuple(tests),
+        calibrations=tuple(told for one in made for told in one.calibrations),
+        contrasts=tuple(_contrast(test, tests[0]) for test in tests[1:] if _both(test, tests[0])),
+        files=tuple(dict.fromkeys(file for one in made for file in one.files)),
+        errors=tuple(dict.fromkeys(error for one in made for error in one.errors)),
+    )
+
+
+def _read_group(
+    paths: Sequence[str], config: str, asks: Asks, extruder: str | None, *, alone: bool
+) -> WeighReport:
+    """Return what the tables of one machine show."""
     checked = check_config(config, dataclasses.replace(asks, weighed=tuple(paths)))
     name = chosen_extruder(checked, extruder)
     files, errors = checked.report.files, checked.report.errors
@@ -53,16 +94,12 @@ def read_tests(
     if not tests and not errors:
         named = f"no table is for the extruder '{name}'"
         return WeighReport((), files=files, errors=(f"{named}; name it with '# extruder: {name}'",))
-    return WeighReport(
-        tests=tests,
-        calibration=_calibration(report),
-        contrasts=tuple(_contrast(test, tests[0]) for test in tests[1:] if _both(test, tests[0])),
-        files=files,
-        errors=errors,
-    )
+    told = _calibration(report, None if alone else asks.sheet or "the sheet beside the config")
+    calibrations = () if told is None else (told,)
+    return WeighReport(tests, calibrations, files=files, errors=errors)
 
 
-def _calibration(report: ExtruderReport) -> Calibration | None:
+def _calibration(report: ExtruderReport, sheet: str | None) -> Calibration | None:
     weighed = report.weighed
     if weighed is None:
         return None
@@ -75,6 +112,7 @@ def _calibration(report: ExtruderReport) -> Calibration | None:
         fits=weighed.fits,
         contradiction=weighed.contradiction,
         causes=weighed.causes,
+        sheet=sheet,
     )
 
 

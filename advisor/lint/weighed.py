@@ -15,9 +15,10 @@ from advisor.facts.ensemble import Ensemble
 from advisor.facts.graph import FactBook
 from advisor.facts.weighed import Seen, narrowed
 from advisor.facts.weighed_fit import first_loss
-from advisor.facts.weighed_pool import weighed_as
+from advisor.facts.weighed_pool import bench_of, weighed_as
 from advisor.intake.weighed import WeighedTable, read_weighed
 from advisor.lint.taken import Taken
+from advisor.lint.weighed_sheet import is_of_sheet
 from advisor.lint.weighed_words import weighed_events, weighed_note
 from advisor.machine import Machine, machine_of
 from advisor.model import Band, Fact, FileStatus, Origin, OriginKind, Span
@@ -90,22 +91,26 @@ def take_in(
     tables = [table for table in given.weighed if _is_for(table, inputs.name, first=first)]
     if not tables:
         return Taken(machine_of(inputs, catalog, ensemble))
-    asked = _with_bite(_with_conditions(inputs, tables, catalog), tables)
+    asked = _with_bite(_with_conditions(inputs, tables, catalog), tables, given)
     machine = machine_of(asked, catalog, ensemble)
     tests: list[Evaluation] = []
     seen: list[Seen] = []
+    clean: list[float] = []
     for table in tables:
         try:
             tests.append(evaluate(table, setup_of(table, machine)))
         except WeighError as err:
             given.errors.append(err)
             continue
-        if tests[-1].hardware is None:
-            seen.append(seen_of(tests[-1], table))
+        if not _is_own(table, given):
+            continue
+        seen.append(seen_of(tests[-1], table))
+        if bench_of(seen[-1], machine, machine).is_of(machine.book):
+            clean.append((tests[-1].clean or 0.0) * fed_share(tests[-1]).value)
     if not seen:
         return Taken(machine, tests=tuple(tests))
-    clean = min(test.clean or 0.0 for test in tests if test.hardware is None)
-    machine = machine.with_({"weighed.clean_flow": clean}, origin=_MEASURED)
+    if clean:  # other filaments or temperatures tell nothing of what comes out whole here
+        machine = machine.with_({"weighed.clean_flow": min(clean)}, origin=_MEASURED)
     machine, narrowing = narrowed(machine, seen)
     note = weighed_note(narrowing)
     events = tuple(weighed_events(narrowing, tests, inputs.name))
@@ -115,6 +120,12 @@ def take_in(
 def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
     named = table.conditions.extruder
     return first if named is None else named == extruder
+
+
+def _is_own(table: WeighedTable, given: Given) -> bool:
+    """Whether a test was done on this build of the machine, as far as the table says."""
+    sheet = given.sheet.file if given.sheet is not None else None
+    return table.conditions.hardware is None and is_of_sheet(table, sheet)
 
 
 def setup_of(table: WeighedTable, machine: Machine) -> Setup:
@@ -208,7 +219,9 @@ def _with_conditions(
     return dataclasses.replace(inputs, stated=stated)
 
 
-def _with_bite(inputs: ExtruderInputs, tables: Sequence[WeighedTable]) -> ExtruderInputs:
+def _with_bite(
+    inputs: ExtruderInputs, tables: Sequence[WeighedTable], given: Given
+) -> ExtruderInputs:
     """Take the depth of the tooth marks for the bite, where nobody states another.
 
     Tests of another filament or another build tell nothing of it.
@@ -216,8 +229,7 @@ def _with_bite(inputs: ExtruderInputs, tables: Sequence[WeighedTable]) -> Extrud
     material = inputs.stated.get("filament.material")
     own = {None, material.samples if material is not None and material.known else None}
     for table in tables:
-        given = table.conditions
-        if given.hardware is not None or given.material not in own:
+        if not _is_own(table, given) or table.conditions.material not in own:
             continue
         found = [run for run in table.runs if run.mark_depth is not None]
         band = depth_of_marks([run.mark_depth for run in found if run.mark_depth is not None])

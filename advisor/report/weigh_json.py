@@ -43,7 +43,8 @@ def render_read(report: WeighReport) -> str:
         **{key: first[key] for key in _TEST},
         "tests": [_test(test) for test in report.tests],
         "contrasts": [_contrast(contrast) for contrast in report.contrasts],
-        "calibration": _calibration(report.calibration),
+        "calibration": _calibration(report.calibrations[0]) if report.calibrations else None,
+        "calibrations": [_calibration(made) for made in report.calibrations],
         "files": json.files(report.files),
         "errors": [unicode_text(error) for error in report.errors],
     })  # fmt: skip
@@ -166,10 +167,9 @@ def _contrast(contrast: Contrast) -> json.Tree:
     }
 
 
-def _calibration(made: Calibration | None) -> json.Tree | None:
-    if made is None:
-        return None
+def _calibration(made: Calibration) -> json.Tree:
     return {
+        "sheet": made.sheet and unicode_text(made.sheet),
         "extruder": unicode_text(made.extruder),
         "before": json.estimate(made.before, "mm3/s"),
         "after": json.estimate(made.after, "mm3/s"),

@@ -108,8 +108,8 @@ def render_read(report: WeighReport, look: Look | None = None) -> str:
         page.heading("Side by side")
         for contrast in report.contrasts:
             page.indented(_contrast(contrast), 1)
-    if report.calibration is not None:
-        _write_calibration(page, report.calibration)
+    for calibration in report.calibrations:
+        _write_calibration(page, calibration)
     return page.render()
 
 
@@ -224,7 +224,8 @@ def _ends(value: Band) -> Iterable[float]:
 
 
 def _write_calibration(page: Page, made: Calibration) -> None:
-    page.heading("What it makes of the capacity")
+    whose = "" if made.sheet is None else f": {made.sheet}"
+    page.heading(f"What it makes of the capacity{whose}")
     if made.before is not None:
         page.entry("before", band(made.before, FLOW))
     if made.contradiction is not None:

@@ -246,6 +246,7 @@ class Calibration:
     fits: float | None  # share of the plausible machines that the tests leave
     contradiction: str | None = None
     causes: tuple[str, ...] = ()
+    sheet: str | None = None  # where the tables are of several
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +264,7 @@ class WeighReport:
     """Answer of `weigh read`."""
 
     tests: tuple[Evaluation, ...]
-    calibration: Calibration | None = None
+    calibrations: tuple[Calibration, ...] = ()  # one a sheet
     contrasts: tuple[Contrast, ...] = ()
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()

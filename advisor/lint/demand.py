@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, BinaryIO
 
-import numpy as np
-
 from advisor.asks import Asks
 from advisor.errors import UsageError
 from advisor.facts.graph import FactBook

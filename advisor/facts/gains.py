@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from advisor.facts.summary import BOUNDING
 from advisor.model import Fact, LeverGain
 
@@ -49,7 +47,7 @@ def lever_gains(facts: Mapping[str, Fact]) -> tuple[LeverGain, ...]:
 
 def _nominal(facts: Mapping[str, Fact], name: str) -> float | None:
     fact = facts.get(name)
-    return float(np.ravel(fact.samples)[0]) if fact is not None and fact.known else None
+    return fact.nominal if fact is not None else None
 
 
 def _longer(now: dict[str, float], parts: Mapping[str, float | None]) -> dict[str, float]:

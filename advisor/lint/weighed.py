@@ -168,10 +168,10 @@ def _typical(book: FactBook, name: str) -> float | None:
 def _tooth_pitch(book: FactBook) -> tuple[float, float] | None:
     """Return the pitch of the gear's teeth, if they were counted, and how sure it is, [m], [-]."""
     count, radius = book.facts.get("drive.tooth_count"), book.samples("drive.gear_radius")
-    if count is None or not count.known or count.assumed or radius is None:
+    teeth = None if count is None or count.assumed else count.nominal
+    if teeth is None or radius is None:
         return None
     spread = np.atleast_1d(np.asarray(radius, dtype=np.float64))
-    teeth = float(np.ravel(book.samples("drive.tooth_count"))[0])
     return 2.0 * np.pi * float(spread[0]) / teeth, float(spread.std() / spread[0])
 
 

@@ -52,7 +52,7 @@ def _lag(book: FactBook) -> float:
     """Return the pressure's lag where no pressure advance is set in config or print."""
     if advance := _nominal(book, "profile.pressure_advance"):
         return advance
-    bowden = book.samples("drive.path") == "bowden"
+    bowden = book.text("drive.path") == "bowden"
     return _nominal(book, "model.lag_bowden" if bowden else "model.lag_direct") or _USUAL_LAG
 
 

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from prints_make import STYLES, write_print
 
-from advisor.prints import MachineLimits, analyse, read_moves
+from advisor.prints import Allowed, MachineLimits, Windows, analyse, read_moves
 
 sys.path.append(str(Path(__file__).parents[1] / "prints"))
 import plain
@@ -28,6 +28,12 @@ import plain
 _WORD = re.compile(rb"([XYZEFIJ])([-+]?(?:\d+\.?\d*|\.\d+))")
 _LIMITS = MachineLimits(max_velocity=0.25, max_accel=5.0)
 _AREA = math.pi / 4.0 * 1.75e-3**2
+_LIMITED = (("torque", 9.8, "lag"), ("skip", 11.5, "lag"), ("grip", 11.1, "lag"),
+            ("slip", 12.7, "lag"), ("buckling", 16.1, "lag"), ("melt", 11.1, "melt"),
+            ("heater", 76.4, "heat"))  # fmt: skip
+_WINDOWS = Windows(
+    lag=0.04, heat=10.0, allowed=tuple(Allowed(x, flow * 1e-9, over) for x, flow, over in _LIMITED)
+)
 
 
 def words(data: bytes) -> None:
@@ -60,7 +66,20 @@ def ours_planned(data: bytes) -> None:
     analyse(io.BytesIO(data), limits=_LIMITS, filament_area=_AREA, melt_volume=5e-8, capacity=1e-8)
 
 
-_RUNS: tuple[Callable[[bytes], None], ...] = (words, moves, moves_planned, ours, ours_planned)
+def ours_judged(data: bytes) -> None:
+    """The same, held to seven limits over their own windows."""
+    analyse(io.BytesIO(data), limits=_LIMITS, filament_area=_AREA, melt_volume=3e-8, capacity=1e-8,
+            windows=_WINDOWS)  # fmt: skip
+
+
+_RUNS: tuple[Callable[[bytes], None], ...] = (
+    words,
+    moves,
+    moves_planned,
+    ours,
+    ours_planned,
+    ours_judged,
+)
 
 
 def measure(data: bytes, rounds: int) -> Mapping[str, float]:
@@ -88,8 +107,10 @@ def main() -> None:
         read = speed["ours"] / speed["moves"]
         whole = speed["ours_planned"] / speed["moves_planned"]
         bare = speed["ours"] / speed["words"]
+        judged = speed["ours_planned"] / speed["ours_judged"]
         print(f"{style}: {shown}")  # noqa: T201
-        print(f"    ours over moves {read:.1f}, planned {whole:.1f}, over words {bare:.1f}")  # noqa: T201
+        print(f"    ours over moves {read:.1f}, planned {whole:.1f}, over words {bare:.1f}; "  # noqa: T201
+              f"judging takes {judged:.2f} times as long")  # fmt: skip
 
 
 if __name__ == "__main__":

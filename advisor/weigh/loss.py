@@ -36,11 +36,20 @@ def loss_odds(used: Sequence[Step], fit: KneeFit) -> Mapping[str, float]:
         return {}
     at_once = "skip" if any(step.skipped == "yes" for step in used) else "buckle"
     names = {"slip": "slip", "melt": "melt", "cliff": at_once}
-    held = weigh_numbers("reading")["odds_power"]  # shapes are told apart less surely than drawn
-    seen = {names[family]: odds**held for family, odds in fit.odds.items() if family in names}
+    seen = {names[family]: odds for family, odds in fit.odds.items() if family in names}
+    seen = _as_sure_as_borne_out(seen)
     whole = sum(seen.values())
     ordered = sorted(seen.items(), key=lambda pair: (-pair[1], pair[0]))
     return {name: odds / whole for name, odds in ordered}
+
+
+def _as_sure_as_borne_out(seen: Mapping[str, float]) -> Mapping[str, float]:
+    """Return the odds with those of slip and melt drawn together: their shapes are much alike."""
+    alike = [kind for kind in ("slip", "melt") if seen.get(kind, 0.0) > 0.0]
+    held, both = weigh_numbers("reading")["odds_power"], sum(seen[kind] for kind in alike)
+    drawn = {kind: seen[kind] ** held for kind in alike}
+    whole = sum(drawn.values())
+    return {**seen, **{kind: both * odds / whole for kind, odds in drawn.items()}}
 
 
 def kind_of_loss(odds: Mapping[str, float]) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 
+import numpy as np
 import pytest
 from scipy import stats
 from weighed_coverage import SCENARIOS, Count, odds_rows, rows, run
@@ -56,6 +57,32 @@ def test_the_capacity_holds_as_often_as_claimed(counts: dict[str, Count]) -> Non
     low, _ = allowed(CAPACITIES * len(counts))
 
     assert sum(held) >= low
+
+
+def test_no_mass_is_called_misread_where_none_is(counts: dict[str, Count]) -> None:
+    """False alarms in at most one test of fifty, and what chance allows on top."""
+    sound = [count for name, count in counts.items() if name != "misread"]
+    tests = sum(len(count.tests) for count in sound)
+
+    assert sum(count.flagged for count in sound) <= stats.binom.ppf(0.9975, tests, 0.02)
+
+
+def test_a_test_makes_the_capacity_narrower(counts: dict[str, Count]) -> None:
+    """Nearly every one; half of them by half of the band or more."""
+    told = [one for count in counts.values() for _, one in count.narrowed]
+    gains = [one.narrower or 0.0 for one in told]
+
+    assert sum(gain > 0.0 for gain in gains) >= stats.binom.ppf(0.0025, len(gains), 0.95)
+    assert np.median(gains) > 0.5
+
+
+def test_no_true_machine_is_called_impossible(counts: dict[str, Count]) -> None:
+    """A machine of the ensemble can be explained by it: at most one test of fifty is not."""
+    tests = sum(len(count.narrowed) for count in counts.values())
+
+    assert sum(count.impossible for count in counts.values()) <= stats.binom.ppf(
+        0.9975, tests, 0.02
+    )
 
 
 def test_the_tables_have_a_line_for_each_scenario(counts: dict[str, Count]) -> None:

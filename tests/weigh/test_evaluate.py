@@ -66,8 +66,8 @@ def test_pieces_of_another_length_are_compared_by_length() -> None:
 @pytest.mark.parametrize(
     ("limits", "skips", "loss", "named"),
     [
-        ({"grip": 12, "slip": 17, "skip": 60, "melt": 60}, False, "slip", True),
-        ({"grip": 60, "slip": 80, "skip": 60, "melt": 12}, False, "melt", True),
+        ({"grip": 12, "slip": 17, "skip": 60, "melt": 60}, False, "slip", False),
+        ({"grip": 60, "slip": 80, "skip": 60, "melt": 12}, False, "melt", False),
         ({"grip": 60, "slip": 80, "skip": 14.5, "melt": 60}, True, "skip", False),
         ({"grip": 11, "slip": 19, "skip": 15.8, "melt": 60}, True, "slip", False),
         ({"grip": 60, "slip": 80, "skip": 60, "melt": 60}, False, "none", True),
@@ -76,7 +76,8 @@ def test_pieces_of_another_length_are_compared_by_length() -> None:
 def test_the_kind_of_loss(limits: dict[str, float], skips: bool, loss: str, named: bool) -> None:
     """Machines with one limit each, without noise: the gears, the melt zone, the motor.
 
-    The likeliest kind is the true one; it is named only where one flow step leaves no doubt.
+    The likeliest kind is the true one. Slipping and a cold core are not told apart by the shape
+    alone (simulated tests bear no more out), so neither need be named.
     """
     being = Nature(slip=0.15, power=1.0, beyond_melt=0.15, skipping=0.8, droop=0.0)
     outs = [delivered(q, {**limits, "buckling": 90}, being) for q in FLOWS]

@@ -337,6 +337,7 @@ class Report:
     errors: tuple[str, ...] = ()  # sentences about what could not be read
     allowed: tuple[Finding, ...] = ()  # held back, for the owner allows them
     draws: int | None = None  # likely machines behind the bands; None: as many as usual
+    unread_moves: int = 0  # moves of filament in macros that are only known when they run
 
     def count(self, level: Level) -> int:
         """Return how many findings have this level."""

@@ -72,11 +72,16 @@ class Setting:
         """The value as the firmware sees it: lines stripped and joined, comments cut."""
         if self.last_line == self.line:
             return self.first_value
-        return "\n".join((self.first_value, *self._more())).rstrip()
+        return "\n".join((self.first_value, *self.extra_lines)).rstrip()
 
     @property
     def extra_lines(self) -> tuple[str, ...]:
         """The continuation lines as the firmware sees them; a blank line is empty text."""
+        return tuple(text for _, text in self._more())
+
+    @property
+    def extra_places(self) -> tuple[tuple[int, str], ...]:
+        """The continuation lines, each with its line number (comments count too)."""
         return tuple(self._more())
 
     @property
@@ -94,16 +99,16 @@ class Setting:
         """The path of the file, as the user gave it."""
         return self.document.path
 
-    def _more(self) -> Iterator[str]:
+    def _more(self) -> Iterator[tuple[int, str]]:
         document = self.document
         for line in range(self.line + 1, self.last_line + 1):
             kind = document.kinds[line]
             if kind == "CONTINUATION":
                 start, stop = document.content(line)
                 stop = uncommented(document.text, start, stop)
-                yield printable(document.text[start:stop].strip())
+                yield line, printable(document.text[start:stop].strip())
             elif kind in _BLANK_KINDS:
-                yield ""
+                yield line, ""
 
 
 @frozen(eq=False)

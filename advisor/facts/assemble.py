@@ -12,6 +12,7 @@ from dataclasses import field
 
 from advisor.catalog import Catalog, Entry
 from advisor.facts import cap, chain_feed, chain_flow, chain_motion, chain_motor
+from advisor.facts.asked_facts import put_asked
 from advisor.facts.catalogue_inputs import put_entry, put_number, put_stated, put_text
 from advisor.facts.choices import Choice, default_value, suggested
 from advisor.facts.current_facts import put_working_current
@@ -99,6 +100,8 @@ def build_facts(
     book.derive_all((*chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT))
     book.derive_all((*chain_flow.LIMIT_FLOWS, *chain_motion.DEMAND, *chain_motion.MOTION))
     cap.put_cap(book)
+    if wanted is None:
+        put_asked(book)
     return book
 
 

@@ -131,6 +131,18 @@ def _push(output: str, speed: str) -> Formula:
     )
 
 
+def _steady(output: str, speed: str) -> Formula:
+    """Return the push at a speed that is held, to compare with the same move speeding up."""
+    inputs = {key: name for key, name in _OPERATING.items() if key != "acceleration"}
+    return Formula(
+        output,
+        lambda **given: _operating_force(acceleration=0.0, **given),
+        {"speed": speed, **inputs},
+        "usable share x (pull-out torque at this speed - detent) x efficiency x 2 pi"
+        " / filament per motor turn",
+    )
+
+
 def _load(output: str) -> Formula:
     return Formula(
         output,
@@ -207,6 +219,7 @@ MOTION = (
     _speed("motion.extrude_only_motor_speed", "motion.max_extrude_only_velocity"),
     _share("motion.extrude_only_speed_share", "motion.extrude_only_motor_speed"),
     _push("motion.extrude_only_force", "motion.extrude_only_motor_speed"),
+    _steady("motion.extrude_only_steady_force", "motion.extrude_only_motor_speed"),
     _load("motion.extrude_only_load"),
     Formula(
         "motion.retract_step_rate",
@@ -219,6 +232,12 @@ MOTION = (
         lambda *, speed, area: speed * area,
         {"speed": "macro.push_speed", "area": "filament.area"},
         "{macro.push_speed} x {filament.area}",
+    ),
+    Formula(
+        "macro.line_section",
+        lambda *, share, area: share * area,
+        {"share": "macro.line_share", "area": "filament.area"},
+        "{macro.line_share} x {filament.area}",
     ),
 )
 

@@ -1,33 +1,102 @@
-"""What the macros of a config ask of the extruder, as facts."""
+"""What the macros of a config ask of the extruder, as facts.
+
+What was drawn back and is pushed again is no flow, nor is a prime of a few millimetres. A fast push
+that goes on slowly is a load through a path that is still cold.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
 from advisor.intake.macros import MacroMove, Macros
 from advisor.model import Fact, Origin, OriginKind
 
 __all__ = ["macro_facts"]
 
+_ALL_LONG = 0.040  # m: a push of this length is longer than any melt zone; more ranks no higher
+_SLOWS = 0.5  # share of the speed at which a load goes on when the filament is there
+
+
+@dataclass(slots=True)
+class _Push:
+    """Pushes of one speed in a row: what is new of them [m], at the first one's place."""
+
+    move: MacroMove
+    speed: float
+    length: float
+
 
 def macro_facts(macros: Macros) -> Mapping[str, Fact]:
-    """Return the fastest push, the fastest and the longest move of filament alone."""
+    """Return the hardest push, the fastest, the longest and the thickest move of filament."""
     known = [move for move in macros.moves if move.speed is not None and move.length is not None]
-    pushes = [move for move in known if (move.length or 0.0) > 0.0]
     sized = [move for move in macros.moves if move.length is not None]
     found = (
-        _largest("macro.push_speed", "mm/s", pushes, lambda move: move.speed or 0.0),
+        *_hardest(known),
         _largest("macro.fastest_speed", "mm/s", known, lambda move: move.speed or 0.0),
         _largest("macro.distance", "mm", sized, lambda move: abs(move.length or 0.0)),
+        *_thickest(macros.lines),
     )
     return {fact.name: fact for fact in found if fact is not None}
+
+
+def _hardest(known: Iterable[MacroMove]) -> Iterator[Fact | None]:
+    """Yield speed and length of the push that asks most of the melt zone."""
+    by_macro = itertools.groupby(known, key=lambda move: (move.macro, move.at.file))
+    pushes = [push for _, moves in by_macro for push in _asking(list(_runs(moves)))]
+    best = max(pushes, key=lambda one: one.speed * min(one.length, _ALL_LONG), default=None)
+    if best is not None:
+        yield _fact("macro.push_speed", "mm/s", best.speed, best.move)
+        yield _fact("macro.push_length", "mm", best.length, best.move)
+
+
+def _runs(moves: Iterable[MacroMove]) -> Iterator[_Push | None]:
+    """Yield the pushes of one macro, those of one speed in a row as one; None at a retract."""
+    drawn, run = 0.0, None
+    for move in moves:
+        length = move.length or 0.0
+        if length < 0.0 or not move.sure:
+            yield run
+            yield None
+            drawn, run = drawn - min(length, 0.0), None
+            continue
+        new, drawn = max(length - drawn, 0.0), max(drawn - length, 0.0)
+        if run is not None and run.speed == move.speed:
+            run.length += new
+        elif new > 0.0:
+            yield run
+            run = _Push(move, move.speed or 0.0, new)
+    yield run
+
+
+def _asking(runs: list[_Push | None]) -> Iterator[_Push]:
+    """Yield the pushes that are no load: a load goes on slowly once the filament is there."""
+    joined = [
+        run for at, run in enumerate(runs) if run is not None or (at and runs[at - 1] is not None)
+    ]
+    for run, after in itertools.zip_longest(joined, joined[1:]):
+        if run is not None and not (after is not None and after.speed <= _SLOWS * run.speed):
+            yield run
+
+
+def _thickest(lines: Iterable[MacroMove]) -> Iterator[Fact | None]:
+    """Yield length and filament a length of the line that lays down most for its path."""
+    told = [move for move in lines if move.path and (move.length or 0.0) > 0.0]
+    best = max(told, key=lambda move: (move.length or 0.0) / (move.path or 1.0), default=None)
+    if best is not None:
+        length = best.length or 0.0
+        yield _fact("macro.line_filament", "mm", length, best)
+        yield _fact("macro.line_share", "-", length / (best.path or 1.0), best)
 
 
 def _largest(
     name: str, unit: str, moves: Iterable[MacroMove], measure: Callable[[MacroMove], float]
 ) -> Fact | None:
     best = max(moves, key=measure, default=None)
-    if best is None:
-        return None
-    origin = Origin(OriginKind.CONFIG, at=best.at, text=best.macro)
-    return Fact(name, unit, measure(best), origin=origin)
+    return None if best is None else _fact(name, unit, measure(best), best)
+
+
+def _fact(name: str, unit: str, value: float, move: MacroMove) -> Fact:
+    origin = Origin(OriginKind.CONFIG, at=move.at, text=move.macro)
+    return Fact(name, unit, value, origin=origin)

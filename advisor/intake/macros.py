@@ -1,19 +1,21 @@
 """Finds moves of filament alone in the G-code of a config's macros.
 
-A macro is a template: what is only known when it runs is skipped and counted. Loops and
-branches are not followed; each move stands for itself.
+A macro is a template: what it states literally is evaluated, what is only known when it runs is
+skipped and counted. Loops and branches are not followed; each move stands for itself.
 """
 
 from __future__ import annotations
 
 import functools
+import math
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from advisor.errors import DataError, InputError
 from advisor.frozen import frozen
+from advisor.intake.macro_values import Variables, evaluated
 from advisor.model import Span
 from advisor.resources import artifact, read_text
 from advisor.values import Range, parse_number
@@ -26,7 +28,7 @@ __all__ = ["ARTIFACTS", "MacroMove", "Macros", "read_macros"]
 
 _FILE = "dialects/macros.yaml"
 _KEYS = ("sections", "keys", "moves", "extruder", "speed", "speed_per", "path", "absolute",
-         "relative", "reset", "ranges", "templated")  # fmt: skip
+         "relative", "positions", "steps", "reset", "ranges", "templated")  # fmt: skip
 _WORDS = ("extruder", "speed")  # those that have a range
 _TEMPLATE = re.compile(r"\{[^{}]*\}")
 _PER = {"min": 60.0, "s": 1.0}
@@ -42,15 +44,21 @@ class MacroMove:
     speed: float | None
     length: float | None  # None where the extruder counts in a way that is not known
     at: Span
+    sure: bool = True  # no move before it in its macro was beyond reading
+    path: float | None = None  # [m] the head goes meanwhile, 0 for filament alone; None: unknown
 
 
 @frozen
 class Macros:
-    """The moves that could be read, and how many lines could not; `first` is one of those."""
+    """The moves that could be read, and how many lines could not; `first` is one of those.
+
+    `moves` are of filament alone, `lines` are those along which the head goes too.
+    """
 
     moves: tuple[MacroMove, ...] = ()
     skipped: int = 0
     first: Span | None = None
+    lines: tuple[MacroMove, ...] = ()
 
 
 @dataclass(slots=True)
@@ -58,12 +66,17 @@ class _State:
     speed: float | None = None
     relative: bool | None = None
     position: float | None = None
+    sure: bool = True
+    stepwise: bool | None = None  # whether the head's words are steps from where it is
+    where: dict[str, float] = field(default_factory=dict)  # of the head, in mm, by word
+    variables: Variables = field(default_factory=Variables)
 
 
 def read_macros(tree: Tree) -> Macros:
     """Return the moves of filament alone in all macros of a config."""
     words = _words()
     moves: list[MacroMove] = []
+    lines: list[MacroMove] = []
     skipped: list[Span] = []
     budget = _MAX_LINES
     for setting in _gcode(tree, words):
@@ -72,10 +85,12 @@ def read_macros(tree: Tree) -> Macros:
             budget -= 1
             move = _line(text, setting.section, at, state, words)
             if isinstance(move, MacroMove):
-                moves.append(move)
+                (lines if move.path != 0.0 else moves).append(move)
             elif move is False:
+                state.sure = False
                 skipped.append(at)
-    return Macros(tuple(moves), len(skipped), skipped[0] if skipped else None)
+    first = skipped[0] if skipped else None
+    return Macros(tuple(moves), len(skipped), first, tuple(lines))
 
 
 def _gcode(tree: Tree, words: Mapping[str, Any]) -> Iterator[Setting]:
@@ -91,21 +106,21 @@ def _lines(setting: Setting, most: int) -> Iterator[tuple[str, Span]]:
     """Yield the lines of a value with their places, comments cut."""
     document = setting.document
     yield setting.first_value, setting.value_span
-    for index, text in enumerate(setting.extra_lines[:most]):
-        yield text, document.line_span(setting.line + 1 + index)
+    for line, text in setting.extra_places[:most]:
+        yield text, document.line_span(line)
 
 
 def _line(
     text: str, section: str, at: Span, state: _State, words: Mapping[str, Any]
 ) -> MacroMove | bool | None:
-    """Return a move of filament alone, False for one that cannot be read, else None."""
+    """Return a move of filament, False for one alone that cannot be read, else None."""
+    if state.variables.take(text):
+        return None
+    text = evaluated(text, state.variables)
     parts = _TEMPLATE.sub("{}", text).upper().split()
     if not parts:
         return None
-    if parts[0] in (words["absolute"], words["relative"]):
-        state.relative = parts[0] == words["relative"]
-        return None
-    if parts[0] not in (*words["moves"], words["reset"]):
+    if _is_mode(parts[0], state, words) or parts[0] not in (*words["moves"], words["reset"]):
         return None
     if any(mark in text for mark in words["templated"]):
         return _templated(parts, state, words)
@@ -114,6 +129,17 @@ def _line(
         state.position = values.get(words["extruder"], state.position)
         return None
     return _move(values, section, at, state, words)
+
+
+def _is_mode(word: str, state: _State, words: Mapping[str, Any]) -> bool:
+    """Take in a command that sets how words count; False where it is none."""
+    if word in (words["absolute"], words["relative"]):
+        state.relative = word == words["relative"]
+    elif word in (words["positions"], words["steps"]):
+        state.stepwise = word == words["steps"]
+    else:
+        return False
+    return True
 
 
 def _number(part: str, words: Mapping[str, Any]) -> float | None:
@@ -131,6 +157,8 @@ def _templated(parts: list[str], state: _State, words: Mapping[str, Any]) -> boo
     letters = {part[0] for part in parts[1:]}
     if words["speed"] in letters:
         state.speed = None
+    for word in letters & set(words["path"]):
+        state.where.pop(word, None)
     if words["extruder"] not in letters:
         return None
     state.position = None
@@ -147,16 +175,38 @@ def _move(
     if words["speed"] in values:
         speed = values[words["speed"]]
         state.speed = None if speed is None else abs(speed) * _MM / _PER[words["speed_per"]]
+    path = _path(values, state, words)
     if words["extruder"] not in values:
         return None
     end = values[words["extruder"]]
     if end is None:
         return False
     length = _length(end, state)
-    if values.keys() & set(words["path"]):
-        return None
     macro = section.partition(" ")[2].strip() or section
-    return MacroMove(macro, state.speed, None if length is None else length * _MM, at)
+    size = None if length is None else length * _MM
+    return MacroMove(macro, state.speed, size, at, state.sure, path)
+
+
+def _path(
+    values: Mapping[str, float | None], state: _State, words: Mapping[str, Any]
+) -> float | None:
+    """Return how far the head goes [m], and keep where it is; None where that is not known."""
+    gone: list[float | None] = []
+    for word in words["path"]:
+        if word not in values:
+            continue
+        end, start = values[word], state.where.get(word)
+        if state.stepwise and end is not None:
+            gone.append(end)
+            state.where.pop(word, None)
+            continue
+        gone.append(None if end is None or start is None or state.stepwise is None else end - start)
+        state.where.pop(word, None)
+        if end is not None and state.stepwise is False:
+            state.where[word] = end
+    if any(one is None for one in gone):
+        return None
+    return math.hypot(*(one for one in gone if one is not None)) * _MM
 
 
 def _length(end: float, state: _State) -> float | None:

@@ -23,7 +23,7 @@ from advisor.facts.profile_facts import profile_facts
 from advisor.frozen import frozen
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
-from advisor.intake.macros import Macros, read_macros
+from advisor.intake.macros import read_macros
 from advisor.intake.measures import load_measures
 from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.allow import Sifted, sift
@@ -147,7 +147,7 @@ def check_config(
     books = {name: machine.book for name, machine in machines.items()}
     events = [event for one in taken.values() for event in one.events]
     events += _no_extruder(tree, config)
-    found = _findings(config, given, books, catalog, macros, events)
+    found = _findings(config, given, books, catalog, events)
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
         files=(*tree.files, *given.files),
@@ -156,6 +156,7 @@ def check_config(
         allowed=sifted.allowed,
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
         draws=asks.draws,
+        unread_moves=macros.skipped,
     )
     tests = {name: one.tests for name, one in taken.items()}
     return CheckedConfig(report, machines, tree, given.profiles, tests)
@@ -261,10 +262,9 @@ def _findings(
     given: Given,
     books: Mapping[str, FactBook],
     catalog: Catalog,
-    macros: Macros,
     weighed: Iterable[Event],
 ) -> tuple[Finding, ...]:
-    events = [*config.events, *unknown_extruders(given.sheet, config), *_unread(macros), *weighed]
+    events = [*config.events, *unknown_extruders(given.sheet, config), *weighed]
     if given.profiles is not None:
         events += given.profiles.events
     for extruder in config.extruders:
@@ -274,11 +274,6 @@ def _findings(
     machine = _machine(config, books, catalog)
     found = evaluate_rules(load_rulebook(), by_extruder, machine, within_budget(events))
     return told_once(found, config.extruders)
-
-
-def _unread(macros: Macros) -> Iterator[Event]:
-    if macros.skipped and macros.first is not None:
-        yield Event("macro-not-readable", macros.first, {"count": str(macros.skipped)})
 
 
 def _machine(

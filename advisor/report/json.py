@@ -65,6 +65,7 @@ def render(report: Report) -> str:
         "findings": [finding_tree(finding) for finding in by_place(report.findings)],
         "summary": {level.value: report.count(level) for level in Level},
         "errors": [unicode_text(error) for error in report.errors],
+        **({"unread_macro_moves": report.unread_moves} if report.unread_moves else {}),
         **draws_tree(report.draws),
     })  # fmt: skip
 

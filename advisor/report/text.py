@@ -120,4 +120,8 @@ def sum_words(report: Report) -> str:
     files = f"{read} file{'s' if read != 1 else ''} read"
     files += f", {lost} not" if lost else ""
     allowed = f"; {len(report.allowed)} allowed by the owner" if report.allowed else ""
-    return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}"
+    moves = f"{report.unread_moves} move{'s' if report.unread_moves > 1 else ''}"
+    unread = (
+        f"; {moves} of filament in macros known only when they run" if report.unread_moves else ""
+    )
+    return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}{unread}"

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.rulebook.levels import judged_level
+from advisor.rulebook.levels import build_levels, judged_level
 from advisor.rulebook.load import build, load_rulebook
 from advisor.rulebook.records import Rule, Rulebook
 from advisor.rulebook.run import evaluate_rules
 
 __all__ = ["ARTIFACTS", "Rule", "Rulebook", "evaluate_rules", "judged_level", "load_rulebook"]
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"rulebook": build}
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"levels": build_levels, "rulebook": build}

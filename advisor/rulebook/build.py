@@ -19,7 +19,7 @@ from advisor.yamlread import read_yaml
 
 __all__ = ["build_rulebook", "event_kinds", "read_rules"]
 
-_OTHERS = ("facts.yaml", "events.yaml", "sources.yaml")  # not rules
+_OTHERS = ("facts.yaml", "events.yaml", "levels.yaml", "sources.yaml")  # not rules
 
 
 def read_rules() -> dict[str, str]:

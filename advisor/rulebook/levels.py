@@ -1,14 +1,27 @@
-"""At which level a condition is reported: an assumption never makes an error."""
+"""At which level a condition is reported: an assumption never makes an error.
+
+A finding on flow or motion is told where the typical machine and most of the likely ones meet its
+condition, so that its sentence never speaks against its own figures. The shares stand in
+rules/levels.yaml.
+"""
 
 from __future__ import annotations
 
-from advisor.model import Level
+import functools
+from collections.abc import Iterable, Mapping
+from typing import Any
 
-__all__ = ["judged_level"]
+from advisor.errors import DataError, InputError
+from advisor.model import Level, Span
+from advisor.resources import artifact, read_text
 
-REPORTED = 0.5  # share of the ensemble from which a finding is reported at its level
-NOTED = 0.1  # share from which it is a note
-SURE = 0.95  # share from which constants of the model count as known
+__all__ = ["build_levels", "hangs_on_flow", "judged_level"]
+
+_FILE = "levels.yaml"
+_KEYS: Mapping[str, tuple[str, ...]] = {
+    "shares": ("error", "warning", "note"),
+    "others": ("reported", "noted", "sure"),
+}
 
 
 def judged_level(
@@ -19,6 +32,7 @@ def judged_level(
     assumed: bool = False,
     modelled: bool = False,
     defaulted: bool = False,
+    flow: bool = False,
 ) -> Level | None:
     """Return the level at which a finding is told, or None where it is not.
 
@@ -36,13 +50,77 @@ def judged_level(
         Whether it hangs on constants of the model.
     defaulted : bool
         Whether the value in question is one that the firmware applies by default.
+    flow : bool
+        Whether it is on flow or motion: see `hangs_on_flow`.
     """
-    if not nominal and share < REPORTED:
-        return Level.NOTE if share >= NOTED else None
+    if flow:
+        return _by_share(level, nominal, share, assumed=assumed, defaulted=defaulted)
+    others = _table()["others"]
+    if not nominal and share < others["reported"]:
+        return Level.NOTE if share >= others["noted"] else None
     if defaulted:
         return Level.NOTE
-    if not assumed and (not modelled or share >= SURE):
+    if not assumed and (not modelled or share >= others["sure"]):
         return level
-    if share < REPORTED:
+    if share < others["reported"]:
         return Level.NOTE
-    return min(level, Level.WARNING, key=lambda one: one.rank)
+    return _lower(level, Level.WARNING)
+
+
+def hangs_on_flow(facts: Iterable[str]) -> bool:
+    """Whether one of the facts that a condition used is on flow or motion."""
+    return any(name.startswith(tuple(_table()["of"])) for name in facts)
+
+
+def _by_share(
+    level: Level, nominal: bool, share: float, *, assumed: bool, defaulted: bool
+) -> Level | None:
+    shares = _table()["shares"]
+    reached = [
+        one for one in (Level.ERROR, Level.WARNING, Level.NOTE) if share >= shares[one.value]
+    ]
+    if not nominal or not reached:
+        return None
+    most = Level.NOTE if defaulted else Level.WARNING if assumed else Level.ERROR
+    return _lower(_lower(level, most), reached[0])
+
+
+def _lower(one: Level, other: Level) -> Level:
+    return min(one, other, key=lambda level: level.rank)
+
+
+@functools.cache
+def _table() -> Mapping[str, Any]:
+    data: Mapping[str, Any] = artifact("levels", build_levels)
+    return data
+
+
+def build_levels() -> dict[str, Any]:
+    """Return rules/levels.yaml, checked: the artifact ``levels``.
+
+    Raises
+    ------
+    DataError
+        If a share is missing, is none, or the shares do not fall from error to note.
+    """
+    from advisor.yamlread import read_yaml
+
+    at = Span(f"rules/{_FILE}", 1)
+    try:
+        data = read_yaml(read_text("rules", _FILE), at.file).data
+    except InputError as err:
+        raise DataError(err.problem, err.remedy, err.at) from None
+    if not isinstance(data, dict) or set(data) != {*_KEYS, "of"}:
+        raise DataError(f"the keys must be {', '.join(_KEYS)}, of", "correct them", at)
+    for key, names in _KEYS.items():
+        row = data[key]
+        if not isinstance(row, dict) or set(row) != set(names):
+            raise DataError(f"{key} must state {', '.join(names)}", "correct it", at)
+        if not all(isinstance(x, (int, float)) and 0 < x <= 1 for x in row.values()):
+            raise DataError(f"{key}: a share lies between 0 and 1", "correct it", at)
+    shares = [data["shares"][name] for name in _KEYS["shares"]]
+    if shares != sorted(shares, reverse=True):
+        raise DataError("shares must fall from error to note", "correct them", at)
+    if not isinstance(data["of"], list) or not data["of"]:
+        raise DataError("of must list beginnings of facts", "write 'of: [flow.]'", at)
+    return {**{key: dict(data[key]) for key in _KEYS}, "of": [str(one) for one in data["of"]]}

@@ -12,7 +12,7 @@ from advisor.frozen import frozen
 from advisor.model import Event, Fact, Finding, Level, Span
 from advisor.rulebook.edits import made_fix
 from advisor.rulebook.event_fields import event_facts, joined_fields, unknown_settings
-from advisor.rulebook.levels import judged_level
+from advisor.rulebook.levels import hangs_on_flow, judged_level
 from advisor.rulebook.places import pointed_at
 from advisor.rulebook.records import STAGES, Rule, Rulebook
 from advisor.rulebook.render import render
@@ -91,6 +91,7 @@ def _level(rule: Rule, outcome: Outcome, *, defaulted: bool = False) -> Level | 
         assumed=any(fact.assumed for fact in used),
         modelled=any(fact.modelled for fact in used),
         defaulted=defaulted,
+        flow=hangs_on_flow(outcome.facts),
     )
 
 

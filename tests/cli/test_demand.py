@@ -142,7 +142,7 @@ def test_lint_judges_by_a_print(run: Runner) -> None:
     assert facts["demand.asked_push"]["value"] == asked["torque"]
     assert facts["demand.asked_heat"]["value"] == asked["heater"]
     assert facts["demand.print_peak"]["value"] == told["peak"]
-    below = [x for x in ran.json["findings"] if x["rule"].endswith("-below-asked")]
+    below = [x for x in ran.json["findings"] if x["rule"] == "flow-asked-above-limits"]
     assert below == []
     found = [x for x in ran.json["findings"] if x["rule"].startswith("print-")]
     assert [(x["rule"], x["level"], x["file"]) for x in found] == [

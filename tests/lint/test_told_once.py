@@ -62,7 +62,7 @@ def test_a_stepper_does_not_repeat_its_partner(tmp_path: Path) -> None:
 def test_other_numbers_on_the_same_line_are_told(tmp_path: Path) -> None:
     """A weaker stepper fails where its partner's setting stands: that is another finding."""
     config = tmp_path / "printer.cfg"
-    config.write_text(EXTRUDER.format(own=0.7) + STEPPER.format(own=0.3))
+    config.write_text(EXTRUDER.format(own=0.3) + STEPPER.format(own=0.2))
     (tmp_path / "hardware.yaml").write_text(SHEET)
     report = check([str(config)], Asks())
     told = [f for f in report.findings if f.rule == "extrude-only-speed-beyond-torque"]

@@ -1,0 +1,45 @@
+"""Which move of the macros asks most: new plastic only. Common practice of macros, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from advisor.config import read_tree_from_bytes
+from advisor.facts.macro_facts import macro_facts
+from advisor.intake.macros import read_macros
+
+
+def _hardest(*lines: str) -> tuple[float, float] | None:
+    text = "[gcode_macro A]\ngcode:\n  M83\n" + "".join(f"  {line}\n" for line in lines)
+    facts = macro_facts(read_macros(read_tree_from_bytes(text.encode(), "made-up.cfg")))
+    if "macro.push_speed" not in facts:
+        return None
+    return float(facts["macro.push_speed"].samples), float(facts["macro.push_length"].samples)
+
+
+def test_a_purge_is_its_length_and_speed() -> None:
+    """Pushes of one speed in a row are one."""
+    assert _hardest("G1 E60 F1200") == pytest.approx((0.020, 0.060))
+    assert _hardest("G1 E30 F1200", "M400", "G1 E30") == pytest.approx((0.020, 0.060))
+
+
+def test_what_was_drawn_back_is_no_new_plastic() -> None:
+    """Of 24 mm after a retract of 20 mm four are new; an unretract alone is nothing."""
+    assert _hardest("G1 E-20 F3000", "G1 E24 F3000") == pytest.approx((0.050, 0.004))
+    assert _hardest("G1 E-20 F3000", "G1 E20 F3000") is None
+
+
+def test_a_load_that_goes_on_slowly_is_judged_by_its_slow_part() -> None:
+    """The fast part runs through a path that holds no plastic yet."""
+    assert _hardest("G1 E50 F1200", "G1 E30 F150") == pytest.approx((0.0025, 0.030))
+    assert _hardest("G1 E50 F1200", "G1 E-1", "G1 E30 F150") == pytest.approx((0.020, 0.050))
+
+
+def test_behind_a_move_that_is_not_known_nothing_is_counted_on() -> None:
+    """It may have drawn back any length."""
+    assert _hardest("G1 E-{printer.x} F600", "G1 E60 F1200") is None
+
+
+def test_a_longer_push_goes_before_a_faster_prime() -> None:
+    """A prime of 2 mm at 60 mm/s asks less than 45 mm at 20 mm/s."""
+    assert _hardest("G1 E2 F3600", "G1 E-1", "G1 E46 F1200") == pytest.approx((0.020, 0.045))

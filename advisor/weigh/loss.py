@@ -37,9 +37,9 @@ def loss_odds(used: Sequence[Step], fit: KneeFit) -> Mapping[str, float]:
     at_once = "skip" if any(step.skipped == "yes" for step in used) else "buckle"
     names = {"slip": "slip", "melt": "melt", "cliff": at_once}
     seen = {names[family]: odds for family, odds in fit.odds.items() if family in names}
-    seen = _as_sure_as_borne_out(seen)
-    whole = sum(seen.values())
-    ordered = sorted(seen.items(), key=lambda pair: (-pair[1], pair[0]))
+    odds_of = _as_sure_as_borne_out(seen)
+    whole = sum(odds_of.values())
+    ordered = sorted(odds_of.items(), key=lambda pair: (-pair[1], pair[0]))
     return {name: odds / whole for name, odds in ordered}
 
 

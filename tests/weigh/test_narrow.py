@@ -44,7 +44,7 @@ def nominal(made: FactBook, name: str) -> float:
 
 @pytest.mark.parametrize(
     ("sample", "knee"),
-    [("healthy", 14.8), ("healthy", 9.0), ("healthy", 18.0), ("no-sheet", 8.0), ("no-sheet", 24.0),
+    [("healthy", 14.8), ("healthy", 9.0), ("healthy", 12.0), ("no-sheet", 8.0), ("no-sheet", 24.0),
      ("asks-too-much", 8.0)],
 )  # fmt: skip
 def test_the_machines_that_stay_begin_to_lose_where_it_was_seen(sample: str, knee: float) -> None:
@@ -321,6 +321,9 @@ def test_what_is_made_of_the_capacity_is_held_with_it(knee: float) -> None:
         made.samples("flow.capacity") / area / travel,
         rtol=1e-12,
     )
-    for name in ("force.at_capacity", "grip.share_in_use", "grip.pressure", "profile.cap_setting"):
-        assert nominal(made, name) < nominal(plain, name), name
+    speed = "motor.capacity_speed"
+    assert nominal(made, speed) < nominal(plain, speed)
+    if knee < 5:  # a narrowed machine at its push limit pushes as hard at a lower flow
+        for name in ("force.at_capacity", "grip.share_in_use", "grip.pressure"):
+            assert nominal(made, name) < nominal(plain, name), name
     assert nominal(made, "profile.cap_setting") <= nominal(made, "flow.capacity")

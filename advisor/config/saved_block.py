@@ -56,11 +56,16 @@ def _first_marked(document: Document, title: int | None) -> int | None:
 
 
 def _first_other(kinds: list[str], title: int) -> int | None:
-    """Return the first line after the title that is not marked; blanks at the end are fine."""
+    """Return the first line after the title that is not marked; blanks at the end are fine.
+
+    One with text goes before a blank one: it is the cause to be told.
+    """
     last = len(kinds) - 1
     while kinds[last] == "BLANK":
         last -= 1
-    return next((line for line in range(title + 1, last + 1) if kinds[line] not in _MARKED), None)
+    others = [line for line in range(title + 1, last + 1) if kinds[line] not in _MARKED]
+    first = next(iter(others), None)
+    return next((line for line in others if kinds[line] != "BLANK"), first)
 
 
 def _cut_off(document: Document, title: int) -> bool:

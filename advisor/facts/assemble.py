@@ -250,6 +250,15 @@ def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
     return _Chosen(entries[name], stated=False)
 
 
+def _put_usual_resistor(book: FactBook, catalog: Catalog) -> None:
+    """Put the sense resistor that goes with the chip, whatever the config states."""
+    if book.known("driver.chip"):
+        entry = catalog.category("drivers").get(str(book.facts["driver.chip"].samples))
+        number = entry.numbers.get("driver.sense_resistor") if entry is not None else None
+        if number is not None:
+            put_number(book, "driver.usual_resistor", number)
+
+
 def _put_hardware(book: FactBook, catalog: Catalog) -> None:
     for choice in _HARDWARE:
         chosen = _choose(book, catalog, choice)
@@ -260,6 +269,7 @@ def _put_hardware(book: FactBook, catalog: Catalog) -> None:
             scale_winding(book, chosen.entry)
         if choice.category == "drives" and chosen.stated:
             book.derive_all(chain_feed.USUAL_GEARS)
+    _put_usual_resistor(book, catalog)
     put_entry(book, catalog.model, stated=False)
     for name, text in catalog.model.texts.items():
         put_text(book, name, text)

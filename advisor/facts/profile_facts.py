@@ -33,6 +33,8 @@ def profile_facts(profiles: ProfileSet | None, catalog: Catalog) -> Mapping[str,
         facts["filament.material"] = dataclasses.replace(
             material, state=State.MISSING, samples=None
         )
+    elif material is not None and material.known:
+        facts["profile.material"] = dataclasses.replace(material, name="profile.material")
     temperature = facts.get("profile.temperature")
     if temperature is not None and temperature.known:
         facts["hotend.temperature"] = dataclasses.replace(temperature, name="hotend.temperature")

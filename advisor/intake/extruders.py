@@ -280,7 +280,11 @@ class _Reader:
             if at is None or (odd.kind == "driver-without-extruder" and self.tree.incomplete):
                 continue
             fields = {"section": odd.section, **odd.fields}
-            self.events.append(Event(odd.kind, at, fields, None, odd.extruder))
+            owner = odd.extruder
+            if odd.kind == "section-wrong-case":
+                owner = fields["right"].partition(" ")[2] or None
+            about = "driver.chip" if owner != odd.extruder else None
+            self.events.append(Event(odd.kind, at, fields, about, owner))
 
 
 def _settled(fact: Fact) -> bool:

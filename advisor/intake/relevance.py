@@ -57,5 +57,5 @@ def _placed(event: Event, places: Places, dialect: Dialect) -> Event | None:
     names = [name]
     if event.kind in SWALLOWED and (found := _SETTING.match(event.fields.get("text", ""))):
         names.append(found[1].lower())
-    key = next((keys[one] for one in names if one in keys), None)
+    key = next((keys[one] for one in reversed(names) if one in keys), None)
     return replace(event, fact=key.fact, extruder=extruder) if key is not None else None

@@ -36,7 +36,17 @@ from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
 from advisor.machine import Machine, machine_of
 from advisor.machine.cases import hotend_cases
-from advisor.model import Event, ExtruderReport, Fact, FileStatus, Finding, Report, Span, Weighed
+from advisor.model import (
+    Event,
+    ExtruderReport,
+    Fact,
+    FileStatus,
+    Finding,
+    Report,
+    Span,
+    State,
+    Weighed,
+)
 from advisor.rulebook import evaluate_rules, load_rulebook
 
 if TYPE_CHECKING:
@@ -184,7 +194,9 @@ def _status(path: str) -> str:
 
 
 def _no_extruder(tree: Tree, config: ConfigFacts) -> Iterator[Event]:
-    """Yield an event where a text that was read as a config has no extruder in it."""
+    """Yield an event where a config has no extruder, and none can stand in a missing include."""
+    if tree.incomplete:
+        return
     if not config.extruders and all(event.kind not in _NO_CONFIG for event in config.events):
         fields = {"count": str(len(tree.section_names))}
         yield Event("no-extruder", Span(tree.root.path, 1), fields)
@@ -264,7 +276,7 @@ def _findings(
     catalog: Catalog,
     weighed: Iterable[Event],
 ) -> tuple[Finding, ...]:
-    events = [*config.events, *unknown_extruders(given.sheet, config), *weighed]
+    events = [*_bearing(config, books), *unknown_extruders(given.sheet, config), *weighed]
     if given.profiles is not None:
         events += given.profiles.events
     for extruder in config.extruders:
@@ -274,6 +286,21 @@ def _findings(
     machine = _machine(config, books, catalog)
     found = evaluate_rules(load_rulebook(), by_extruder, machine, within_budget(events))
     return told_once(found, config.extruders)
+
+
+def _bearing(config: ConfigFacts, books: Mapping[str, FactBook]) -> Iterable[Event]:
+    """Return the config's events; a missing include only where the extruder may stand in it."""
+    bears = not config.extruders or any(
+        one.facts[name].state is State.UNKNOWN
+        for one in config.extruders
+        for name in _BEARING
+        if name in one.facts
+    )
+    bears = bears or not all(book.known("drive.travel_per_motor_turn") for book in books.values())
+    return [event for event in config.events if bears or event.kind != "include-missing"]
+
+
+_BEARING = ("motor.run_current", "driver.chip", "nozzle.diameter", "filament.diameter")
 
 
 def _machine(

@@ -77,7 +77,7 @@ def test_section_that_is_only_saved_is_there() -> None:
         ("#*# [s]\n# note\n", 9),
         ("#*# [s]\n#*#x = 1\n", 9),
         (" #*# [s]\n", 8),
-        ("\n[after]\nk: 1\n", 8),
+        ("\n[after]\nk: 1\n", 9),  # the line with text, not the blank one before it
     ],
 )
 def test_line_without_the_mark_makes_the_whole_block_ignored(rest: str, line: int) -> None:

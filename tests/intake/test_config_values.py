@@ -311,7 +311,7 @@ def test_a_swallowed_line_is_one_event(read: Read) -> None:
     assert config.extruders[0].facts["nozzle.diameter"].state is State.UNREADABLE
     assert config.extruders[0].facts["filament.diameter"].state is State.MISSING
     assert [(e.kind, e.at.line, e.fact) for e in config.events] == [
-        ("swallowed-line", 3, "nozzle.diameter")
+        ("swallowed-line", 3, "filament.diameter")
     ]
 
 

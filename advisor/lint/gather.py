@@ -95,7 +95,7 @@ def roots_of(found: Sequence[str]) -> list[str]:
 
 def _included(root: str) -> Iterable[str]:
     try:
-        tree = read_tree(root, reach=reach_of(root))
+        tree = read_tree(root, reach=reach_of(root, follows=True), redactor=Outside())
         return [document.path for document in tree.documents[1:]]
     except UnreadableError:
         return []

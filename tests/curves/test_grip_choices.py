@@ -52,7 +52,7 @@ def pulled(tmp_path: Path) -> CheckedConfig:
     """The healthy sample with a pull test in which the filament slipped at 110 N."""
     sheet = tmp_path / "hardware.yaml"
     sheet.write_text(f"base: {SAMPLES / 'healthy/hardware.yaml'}\n{PULL}\n", encoding="utf-8")
-    asks = Asks(sheet=str(sheet), asked="12mm3/s")
+    asks = Asks(sheet=str(sheet), asked="12mm3/s", outside=SAMPLES / "healthy")
     return check_config(str(SAMPLES / "healthy/printer.cfg"), asks)
 
 

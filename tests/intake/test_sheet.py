@@ -334,7 +334,7 @@ def test_without_an_opener_a_base_is_refused() -> None:
         ("drive: {mount: woood}", "unknown motor mount 'woood'; known are metal, pla"),
         ("filament: {material: plaa}", "unknown material 'plaa'; did you mean 'pla'?"),
         ("motor: {rating_basis: pek}", "'pek' is not known here; did you mean 'peak'?"),
-        ("path: boden", "'boden' is not known here; did you mean 'bowden'?"),
+        ("path: boden", "unknown filament path 'boden'; did you mean 'bowden'?"),
         ("motor: {rated_current: 1.0}", "has no unit; a bare number needs a unit, e.g. '1.0 A'"),
         ("filament: {diameter: 1.75}", "a bare number needs a unit, e.g. '1.75 mm'"),
         ("filament: {temperature: 220}", "a bare number needs a unit, e.g. '220 degC'"),

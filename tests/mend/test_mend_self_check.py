@@ -59,7 +59,12 @@ def test_a_config_that_differs_elsewhere_is_refused(machine: Machine, kind: str)
 
 @pytest.mark.parametrize(
     ("old", "new"),
-    [(b"= 200", b"= 201"), (b"ABS\n", b"ABS \n"), (b"= 9.1", b"= 9.2"), (b"0.2\n", b"0.2\r\n")],
+    [
+        (b"= 200", b"= 201"),
+        (b"ABS\n", b"ABS \n"),
+        (b"d = 7.", b"d = 6."),
+        (b"0.2\n", b"0.2\r\n"),
+    ],
 )
 def test_a_profile_that_differs_elsewhere_is_refused(
     machine: Machine, old: bytes, new: bytes

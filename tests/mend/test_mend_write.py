@@ -393,13 +393,22 @@ def test_a_config_folder_that_is_a_link_itself_is_no_link_out(tmp_path: Path) ->
     assert (folder / "a.cfg").read_bytes() == NEW
 
 
-def test_an_include_above_the_folder_is_written(machine: Machine) -> None:
-    """A path with '..' is no link; the file is edited where it stands."""
+def test_an_include_above_the_folder_is_written_where_its_folder_is_allowed(
+    machine: Machine,
+) -> None:
+    """Outside of the config's folder nothing is edited; with its folder allowed it is."""
     (machine.folder / "sub").mkdir()
     machine.config(CONFIG + "[include ../shared.cfg]\n", "sub/printer.cfg")
     machine.config(DRIVER, "shared.cfg")
     (machine.folder / "sub" / "hardware.yaml").write_bytes(machine.bytes("hardware.yaml"))
-    report = machine.mend(name="sub/printer.cfg", write=True)
+    before = machine.bytes("shared.cfg")
+    refused = machine.mend(name="sub/printer.cfg", write=True)
+
+    assert refused.written == ()
+    assert machine.bytes("shared.cfg") == before
+    assert "run_current" in {one.finding.fix.setting for one in refused.by_hand if one.finding.fix}
+
+    report = machine.mend(name="sub/printer.cfg", write=True, asks={"outside": machine.folder})
 
     assert report.written == ("sub/../shared.cfg",)
     assert b"run_current: 0.56" in machine.bytes("shared.cfg")

@@ -166,7 +166,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
     cap = _nominal(book, "demand.profile_flow")
     sustained = read.sustained
     judged = sustained.value if sustained is not None else None
-    verdict, removing = verdict_of(read, book), cap_that_removes(read)
+    verdict, removing = verdict_of(read, book), cap_that_removes(read, book)
     return DemandReport(
         path=path,
         extruder=name,

@@ -56,7 +56,7 @@ def _verdict_facts(path: str, read: PrintReport, book: FactBook) -> Iterator[Fac
         yield Fact("demand.print_verdict", "", verdict, origin=origin)
     if above:
         yield Fact("demand.print_limits", "", limit_words(above), origin=origin)
-    cap = cap_that_removes(read)
+    cap = cap_that_removes(read, book)
     if cap is not None:
         yield Fact("demand.print_cap", "mm3/s", cap, origin=origin)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from advisor.facts.cap import NAME as CAP
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import BOUNDING, LIMITS
 from advisor.prints import Allowed, PrintReport, WindowDemand, Windows
@@ -104,16 +105,19 @@ def verdict_of(read: PrintReport, book: FactBook) -> str | None:
     return NOT if losing or read.share_of_time_above_any_limit >= tolerance else EXCEPT
 
 
-def cap_that_removes(read: PrintReport) -> float | None:
-    """Return the largest flow to set with which no window is above its limit, [m3/s].
+def cap_that_removes(read: PrintReport, book: FactBook) -> float | None:
+    """Return a largest flow to set with which no window is above its limit, [m3/s].
 
-    No mean over any window is above the largest flow; so the lowest limit exceeded will do.
+    No mean over any window is above the largest flow; so the lowest limit exceeded will do. Where
+    the flow to set in a profile is known and lower, it is that one: one figure in all commands.
     None where nothing is exceeded, or no flow would do.
     """
     above = exceeded(read)
     if not above:
         return None
-    cap = math.floor(min(window.allowed for window in above) / _STEP + 1e-6) * _STEP
+    lowest = min(window.allowed for window in above)
+    lowest = min(lowest, _nominal(book, CAP) or lowest)
+    cap = math.floor(lowest / _STEP + 1e-6) * _STEP
     return cap if cap > 0.0 else None
 
 

@@ -110,6 +110,32 @@ def test_a_published_case_temperature_is_within_reach() -> None:
     assert abs(float(np.median(np.concatenate(cases))) - 52.0) < 15.0
 
 
+def test_a_published_gear_temperature_is_within_reach() -> None:
+    """A gear at 45 degC on the shaft of a motor at 52 degC, in a room of 20 to 28 degC.
+
+    An owner's issue report of 2018; the room is not told.
+    """
+    single = load_catalog().category("drives")["single"].numbers["drive.gear_heat_share"]
+    for room in (20.0, 28.0):
+        assert single.low <= (45.0 - room) / (52.0 - room) <= single.high
+
+
+def test_over_driven_motors_reach_the_published_case_temperatures() -> None:
+    """Cases of 88 to 91 degC, then no torque, on over-driven full-size motors.
+
+    Owners' reports: a forum in 2015; wp.realraum.at, tag firmware, 2016 (within 10 to 15 minutes).
+    Neither current nor rating nor mount is told: here the whole rating, an RMS value, on metal.
+    """
+    for name, rated in (("square-42-short", 1.0), ("square-42-long", 1.68)):
+        facts = {
+            "motor.class": name, "motor.rated_current": rated, "motor.rating_basis": "rms",
+            "motor.run_current": rated, "drive.mount": "metal", "ambient.motor": 298.15,
+        }  # fmt: skip
+        case = np.ravel(book_of(facts).samples("motor.case_temperature")) - 273.15
+        assert case.min() < 88.0
+        assert case.max() > 91.0
+
+
 @pytest.fixture(scope="module")
 def grid() -> list[safe_current.Row]:
     return list(safe_current.rows(count=8000))

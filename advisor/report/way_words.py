@@ -8,8 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
-import numpy as np
-
 from advisor.frozen import frozen
 from advisor.model import Band, ExtruderReport, Fact, LimitBand, OriginKind
 from advisor.report.lacking import why_not_known
@@ -231,6 +229,8 @@ def _limit_row(
 
 def _counted_at(facts: Mapping[str, Fact]) -> str:
     """Say where a nozzle hotter than the material's range counts as less hot."""
+    import numpy as np
+
     set_to, counted = (facts.get(f"hotend.{name}temperature") for name in ("", "wall_"))
     if set_to is None or counted is None or not (set_to.known and counted.known):
         return ""

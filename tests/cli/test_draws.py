@@ -18,6 +18,8 @@ from advisor.report import text as as_text
 from advisor.report.schema import json_schema
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
+# Their value is itself a low end over the likely machines, which moves with their number.
+LOW_ENDS = ("profile.cap_setting",)
 CONFIGS = ("healthy", "no-sheet", "over-driven", "soft-filament", "asks-too-much")
 
 
@@ -39,10 +41,13 @@ def numbers(sample: str, draws: int | None) -> dict[str, tuple[float, float, flo
 @pytest.mark.parametrize("sample", CONFIGS)
 @pytest.mark.parametrize("draws", [64, 256, 1024, 8192])
 def test_the_typical_value_is_the_same_at_every_size(sample: str, draws: int) -> None:
-    """To the last of the nine digits that are given."""
+    """To the last of the nine digits that are given; also the currents that are safe to set."""
     usual = facts(sample, None)
     for name, fact in facts(sample, draws).items():
-        assert fact["value"] == usual[name]["value"], name
+        if name in LOW_ENDS and fact["value"] is not None:
+            assert fact["value"] == pytest.approx(usual[name]["value"], rel=0.1), name
+        else:
+            assert fact["value"] == usual[name]["value"], name
 
 
 @pytest.mark.parametrize(("draws", "off"), [(1024, 0.04), (4096, 0.04), (256, 0.12)])

@@ -113,11 +113,13 @@ def test_a_flow_without_a_number_is_wrong_usage(run: Runner) -> None:
 
 def test_the_answer_comes_first(run: Runner) -> None:
     """Capacity with band, bottleneck, whether the asked flow fits: the first three lines."""
-    lines = run("lint", HEALTHY, "--asked", "60mm3/s").out.splitlines()
+    lines = run("lint", HEALTHY, "--asked", "35mm3/s").out.splitlines()
 
     assert re.match(r"capacity +[\d.]+ mm3/s, likely [\d.]+ to [\d.]+$", lines[0])
     assert re.match(r"bottleneck +(torque|grip|buckling|melt|heater)\b", lines[1])
-    assert re.match(r"asked +60 mm3/s on the command line: too much, [\d.]+ times", lines[2])
+    assert re.match(r"asked +35 mm3/s on the command line: too much, [\d.]+ times", lines[2])
+    far = run("lint", HEALTHY, "--asked", "60mm3/s").out.splitlines()
+    assert re.match(r"asked +60 mm3/s on the command line: too much, far beyond", far[2])
 
 
 def test_explain_names_a_near_miss(run: Runner) -> None:

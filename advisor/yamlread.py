@@ -116,6 +116,8 @@ def _span(node: Any, file: str) -> Span:
 
 def _value(node: Any, path: Path, placed: Placed) -> Any:
     placed.places[path] = _span(node, placed.file)
+    if len(path) > _DEEPEST:  # an alias of itself: as written it is not deep
+        raise InputError(_TOO_DEEP, "flatten it", placed.at(*path))
     placed.count += 1
     if placed.count > placed.most:
         problem = f"this YAML has more than {placed.most} values"

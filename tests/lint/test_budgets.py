@@ -137,7 +137,10 @@ LAUGHS = "a0: &a0 [x, x]\n" + "".join(
 SHEETS = {
     "aliases that multiply": (LAUGHS, f"more than {SHEET_NODES} values"),
     "an alias of itself": ("motor: &a {class: round-36, x: *a}\n", "nests deeper than 50 levels"),
-    "lists in lists": ("motor: " + "[" * 20_000 + "]" * 20_000 + "\n", "this YAML nests too deep"),
+    "lists in lists": (
+        "motor: " + "[" * 20_000 + "]" * 20_000 + "\n",
+        "this YAML nests deeper than 50 levels",
+    ),
     "too large": ("#" + "a" * SHEET_BYTES + "\n", f"larger than {SHEET_BYTES // 1024} kB"),
 }
 

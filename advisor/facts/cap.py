@@ -29,12 +29,17 @@ def put_cap(book: FactBook) -> None:
     """Put the largest flow to set, or that it hangs on the hotend's class."""
     melt = book.facts.get("flow.melt")
     open_zone = melt is not None and _ZONE in melt.assumed and not book.known("weighed.clean_flow")
-    if open_zone and book.known("flow.capacity"):
+    if open_zone and _prints_with_some_hotend(book):
         words = "a figure for each class of hotend"
         unit = book.units[NAME]
         book.put(Fact(NAME, unit, state=State.MISSING, inputs=(SETTLED_BY,), formula=words))
         return
     book.derive_all(FORMULAS)
+
+
+def _prints_with_some_hotend(book: FactBook) -> bool:
+    capacity = book.samples("flow.capacity")
+    return capacity is not None and bool(np.max(capacity) >= _STEP)
 
 
 def _weighed(

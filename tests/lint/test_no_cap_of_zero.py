@@ -79,9 +79,20 @@ def test_nothing_is_proposed_and_the_reason_is_told(weak: Path, profile: str) ->
 
 
 def test_a_machine_that_can_print_has_a_cap(weak: Path) -> None:
-    """With current enough the figure is there, and no reason why there is none."""
+    """With current enough and a hotend stated the figure is there, and no reason why not."""
     (weak / "printer.cfg").write_text(CONFIG.replace("0.02", "0.9"))
+    (weak / "hardware.yaml").write_text(SHEET + "hotend: {class: standard}\n")
     report = flow(str(weak / "printer.cfg"), Asks(asked="24 mm3/s"))
     assert report.no_set_to is None
     assert report.set_to is not None
     assert report.set_to >= 0.1
+
+
+def test_the_hotend_is_not_blamed_for_a_motor_that_pushes_nothing(weak: Path) -> None:
+    """Nobody states it, but no class of hotend gives such a machine a flow: it is not asked for."""
+    report = flow(str(weak / "printer.cfg"), Asks(asked="24 mm3/s"))
+    assert report.cases == ()
+    (weak / "printer.cfg").write_text(CONFIG.replace("0.02", "0.9"))
+    report = flow(str(weak / "printer.cfg"), Asks(asked="24 mm3/s"))
+    assert "hangs on the hotend" in (report.no_set_to or "")
+    assert [case.set_to is not None for case in report.cases] == [True] * 3

@@ -153,13 +153,19 @@ def _example(fact: Fact | None, field: Field, catalog: Catalog) -> str:
         names = _names(catalog.category(field.catalogue))
         taken = str(fact.samples) if fact is not None and fact.known else ""
         return taken if taken in names else names[0]
-    if fact is not None and fact.known:
+    if fact is not None and fact.known and not _refused(fact, field):
         return _number(fact, field) if field.type == "number" else str(fact.samples)
     if field.type != "number":
         return field.choices[0] if field.choices else _EXAMPLES["text"]
     unit = field.unit if field.unit not in ("", "-") else ""
     value = _TYPICAL.get(field.path, _EXAMPLES["number"])
     return f"{value} {unit.removesuffix(' rms')}".strip()
+
+
+def _refused(fact: Fact, field: Field) -> bool:
+    """Whether what is taken meanwhile means "there is none", such as no tube: no value to state."""
+    taken = fact.nominal if field.type == "number" else None
+    return taken is not None and field.above is not None and taken <= field.above[0]
 
 
 def _comment(fact: Fact | None, field: Field, catalog: Catalog) -> str:

@@ -85,12 +85,23 @@ def _taken(
     machine = checked.machines[name]
     if first is None:
         taken.weighed = checked.weighed(name)
+        machine = _as_stated(machine, taken.weighed)
         notes = tuple(_kept(config, asks, name, machine.book, catalog))
         taken.build = Build(shown, machine, notes)
         return taken
     machine = _on_the_same_filament(machine, first.machine).benched(first.machine.bench)
     taken.build = _with_its_gears(Build(shown, machine), config, asks, catalog)
     return taken
+
+
+def _as_stated(machine: Machine, weighed: Weighed | None) -> Machine:
+    """Take a test that contradicts the machine back out of it.
+
+    Its limit holds the tested build down but no other: beside it every change would look a gain.
+    """
+    if weighed is None or weighed.contradiction is None:
+        return machine
+    return machine.on(machine.ensemble)
 
 
 def _on_the_same_filament(machine: Machine, first: Machine) -> Machine:

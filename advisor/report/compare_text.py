@@ -35,7 +35,8 @@ def render(report: CompareReport, look: Look | None = None) -> str:
     page = Page(look or Look())
     for sentence in report.lacking:
         page.entry("lacking", sentence)
-    write_weighed(page, report.weighed)
+    if _measured(report):
+        write_weighed(page, report.weighed)
     _write_contradiction(page, report.weighed)
     rows = len(report.variants)
     if rows and (rows + report.left_out > 1 or report.target is None):
@@ -52,6 +53,8 @@ def _write_contradiction(page: Page, weighed: Weighed | None) -> None:
     """Write what a test that was not used shows, and why that may be."""
     if weighed is None or weighed.contradiction is None:
         return
+    words = f"{', '.join(weighed.files)} was not used, it contradicts the machine as stated"
+    page.entry("weighed", words, label_style="strong", style="warning")
     page.entry("seen", f"{weighed.contradiction}")
     for i, cause in enumerate(weighed.causes):
         page.entry("may be" if i == 0 else "or", cause)

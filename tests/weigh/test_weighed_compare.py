@@ -87,7 +87,9 @@ def test_a_target_is_sought_from_the_weighed_machine() -> None:
     report = compare(HEALTHY, Asks(weighed=(TEST,)), target="18mm3/s")
     assert report.target is not None
     assert report.target.capacity is not None
-    assert report.target.capacity.value == pytest.approx(15.6, abs=0.1)
+    assert report.weighed is not None
+    assert report.target.capacity == report.weighed.after  # what a sure push of the motor feeds
+    assert report.target.capacity.value == pytest.approx(13.7, abs=0.1)  # loses from 15.8 on
     found = [lever for lever in report.target.levers if lever.to is not None]
     assert found
     for lever in found:
@@ -97,7 +99,10 @@ def test_a_target_is_sought_from_the_weighed_machine() -> None:
 
 
 def test_a_test_that_contradicts_the_machine_narrows_nothing_and_is_told(tmp_path: Path) -> None:
-    """Delivery that falls at a tenth of what any such machine does."""
+    """Delivery that falls at a tenth of what any such machine does.
+
+    Its limit holds down no row alone: a wider nozzle would seem to deliver seventeen times as much.
+    """
     flows_, ratio = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 1.0), (1.0, 0.9, 0.7, 0.5, 0.4, 0.35, 1.0)
     rows = [
         f"{f};280;{2.4053 * 0.28 * 1.24 * r:.3f};no" for f, r in zip(flows_, ratio, strict=True)
@@ -112,3 +117,9 @@ def test_a_test_that_contradicts_the_machine_narrows_nothing_and_is_told(tmp_pat
     assert report.weighed.contradiction is not None
     assert len(report.weighed.causes) >= 3
     assert [row.capacity for row in report.variants] == [row.capacity for row in plain.variants]
+    assert [row.better_share for row in report.variants] == [
+        row.better_share for row in plain.variants
+    ]
+    aimed = compare(HEALTHY, Asks(weighed=(str(path),)), target="18mm3/s").target
+    assert aimed is not None
+    assert aimed.capacity == plain.variants[0].capacity

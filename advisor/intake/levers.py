@@ -9,16 +9,15 @@ import functools
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.catalog import CATEGORIES, load_catalog
-from advisor.errors import DataError, InputError, near_miss
+from advisor.catalog import CATEGORIES
+from advisor.errors import InputError, near_miss
 from advisor.frozen import frozen
 from advisor.intake.dialect import load_dialect
-from advisor.intake.rule_reader import RuleReader
+from advisor.intake.rule_reader import RuleReader, list_parts
 from advisor.intake.sheet_fields import load_fields
-from advisor.resources import artifact, read_text
+from advisor.resources import artifact
 from advisor.units import parse_unit
 from advisor.values import parse_quantity
-from advisor.yamlread import Placed, read_yaml
 
 __all__ = ["ARTIFACTS", "Bound", "Lever", "build_levers", "load_levers"]
 
@@ -78,13 +77,7 @@ def build_levers() -> list[dict[str, Any]]:
     DataError
         At the first mistake, with its place.
     """
-    try:
-        placed = read_yaml(read_text("rules", _FILE), f"rules/{_FILE}")
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-    if not isinstance(placed.data, list):
-        raise DataError("the levers must be a list", "write '- fact: ...'", placed.at())
-    parts = [_part(placed, number) for number in range(len(placed.data))]
+    parts = list_parts(_FILE, what="levers", first="fact")
     rows = [_row(part) for part in parts]
     facts = [row["fact"] for row in rows]
     for number, fact in enumerate(facts):
@@ -94,16 +87,6 @@ def build_levers() -> list[dict[str, Any]]:
 
 
 ARTIFACTS: Mapping[str, Callable[[], Any]] = {"levers": build_levers}
-
-
-def _part(placed: Placed, number: int) -> RuleReader:
-    """Return a reader of one entry of the list, its places kept."""
-
-    def below(places: Mapping[Any, Any]) -> dict[Any, Any]:
-        return {path[1:]: at for path, at in places.items() if path[:1] == (number,)}
-
-    part = Placed(placed.data[number], placed.file, below(placed.places), below(placed.key_places))
-    return RuleReader(part, load_catalog())
 
 
 def _row(reader: RuleReader) -> dict[str, Any]:

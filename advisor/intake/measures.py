@@ -9,12 +9,9 @@ import functools
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from advisor.catalog import load_catalog
-from advisor.errors import DataError, InputError
 from advisor.frozen import frozen
-from advisor.intake.rule_reader import RuleReader
-from advisor.resources import artifact, read_text
-from advisor.yamlread import Placed, read_yaml
+from advisor.intake.rule_reader import RuleReader, list_parts
+from advisor.resources import artifact
 
 __all__ = ["ARTIFACTS", "Measure", "build_measures", "group_of", "load_measures"]
 
@@ -58,27 +55,12 @@ def build_measures() -> list[dict[str, Any]]:
     DataError
         At the first mistake, with its place.
     """
-    try:
-        placed = read_yaml(read_text("rules", _FILE), f"rules/{_FILE}")
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-    if not isinstance(placed.data, list):
-        raise DataError("the measurements must be a list", "write '- group: ...'", placed.at())
+    parts = list_parts(_FILE, what="measurements", first="group")
     seen: dict[str, str] = {}
-    return [_row(_part(placed, number), seen) for number in range(len(placed.data))]
+    return [_row(part, seen) for part in parts]
 
 
 ARTIFACTS: Mapping[str, Callable[[], Any]] = {"measures": build_measures}
-
-
-def _part(placed: Placed, number: int) -> RuleReader:
-    """Return a reader of one entry of the list, its places kept."""
-
-    def below(places: Mapping[Any, Any]) -> dict[Any, Any]:
-        return {path[1:]: at for path, at in places.items() if path[:1] == (number,)}
-
-    part = Placed(placed.data[number], placed.file, below(placed.places), below(placed.key_places))
-    return RuleReader(part, load_catalog())
 
 
 def _row(reader: RuleReader, seen: dict[str, str]) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from advisor.asks import Asks
 from advisor.compare import target as target_module
 from advisor.compare.compare import compare
 from advisor.errors import DataError
-from advisor.intake import levers
+from advisor.intake import levers, rule_reader
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 COARSE = {"motor.run_current", "hotend.temperature", "drive.driven_gears"}
@@ -129,7 +129,7 @@ def test_a_mistake_is_told_with_its_place(
     monkeypatch: pytest.MonkeyPatch, text: str, words: str
 ) -> None:
     """File and line, what is wrong, what to do."""
-    monkeypatch.setattr(levers, "read_text", lambda *_: f"- {{{text}}}\n")
+    monkeypatch.setattr(rule_reader, "read_text", lambda *_: f"- {{{text}}}\n")
     with pytest.raises(DataError, match=words) as caught:
         levers.build_levers()
     assert caught.value.at is not None
@@ -138,7 +138,7 @@ def test_a_mistake_is_told_with_its_place(
 
 def test_an_entry_that_is_no_mapping_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """Not a traceback."""
-    monkeypatch.setattr(levers, "read_text", lambda *_: "- hotend.melt_length\n")
+    monkeypatch.setattr(rule_reader, "read_text", lambda *_: "- hotend.melt_length\n")
     with pytest.raises(DataError, match="the entry must be a mapping"):
         levers.build_levers()
 
@@ -151,7 +151,7 @@ def test_a_lever_is_added_by_editing_the_file_alone(
     Independent computation: 35 W beyond the loss of 15 W heat 76.369 mm3/s of this filament.
     """
     text = (
-        levers.read_text("rules", "compare/levers.yaml")
+        rule_reader.read_text("rules", "compare/levers.yaml")
         + """
 - fact: hotend.heater_power
   step: 0.1 W
@@ -161,7 +161,7 @@ def test_a_lever_is_added_by_editing_the_file_alone(
   status: common-practice
 """
     )
-    monkeypatch.setattr(levers, "read_text", lambda *_: text)
+    monkeypatch.setattr(rule_reader, "read_text", lambda *_: text)
     made = levers.build_levers()
     monkeypatch.setattr(target_module, "load_levers", lambda: tuple(map(levers._lever, made)))
     weak = tmp_path / "weak.yaml"
@@ -180,6 +180,6 @@ def test_a_lever_is_added_by_editing_the_file_alone(
 
 def test_a_file_that_is_no_list_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """With what to write."""
-    monkeypatch.setattr(levers, "read_text", lambda *_: "fact: hotend.melt_length\n")
+    monkeypatch.setattr(rule_reader, "read_text", lambda *_: "fact: hotend.melt_length\n")
     with pytest.raises(DataError, match="list"):
         levers.build_levers()

@@ -133,7 +133,7 @@ def compare(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.compare.compare import compare as work_out
+        from advisor.builds.compare import compare as work_out
 
         asks = asks_of(
             config, profile=profile, preset=preset, parents=parents, asked=asked, weighed=weighed,

@@ -11,7 +11,7 @@ from every import every
 from jsonschema import Draft202012Validator
 
 from advisor.asks import Asks
-from advisor.compare.compare import compare
+from advisor.builds.compare import compare
 from advisor.compare_records import CompareReport, Variant
 from advisor.errors import UsageError
 from advisor.report import compare_json, compare_text

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from advisor.asks import Asks
-from advisor.compare import target as target_module
-from advisor.compare.compare import compare
+from advisor.builds import target as target_module
+from advisor.builds.compare import compare
 from advisor.errors import DataError
 from advisor.intake import levers, rule_reader
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from advisor.asks import Asks
+from advisor.builds.compare import compare
 from advisor.catalog import load_catalog
-from advisor.compare.compare import compare
 from advisor.compare_records import LeverAnswer, TargetReport
 from advisor.errors import UsageError
 from advisor.facts.assemble import build_facts

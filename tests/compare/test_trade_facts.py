@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from advisor.asks import Asks
-from advisor.compare.compare import compare
+from advisor.builds.compare import compare
 from advisor.compare_records import Variant
 
 BENCH = Path(__file__).resolve().parents[2] / "samples/gear-bench"

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.asks import Asks
+from advisor.builds.machine import Build, changed
+from advisor.builds.vary import read_variation
 from advisor.catalog import load_catalog
-from advisor.compare.machine import Build, changed
-from advisor.compare.vary import read_variation
 from advisor.curve_records import LEVEL, GripRow
 from advisor.curves.grip import AS_IT_IS, grip_report
 from advisor.facts.graph import FactBook

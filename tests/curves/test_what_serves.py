@@ -12,8 +12,8 @@ from curve_machines import SAMPLES, machine, nominal, sample
 from scipy.optimize import brentq
 
 from advisor.asks import Asks
+from advisor.builds.compare import compare
 from advisor.catalog import load_catalog
-from advisor.compare.compare import compare
 from advisor.curve_records import MotorRow, TorqueReport
 from advisor.curves.motors import voltages
 from advisor.curves.needs import largest_inductance, least_holding_torque, motor_needs

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 from advisor import Asks
+from advisor.builds.compare import compare
 from advisor.catalog import load_catalog
-from advisor.compare.compare import compare
 from advisor.curves.torque import torque_report
 from advisor.facts.set_current import LIMITS, exceeded, limit_set_by
 from advisor.lint.check import check_config

@@ -26,9 +26,9 @@ for folder in (ROOT, ROOT / "tests" / "weigh"):
 from bench import weigh
 from machines import SETUP, TRUE_MACHINES, flows, machine, true_machine
 
+from advisor.builds.machine import Build, changed
+from advisor.builds.vary import read_variation
 from advisor.catalog import load_catalog
-from advisor.compare.machine import Build, changed
-from advisor.compare.vary import read_variation
 from advisor.facts.ensemble import plausible
 from advisor.facts.summary import band_of
 from advisor.facts.weighed import narrowed

@@ -16,7 +16,7 @@ import pytest
 from scipy import stats
 
 from advisor.asks import Asks
-from advisor.compare.compare import compare
+from advisor.builds.compare import compare
 from tests.studies.weighed_compare import CHANGES, Told, inside, narrower, table, told_of
 
 LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"

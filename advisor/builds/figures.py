@@ -7,7 +7,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from advisor.compare.machine import Build
+from advisor.builds.machine import Build
 from advisor.compare_records import Variant
 from advisor.facts.chain_motion import RETRACT_PUSH
 from advisor.facts.ensemble import plausible

@@ -6,12 +6,12 @@ import dataclasses
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from advisor.asks import Asks
+from advisor.builds.figures import FIGURES, variant
+from advisor.builds.gather import Taken, take_all
+from advisor.builds.machine import changed_each
+from advisor.builds.target import reach
+from advisor.builds.vary import Change, combinations, read_variation
 from advisor.catalog import load_catalog
-from advisor.compare.figures import FIGURES, variant
-from advisor.compare.gather import Taken, take_all
-from advisor.compare.machine import changed_each
-from advisor.compare.target import reach
-from advisor.compare.vary import Change, combinations, read_variation
 from advisor.compare_records import CompareReport, Variant
 from advisor.errors import InputError, UsageError, near_miss
 from advisor.facts.summary import band_of

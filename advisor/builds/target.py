@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from advisor.builds.machine import restated
 from advisor.catalog import Catalog
-from advisor.compare.machine import restated
 from advisor.compare_records import LeverAnswer, TargetReport
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of, bottleneck, limit_bands

@@ -7,8 +7,8 @@ import math
 from collections.abc import Iterable, Iterator
 
 from advisor.asks import Asks
+from advisor.builds.machine import Build, restated
 from advisor.catalog import Catalog
-from advisor.compare.machine import Build, restated
 from advisor.facts.assemble import merge_stated
 from advisor.facts.graph import FactBook
 from advisor.lint.check import check_config

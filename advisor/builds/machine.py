@@ -12,7 +12,7 @@ import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from advisor.compare.vary import DERATED, Change, exact
+from advisor.builds.vary import DERATED, Change, exact
 from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import renewed, stated_classes
 from advisor.frozen import frozen

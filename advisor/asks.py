@@ -10,7 +10,7 @@ from advisor.frozen import frozen
 __all__ = ["Asks", "OneOrMore", "texts_of"]
 
 OneOrMore = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
-_LISTS = ("profiles", "presets", "parents", "weighed", "outside")
+_LISTS = ("profiles", "presets", "parents", "weighed", "outside", "fields")
 _PATHS = ("sheet", "sliced")
 
 
@@ -41,6 +41,7 @@ class Asks:
     stdin_name: str = "-"
     outside: tuple[str, ...] = ()  # folders that count as inside of the config's
     draws: int | None = None  # likely machines to work out; None: as many as usual
+    fields: tuple[str, ...] = ()  # of the sheet: "hotend.class=long"
     allow: bool = True  # hold back what the owner allows in comments and in the sheet
 
     def __post_init__(self) -> None:

@@ -30,6 +30,7 @@ def asks_of(
     draws: int | None = None,
     allow_outside: Sequence[str] | None = None,
     no_allow: bool = False,
+    with_: Sequence[str] | None = None,
     stdin_name: str = STDIN,
 ) -> Asks:
     """Return what the command line adds to configs; one named ``-`` is read from stdin here."""
@@ -46,6 +47,7 @@ def asks_of(
         stdin=stdin_bytes() if STDIN in configs else None,
         stdin_name=stdin_name,
         outside=folders(allow_outside),
+        fields=tuple(with_ or ()),
         allow=not no_allow,
     )
 

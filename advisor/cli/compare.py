@@ -24,6 +24,7 @@ from advisor.cli.options import (
     PresetOption,
     ProfileOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
@@ -99,6 +100,7 @@ TableOption = Annotated[
 def compare(
     config: ConfigArgument,
     sheet: SheetsOption = None,
+    with_: WithOption = None,
     vary: VaryOption = None,
     target: TargetOption = None,
     sort: SortOption = None,
@@ -138,7 +140,7 @@ def compare(
         asks = asks_of(
             config, profile=profile, preset=preset, parents=parents, asked=asked, weighed=weighed,
             draws=draws, material=material,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         report = work_out(
             config,

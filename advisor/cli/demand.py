@@ -23,6 +23,7 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
@@ -66,6 +67,7 @@ def demand(
     print_: PrintArgument,
     config: ConfigOption,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     profile: ProfileOption = None,
     preset: PresetOption = None,
     parents: ParentsOption = None,
@@ -99,7 +101,7 @@ def demand(
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             weighed=weighed,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         with _opened(print_) as stream:
             report = work_out(

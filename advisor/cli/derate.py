@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from advisor.cli.exits import Exit
-from advisor.cli.options import Colour, ColourOption, PlainFormat
+from advisor.cli.options import Colour, ColourOption, PlainFormat, WithOption
 from advisor.cli.outcome import answer_failure, respond
 
 __all__ = ["EPILOG", "derate"]
@@ -141,6 +141,7 @@ def derate(
     material: FilamentOption = None,
     motor: MotorOption = None,
     sheet: OwnSheetOption = None,
+    with_: WithOption = None,
     full: FullOption = False,
     form: FormatOption = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
@@ -174,6 +175,7 @@ def derate(
                 material=material,
                 motor=motor,
                 sheet=sheet,
+                fields=tuple(with_ or ()),
             )
             for one in ratings
         ]

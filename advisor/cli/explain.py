@@ -18,6 +18,7 @@ from advisor.cli.options import (
     PlainFormat,
     ProfileOption,
     SheetOption,
+    WithOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 
@@ -56,6 +57,7 @@ def explain(
     name: NameArgument,
     config: ConfigArgument = None,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     profile: ProfileOption = None,
     material: MaterialOption = None,
     asked: AskedOption = None,
@@ -80,7 +82,7 @@ def explain(
 
         asks = asks_of(
             sheet=sheet, profile=profile, material=material, asked=asked,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         explanation = look_up(name, config=config, asks=asks)
         if form is PlainFormat.JSON:

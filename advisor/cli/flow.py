@@ -22,6 +22,7 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
@@ -44,6 +45,7 @@ def flow(
     weighed: WeighedOption = None,
     draws: DrawsOption = None,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
@@ -68,7 +70,7 @@ def flow(
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             asked=asked, weighed=weighed, draws=draws,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         report = work_out(config, asks, extruder=extruder)
         for error in report.errors:

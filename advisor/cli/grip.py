@@ -24,6 +24,7 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
@@ -51,6 +52,7 @@ def grip(
     config: ConfigArgument,
     beside: BesideOption = None,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     profile: ProfileOption = None,
     preset: PresetOption = None,
     parents: ParentsOption = None,
@@ -80,7 +82,7 @@ def grip(
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             asked=asked, weighed=weighed,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         report = grip_answer(config, asks, extruder=extruder, materials=tuple(beside or ()))
         for error in report.errors:

@@ -27,6 +27,7 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
@@ -68,6 +69,7 @@ StdinNameOption = Annotated[
 def lint(
     configs: ConfigsArgument,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     profile: ProfileOption = None,
     preset: PresetOption = None,
     parents: ParentsOption = None,
@@ -103,7 +105,7 @@ def lint(
             *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
             material=material, asked=asked, weighed=weighed, draws=draws, no_allow=no_allow,
             stdin_name=stdin_name,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         report = check(configs, asks)
         for error in report.errors:

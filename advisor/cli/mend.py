@@ -24,6 +24,7 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain, emit_bytes, read_line, tell
@@ -95,6 +96,7 @@ FormatOption = Annotated[
 def mend(
     config: ConfigArgument,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     profile: ProfileOption = None,
     preset: PresetOption = None,
     parents: ParentsOption = None,
@@ -130,7 +132,7 @@ def mend(
         asks = asks_of(
             sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
             asked=asked, weighed=weighed, no_allow=no_allow,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         if undo:
             report = _undone(config, asks, others=bool(write or write_profile or interactive))
@@ -200,8 +202,8 @@ def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, .
     single = (("--sheet", asks.sheet), ("--material", asks.material), ("--asked", asks.asked))
     several = (
         ("--profile", asks.profiles), ("--preset", asks.presets), ("--parents", asks.parents),
-        ("--weighed", asks.weighed), ("--allow-outside", asks.outside), ("--only", only),
-        ("--skip", skip),
+        ("--with", asks.fields), ("--weighed", asks.weighed), ("--allow-outside", asks.outside),
+        ("--only", only), ("--skip", skip),
     )  # fmt: skip
     pairs = [(name, value) for name, value in single if value is not None]
     pairs += [(name, value) for name, values in several for value in values]

@@ -28,6 +28,7 @@ __all__ = [
     "ProfileOption",
     "SheetOption",
     "WeighedOption",
+    "WithOption",
 ]
 
 
@@ -83,6 +84,16 @@ SheetOption = Annotated[
         "--sheet",
         metavar="FILE",
         help="Hardware sheet (YAML). [default: hardware.yaml beside the config, if there]",
+        show_default=False,
+    ),
+]
+WithOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--with",
+        metavar="FIELD=VALUE",
+        help="Field of the hardware sheet, as if it stood there: hotend.class=long; may be given "
+        "several times, and goes before the sheet.",
         show_default=False,
     ),
 ]

@@ -23,6 +23,7 @@ from advisor.cli.options import (
     ProfileOption,
     SheetOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
@@ -61,6 +62,7 @@ def report(
     configs: ConfigsArgument,
     html: HtmlOption,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     profile: ProfileOption = None,
     preset: PresetOption = None,
     parents: ParentsOption = None,
@@ -90,7 +92,7 @@ def report(
         asks = asks_of(
             *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
             material=material, asked=asked, weighed=weighed, draws=draws, no_allow=no_allow,
-            allow_outside=allow_outside,
+            with_=with_, allow_outside=allow_outside,
         )  # fmt: skip
         return _made(configs, asks, html, fail_on)
 

@@ -152,6 +152,7 @@ def _options(asks: Asks) -> list[str]:
 def _stated(asks: Asks) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     """Yield each option, what it is in words, and its values."""
     yield "--sheet", "hardware sheet", _one(asks.sheet)
+    yield "--with", "stated", asks.fields
     yield "--profile", "slicer profile", asks.profiles
     yield "--preset", "preset", asks.presets
     yield "--parents", "parents looked for in", asks.parents
@@ -170,7 +171,7 @@ def _one(value: str | None) -> tuple[str, ...]:
 def _given(asks: Asks) -> Iterator[tuple[str, str]]:
     """Yield what was given beside files, in words."""
     for option, words, values in _stated(asks):
-        if option in ("--preset", "--material", "--asked", "--draws", "--allow-outside"):
+        if option in ("--with", "--preset", "--material", "--asked", "--draws", "--allow-outside"):
             yield from ((words, value) for value in values)
     if not asks.allow:
         yield "allowances", "shown too"

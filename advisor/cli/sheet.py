@@ -18,6 +18,7 @@ from advisor.cli.options import (
     MaterialOption,
     ProfileOption,
     SheetOption,
+    WithOption,
 )
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain, emit, tell
@@ -58,6 +59,7 @@ OutOption = Annotated[
 def sheet(
     config: ConfigArgument,
     known: SheetOption = None,
+    with_: WithOption = None,
     profile: ProfileOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
@@ -80,7 +82,12 @@ def sheet(
     def work() -> tuple[str, Exit]:
         read = () if interactive else (config,)
         asks = asks_of(
-            *read, sheet=known, profile=profile, material=material, allow_outside=allow_outside
+            *read,
+            sheet=known,
+            profile=profile,
+            material=material,
+            with_=with_,
+            allow_outside=allow_outside,
         )
         if interactive:
             return "", _by_questions(config, asks, extruder, out)

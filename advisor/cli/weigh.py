@@ -23,6 +23,7 @@ from advisor.cli.options import (
     PlainFormat,
     SheetOption,
     WeighedOption,
+    WithOption,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
@@ -72,6 +73,7 @@ def _option(name: str, metavar: str, text: str) -> Any:
 def plan(
     config: ConfigArgument,
     sheet: SheetOption = None,
+    with_: WithOption = None,
     material: MaterialOption = None,
     temperature: Annotated[
         str | None,
@@ -136,6 +138,7 @@ def plan(
             weighed=tuple(weighed or ()),
             stdin=stdin_bytes() if config == "-" else None,
             outside=folders(allow_outside),
+            fields=tuple(with_ or ()),
         )
         wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift)
         report = plan_test(config, asks, wishes, extruder=extruder)
@@ -153,6 +156,7 @@ def read(
     files: FilesArgument,
     config: ConfigOption,
     sheet: SheetsOption = None,
+    with_: WithOption = None,
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
@@ -181,6 +185,7 @@ def read(
             material=material,
             stdin=stdin_bytes() if config == "-" else None,
             outside=folders(allow_outside),
+            fields=tuple(with_ or ()),
         )
         report = read_tests(files, config, asks, sheets=tuple(sheet or ()), extruder=extruder)
         _complain(report.errors)

@@ -102,4 +102,10 @@ def renewed(inputs: ExtruderInputs, field: str) -> frozenset[str]:
         return any(name == path or name.startswith(f"{path}.") for path in paths)
 
     stated = (inputs.stated.get(f.fact) for name, f in fields.fields.items() if inside(name))
-    return frozenset(f.name for f in stated if f and f.origin.kind is OriginKind.SHEET)
+    return frozenset(
+        fact.name
+        for fact in stated
+        if fact
+        and fact.origin.kind in (OriginKind.SHEET, OriginKind.COMMAND)
+        and (fact.origin.setting in fields.fields)
+    )

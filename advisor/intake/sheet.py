@@ -19,7 +19,7 @@ from advisor.intake.sheet_records import Allowed, Sheet, SheetMistakes, SheetPar
 from advisor.model import Fact
 from advisor.yamlread import Placed
 
-__all__ = ["Allowed", "Sheet", "SheetMistakes", "SheetPart", "SheetValue", "read_sheet"]
+__all__ = ["Allowed", "Sheet", "SheetMistakes", "SheetPart", "SheetValue", "read_sheet", "sheet_of"]
 
 OpenText = Callable[[str], str]
 _DEEPEST = 20  # base sheets of base sheets
@@ -31,6 +31,7 @@ def read_sheet(
     *,
     open_text: OpenText | None = None,
     catalog: Catalog | None = None,
+    over: Mapping[str, Fact] | None = None,
 ) -> Sheet:
     """Return the hardware sheet written in `text`.
 
@@ -45,6 +46,8 @@ def read_sheet(
         or InputError. Without it a base is refused.
     catalog : Catalog, optional
         Where class names are looked up.
+    over : mapping of str to Fact, optional
+        What goes before the sheet, by the path of the field.
 
     Raises
     ------
@@ -54,9 +57,27 @@ def read_sheet(
     fields = load_fields()
     reader = SheetReader(fields, catalog or load_catalog())
     stated = _read(reader, text, file, (), open_text)
+    _lay_over(fields, stated, over or {})
+    return _sheet(reader, stated, file)
+
+
+def sheet_of(stated: Mapping[str, Fact], catalog: Catalog) -> Sheet:
+    """Return a sheet that no file holds, from what is stated by the path of the field.
+
+    Raises
+    ------
+    SheetError
+        If it cannot be true together.
+    """
+    reader = SheetReader(load_fields(), catalog)
+    return _sheet(reader, _Stated(dict(stated)), None)
+
+
+def _sheet(reader: SheetReader, stated: _Stated, file: str | None) -> Sheet:
     _check(reader, stated)
     if reader.mistakes:
         raise SheetMistakes.of(reader.mistakes)
+    fields = reader.fields
     extruders = {name: _part(fields, values) for name, values in _each(fields, stated)}
     shared = extruders.pop("")
     return Sheet(file, shared, extruders, tuple(stated.allow), tuple(stated.files))
@@ -70,6 +91,14 @@ class _Stated:
     extruders: dict[str, Values] = field(default_factory=dict)
     allow: list[Allowed] = field(default_factory=list)
     files: list[str] = field(default_factory=list)
+
+
+def _lay_over(fields: Fields, stated: _Stated, over: Mapping[str, Fact]) -> None:
+    """Let what goes before the sheet hold for every extruder."""
+    if over:
+        stated.shared = _over(fields, over, stated.shared)
+        for name, values in stated.extruders.items():
+            stated.extruders[name] = _over(fields, over, values)
 
 
 def _read(

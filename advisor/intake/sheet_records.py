@@ -45,10 +45,11 @@ class SheetPart:
 class Sheet:
     """A hardware sheet with its bases joined in.
 
-    ``files`` are the paths read, the sheet itself first.
+    ``file`` is None where the command line alone states something; ``files`` are the paths
+    read, the sheet itself first.
     """
 
-    file: str
+    file: str | None
     shared: SheetPart
     extruders: Mapping[str, SheetPart] = field(default_factory=dict)
     allow: tuple[Allowed, ...] = ()

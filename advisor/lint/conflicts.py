@@ -24,7 +24,7 @@ def conflicts(extruder: ExtruderFacts, part: SheetPart, book: FactBook) -> Itera
     for name, fact in part.facts.items():
         other = extruder.facts.get(name)
         if other is not None and other.known and _differs(fact, other):
-            yield _event("sheet-conflict", fact, book, _shown(fact), _shown(other), extruder.name)
+            yield _event("sheet-conflict", fact, other, (_shown(fact), _shown(other)), extruder)
     yield from _step_angle(part.facts, extruder, book)
     yield from _cold_case(part, extruder, book)
 
@@ -40,7 +40,7 @@ def unknown_extruders(sheet: Sheet | None, config: ConfigFacts) -> Iterator[Even
             own = (fact for word, fact in part.facts.items() if fact is not shared.get(word))
             at = next((fact.origin.at for fact in own), None)
             fields = {"name": name, "known": ", ".join(names)}
-            yield Event("sheet-extruder-unknown", at or Span(sheet.file, 1), fields)
+            yield Event("sheet-extruder-unknown", at or Span(sheet.file or "", 1), fields)
 
 
 def _step_angle(
@@ -54,18 +54,20 @@ def _step_angle(
     if abs(due / _nominal(steps) - 1.0) > _SAME:
         first = f"{_shown(angle)}, that is {due:.0f} full steps per turn"
         second = f"{_nominal(steps):.0f} full steps per turn"
-        yield _event("step-angle-conflict", angle, book, first, second, extruder.name)
+        yield _event("step-angle-conflict", angle, steps, (first, second), extruder)
 
 
 def _cold_case(part: SheetPart, extruder: ExtruderFacts, book: FactBook) -> Iterator[Event]:
     """A case that carries current is warmer than the air, or it was not measured after a run."""
     case = part.facts.get("motor.measured_case_temperature")
     air = part.facts.get("motor.measured_case_ambient") or book.facts.get("ambient.motor")
-    if case is None or case.origin.at is None or air is None or not air.known:
+    if case is None or air is None or not air.known:
         return
     if _nominal(case) <= _nominal(air):
         fields = {"measured": _shown(case), "air": _shown(air)}
-        yield Event("case-not-warmer", case.origin.at, fields, case.name, extruder.name)
+        yield Event(
+            "case-not-warmer", _place(case, air, extruder), fields, case.name, extruder.name
+        )
 
 
 def _differs(first: Fact, second: Fact) -> bool:
@@ -88,7 +90,14 @@ def _shown(fact: Fact) -> str:
     return f"{number.in_trade():.4g} {fact.unit}".strip(" -")
 
 
-def _event(kind: str, fact: Fact, book: FactBook, first: str, second: str, extruder: str) -> Event:
-    assert fact.origin.at is not None
-    fields = {"what": fact.origin.setting or fact.name, "first": first, "second": second}
-    return Event(kind, fact.origin.at, fields, fact.name, extruder)
+def _event(
+    kind: str, fact: Fact, other: Fact, said: tuple[str, str], extruder: ExtruderFacts
+) -> Event:
+    fields = {"what": fact.origin.setting or fact.name, "first": said[0], "second": said[1]}
+    return Event(kind, _place(fact, other, extruder), fields, fact.name, extruder.name)
+
+
+def _place(fact: Fact, other: Fact, extruder: ExtruderFacts) -> Span:
+    """Return where a fact is stated; where the command line states it, what it goes against."""
+    places = (fact.origin.at, other.origin.at, other.home, extruder.header)
+    return next((place for place in places if place is not None), Span("", 1))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -20,7 +20,6 @@ from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
 from advisor.facts.graph import FactBook
 from advisor.facts.set_current import LIMITS, limit_set_by
 from advisor.facts.summary import band_of
-from advisor.intake.sheet_records import SheetPart
 from advisor.lint.gather import sheet_alone
 from advisor.model import Band, Fact, Origin, OriginKind
 from advisor.physics import heat
@@ -51,6 +50,7 @@ def derate(
     material: str | None = None,
     motor: str | None = None,
     sheet: str | None = None,
+    fields: Sequence[str] = (),
 ) -> DerateReport:
     """Return the current to set for a motor rated `rating` per phase.
 
@@ -76,6 +76,8 @@ def derate(
         Motor class: an entry of the catalogue's motors. By the rating where nobody states it.
     sheet : str, optional
         Path of a hardware sheet; what is given here goes before it.
+    fields : sequence of str
+        Fields of the sheet that the command line states, as ``motor.class=round-36``.
 
     Raises
     ------
@@ -87,7 +89,7 @@ def derate(
     catalog = load_catalog()
     if basis is not None and basis not in _BASES:
         raise UsageError(f"unknown basis '{basis}'", f"write one of {', '.join(_BASES)}")
-    part = sheet_alone(sheet, catalog) if sheet is not None else SheetPart()
+    part = sheet_alone(sheet, fields, catalog)
     stated = {
         **_numbers(rating, share, ambient),
         **_words(catalog, {"mounts": mount, "materials": material, "motors": motor}),

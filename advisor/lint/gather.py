@@ -17,6 +17,7 @@ from advisor.files.listing import names_in
 from advisor.files.plain import unreadable
 from advisor.files.reach import OUTSIDE, reach_of, real_path
 from advisor.intake.outside import Outside
+from advisor.intake.sheet_options import stated_by_option
 from advisor.intake.sheet_records import SheetPart
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
@@ -132,11 +133,19 @@ def read_given(
     """Return the sheet, the profiles and the weighed tests that go with a config.
 
     `nozzle` is the config's nozzle diameter [m], for widths that a profile states as shares of it.
+
+    Raises
+    ------
+    UsageError
+        For a field of the sheet that the command line states and that cannot be.
     """
     given, files = Given(), files or Snapshot()
+    over = stated_by_option(asks.fields, catalog)
     path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
     if path is not None:
-        _collect(given, lambda: _add_sheet(given, path, asks, catalog, files), path, "sheet")
+        _collect(given, lambda: _add_sheet(given, path, asks, catalog, files, over), path, "sheet")
+    elif over:
+        _collect(given, lambda: _state(given, over, catalog), "", "sheet")
     if asks.profiles:
         _collect(
             given, lambda: _add_profiles(given, asks, files, nozzle), asks.profiles[0], "profile"
@@ -146,6 +155,12 @@ def read_given(
 
         read_tables(asks.weighed, given, catalog, files)
     return given
+
+
+def _state(given: Given, over: Mapping[str, Fact], catalog: Catalog) -> None:
+    from advisor.intake.sheet import sheet_of
+
+    given.sheet = sheet_of(over, catalog)
 
 
 def _collect(given: Given, work: Callable[[], None], path: str, role: str) -> None:
@@ -178,7 +193,14 @@ def _sheet_beside(root: str, asks: Asks) -> str | None:
     return path if os.path.lexists(path) and not os.path.isdir(path) else None
 
 
-def _add_sheet(given: Given, path: str, asks: Asks, catalog: Catalog, files: Snapshot) -> None:
+def _add_sheet(
+    given: Given,
+    path: str,
+    asks: Asks,
+    catalog: Catalog,
+    files: Snapshot,
+    over: Mapping[str, Fact],
+) -> None:
     from advisor.intake.sheet import read_sheet
 
     reach = reach_of(path, asks.outside)
@@ -190,21 +212,28 @@ def _add_sheet(given: Given, path: str, asks: Asks, catalog: Catalog, files: Sna
             raise InputError(OUTSIDE)
         return _text(name, files)
 
-    sheet = read_sheet(_text(path, files), path, open_text=base, catalog=catalog)
+    sheet = read_sheet(_text(path, files), path, open_text=base, catalog=catalog, over=over)
     given.sheet = sheet
     given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
 
 
-def sheet_alone(path: str, catalog: Catalog) -> SheetPart:
+def sheet_alone(path: str | None, fields: Sequence[str], catalog: Catalog) -> SheetPart:
     """Return what a hardware sheet states of a machine with one extruder, without any config.
+
+    `fields` are those of the sheet that the command line states.
 
     Raises
     ------
     SheetError
         For a sheet that cannot be read.
+    UsageError
+        For a field that cannot be.
     """
-    given = Given()
-    _add_sheet(given, path, Asks(sheet=path), catalog, Snapshot())
+    given, over = Given(), stated_by_option(fields, catalog)
+    if path is None:
+        _state(given, over, catalog)
+    else:
+        _add_sheet(given, path, Asks(sheet=path), catalog, Snapshot(), over)
     return given.sheet.shared if given.sheet is not None else SheetPart()
 
 
@@ -263,10 +292,12 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
     Raises
     ------
     UsageError
-        For a material that is not in the catalogue, or a number that cannot be read.
+        For a material that is not in the catalogue, a number that cannot be read, or what two
+        options state.
     """
     facts: dict[str, Fact] = {}
     origin = Origin(OriginKind.COMMAND)
+    _refuse_twice(asks)
     try:
         if asks.material is not None:
             name = catalog.lookup("materials", asks.material).name
@@ -280,6 +311,18 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
     return facts
+
+
+def _refuse_twice(asks: Asks) -> None:
+    stated = {text.partition("=")[0].strip() for text in asks.fields}
+    own = (
+        ("--material", asks.material, "filament.material"),
+        ("--asked", asks.asked, "asked"),
+        ("--temperature", asks.temperature, "filament.temperature"),
+    )
+    for option, value, path in own:
+        if value is not None and path in stated:
+            raise UsageError(f"{option} and --with {path} state the same", "keep one")
 
 
 def _temperature(text: str, catalog: Catalog) -> float:

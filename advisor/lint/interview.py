@@ -67,7 +67,10 @@ class Interview:
         self.catalog: Catalog = load_catalog()
         self._files = Snapshot()
         given = read_given(
-            config, Asks(sheet=asks.sheet, outside=asks.outside), self.catalog, self._files
+            config,
+            Asks(sheet=asks.sheet, outside=asks.outside, fields=asks.fields),
+            self.catalog,
+            self._files,
         )
         if given.errors:
             raise UnreadableError("\n".join(str(error) for error in given.errors))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from advisor.expression import Compiled, evaluate
-from advisor.model import Fact
+from advisor.model import Fact, OriginKind
 from advisor.rulebook.figures import quantity
 from advisor.units import parse_unit
 
@@ -54,7 +54,10 @@ def _field(_: Any, fields: Mapping[str, str], name: str, words: Mapping[str, str
 def _place(facts: Facts, _: Any, name: str) -> str:
     fact = facts.get(name)
     at = fact.origin.at if fact is not None else None
-    return f"{at.file} line {at.line}" if at is not None else "no file"
+    if at is not None:
+        return f"{at.file} line {at.line}"
+    stated = fact is not None and fact.origin.kind is OriginKind.COMMAND
+    return "the command line" if stated else "no file"
 
 
 def _text(facts: Facts, _: Any, name: str) -> str:

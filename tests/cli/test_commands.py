@@ -259,7 +259,7 @@ def test_derate_hands_on_what_it_is_given(run: Runner, stand_in: StandIn) -> Non
     assert calls == [(("1.0A",), {
         "basis": "peak", "share": "0.7", "ambient": "45degC", "mount": "petg",
         "driver": "tmc2209", "sense_resistor": "0.11ohm", "material": None, "motor": None,
-        "sheet": None,
+        "sheet": None, "fields": (),
     })]  # fmt: skip
 
 

@@ -251,12 +251,19 @@ def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
 
 
 def _put_usual_resistor(book: FactBook, catalog: Catalog) -> None:
-    """Put the sense resistor that goes with the chip, whatever the config states."""
+    """Put the resistors that go with the chip, whatever the config states."""
     if book.known("driver.chip"):
         entry = catalog.category("drivers").get(str(book.facts["driver.chip"].samples))
-        number = entry.numbers.get("driver.sense_resistor") if entry is not None else None
-        if number is not None:
-            put_number(book, "driver.usual_resistor", number)
+        numbers = entry.numbers if entry is not None else {}
+        for name, put in _RESISTORS.items():
+            if name in numbers:
+                put_number(book, put, numbers[name])
+
+
+_RESISTORS = {
+    "driver.sense_resistor": "driver.usual_resistor",
+    "driver.internal_resistance": "driver.internal_resistance",
+}
 
 
 def _put_hardware(book: FactBook, catalog: Catalog) -> None:

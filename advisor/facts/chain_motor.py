@@ -172,6 +172,33 @@ RATING = (
     ),
 )
 
+
+def _current_factor(*, stated: Quantity, usual: Quantity, internal: Quantity | None) -> Quantity:
+    """Return the current that flows over the current asked, if the usual resistor is fitted."""
+    inside = 0.0 if internal is None else internal
+    return (stated + inside) / (usual + inside)
+
+
+_RESISTOR = (
+    Formula(
+        "driver.current_factor",
+        _current_factor,
+        {
+            "stated": "driver.sense_resistor",
+            "usual": "driver.usual_resistor",
+            "internal": "driver.internal_resistance?",
+        },
+        "({driver.sense_resistor} + inside) / ({driver.usual_resistor} + inside)",
+        "driver-two-range",
+    ),
+    Formula(
+        "driver.heat_factor",
+        lambda *, factor: factor**2,
+        {"factor": "driver.current_factor"},
+        "{driver.current_factor} squared",
+    ),
+)
+
 _THERMAL = {
     "resistance_20c": "motor.resistance",
     "thermal_resistance": "motor.thermal_resistance",
@@ -274,6 +301,7 @@ SAFE = (
 )
 
 CURRENT = (
+    *_RESISTOR,
     Formula(
         "motor.working_current",
         lambda *, applied: applied,

@@ -75,13 +75,17 @@ class Key:
 
 @frozen
 class Role:
-    """A kind of section: how its name looks, whose facts it states, its keys."""
+    """A kind of section: how its name looks, whose facts it states, its keys.
+
+    ``others`` are settings of such a section that are not read; a '*' stands for any ending.
+    """
 
     name: str
     pattern: re.Pattern[str]
     scope: str
     keys: Mapping[str, Key]
     partner: str | None = None
+    others: tuple[str, ...] = ()
 
     @property
     def drives(self) -> bool:
@@ -95,11 +99,17 @@ class Role:
 
 @frozen
 class Dialect:
-    """A firmware's config language."""
+    """A firmware's config language.
+
+    A section that names an extruder and has the setting ``retuned_by`` is an add-on's that sets
+    what the driver's keys in ``retuned`` state.
+    """
 
     name: str
     title: str
     roles: Mapping[str, Role]
+    retuned_by: str = ""
+    retuned: tuple[str, ...] = ()
 
     def expressions(self) -> Iterator[str]:
         """Yield the text of every default that is an expression over facts."""
@@ -140,10 +150,12 @@ def dialect_from(name: str, data: Mapping[str, Any]) -> Dialect:
             scope=row["scope"],
             keys=keys[row.get("keys", role)],
             partner=row.get("partner"),
+            others=tuple(data["others"].get(row.get("keys", role), ())),
         )
         for role, row in data["roles"].items()
     }
-    return Dialect(name, data["title"], roles)
+    retuned = data["retuned"] or {"names": "", "keys": ()}
+    return Dialect(name, data["title"], roles, retuned["names"], tuple(retuned["keys"]))
 
 
 def _patterns(data: Mapping[str, Any]) -> dict[str, str]:

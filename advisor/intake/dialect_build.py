@@ -23,11 +23,13 @@ __all__ = ["build_dialects"]
 
 _FIRMWARE, _SHEET = "dialects/ini_firmware.yaml", "dialects/sheet.yaml"
 _TOP = ("title", "chip", "roles", "keys")
+_MAY = ("others", "retuned")
 _ROLE = ("sections", "scope", "keys", "partner")
 _NUMBERS = ("above", "at_least", "at_most", "lone_pair")
 _KEY = ("fact", "unit", "type", "own", *_NUMBERS, "range", "default", "missing", "stages",
         "replaces", "gives", "source", "status")  # fmt: skip
 _DEFAULT = ("value", "expression", "catalogue", "source", "status")
+_RETUNED = ("names", "keys")
 _GIVES = ("fact", "expression", "source", "status")
 
 
@@ -69,7 +71,7 @@ def _document(texts: Mapping[str, str], path: str) -> Placed:
 
 class _Dialect(RuleReader):
     def data(self) -> dict[str, Any]:
-        top = self.mapping((), _TOP)
+        top = self.mapping((), (*_TOP, *_MAY))
         for part in _TOP:
             if part not in top:
                 raise self.mistake((part,), "is missing", f"add '{part}:'")
@@ -88,7 +90,29 @@ class _Dialect(RuleReader):
             for role in self.mapping(("keys",))
         }
         roles = {name: self.role(("roles", name), keys) for name in self.mapping(("roles",))}
-        return {"title": top["title"], "chip": top["chip"], "roles": roles, "keys": keys}
+        others = self.mapping(("others",), tuple(keys)) if "others" in top else {}
+        return {
+            "title": top["title"],
+            "chip": top["chip"],
+            "roles": roles,
+            "keys": keys,
+            "others": {role: self.words(("others", role)) for role in others},
+            "retuned": self.retuned(("retuned",)) if "retuned" in top else None,
+        }
+
+    def words(self, path: tuple[str, ...]) -> list[str]:
+        rows: Any = self.placed.data
+        for step in path:
+            rows = rows.get(step)
+        if not isinstance(rows, list) or not all(isinstance(one, str) for one in rows):
+            raise self.mistake(path, "is no list of words", "write '[one, two]'")
+        return rows
+
+    def retuned(self, path: tuple[str, ...]) -> dict[str, Any]:
+        row = dict(self.mapping(path, _RETUNED))
+        if not isinstance(row.get("names"), str):
+            raise self.mistake(path, "names no setting", "add 'names:'")
+        return {"names": row["names"], "keys": self.words((*path, "keys"))}
 
     def role(self, path: tuple[str, ...], keys: Mapping[str, Any]) -> dict[str, Any]:
         row = self.mapping(path, _ROLE)

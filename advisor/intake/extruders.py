@@ -14,6 +14,7 @@ from advisor.catalog import Catalog, load_catalog
 from advisor.intake.config_facts import ConfigFacts, ExtruderFacts
 from advisor.intake.dialect import Default, Dialect, Key, Role
 from advisor.intake.discovery import Discovery, Found, Oddity, discover, driver_role
+from advisor.intake.misspelt import misspelt
 from advisor.intake.relevance import SWALLOWED, relevant
 from advisor.intake.settings import missing_fact, read_setting
 from advisor.model import Event, Fact, Origin, OriginKind, Span, State
@@ -44,8 +45,8 @@ def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None)
     ``replaced-setting`` (key, other), ``section-wrong-case`` (section, right),
     ``driver-without-extruder`` (section, owner), ``two-drivers`` (section, other),
     ``driver-unknown`` (section, chip), ``driver-word-unknown`` (section, word, extruder),
-    ``partner-missing`` (section, partner). The reader's events on settings are
-    kept where they concern a key of the dialect.
+    ``partner-missing`` (section, partner), ``misspelt-setting`` (section, key, right). The
+    reader's events on settings are kept where they concern a key of the dialect.
     """
     reader = _Reader(tree, dialect, catalog or load_catalog())
     found = discover(tree.section_names, dialect)
@@ -54,7 +55,7 @@ def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None)
     extruders = tuple(reader.extruder(one, found) for one in found.extruders)
     reader.oddities(found.oddities)
     reader.too_many(every)
-    events = (*relevant(tree, dialect, found), *reader.events)
+    events = (*relevant(tree, dialect, found), *misspelt(tree, dialect, found), *reader.events)
     order = sorted(events, key=lambda event: (event.at.file, event.at.line, event.at.column))
     return ConfigFacts(extruders, machine.facts, machine.defaults, tuple(order), tree.incomplete)
 
@@ -109,6 +110,7 @@ class _Reader:
         self.chip(stated, one, home)
         driver = driver_role(self.dialect)
         self.section(stated, driver, one.driver, one.name, chip=one.chip, home=home)
+        self.retuned(stated, one, driver)
         names = one.driver, one.chip, partner
         return ExtruderFacts(one.name, one.section, home, stated.facts, stated.defaults, *names)
 
@@ -183,6 +185,23 @@ class _Reader:
         return Default(
             key.fact, key.name, number.typical, source=number.source, status=number.status
         )
+
+    def retuned(self, stated: _Stated, one: Found, driver: Role) -> None:
+        """Hold for unknown what an add-on sets in the driver of a motor it names."""
+        if not any(self.retunes(section, one.name) for section in self.tree.section_names):
+            return
+        for name in self.dialect.retuned:
+            fact = stated.facts[driver.keys[name].fact]
+            stated.facts[fact.name] = Fact(
+                fact.name, fact.unit, state=State.UNKNOWN, home=fact.home
+            )
+            stated.defaults.pop(fact.name, None)
+
+    def retunes(self, section: str, extruder: str) -> bool:
+        """Whether a section is an add-on's that sets the registers of this extruder's driver."""
+        word, _, owner = " ".join(section.split()).partition(" ")
+        key = self.dialect.retuned_by
+        return bool(key) and owner == extruder != word and self.tree.find(section, key) is not None
 
     def no_stages(self, stated: _Stated, key: Key, default: Default) -> None:
         """A default gear ratio has no gear stages: it stands for no gears at all."""

@@ -2,9 +2,8 @@
 
 Modules: ``drive`` (gears, forces, lag), ``motor`` (pull-out torque), ``current`` (what a driver
 really applies), ``heat`` (winding and case), ``grip`` (gears on filament, buckling), ``melt``
-(heat into the core, feed force), ``viscosity`` (pressure in nozzle and die), ``limits`` (the flow
-at which a force is reached), ``motion`` (beads, junctions, look-ahead), ``weighing`` (weighed
-flow tests).
+(heat into the core, feed force), ``limits`` (the flow at which a force is reached), ``motion``
+(beads, junctions, steps), ``weighing`` (weighed flow tests).
 
 Conventions that hold for every function:
 

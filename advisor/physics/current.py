@@ -19,20 +19,17 @@ from advisor.physics._arrays import Quantity, ratio, select
 
 __all__ = [
     "CurrentSetting",
-    "bridge_loss",
     "derated_current",
     "global_scaler_applied",
     "global_scaler_full_scale",
     "global_scaler_setting",
     "largest_setting_not_above",
-    "peak_from_rms",
     "pwm_lower_current",
     "rated_rms",
     "reference_applied",
     "reference_full_scale",
     "reference_setting",
     "rms_from_peak",
-    "step_time_ticks",
     "two_range_applied",
     "two_range_full_scale",
     "two_range_setting",
@@ -71,22 +68,6 @@ def rms_from_peak(current_peak: Quantity) -> Quantity:
         RMS value, [A]
     """
     return current_peak / math.sqrt(2.0)
-
-
-def peak_from_rms(current_rms: Quantity) -> Quantity:
-    """Amplitude of a sine of given RMS value.
-
-    Parameters
-    ----------
-    current_rms : Quantity
-        RMS value, [A]
-
-    Returns
-    -------
-    Quantity
-        Amplitude, [A]
-    """
-    return current_rms * math.sqrt(2.0)
 
 
 def rated_rms(rated_current: Quantity, basis: str) -> Quantity:
@@ -526,52 +507,6 @@ def pwm_lower_current(
         Coil current, [A]
     """
     return blank_clocks * pwm_per_clock * voltage / resistance
-
-
-def step_time_ticks(
-    speed: Quantity,
-    *,
-    clock_frequency: Quantity,
-    full_steps: Quantity,
-    microsteps: Quantity,
-) -> Quantity:
-    """Clock ticks between two microsteps: what a driver compares with its speed thresholds.
-
-    Parameters
-    ----------
-    speed : Quantity
-        Motor speed in turns per second, [1/s]
-    clock_frequency : Quantity
-        Clock of the chip, [Hz]
-    full_steps : Quantity
-        Full steps per turn, [-]
-    microsteps : Quantity
-        Microsteps per full step that the chip counts in, [-]
-
-    Returns
-    -------
-    Quantity
-        Ticks; inf at rest, [-]
-    """
-    return ratio(clock_frequency, speed * full_steps * microsteps, otherwise=math.inf)
-
-
-def bridge_loss(current_rms: Quantity, *, on_resistance: Quantity) -> Quantity:
-    """Conduction loss of both bridges of a driver; switching loss comes on top.
-
-    Parameters
-    ----------
-    current_rms : Quantity
-        Phase current, RMS of the sine, [A]
-    on_resistance : Quantity
-        High and low switch of a bridge in series, [ohm]
-
-    Returns
-    -------
-    Quantity
-        Loss in the chip, [W]
-    """
-    return 2.0 * current_rms**2 * on_resistance
 
 
 def _nearest_step(share: Quantity, levels: int) -> Quantity:

@@ -15,16 +15,11 @@ __all__ = [
     "acceleration_torque",
     "drive_radius",
     "feed_force",
-    "feed_speed_at",
     "filament_area",
     "filament_lag",
     "filament_speed",
-    "flow_at_speed",
     "lag_angle",
-    "motor_speed",
     "reflected_inertia",
-    "spur_loss_factor",
-    "spur_mesh_efficiency",
     "steps_per_length",
     "torque_for_force",
     "train_efficiency",
@@ -68,24 +63,6 @@ def filament_speed(flow: Quantity, *, filament_area: Quantity) -> Quantity:
     return flow / filament_area
 
 
-def flow_at_speed(feed_speed: Quantity, *, filament_area: Quantity) -> Quantity:
-    """Volumetric flow of filament fed at a speed: the inverse of `filament_speed`.
-
-    Parameters
-    ----------
-    feed_speed : Quantity
-        Filament speed, [m/s]
-    filament_area : Quantity
-        Cross-section of the filament, [m2]
-
-    Returns
-    -------
-    Quantity
-        Volumetric flow, [m3/s]
-    """
-    return feed_speed * filament_area
-
-
 def drive_radius(rotation_distance: Quantity) -> Quantity:
     """Effective radius of the drive gear.
 
@@ -100,50 +77,6 @@ def drive_radius(rotation_distance: Quantity) -> Quantity:
         Radius, [m]
     """
     return rotation_distance / (2.0 * math.pi)
-
-
-def motor_speed(
-    feed_speed: Quantity, *, gear_ratio: Quantity, rotation_distance: Quantity
-) -> Quantity:
-    """Motor speed that feeds filament at a speed.
-
-    Parameters
-    ----------
-    feed_speed : Quantity
-        Filament speed, [m/s]
-    gear_ratio : Quantity
-        Motor turns per turn of the drive gear, [-]
-    rotation_distance : Quantity
-        Filament moved by one turn of the drive gear, [m]
-
-    Returns
-    -------
-    Quantity
-        Motor speed in turns per second, [1/s]
-    """
-    return feed_speed * gear_ratio / rotation_distance
-
-
-def feed_speed_at(
-    motor_speed: Quantity, *, gear_ratio: Quantity, rotation_distance: Quantity
-) -> Quantity:
-    """Filament speed at a motor speed: the inverse of `motor_speed`.
-
-    Parameters
-    ----------
-    motor_speed : Quantity
-        Motor speed in turns per second, [1/s]
-    gear_ratio : Quantity
-        Motor turns per turn of the drive gear, [-]
-    rotation_distance : Quantity
-        Filament moved by one turn of the drive gear, [m]
-
-    Returns
-    -------
-    Quantity
-        Filament speed, [m/s]
-    """
-    return motor_speed * rotation_distance / gear_ratio
 
 
 def travel_per_motor_turn(*, gear_ratio: Quantity, rotation_distance: Quantity) -> Quantity:
@@ -352,73 +285,6 @@ def acceleration_torque(
         efficiency=efficiency,
     )
     return inertia * 2.0 * math.pi * gear_ratio * feed_acceleration / rotation_distance
-
-
-def spur_loss_factor(
-    *,
-    wheel_teeth: Quantity,
-    pinion_teeth: Quantity,
-    contact_ratio: Quantity,
-    approach_ratio: Quantity,
-    recess_ratio: Quantity,
-) -> Quantity:
-    """Tooth loss factor H_v of a spur mesh (Niemann and Winter; ISO/TR 14179-2).
-
-    Parameters
-    ----------
-    wheel_teeth, pinion_teeth : Quantity
-        Teeth of the larger and of the smaller gear, [-]
-    contact_ratio : Quantity
-        Transverse contact ratio, [-]
-    approach_ratio, recess_ratio : Quantity
-        Parts of the contact ratio before and after the pitch point, [-]
-
-    Returns
-    -------
-    Quantity
-        Loss factor, [-]
-    """
-    step_up = wheel_teeth / pinion_teeth
-    shape = 1.0 - contact_ratio + approach_ratio**2 + recess_ratio**2
-    return math.pi * (step_up + 1.0) / (pinion_teeth * step_up) * shape
-
-
-def spur_mesh_efficiency(
-    *,
-    wheel_teeth: Quantity,
-    pinion_teeth: Quantity,
-    friction: Quantity,
-    contact_ratio: Quantity,
-    approach_ratio: Quantity,
-    recess_ratio: Quantity,
-) -> Quantity:
-    """Efficiency of one spur mesh, teeth only: bearings and seals come on top.
-
-    Parameters
-    ----------
-    wheel_teeth, pinion_teeth : Quantity
-        Teeth of the larger and of the smaller gear, [-]
-    friction : Quantity
-        Mean friction coefficient of the tooth flanks, [-]
-    contact_ratio : Quantity
-        Transverse contact ratio, [-]
-    approach_ratio, recess_ratio : Quantity
-        Parts of the contact ratio before and after the pitch point, [-]
-
-    Returns
-    -------
-    Quantity
-        Efficiency, never below zero, [-]
-    """
-    loss = friction * spur_loss_factor(
-        wheel_teeth=wheel_teeth,
-        pinion_teeth=pinion_teeth,
-        contact_ratio=contact_ratio,
-        approach_ratio=approach_ratio,
-        recess_ratio=recess_ratio,
-    )
-    efficiency: Quantity = np.maximum(1.0 - loss, 0.0)
-    return efficiency
 
 
 def train_efficiency(stage_efficiency: Quantity, *, stages: Quantity) -> Quantity:

@@ -11,18 +11,14 @@ import math
 
 import numpy as np
 
-from advisor.physics._arrays import Flag, Quantity, ratio
+from advisor.physics._arrays import Quantity, ratio
 from advisor.physics.motor import REFERENCE_TEMPERATURE
 
 __all__ = [
     "bounded_resistance",
     "case_temperature",
-    "convection_resistance",
     "current_for_rise",
-    "free_surface_round",
-    "free_surface_square",
     "rise_for_case",
-    "runs_away",
     "share_of_rise",
     "thermal_resistance_from_rating",
     "thermal_time_constant",
@@ -59,35 +55,6 @@ def winding_loss(
     """
     warming = 1.0 + temperature_coefficient * (temperature - REFERENCE_TEMPERATURE)
     return 2.0 * resistance_20c * current_rms**2 * warming
-
-
-def runs_away(
-    current_rms: Quantity,
-    *,
-    resistance_20c: Quantity,
-    thermal_resistance: Quantity,
-    temperature_coefficient: Quantity,
-) -> Flag:
-    """Tell whether the loss grows faster with temperature than it can leave.
-
-    Parameters
-    ----------
-    current_rms : Quantity
-        Phase current, RMS of the sine, [A]
-    resistance_20c : Quantity
-        Phase resistance at 20 degC, [ohm]
-    thermal_resistance : Quantity
-        Winding to air, [K/W]
-    temperature_coefficient : Quantity
-        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
-
-    Returns
-    -------
-    Flag
-        True where there is no steady temperature, [-]
-    """
-    gain = temperature_coefficient * thermal_resistance * 2.0 * resistance_20c * current_rms**2
-    return gain >= 1.0
 
 
 def winding_rise(
@@ -353,53 +320,3 @@ def share_of_rise(time: Quantity, *, time_constant: Quantity) -> Quantity:
     """
     share: Quantity = -np.expm1(-time / time_constant)
     return share
-
-
-def convection_resistance(*, area: Quantity, film_coefficient: Quantity) -> Quantity:
-    """Thermal resistance of a bare surface in air.
-
-    Parameters
-    ----------
-    area : Quantity
-        Free surface, [m2]
-    film_coefficient : Quantity
-        Heat transfer coefficient, radiation included, [W/(m2 K)]
-
-    Returns
-    -------
-    Quantity
-        Surface to air; inf where there is no free surface, [K/W]
-    """
-    return ratio(1.0, area * film_coefficient, otherwise=math.inf)
-
-
-def free_surface_round(*, diameter: Quantity, length: Quantity) -> Quantity:
-    """Free surface of a round motor standing on one face.
-
-    Parameters
-    ----------
-    diameter, length : Quantity
-        Body diameter and length, [m]
-
-    Returns
-    -------
-    Quantity
-        Mantle and one face, [m2]
-    """
-    return math.pi * diameter * length + math.pi / 4.0 * diameter**2
-
-
-def free_surface_square(*, width: Quantity, length: Quantity) -> Quantity:
-    """Free surface of a square motor standing on one face.
-
-    Parameters
-    ----------
-    width, length : Quantity
-        Width over flats and length of the body, [m]
-
-    Returns
-    -------
-    Quantity
-        Four sides and one face, [m2]
-    """
-    return 4.0 * width * length + width**2

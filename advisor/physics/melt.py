@@ -14,47 +14,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.physics._arrays import Quantity, ratio, select
-from advisor.physics._bessel import j0, j0_zeros, j1
-from advisor.physics.viscosity import (
-    apparent_shear_rate,
-    capillary_pressure,
-    cone_pressure,
-    cross_capillary_pressure,
-    cross_viscosity,
-    cross_wlf_zero_viscosity,
-    rabinowitsch_factor,
-)
+from advisor.physics._bessel import j0_zeros, j1
 
 __all__ = [
-    "apparent_shear_rate",
-    "biot_eigenvalue",
-    "capillary_pressure",
     "centre_ratio",
-    "cone_pressure",
     "critical_fourier",
-    "cross_capillary_pressure",
-    "cross_viscosity",
-    "cross_wlf_zero_viscosity",
     "effective_melt_length",
-    "film_biot",
-    "film_factor",
-    "fourier_at_flow",
     "fourier_number",
-    "fourier_number_series",
     "heat_per_volume",
     "heated_length",
     "heater_flow",
-    "heater_power_needed",
-    "mean_ratio",
     "melt_flow",
-    "rabinowitsch_factor",
     "reference_flow",
     "reference_force",
     "required_force",
-    "residence_time",
     "scaled_melt_flow",
     "softening_ratio",
-    "thermal_diffusivity",
 ]
 
 HIGHEST_RATIO = 1.0 - 1e-6  # the core has hardly warmed: the flow stays finite
@@ -65,29 +40,6 @@ NEWTON_STEPS = 3
 TABLE_SIZE = 600
 TABLE_FOURIER = (0.012, 0.25)
 CENTRE_STARTS = 0.005  # below, the centre has not felt the wall (1 - ratio under 1e-20)
-MEAN_SHORT_TIME = 0.001  # below, the short-time expansion is more exact than the series
-
-
-def thermal_diffusivity(
-    *, conductivity: Quantity, density: Quantity, specific_heat: Quantity
-) -> Quantity:
-    """Thermal diffusivity of a material.
-
-    Parameters
-    ----------
-    conductivity : Quantity
-        Thermal conductivity, [W/(m K)]
-    density : Quantity
-        Density, [kg/m3]
-    specific_heat : Quantity
-        Specific heat, with melting heat spread over the range if wanted, [J/(kg K)]
-
-    Returns
-    -------
-    Quantity
-        Diffusivity, [m2/s]
-    """
-    return conductivity / (density * specific_heat)
 
 
 def centre_ratio(fourier: Quantity) -> Quantity:
@@ -103,31 +55,10 @@ def centre_ratio(fourier: Quantity) -> Quantity:
     Quantity
         (wall - centre)/(wall - inlet), 1 at the start, [-]
     """
-    zeros, centre, _ = _series()
-    value = _decay(np.maximum(fourier, CENTRE_STARTS), zeros) @ centre
+    squared, centre = _series()
+    value = _decay(np.maximum(fourier, CENTRE_STARTS), squared) @ centre
     clipped = np.minimum(np.maximum(value, 0.0), 1.0)
     return select(np.less(fourier, CENTRE_STARTS), 1.0, clipped)
-
-
-def mean_ratio(fourier: Quantity) -> Quantity:
-    """Share of the first temperature difference that is left on average over the section.
-
-    Parameters
-    ----------
-    fourier : Quantity
-        Fourier number on the radius, [-]
-
-    Returns
-    -------
-    Quantity
-        (wall - mean)/(wall - inlet), 1 at the start, [-]
-    """
-    zeros, _, mean = _series()
-    value = _decay(np.maximum(fourier, MEAN_SHORT_TIME), zeros) @ mean
-    early = np.clip(fourier, 0.0, MEAN_SHORT_TIME)
-    root = np.sqrt(early / math.pi)
-    short = 1.0 - 4.0 * root + early * (1.0 + root / 3.0)
-    return select(np.less(fourier, MEAN_SHORT_TIME), short, value)
 
 
 def fourier_number(theta: Quantity) -> Quantity:
@@ -153,25 +84,6 @@ def fourier_number(theta: Quantity) -> Quantity:
         return fourier
     exact = _newton(_table_fourier(np.maximum(share, SERIES_ABOVE)), share)
     return select(early, exact, fourier)
-
-
-def fourier_number_series(theta: Quantity) -> Quantity:
-    """Fourier number at which a ratio is left at the centre, by the series throughout.
-
-    Parameters
-    ----------
-    theta : Quantity
-        Ratio left at the centre; held between 1e-12 and 1 - 1e-6, [-]
-
-    Returns
-    -------
-    Quantity
-        Fourier number on the radius, [-]
-    """
-    share = np.clip(theta, LOWEST_RATIO, HIGHEST_RATIO)
-    early = np.greater(share, SERIES_ABOVE)
-    start = select(early, _table_fourier(np.maximum(share, SERIES_ABOVE)), _one_term_fourier(share))
-    return _newton(start, share)
 
 
 def softening_ratio(
@@ -249,26 +161,6 @@ def critical_fourier(
     beyond = np.maximum(bore / widest_bore, 1.0)
     fourier = fourier_number(theta) * wide**-bore_exponent * beyond**-wide_exponent
     return select(np.greater(theta, 0.0), fourier, math.inf)
-
-
-def fourier_at_flow(flow: Quantity, *, diffusivity: Quantity, melt_length: Quantity) -> Quantity:
-    """Fourier number the filament reaches at a flow; its diameter cancels.
-
-    Parameters
-    ----------
-    flow : Quantity
-        Volumetric flow, [m3/s]
-    diffusivity : Quantity
-        Thermal diffusivity, [m2/s]
-    melt_length : Quantity
-        Effective heated length, [m]
-
-    Returns
-    -------
-    Quantity
-        Fourier number on the radius; inf without flow, [-]
-    """
-    return ratio(math.pi * diffusivity * melt_length, flow, otherwise=math.inf)
 
 
 def melt_flow(
@@ -432,26 +324,6 @@ def reference_force(
     return at_temperature * filament_area / reference_area
 
 
-def residence_time(flow: Quantity, *, melt_length: Quantity, filament_area: Quantity) -> Quantity:
-    """Time the filament spends in the heated length.
-
-    Parameters
-    ----------
-    flow : Quantity
-        Volumetric flow, [m3/s]
-    melt_length : Quantity
-        Heated length, [m]
-    filament_area : Quantity
-        Cross-section of the filament, [m2]
-
-    Returns
-    -------
-    Quantity
-        Time; inf without flow, [s]
-    """
-    return ratio(melt_length * filament_area, flow, otherwise=math.inf)
-
-
 def heat_per_volume(
     *,
     density: Quantity,
@@ -483,28 +355,6 @@ def heat_per_volume(
     return select(np.greater(rise, 0.0), heat, 0.0)
 
 
-def heater_power_needed(
-    flow: Quantity, *, heat_per_volume: Quantity, heat_loss: Quantity
-) -> Quantity:
-    """Heater power that a flow asks for.
-
-    Parameters
-    ----------
-    flow : Quantity
-        Volumetric flow, [m3/s]
-    heat_per_volume : Quantity
-        Heat taken up by the filament, [J/m3]
-    heat_loss : Quantity
-        Loss of the hot end at temperature, [W]
-
-    Returns
-    -------
-    Quantity
-        Power, [W]
-    """
-    return flow * heat_per_volume + heat_loss
-
-
 def heater_flow(
     *, heater_power: Quantity, heat_loss: Quantity, heat_per_volume: Quantity
 ) -> Quantity:
@@ -525,69 +375,6 @@ def heater_flow(
         Volumetric flow; 0 where nothing is heated or no power is left, [m3/s]
     """
     return ratio(np.maximum(heater_power - heat_loss, 0.0), heat_per_volume)
-
-
-def film_biot(*, bore: Quantity, filament_diameter: Quantity) -> Quantity:
-    """Biot number of a melt film between wall and filament.
-
-    Parameters
-    ----------
-    bore : Quantity
-        Diameter of the heated channel, [m]
-    filament_diameter : Quantity
-        Filament diameter, [m]
-
-    Returns
-    -------
-    Quantity
-        Biot number on the radius; inf without a gap, [-]
-    """
-    return ratio(1.0, np.log(np.maximum(bore / filament_diameter, 1.0)), otherwise=math.inf)
-
-
-def biot_eigenvalue(biot: Quantity) -> Quantity:
-    """First root of z J1(z) = Bi J0(z): how fast a rod behind a film warms.
-
-    Parameters
-    ----------
-    biot : Quantity
-        Biot number on the radius, [-]
-
-    Returns
-    -------
-    Quantity
-        Root, up to the first zero of J0, [-]
-    """
-    first = float(j0_zeros()[0])
-    held = np.minimum(np.maximum(biot, 0.0), 1e12)
-    root = first * np.sqrt(held / (held + 0.5 * first**2))
-    for _ in range(12):
-        bessel0, bessel1 = j0(root), j1(root)
-        slope = root * bessel0 + held * bessel1
-        root = root - ratio(root * bessel1 - held * bessel0, slope)
-    return select(np.isinf(biot), first, np.minimum(root, first))
-
-
-def film_factor(*, bore: Quantity, filament_diameter: Quantity) -> Quantity:
-    """Share of the melt flow that a melt film at the wall leaves.
-
-    A fitted critical Fourier number holds the usual film already: use the factor as a ratio
-    between two bores only.
-
-    Parameters
-    ----------
-    bore : Quantity
-        Diameter of the heated channel, [m]
-    filament_diameter : Quantity
-        Filament diameter, [m]
-
-    Returns
-    -------
-    Quantity
-        Factor, 1 without a gap, [-]
-    """
-    root = biot_eigenvalue(film_biot(bore=bore, filament_diameter=filament_diameter))
-    return (root / float(j0_zeros()[0])) ** 2
 
 
 def required_force(
@@ -626,10 +413,10 @@ def required_force(
 
 
 @cache
-def _series() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Squared zeros of J0 and the weights of the centre and of the mean."""
+def _series() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Squared zeros of J0 and the weights of the centre."""
     zeros = j0_zeros()
-    return zeros**2, 2.0 / (zeros * np.asarray(j1(zeros))), 4.0 / zeros**2
+    return zeros**2, 2.0 / (zeros * np.asarray(j1(zeros)))
 
 
 def _decay(fourier: Quantity, squared_zeros: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -639,7 +426,7 @@ def _decay(fourier: Quantity, squared_zeros: NDArray[np.float64]) -> NDArray[np.
 
 
 def _one_term_fourier(theta: Quantity) -> Quantity:
-    squared, centre, _ = _series()
+    squared, centre = _series()
     fourier: Quantity = np.log(centre[0] / theta) / squared[0]
     return fourier
 
@@ -659,7 +446,7 @@ def _table_fourier(theta: Quantity) -> Quantity:
 
 def _newton(fourier: Quantity, theta: Quantity) -> Quantity:
     """Refine a Fourier number on the first terms of the series."""
-    squared, centre, _ = (part[:NEWTON_TERMS] for part in _series())
+    squared, centre = (part[:NEWTON_TERMS] for part in _series())
     for _ in range(NEWTON_STEPS):
         decay = _decay(fourier, squared)
         fourier = fourier + (decay @ centre - theta) / (decay @ (centre * squared))

@@ -22,13 +22,8 @@ __all__ = [
     "REGION_NAMES",
     "VOLTAGE_LIMITED",
     "PullOut",
-    "back_emf_peak",
     "corner_speed",
     "hot_resistance",
-    "incremental_torque",
-    "natural_frequency",
-    "no_load_speed",
-    "pole_pairs_from_step_angle",
     "pull_out",
     "pull_out_torque",
     "torque_constant",
@@ -79,40 +74,6 @@ def torque_constant(
     """
     root: Quantity = np.sqrt(phases_on)
     return holding_torque / (root * rated_current)
-
-
-def pole_pairs_from_step_angle(step_angle: Quantity) -> Quantity:
-    """Electrical periods per turn: a period is four full steps.
-
-    Parameters
-    ----------
-    step_angle : Quantity
-        Full-step angle, [rad]
-
-    Returns
-    -------
-    Quantity
-        Pole pairs, [-]
-    """
-    return math.pi / (2.0 * step_angle)
-
-
-def back_emf_peak(speed: Quantity, *, torque_constant: Quantity) -> Quantity:
-    """Peak voltage one phase induces at a speed.
-
-    Parameters
-    ----------
-    speed : Quantity
-        Motor speed in turns per second, [1/s]
-    torque_constant : Quantity
-        Torque constant, [N m/A]
-
-    Returns
-    -------
-    Quantity
-        Peak back-EMF of a phase, [V]
-    """
-    return 2.0 * math.pi * torque_constant * np.abs(speed)
 
 
 def hot_resistance(
@@ -266,96 +227,6 @@ def corner_speed(
     root = np.sqrt((drop * flux) ** 2 + stiffness * head_room)
     electrical = ratio(head_room, drop * flux + root, otherwise=math.inf)
     return select(voltage > drop, electrical, 0.0) / (2.0 * math.pi * pole_pairs)
-
-
-def no_load_speed(
-    *,
-    current_rms: Quantity,
-    torque_constant: Quantity,
-    resistance: Quantity,
-    inductance: Quantity,
-    pole_pairs: Quantity,
-    voltage: Quantity,
-) -> Quantity:
-    """Speed at which the pull-out torque reaches zero.
-
-    Parameters
-    ----------
-    current_rms : Quantity
-        Phase current the driver applies, RMS of the sine, [A]
-    torque_constant : Quantity
-        Torque per ampere of amplitude, [N m/A]
-    resistance : Quantity
-        Phase resistance with driver and leads, [ohm]
-    inductance : Quantity
-        Phase inductance, [H]
-    pole_pairs : Quantity
-        Electrical periods per turn, [-]
-    voltage : Quantity
-        Supply voltage at the driver, [V]
-
-    Returns
-    -------
-    Quantity
-        Speed in turns per second; inf where the torque only fades, [1/s]
-    """
-    amplitude = math.sqrt(2.0) * current_rms
-    flux = torque_constant / pole_pairs
-    flux_drop, field_drop = flux * resistance, voltage * inductance
-    by_voltage = ratio(
-        voltage * resistance, np.sqrt(np.maximum(flux_drop**2 - field_drop**2, 0.0)), math.inf
-    )
-    by_current = ratio(
-        np.sqrt(np.maximum(voltage**2 - (resistance * amplitude) ** 2, 0.0)),
-        np.maximum(flux - inductance * amplitude, 0.0),
-        math.inf,
-    )
-    voltage_first = (flux_drop > field_drop) & (
-        inductance * voltage**2 <= amplitude * flux_drop * resistance
-    )
-    return select(voltage_first, by_voltage, by_current) / (2.0 * math.pi * pole_pairs)
-
-
-def incremental_torque(peak_torque: Quantity, *, microsteps: Quantity) -> Quantity:
-    """Torque that deflects the rotor by one microstep: the stiffness, not the strength.
-
-    Parameters
-    ----------
-    peak_torque : Quantity
-        Peak torque at the applied current, [N m]
-    microsteps : Quantity
-        Microsteps per full step, [-]
-
-    Returns
-    -------
-    Quantity
-        Torque for one microstep of lag, [N m]
-    """
-    torque: Quantity = peak_torque * np.sin(math.pi / 2.0 / microsteps)
-    return torque
-
-
-def natural_frequency(
-    *, peak_torque: Quantity, inertia: Quantity, pole_pairs: Quantity
-) -> Quantity:
-    """Frequency at which the rotor swings about its detent of the field.
-
-    Parameters
-    ----------
-    peak_torque : Quantity
-        Peak torque at the applied current, [N m]
-    inertia : Quantity
-        Inertia at the motor shaft, [kg m2]
-    pole_pairs : Quantity
-        Electrical periods per turn, [-]
-
-    Returns
-    -------
-    Quantity
-        Frequency, [Hz]
-    """
-    frequency: Quantity = np.sqrt(pole_pairs * peak_torque / inertia) / (2.0 * math.pi)
-    return frequency
 
 
 def _border_currents(

@@ -25,7 +25,7 @@ from advisor.config import read_tree_from_bytes
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import read_config
 from advisor.model import Fact, Origin, OriginKind
-from advisor.physics import limits, melt, motion
+from advisor.physics import limits, melt
 from advisor.rulebook import evaluate_rules, load_rulebook
 
 SAMPLES = 2048  # as many machines as an ensemble has
@@ -43,20 +43,9 @@ def pieces() -> Iterator[Piece]:
     """Yield all pieces."""
     theta = np.linspace(0.5, 0.9999, SAMPLES)
     yield Piece("melt: the inverse above 0.5", 5e-3, lambda: melt.fourier_number(theta))
-    yield Piece("motion: look ahead over 100 000 moves", 0.1, look_ahead())
     yield from limit_pieces()
     yield Piece("rulebook: all rules over full ensembles", 0.1, rules())
     yield Piece("intake: four extruders with drivers", 20e-3, intake())
-
-
-def look_ahead() -> Callable[[], object]:
-    """Return a plan of many short moves."""
-    rng = np.random.default_rng(3)
-    n = 100_000
-    length, accel = rng.uniform(0.05, 5.0, n), np.full(n, 3000.0)
-    caps = rng.uniform(0.0, 1e4, n + 1)
-    caps[[0, -1]] = 0.0
-    return lambda: motion.look_ahead_squared(caps, length=length, acceleration=accel)
 
 
 def limit_pieces() -> Iterator[Piece]:

@@ -225,7 +225,7 @@ def test_stall_force_of_a_geared_pancake(turn, flow, speed, force):
 
     found = limits.motor_force(flow * 1e-9, usable_share=1.0, **case)
 
-    turns = drive.motor_speed(feed, gear_ratio=9.5, rotation_distance=47.1e-3)
+    turns = feed / drive.travel_per_motor_turn(gear_ratio=9.5, rotation_distance=47.1e-3)
     assert turns == pytest.approx(speed, abs=6e-4)
     assert found == pytest.approx(force, abs=0.06)
     assert math.isclose(feed, 9.978e-3, rel_tol=1e-4)

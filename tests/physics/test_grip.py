@@ -44,20 +44,10 @@ def test_bite_of_a_flat_gear(gear, filament, depth, chord, shallow, area, area_e
     exact = exact_area(gear, filament, depth)
 
     assert grip.engaged_chord(depth, gear_radius=gear) == pytest.approx(chord, abs=6e-5)
-    assert grip.shallow_chord(depth, gear_radius=gear) == pytest.approx(shallow, abs=6e-5)
+    assert 2.0 * math.sqrt(2.0 * gear * depth) == pytest.approx(shallow, abs=6e-5)
     assert found == pytest.approx(area, abs=6e-5)
     assert exact == pytest.approx(area_exact, abs=6e-5)
     assert 1.02 < found / exact < 1.08
-
-
-@pytest.mark.parametrize(("wrap", "area"), [(60, 1.9170), (90, 2.7111), (120, 3.3204)])
-def test_bite_of_a_hollow_gear(wrap, area):
-    """Radius 4, depth 0.15, 1.75 mm filament, mm2 (independent computation)."""
-    found = grip.concave_gear_area(
-        engagement=0.15, gear_radius=4.0, filament_radius=0.875, wrap_angle=math.radians(wrap)
-    )
-
-    assert found == pytest.approx(area, abs=6e-5)
 
 
 @pytest.mark.parametrize(
@@ -65,7 +55,7 @@ def test_bite_of_a_hollow_gear(wrap, area):
 )
 def test_few_teeth_share_the_bite(diameter, teeth, engaged):
     """Shallow chord at 0.15 mm over the pitch (independent computation)."""
-    chord = grip.shallow_chord(0.15, gear_radius=diameter / 2)
+    chord = 2.0 * math.sqrt(diameter * 0.15)
 
     found = grip.teeth_engaged(chord, tooth_count=teeth, gear_radius=diameter / 2)
 
@@ -96,15 +86,6 @@ def test_grip_force(strength, gears, radius, depth, force):
     )
 
     assert found == pytest.approx(force, abs=6e-4)
-
-
-def test_grip_of_a_hollow_gear():
-    """A 90 degree hollow profile on hard filament: 47.44 N (independent computation)."""
-    area = grip.concave_gear_area(
-        engagement=0.15, gear_radius=4.0, filament_radius=0.875, wrap_angle=math.pi / 2
-    )
-
-    assert 0.5 * 35.0 * area == pytest.approx(47.44, abs=6e-3)
 
 
 # Slip forces by spring balance on 3 mm stock, a hobby measurement series published in 2009:
@@ -156,37 +137,6 @@ def test_published_slip_force_is_proportional_to_strength():
 
 
 @pytest.mark.parametrize(
-    ("force", "hardness", "tips", "depth"),
-    [
-        (60.0, 180.0, 0.15, 0.189),
-        (30.0, 180.0, 0.15, 0.0945),
-        (60.0, 126.0, 0.15, 0.270),
-        (60.0, 180.0, 1.0, 0.0284),
-    ],
-)
-def test_teeth_bite_hard_filament(force, hardness, tips, depth):
-    """Plastic indentation, hardness three yield strengths (Tabor); mm (independent computation)."""
-    found = grip.bite_depth_plastic(
-        force, hardness=hardness, tip_fraction=tips, gear_radius=4.0, filament_radius=0.875
-    )
-
-    assert found == pytest.approx(depth, rel=4e-3)
-
-
-@pytest.mark.parametrize(
-    ("force", "modulus", "depth"),
-    [(50.0, 3000.0, 0.0394), (50.0, 2200.0, 0.0484), (30.0, 50.0, 0.4295), (20.0, 20.0, 0.6038)],
-)
-def test_soft_filament_flattens(force, modulus, depth):
-    """Hertz contact with the mean radius, Poisson's ratio 0.38 (K. L. Johnson, ch. 4)."""
-    found = grip.bite_depth_elastic(
-        force, modulus=modulus, poisson_ratio=0.38, gear_radius=4.0, filament_radius=0.875
-    )
-
-    assert found == pytest.approx(depth, abs=6e-5)
-
-
-@pytest.mark.parametrize(
     ("stall", "pressure"), [(52.4, 21.8), (58.9, 24.5), (71.8, 29.9), (84.7, 35.2)]
 )
 def test_pressure_of_a_stalling_drive(stall, pressure):
@@ -194,39 +144,6 @@ def test_pressure_of_a_stalling_drive(stall, pressure):
     found = grip.filament_pressure(stall, filament_area=math.pi / 4 * 1.75**2)
 
     assert found == pytest.approx(pressure, abs=0.06)
-
-
-@pytest.mark.parametrize(
-    ("shore", "modulus"),
-    [(60, 3.6051), (70, 5.5205), (80, 9.3514), (85, 13.1822), (95, 43.8292)],
-)
-def test_modulus_from_shore_a_after_gent(shore, modulus):
-    """Gent 1958 in MPa; published codes print 3.61 at 60 A and 5.52 at 70 A."""
-    assert grip.gent_modulus(shore) / 1e6 == pytest.approx(modulus, rel=2e-5)
-
-
-def test_gent_has_no_answer_at_full_hardness():
-    """At 100 A the formula divides by nothing: inf, not a warning."""
-    assert list(grip.gent_modulus(np.array([100.0, 120.0]))) == [math.inf, math.inf]
-
-
-@pytest.mark.parametrize(
-    ("hardness", "scale", "modulus"),
-    [(70, "A", 10.109), (85, "A", 22.762), (95, "A", 39.102), (50, "D", 51.25)],
-)
-def test_modulus_from_shore_after_ruess(hardness, scale, modulus):
-    """Ruess in MPa (independent computation)."""
-    found = grip.ruess_modulus(hardness, scale=scale)
-
-    assert found / 1e6 == pytest.approx(modulus, rel=2e-4)
-    with pytest.raises(ValueError, match="A or D"):
-        grip.ruess_modulus(hardness, scale="M")
-
-
-def test_durometer_springs():
-    """ISO 868 (from memory): 6925 and 7675 mN at 85 and 95 A, 31150 and 36935 mN at 70 and 83 D."""
-    assert grip.shore_a_force(np.array([85, 95])) * 1e3 == pytest.approx([6925, 7675])
-    assert grip.shore_d_force(np.array([70, 83])) * 1e3 == pytest.approx([31150, 36935])
 
 
 @every(
@@ -326,20 +243,6 @@ def test_johnson_meets_euler_at_half_the_yield_strength(modulus, strength):
 
     assert johnson == pytest.approx(grip.euler_force(**column), rel=1e-9)
     assert johnson == pytest.approx(0.5 * strength * math.pi / 4 * 1.75**2, rel=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("force", "modulus", "length"),
-    [(20.0, 50, 4.8149), (20.0, 20, 3.0452), (10.0, 20, 4.3065), (60.0, 3000, 21.5327)],
-)
-def test_longest_free_gap(force, modulus, length):
-    """Euler turned round, mm (independent computation)."""
-    column = {"modulus": modulus, "diameter": 1.75, "end_factor": 0.7}
-    found = grip.longest_free_gap(force, **column)
-
-    assert found == pytest.approx(length, abs=6e-5)
-    assert grip.euler_force(free_length=found, **column) == pytest.approx(force)
-    assert grip.longest_free_gap(0.0, **column) == math.inf
 
 
 def test_thicker_filament_is_seven_times_stiffer():

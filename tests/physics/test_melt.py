@@ -30,44 +30,41 @@ def test_zeros_and_functions_of_bessel():
     assert _bessel.j1(x) == pytest.approx(j1(x), abs=1e-14)
 
 
+def scipy_series(fourier: float, terms: int = 200) -> float:
+    """Share left at the centre by the series of Carslaw and Jaeger, with scipy's zeros and J1."""
+    zeros = jn_zeros(0, terms)
+    return float(np.sum(2.0 / (zeros * j1(zeros)) * np.exp(-(zeros**2) * fourier)))
+
+
 COOLING = [
-    (0.05, 0.987099, 0.547879),
-    (0.10, 0.848355, 0.394176),
-    (0.13, 0.735125, 0.328627),
-    (0.15, 0.661834, 0.291863),
-    (0.20, 0.501487, 0.217852),
-    (0.25, 0.376835, 0.162991),
-    (0.30, 0.282487, 0.122028),
-    (0.50, 0.088890, 0.038379),
-    (1.00, 0.004932, 0.002130),
+    (0.05, 0.987099),
+    (0.10, 0.848355),
+    (0.13, 0.735125),
+    (0.15, 0.661834),
+    (0.20, 0.501487),
+    (0.25, 0.376835),
+    (0.30, 0.282487),
+    (0.50, 0.088890),
+    (1.00, 0.004932),
 ]
 
 
-def test_centre_and_mean_of_the_rod():
+def test_centre_of_the_rod():
     """Series of Carslaw and Jaeger, ch. 7 (independent computation)."""
-    fourier, centre, mean = np.array(COOLING).T
+    fourier, centre = np.array(COOLING).T
 
     assert melt.centre_ratio(fourier) == pytest.approx(centre, abs=6e-7)
-    assert melt.mean_ratio(fourier) == pytest.approx(mean, abs=6e-7)
 
 
-@every("fourier", [0.0, 0.0005, 0.002, 0.01, 0.03, 0.08, 0.2, 0.7])
+@every("fourier", [0.0005, 0.002, 0.01, 0.03, 0.08, 0.2, 0.7])
 def test_series_with_scipy(fourier):
-    """Two hundred terms with scipy's zeros, from the start on, where convergence is slow."""
-    zeros = jn_zeros(0, 20_000 if fourier == 0.0 else 200)
-    decay = np.exp(-(zeros**2) * fourier)
-    mean = float(np.sum(4.0 / zeros**2 * decay))
-
-    assert melt.mean_ratio(fourier) == pytest.approx(mean, abs=3e-5 if fourier == 0.0 else 2e-7)
-    if fourier > 0.0:
-        centre = float(np.sum(2.0 / (zeros * j1(zeros)) * decay))
-        assert melt.centre_ratio(fourier) == pytest.approx(centre, abs=1e-12)
-    else:
-        assert melt.centre_ratio(fourier) == 1.0
+    """Two hundred terms with scipy's zeros, from early on, where convergence is slow."""
+    assert melt.centre_ratio(0.0) == 1.0
+    assert melt.centre_ratio(fourier) == pytest.approx(scipy_series(fourier), abs=1e-12)
 
 
-def rod(cells: int, fourier: float) -> tuple[float, float]:
-    """Centre and mean of a rod cut in rings: matrix exponential of the heat equation."""
+def rod(cells: int, fourier: float) -> float:
+    """Centre of a rod cut in rings: matrix exponential of the heat equation."""
     edge = np.linspace(0.0, 1.0, cells + 1)
     volume = 0.5 * np.diff(edge**2)
     conduct = edge[1:] * cells
@@ -75,27 +72,24 @@ def rod(cells: int, fourier: float) -> tuple[float, float]:
     matrix = np.diag(-conduct / volume)
     matrix += np.diag(np.append(0.0, -conduct[:-1]) / volume)
     matrix += np.diag(conduct[:-1] / volume[:-1], 1) + np.diag(conduct[:-1] / volume[1:], -1)
-    left = expm(matrix * fourier) @ np.ones(cells)
-    return float(left[0]), float(2.0 * volume @ left)
+    return float((expm(matrix * fourier) @ np.ones(cells))[0])
 
 
 @pytest.mark.parametrize("fourier", [0.10, 0.25, 0.50])
 def test_series_with_a_rod_cut_in_rings(fourier):
     """Finite volumes, 200 rings, no series: scipy.linalg.expm of the heat equation."""
-    centre, mean = rod(200, fourier)
-
-    assert melt.centre_ratio(fourier) == pytest.approx(centre, abs=5e-5)
-    assert melt.mean_ratio(fourier) == pytest.approx(mean, abs=5e-5)
+    assert melt.centre_ratio(fourier) == pytest.approx(rod(200, fourier), abs=5e-5)
 
 
-def test_ratios_fall_from_one_to_nothing():
-    """Both start at 1, never rise and end at 0, without warnings at the ends."""
+def test_the_ratio_falls_from_one_to_nothing():
+    """It starts at 1, never rises and ends at 0, without warnings at the ends."""
     fourier = np.concatenate([[0.0], np.logspace(-8, 3, 4000)])
 
-    for ratio in (melt.centre_ratio(fourier), melt.mean_ratio(fourier)):
-        assert ratio[0] == 1.0
-        assert ratio[-1] == 0.0
-        assert np.all(np.diff(ratio) <= 1e-9)
+    ratio = melt.centre_ratio(fourier)
+
+    assert ratio[0] == 1.0
+    assert ratio[-1] == 0.0
+    assert np.all(np.diff(ratio) <= 1e-9)
 
 
 @pytest.mark.parametrize(
@@ -111,30 +105,27 @@ def test_ratios_fall_from_one_to_nothing():
 )
 def test_fourier_number_of_a_ratio(theta, series, one_term):
     """Series and one-term inverse (independent computation); the chain's choice between them."""
-    assert melt.fourier_number_series(theta) == pytest.approx(series, abs=6e-6)
+    assert scipy_series(series) == pytest.approx(theta, abs=6e-5)
     expected = one_term if theta <= 0.5 else series
     assert melt.fourier_number(theta) == pytest.approx(expected, abs=6e-6)
 
 
 @every("theta", [0.02, 0.3, 0.51, 0.7, 0.9, 0.99, 0.9999, 0.999999])
 def test_inverse_with_brentq(theta):
-    """Root of scipy's own series."""
+    """Root of scipy's own series: to nine digits above 0.5, to 0.42 % with one term below."""
     zeros = jn_zeros(0, 60)
     weights = 2.0 / (zeros * j1(zeros))
     root = brentq(lambda fo: weights @ np.exp(-(zeros**2) * fo) - theta, 0.01, 2.0, xtol=1e-14)
 
-    assert melt.fourier_number_series(theta) == pytest.approx(root, rel=1e-9)
+    assert melt.fourier_number(theta) == pytest.approx(root, rel=1e-9 if theta > 0.5 else 0.0042)
 
 
 @given(st.floats(1e-9, 1.0 - 1e-6))
 def test_inverse_round_trip(theta):
-    """centre_ratio undoes fourier_number_series, and fourier_number above a ratio of 0.5."""
-    assert melt.centre_ratio(melt.fourier_number_series(theta)) == pytest.approx(theta, rel=1e-8)
-    found = float(melt.fourier_number(theta))
-    if theta > 0.5:
-        assert melt.centre_ratio(found) == pytest.approx(theta, rel=1e-9)
-    else:
-        assert found == pytest.approx(melt.fourier_number_series(theta), rel=0.0042)
+    """centre_ratio undoes fourier_number; up to a ratio of 0.5 one term is off by 0.83 %."""
+    found = melt.centre_ratio(melt.fourier_number(theta))
+
+    assert found == pytest.approx(theta, rel=1e-9 if theta > 0.5 else 0.0083)
 
 
 def test_inverse_falls_with_the_ratio():
@@ -176,7 +167,7 @@ def test_fourier_number_of_a_core_temperature(wall, core, fourier):
     )
 
     assert theta == pytest.approx((wall - core) / (wall - 25), rel=1e-12)
-    assert melt.fourier_number_series(theta) == pytest.approx(fourier, abs=6e-5)
+    assert scipy_series(fourier) == pytest.approx(float(theta), abs=4e-4)
     assert melt.fourier_number(theta) == pytest.approx(fourier, rel=5e-3)
 
 
@@ -197,7 +188,7 @@ def test_melt_flow(diffusivity, length, fourier, flow):
     found = melt.melt_flow(critical_fourier=fourier, **zone)
 
     assert found == pytest.approx(flow, abs=6e-5)
-    assert melt.fourier_at_flow(found, **zone) == pytest.approx(fourier)
+    assert math.pi * diffusivity * length / found == pytest.approx(fourier)
 
 
 def test_nozzle_bore_shifts_the_critical_number():
@@ -253,16 +244,6 @@ def test_split_is_held_to_the_zone():
     assert list(found) == [12.5, 12.5, 37.5, 37.5]
 
 
-def test_residence_time():
-    """30 mm of 1.75 mm filament at 10, 20, 40 mm3/s: 7.2, 3.6, 1.8 s (handbook figures)."""
-    area = math.pi / 4 * 1.75**2
-
-    found = melt.residence_time(np.array([10.0, 20.0, 40.0]), melt_length=30.0, filament_area=area)
-
-    assert found == pytest.approx([7.2158, 3.6079, 1.8040], abs=6e-5)
-    assert melt.residence_time(0.0, melt_length=30.0, filament_area=area) == math.inf
-
-
 @pytest.mark.parametrize(
     ("density", "flow", "heat", "rise", "crystals", "power"),
     [
@@ -283,80 +264,19 @@ def test_heater_power(density, flow, heat, rise, crystals, power):
         inlet_temperature=298.15,
     )
 
-    found = melt.heater_power_needed(flow * 1e-9, heat_per_volume=volume_heat, heat_loss=15.0)
+    found = flow * 1e-9 * volume_heat
 
-    assert found == pytest.approx(power + 15.0, abs=6e-5)
-    back = melt.heater_flow(heater_power=found, heat_loss=15.0, heat_per_volume=volume_heat)
+    assert found == pytest.approx(power, abs=6e-5)
+    back = melt.heater_flow(heater_power=found + 15.0, heat_loss=15.0, heat_per_volume=volume_heat)
     assert back == pytest.approx(flow * 1e-9)
 
 
-@pytest.mark.parametrize(
-    ("diffusivity", "conductivity", "density", "heat"),
-    [(0.0739, 0.165, 1240, 1800), (0.0897, 0.205, 1270, 1800), (0.1048, 0.220, 1200, 1750)],
-)
-def test_diffusivity(diffusivity, conductivity, density, heat):
-    """k / (rho cp) in mm2/s for three plastics (independent computation)."""
-    found = melt.thermal_diffusivity(conductivity=conductivity, density=density, specific_heat=heat)
-
-    assert found * 1e6 == pytest.approx(diffusivity, abs=6e-5)
-
-
-@pytest.mark.parametrize(
-    ("bore", "biot", "root", "factor"),
-    [
-        (1.80, 35.498, 2.33812, 0.9453),
-        (1.85, 17.995, 2.27552, 0.8954),
-        (1.90, 12.160, 2.21703, 0.8499),
-        (2.00, 7.489, 2.11181, 0.7712),
-        (2.10, 5.485, 2.02072, 0.7061),
-    ],
-)
-def test_melt_film_at_the_wall(bore, biot, root, factor):
-    """Concentric film round 1.75 mm filament (independent computation; 77 % published)."""
-    channel = {"bore": bore, "filament_diameter": 1.75}
-
-    assert melt.film_biot(**channel) == pytest.approx(biot, abs=6e-4)
-    assert melt.biot_eigenvalue(melt.film_biot(**channel)) == pytest.approx(root, abs=6e-6)
-    assert melt.film_factor(**channel) == pytest.approx(factor, abs=6e-5)
-
-
-@pytest.mark.parametrize("biot", [1e-6, 1e-2, 0.5, 3.0, 40.0, 1e3, 1e8])
-def test_biot_eigenvalue_with_brentq(biot):
-    """Root of scipy's z J1(z) - Bi J0(z)."""
-    root = brentq(lambda z: z * j1(z) - biot * j0(z), 1e-9, 2.404825557695773, xtol=1e-15)
-
-    assert melt.biot_eigenvalue(biot) == pytest.approx(root, rel=1e-9)
-
-
-def test_no_gap_means_no_film():
-    """A bore no wider than the filament loses nothing; no contact at all passes nothing."""
-    found = melt.film_factor(bore=np.array([1.6, 1.75]), filament_diameter=1.75)
-
-    assert found == pytest.approx([1.0, 1.0])
-    assert melt.biot_eigenvalue(0.0) == 0.0
-
-
-@pytest.mark.parametrize(
-    ("fourier", "nusselt", "parabolic", "plug"),
-    [
-        (0.10, 5.480358, 0.578084, 0.394176),
-        (0.25, 4.512323, 0.323654, 0.162991),
-        (0.50, 4.120690, 0.127410, 0.038379),
-    ],
-)
-def test_a_rod_heats_faster_than_molten_pipe_flow(fourier, nusselt, parabolic, plug):
-    """Claim: plug flow is the optimistic bound. Hausen entry correlation from the ht library."""
-    found = ht.conv_internal.laminar_entry_thermal_Hausen(Re=1.0, Pr=4.0 / fourier, L=1.0, Di=1.0)
-
-    assert found == pytest.approx(nusselt, abs=6e-7)
-    assert math.exp(-found * fourier) == pytest.approx(parabolic, abs=6e-7)
-    assert melt.mean_ratio(fourier) == pytest.approx(plug, abs=6e-7)
-    assert melt.mean_ratio(fourier) < math.exp(-found * fourier)
-
-
 def test_late_cooling_rate_is_the_plug_flow_nusselt_number():
-    """The mean decays by the square of the first zero, 5.783, above ht's 3.66 for a parabola."""
-    late = melt.mean_ratio(np.array([1.0, 2.0]))
+    """The core warms by the square of the first zero, 5.783: faster than ht's 3.66 for a parabola.
+
+    So plug flow is the optimistic bound.
+    """
+    late = melt.centre_ratio(np.array([1.0, 2.0]))
     rate = math.log(late[0] / late[1])
 
     assert rate == pytest.approx(jn_zeros(0, 1)[0] ** 2, rel=1e-9)

@@ -11,13 +11,13 @@ import numpy as np
 import pytest
 from every import every
 
-from advisor.physics.motion import junction_caps_squared, look_ahead_squared
 from advisor.prints import MachineLimits, read_moves
 from advisor.prints.lookahead import bounded_run, falling_in_runs
 from advisor.prints.notes import Notes
 from advisor.prints.plan import Plan, Planner
 from advisor.prints.profile import Trapezoids
 from tests.prints import plain
+from tests.prints.running_minima import planned_speeds
 
 LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 
@@ -168,26 +168,18 @@ def test_a_square_corner_is_taken_at_the_square_corner_velocity() -> None:
 
 
 def test_agrees_with_the_closed_form_without_cruise_ratio() -> None:
-    """With ratio 0 and no filament the plan is that of the running minima of advisor.physics."""
+    """With ratio 0 and no filament the plan is that of two running minima (running_minima)."""
     rng = random.Random(5)
     limits = plain.PlainLimits(ratio=0.0)
     points = [(rng.uniform(0, 30), rng.uniform(0, 30)) for _ in range(300)]
     text = HEAD + "G1 F18000\n" + "".join(f"G1 X{x:.6f} Y{y:.6f}\n" for x, y in points)
     line = np.diff(np.array([(0.0, 0.0), *points]), axis=0) * 1e-3
     length = np.hypot(line[:, 0], line[:, 1])
-    unit = line / length[:, None]
-    caps = junction_caps_squared(
-        (unit[1:] * unit[:-1]).sum(axis=1),
-        cruise_speed=np.full(len(line), 0.3),
-        acceleration=np.full(len(line), 3.0),
-        length=length,
-        square_corner_speed=5e-3,
-    )
-    squared = look_ahead_squared(caps, length=length, acceleration=np.full(len(line), 3.0))
+    expected = planned_speeds(line / length[:, None], length, cruise=0.3, accel=3.0, corner=5e-3)
 
     got = speeds(planned(text, limits))
 
-    assert got[0] * 1e-3 == pytest.approx(np.sqrt(squared[:-1]), rel=1e-5, abs=1e-6)
+    assert got[0] * 1e-3 == pytest.approx(expected[:-1], rel=1e-5, abs=1e-6)
 
 
 def test_a_plan_never_breaks_its_limits() -> None:

@@ -9,6 +9,8 @@ Conventions that hold for every function:
 
 * SI throughout: m, s, N, Pa, A, W, and kelvin for absolute temperatures. The unit of each
   parameter stands in square brackets in its docstring, ``[-]`` for a pure number.
+* A docstring has one order: what; parameters, each with the range in which the function holds and
+  its unit; returns; raises; notes; references; an example, which is run as a test.
 * Arguments broadcast against each other as numpy arrays do; scalars in give a scalar out.
 * No number that a source could change is built in: model constants are keyword arguments.
 * Lengths, ratios and efficiencies must be above zero: that is checked where they are read, not

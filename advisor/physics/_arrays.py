@@ -22,14 +22,23 @@ def ratio(numerator: Quantity, denominator: Quantity, otherwise: Quantity = 0.0)
     Parameters
     ----------
     numerator, denominator : Quantity
-        Any two quantities, [-]
+        Any two quantities; any, [-]
     otherwise : Quantity
-        Result where `denominator` is zero, [-]
+        Result where `denominator` is zero; any, [-]
 
     Returns
     -------
     Quantity
         The quotient, [-]
+
+    References
+    ----------
+    Derived here: no formula of physics.
+
+    Examples
+    --------
+    >>> f"{ratio(1.0, 4.0):.2f} {ratio(1.0, 0.0, otherwise=7.0):.2f}"
+    '0.25 7.00'
     """
     zero = np.equal(denominator, 0.0)
     with np.errstate(over="ignore", under="ignore"):
@@ -43,14 +52,23 @@ def select(condition: Flag, chosen: Quantity, other: Quantity) -> Quantity:
     Parameters
     ----------
     condition : Flag
-        Where to take `chosen`, [-]
+        Where to take `chosen`; any, [-]
     chosen, other : Quantity
-        The two alternatives, [-]
+        The two alternatives; any, [-]
 
     Returns
     -------
     Quantity
         `chosen` where the condition holds, else `other`, [-]
+
+    References
+    ----------
+    Derived here: no formula of physics.
+
+    Examples
+    --------
+    >>> float(select(True, 1.0, 2.0))
+    1.0
     """
     result: Quantity = np.where(condition, chosen, other)[()]
     return result
@@ -62,12 +80,21 @@ def common_shape(**quantities: Quantity) -> tuple[tuple[int, ...], dict[str, NDA
     Parameters
     ----------
     **quantities : Quantity
-        Quantities by name, [-]
+        Quantities by name; any, [-]
 
     Returns
     -------
     tuple
         The common shape and the flat arrays by the same names, [-]
+
+    References
+    ----------
+    Derived here: no formula of physics.
+
+    Examples
+    --------
+    >>> common_shape(a=1.0, b=np.zeros((2, 3)))[0]
+    (2, 3)
     """
     arrays: Any = np.broadcast_arrays(*quantities.values())
     flat = {name: np.ravel(a).astype(float) for name, a in zip(quantities, arrays, strict=True)}

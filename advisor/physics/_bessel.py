@@ -29,12 +29,21 @@ def j0(x: Quantity) -> Quantity:
     Parameters
     ----------
     x : Quantity
-        Argument up to about 200, [-]
+        Argument up to about 200; 0 to 200, [-]
 
     Returns
     -------
     Quantity
         J0(x), [-]
+
+    References
+    ----------
+    F. W. Bessel's integral (any handbook of functions), from memory.
+
+    Examples
+    --------
+    >>> f"{j0(1.0):.4f}"
+    '0.7652'
     """
     value: Quantity = np.cos(np.multiply.outer(x, _SINES)).mean(axis=-1)
     return value
@@ -46,12 +55,21 @@ def j1(x: Quantity) -> Quantity:
     Parameters
     ----------
     x : Quantity
-        Argument up to about 200, [-]
+        Argument up to about 200; 0 to 200, [-]
 
     Returns
     -------
     Quantity
         J1(x), [-]
+
+    References
+    ----------
+    F. W. Bessel's integral (any handbook of functions), from memory.
+
+    Examples
+    --------
+    >>> f"{j1(1.0):.4f}"
+    '0.4401'
     """
     value: Quantity = (np.sin(np.multiply.outer(x, _SINES)) * _SINES).mean(axis=-1)
     return value

@@ -40,18 +40,30 @@ def winding_loss(
     Parameters
     ----------
     current_rms : Quantity
-        Phase current, RMS of the sine, [A]
+        Phase current, RMS of the sine; 0 or more, [A]
     resistance_20c : Quantity
-        Phase resistance at 20 degC, [ohm]
+        Phase resistance at 20 degC; 0 or more, [ohm]
     temperature : Quantity
-        Winding temperature, [K]
+        Winding temperature; about 200 to 500, [K]
     temperature_coefficient : Quantity
-        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+        Relative rise of resistance per kelvin, referred to 20 degC; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
         Loss, [W]
+
+    References
+    ----------
+    Derived here: J. P. Joule's law. The coefficient: IEC 60028, from memory.
+
+    Examples
+    --------
+    >>> loss = winding_loss(
+    ...     1.0, resistance_20c=2.4, temperature=293.15, temperature_coefficient=0.00393
+    ... )
+    >>> f"{loss:.2f} W"
+    '4.80 W'
     """
     warming = 1.0 + temperature_coefficient * (temperature - REFERENCE_TEMPERATURE)
     return 2.0 * resistance_20c * current_rms**2 * warming
@@ -70,20 +82,33 @@ def winding_rise(
     Parameters
     ----------
     current_rms : Quantity
-        Phase current, RMS of the sine, [A]
+        Phase current, RMS of the sine; 0 or more, [A]
     resistance_20c : Quantity
-        Phase resistance at 20 degC, [ohm]
+        Phase resistance at 20 degC; above 0, [ohm]
     thermal_resistance : Quantity
-        Winding to air, [K/W]
+        Winding to air; above 0, [K/W]
     ambient : Quantity
-        Air temperature at the motor, [K]
+        Air temperature at the motor; above 0, [K]
     temperature_coefficient : Quantity
-        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+        Relative rise of resistance per kelvin, referred to 20 degC; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
         Temperature rise; inf where the winding runs away, [K]
+
+    References
+    ----------
+    Derived here: heat balance, linear in the rise.
+
+    Examples
+    --------
+    >>> rise = winding_rise(
+    ...     0.5657, resistance_20c=2.4, thermal_resistance=25.0, ambient=298.15,
+    ...     temperature_coefficient=0.00393,
+    ... )
+    >>> f"{rise:.2f} K"
+    '46.12 K'
     """
     cold = thermal_resistance * 2.0 * resistance_20c * current_rms**2
     warming = 1.0 + temperature_coefficient * (ambient - REFERENCE_TEMPERATURE)
@@ -101,25 +126,40 @@ def thermal_resistance_from_rating(
 ) -> Quantity:
     """Thermal resistance that a rating implies: rated current in both phases gives the rated rise.
 
-    A rating supposes a metal flange; a motor on a plastic mount has a larger resistance.
-
     Parameters
     ----------
     rated_current : Quantity
-        Rated current per phase, both phases on, [A]
+        Rated current per phase, both phases on; above 0, [A]
     resistance_20c : Quantity
-        Phase resistance at 20 degC, [ohm]
+        Phase resistance at 20 degC; above 0, [ohm]
     rated_rise : Quantity
-        Winding rise of the rating, [K]
+        Winding rise of the rating; above 0, [K]
     rated_ambient : Quantity
-        Air temperature of the rating, [K]
+        Air temperature of the rating; above 0, [K]
     temperature_coefficient : Quantity
-        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+        Relative rise of resistance per kelvin, referred to 20 degC; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
         Winding to air, [K/W]
+
+    Notes
+    -----
+    A rating supposes a metal flange; a motor on a plastic mount has a larger resistance.
+
+    References
+    ----------
+    Derived here: the same heat balance at the rating; source motor-table of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> resistance = thermal_resistance_from_rating(
+    ...     rated_current=1.0, resistance_20c=2.4, rated_rise=80.0, rated_ambient=298.15,
+    ...     temperature_coefficient=0.00393,
+    ... )
+    >>> f"{resistance:.3f} K/W"
+    '12.493 K/W'
     """
     loss = winding_loss(
         rated_current,
@@ -140,19 +180,16 @@ def bounded_resistance(
 ) -> Quantity:
     """Thermal resistance that a rating implies on a mount, within what the motor's surface allows.
 
-    What a rating means is often unsure by a factor of two; how much heat a body of known size
-    gives off in still air is not. Between a metal mount and none the bounds are interpolated.
-
     Parameters
     ----------
     calibrated : Quantity
-        Winding to air on the rating's metal flange, by the rating, [K/W]
+        Winding to air on the rating's metal flange, by the rating; above 0, [K/W]
     mount_factor : Quantity
-        Resistance on this mount over that on the flange, [-]
+        Resistance on this mount over that on the flange; above 0, [-]
     metal : tuple of Quantity
-        Lower and upper bound on a metal mount, [K/W]
+        Lower and upper bound on a metal mount; lower end first, [K/W]
     bare : tuple of Quantity
-        Lower and upper bound on a mount that carries no heat away, [K/W]
+        Lower and upper bound on a mount that carries no heat away; lower end first, [K/W]
     bare_factor : Quantity
         Mount factor from which on the bounds of a bare motor hold; above 1, [-]
 
@@ -160,6 +197,23 @@ def bounded_resistance(
     -------
     Quantity
         Winding to air on this mount, [K/W]
+
+    Notes
+    -----
+    What a rating means is often unsure by a factor of two; how much heat a body of known size gives
+    off in still air is not. Between a metal mount and none the bounds are interpolated.
+
+    References
+    ----------
+    Derived here; sources motor-surface and bare-motor-convection of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> found = bounded_resistance(
+    ...     12.5, mount_factor=2.0, metal=(8.0, 20.0), bare=(15.0, 22.0), bare_factor=2.0
+    ... )
+    >>> f"{found:.1f} K/W"
+    '22.0 K/W'
     """
     towards_bare = np.clip((mount_factor - 1.0) / (bare_factor - 1.0), 0.0, 1.0)
     low, high = (
@@ -183,20 +237,33 @@ def current_for_rise(
     Parameters
     ----------
     rise : Quantity
-        Rise of the winding over the air, [K]
+        Rise of the winding over the air; any; below 0 as 0, [K]
     resistance_20c : Quantity
-        Phase resistance at 20 degC, [ohm]
+        Phase resistance at 20 degC; above 0, [ohm]
     thermal_resistance : Quantity
-        Winding to air, [K/W]
+        Winding to air; above 0, [K/W]
     ambient : Quantity
-        Air temperature at the motor, [K]
+        Air temperature at the motor; above 0, [K]
     temperature_coefficient : Quantity
-        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+        Relative rise of resistance per kelvin, referred to 20 degC; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
         RMS current; 0 where no rise is allowed, [A]
+
+    References
+    ----------
+    Derived here: the heat balance turned round.
+
+    Examples
+    --------
+    >>> current = current_for_rise(
+    ...     45.0, resistance_20c=2.4, thermal_resistance=12.493, ambient=298.15,
+    ...     temperature_coefficient=0.00393,
+    ... )
+    >>> f"{current:.4f} A"
+    '0.7919 A'
     """
     allowed = np.maximum(rise, 0.0)
     warming = 1.0 + temperature_coefficient * (ambient + allowed - REFERENCE_TEMPERATURE)
@@ -210,16 +277,25 @@ def case_temperature(rise: Quantity, *, ambient: Quantity, case_share: Quantity)
     Parameters
     ----------
     rise : Quantity
-        Rise of the winding over the air, [K]
+        Rise of the winding over the air; 0 or more, [K]
     ambient : Quantity
-        Air temperature at the motor, [K]
+        Air temperature at the motor; above 0, [K]
     case_share : Quantity
-        Rise of the case as a share of the winding's, [-]
+        Rise of the case as a share of the winding's; above 0, at most 1, [-]
 
     Returns
     -------
     Quantity
         Case temperature, [K]
+
+    References
+    ----------
+    Derived here: definition of the share, which is common practice (source case-practice).
+
+    Examples
+    --------
+    >>> f"{case_temperature(40.0, ambient=298.15, case_share=0.8) - 273.15:.1f} degC"
+    '57.0 degC'
     """
     return ambient + case_share * rise
 
@@ -232,16 +308,25 @@ def rise_for_case(
     Parameters
     ----------
     case_temperature : Quantity
-        Case temperature, [K]
+        Case temperature; above 0, [K]
     ambient : Quantity
-        Air temperature at the motor, [K]
+        Air temperature at the motor; above 0, [K]
     case_share : Quantity
-        Rise of the case as a share of the winding's, [-]
+        Rise of the case as a share of the winding's; above 0, at most 1, [-]
 
     Returns
     -------
     Quantity
         Rise of the winding; 0 where the air alone is as warm, [K]
+
+    References
+    ----------
+    As `case_temperature`.
+
+    Examples
+    --------
+    >>> f"{rise_for_case(330.15, ambient=298.15, case_share=0.8):.1f} K"
+    '40.0 K'
     """
     head_room: Quantity = np.maximum(case_temperature - ambient, 0.0)
     return head_room / case_share
@@ -255,16 +340,25 @@ def thermal_time_constant(
     Parameters
     ----------
     thermal_resistance : Quantity
-        Winding to air, [K/W]
+        Winding to air; above 0, [K/W]
     mass : Quantity
-        Mass of the motor, [kg]
+        Mass of the motor; 0 or more, [kg]
     specific_heat : Quantity
-        Mean specific heat of the motor, [J/(kg K)]
+        Mean specific heat of the motor; above 0, [J/(kg K)]
 
     Returns
     -------
     Quantity
         Time constant, [s]
+
+    References
+    ----------
+    Derived here: one resistance, one heat capacity.
+
+    Examples
+    --------
+    >>> f"{thermal_time_constant(12.493, mass=0.075, specific_heat=460.0):.0f} s"
+    '431 s'
     """
     return thermal_resistance * mass * specific_heat
 
@@ -279,25 +373,40 @@ def warming_time_constant(
 ) -> Quantity:
     """Time constant under a current that is held: warm copper heats more, so it takes longer.
 
-    From m c dT/dt = 2 R I^2 (1 + a T) - T / Rth, which is linear in T.
-
     Parameters
     ----------
     time_constant : Quantity
-        Time constant without current, [s]
+        Time constant without current; above 0, [s]
     current_rms : Quantity
-        Phase current, RMS of the sine, [A]
+        Phase current, RMS of the sine; 0 or more, [A]
     resistance_20c : Quantity
-        Phase resistance at 20 degC, [ohm]
+        Phase resistance at 20 degC; above 0, [ohm]
     thermal_resistance : Quantity
-        Winding to air, [K/W]
+        Winding to air; above 0, [K/W]
     temperature_coefficient : Quantity
-        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+        Relative rise of resistance per kelvin, referred to 20 degC; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
         Time constant; inf where the winding runs away, [s]
+
+    Notes
+    -----
+    From m c dT/dt = 2 R I^2 (1 + a T) - T / Rth, which is linear in T.
+
+    References
+    ----------
+    Derived here: the heat balance in time.
+
+    Examples
+    --------
+    >>> constant = warming_time_constant(
+    ...     431.0, 0.5657, resistance_20c=2.4, thermal_resistance=12.493,
+    ...     temperature_coefficient=0.00393,
+    ... )
+    >>> f"{constant:.0f} s"
+    '466 s'
     """
     gain = temperature_coefficient * thermal_resistance * 2.0 * resistance_20c * current_rms**2
     return ratio(time_constant, np.maximum(1.0 - gain, 0.0), otherwise=math.inf)
@@ -309,14 +418,23 @@ def share_of_rise(time: Quantity, *, time_constant: Quantity) -> Quantity:
     Parameters
     ----------
     time : Quantity
-        Time since the current was switched on, [s]
+        Time since the current was switched on; 0 or more, [s]
     time_constant : Quantity
-        Time constant of the warming, [s]
+        Time constant of the warming; above 0, [s]
 
     Returns
     -------
     Quantity
         Between 0 and 1, [-]
+
+    References
+    ----------
+    Derived here: the heat balance in time.
+
+    Examples
+    --------
+    >>> f"{share_of_rise(600.0, time_constant=600.0):.3f}"
+    '0.632'
     """
     share: Quantity = -np.expm1(-time / time_constant)
     return share

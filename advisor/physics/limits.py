@@ -75,22 +75,36 @@ def flow_where_force_is(
     Parameters
     ----------
     force : Quantity
-        Force available, [N]
+        Force available; any, [N]
     guide_force : Quantity
-        Drag of the way to the gears, [N]
+        Drag of the way to the gears; 0 or more, [N]
     reference_force : Quantity
-        Force on top of the drag at the reference flow, [N]
+        Force on top of the drag at the reference flow; 0 or more, [N]
     reference_flow : Quantity
-        Flow at which the reference force is asked, as `melt.reference_flow` gives it, [m3/s]
+        Flow at which the reference force is asked, as `melt.reference_flow` gives it; 0 or more,
+        [m3/s]
     exponent : Quantity
-        Power of the flow near the limit, [-]
+        Power of the flow near the limit; above 0, [-]
     bracket : Quantity
-        Flow beyond which no limit is sought, [m3/s]
+        Flow beyond which no limit is sought; above 0, [m3/s]
 
     Returns
     -------
     FlowLimit
         Flow, and where it lies beyond the bracket, [m3/s]
+
+    References
+    ----------
+    Derived here: the inverse of the law of source feed-force-law.
+
+    Examples
+    --------
+    >>> found = flow_where_force_is(
+    ...     54.5, guide_force=4.5, reference_force=50.0, reference_flow=11e-9, exponent=2.8,
+    ...     bracket=400e-9,
+    ... )
+    >>> f"{found.flow * 1e9:.2f} mm3/s, beyond the bracket: {bool(found.beyond)}"
+    '11.00 mm3/s, beyond the bracket: False'
     """
     drive = np.minimum(np.maximum(force - guide_force, 0.0), MOST_FORCE)
     share = ratio(drive, reference_force, np.inf) ** (1.0 / exponent)
@@ -121,38 +135,52 @@ def motor_force(
     Parameters
     ----------
     flow : Quantity
-        Volumetric flow, [m3/s]
+        Volumetric flow; 0 or more, [m3/s]
     filament_area : Quantity
-        Cross-section of the filament, [m2]
+        Cross-section of the filament; above 0, [m2]
     gear_ratio : Quantity
-        Motor turns per turn of the drive gear, [-]
+        Motor turns per turn of the drive gear; above 0, [-]
     efficiency : Quantity
-        Efficiency of the whole train, [-]
+        Efficiency of the whole train; above 0, at most 1, [-]
     rotation_distance : Quantity
-        Filament moved by one turn of the drive gear, [m]
+        Filament moved by one turn of the drive gear; above 0, [m]
     current_rms : Quantity
-        Phase current the driver applies, RMS of the sine, [A]
+        Phase current the driver applies, RMS of the sine; 0 or more, [A]
     torque_constant : Quantity
-        Torque per ampere of amplitude, [N m/A]
+        Torque per ampere of amplitude; 0 or more, [N m/A]
     resistance : Quantity
-        Phase resistance with driver and leads, [ohm]
+        Phase resistance with driver and leads; 0 or more, [ohm]
     inductance : Quantity
-        Phase inductance, [H]
+        Phase inductance; 0 or more, [H]
     pole_pairs : Quantity
-        Electrical periods per turn, [-]
+        Electrical periods per turn; above 0, [-]
     voltage : Quantity
-        Supply voltage at the driver, [V]
+        Supply voltage at the driver; 0 or more, [V]
     detent_torque : Quantity
-        Detent torque, counted as a loss, [N m]
+        Detent torque, counted as a loss; 0 or more, [N m]
     usable_share : Quantity
-        Share of the torque that may be used; 1 is the point of skipping, [-]
+        Share of the torque that may be used; 1 is the point of skipping; 0 to 1, [-]
     acceleration_torque : Quantity
-        Torque that goes into speeding up the rotor and gears, [N m]
+        Torque that goes into speeding up the rotor and gears; 0 or more, [N m]
 
     Returns
     -------
     Quantity
         Force, never below zero, [N]
+
+    References
+    ----------
+    As `motor.pull_out` and `drive.feed_force`.
+
+    Examples
+    --------
+    >>> force = motor_force(
+    ...     10e-9, filament_area=2.4053e-6, gear_ratio=9.5, efficiency=0.9025,
+    ...     rotation_distance=47.1e-3, current_rms=0.566, torque_constant=0.0707, resistance=2.85,
+    ...     inductance=1.8e-3, pole_pairs=50, voltage=24.0, detent_torque=0.005, usable_share=1.0,
+    ... )
+    >>> f"{force:.1f} N"
+    '59.0 N'
     """
     torque = pull_out_torque(
         flow / filament_area * gear_ratio / rotation_distance,
@@ -197,52 +225,70 @@ def torque_flow(
 ) -> FlowLimit:
     """Flow at which motor and hotend are level.
 
-    With the full torque the flow follows as in `flow_where_force_is`; where it lies below the
-    corner speed, that is the answer. Only the rest is searched for.
-
     Parameters
     ----------
     filament_area : Quantity
-        Cross-section of the filament, [m2]
+        Cross-section of the filament; above 0, [m2]
     gear_ratio : Quantity
-        Motor turns per turn of the drive gear, [-]
+        Motor turns per turn of the drive gear; above 0, [-]
     efficiency : Quantity
-        Efficiency of the whole train, [-]
+        Efficiency of the whole train; above 0, at most 1, [-]
     rotation_distance : Quantity
-        Filament moved by one turn of the drive gear, [m]
+        Filament moved by one turn of the drive gear; above 0, [m]
     current_rms : Quantity
-        Phase current the driver applies, RMS of the sine, [A]
+        Phase current the driver applies, RMS of the sine; 0 or more, [A]
     torque_constant : Quantity
-        Torque per ampere of amplitude, [N m/A]
+        Torque per ampere of amplitude; 0 or more, [N m/A]
     resistance : Quantity
-        Phase resistance with driver and leads, [ohm]
+        Phase resistance with driver and leads; 0 or more, [ohm]
     inductance : Quantity
-        Phase inductance, [H]
+        Phase inductance; 0 or more, [H]
     pole_pairs : Quantity
-        Electrical periods per turn, [-]
+        Electrical periods per turn; above 0, [-]
     voltage : Quantity
-        Supply voltage at the driver, [V]
+        Supply voltage at the driver; 0 or more, [V]
     detent_torque : Quantity
-        Detent torque, counted as a loss, [N m]
+        Detent torque, counted as a loss; 0 or more, [N m]
     usable_share : Quantity
-        Share of the torque that may be used; 1 is the point of skipping, [-]
+        Share of the torque that may be used; 1 is the point of skipping; 0 to 1, [-]
     guide_force : Quantity
-        Drag of the way to the gears, [N]
+        Drag of the way to the gears; 0 or more, [N]
     reference_force : Quantity
-        Force on top of the drag at the reference flow, [N]
+        Force on top of the drag at the reference flow; 0 or more, [N]
     reference_flow : Quantity
-        Flow at which the reference force is asked, as `melt.reference_flow` gives it, [m3/s]
+        Flow at which the reference force is asked, as `melt.reference_flow` gives it; 0 or more,
+        [m3/s]
     exponent : Quantity
-        Power of the flow near the limit, [-]
+        Power of the flow near the limit; above 0, [-]
     bracket : Quantity
-        Flow beyond which no limit is sought, [m3/s]
+        Flow beyond which no limit is sought; above 0, [m3/s]
     acceleration_torque : Quantity
-        Torque that goes into speeding up the rotor and gears, [N m]
+        Torque that goes into speeding up the rotor and gears; 0 or more, [N m]
 
     Returns
     -------
     FlowLimit
         Flow, and where it lies beyond the bracket, [m3/s]
+
+    Notes
+    -----
+    With the full torque the flow follows as in `flow_where_force_is`; where it lies below the
+    corner speed, that is the answer. Only the rest is searched for.
+
+    References
+    ----------
+    Derived here: the root by T. R. Chandrupatla, Adv. Eng. Software 28 (1997) 145-149.
+
+    Examples
+    --------
+    >>> found = torque_flow(
+    ...     filament_area=2.4053e-6, gear_ratio=9.5, efficiency=0.9025, rotation_distance=47.1e-3,
+    ...     current_rms=0.566, torque_constant=0.070711, resistance=2.85, inductance=1.8e-3,
+    ...     pole_pairs=50, voltage=24.0, detent_torque=0.005, usable_share=1.0, guide_force=4.5,
+    ...     reference_force=50.0, reference_flow=11.142e-9, exponent=2.8, bracket=400e-9,
+    ... )
+    >>> f"{found.flow * 1e9:.2f} mm3/s"
+    '11.49 mm3/s'
     """
     given: dict[str, Quantity] = dict(locals())  # every argument by its name
     motor = {name: given[name] for name in MOTOR_NAMES}
@@ -266,12 +312,22 @@ def lowest(flows: Sequence[Quantity]) -> tuple[Quantity, NDArray[np.intp]]:
     Parameters
     ----------
     flows : Sequence[Quantity]
-        The limits, in an order the caller knows, [m3/s]
+        The limits, in an order the caller knows; one or more, [m3/s]
 
     Returns
     -------
     tuple
         The smallest flow, and the place of the limit that sets it, [m3/s, -]
+
+    References
+    ----------
+    Derived here: the weakest link.
+
+    Examples
+    --------
+    >>> capacity, place = lowest([9.8e-9, 11.1e-9, 16.1e-9])
+    >>> f"{capacity * 1e9:.1f} mm3/s, limit {place}"
+    '9.8 mm3/s, limit 0'
     """
     stacked = np.stack(np.broadcast_arrays(*flows))
     return stacked.min(axis=0)[()], np.argmin(stacked, axis=0)

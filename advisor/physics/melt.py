@@ -48,12 +48,21 @@ def centre_ratio(fourier: Quantity) -> Quantity:
     Parameters
     ----------
     fourier : Quantity
-        Fourier number on the radius, [-]
+        Fourier number on the radius; 0 or more, [-]
 
     Returns
     -------
     Quantity
         (wall - centre)/(wall - inlet), 1 at the start, [-]
+
+    References
+    ----------
+    H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed. (1959), ch. 7, from memory.
+
+    Examples
+    --------
+    >>> f"{centre_ratio(0.2):.6f}"
+    '0.501487'
     """
     squared, centre = _series()
     value = _decay(np.maximum(fourier, CENTRE_STARTS), squared) @ centre
@@ -64,9 +73,6 @@ def centre_ratio(fourier: Quantity) -> Quantity:
 def fourier_number(theta: Quantity) -> Quantity:
     """Fourier number at which a ratio is left at the centre: the inverse of `centre_ratio`.
 
-    One term of the series up to a ratio of 0.5 (0.4 % high there, less below), the series with 20
-    terms above.
-
     Parameters
     ----------
     theta : Quantity
@@ -76,6 +82,20 @@ def fourier_number(theta: Quantity) -> Quantity:
     -------
     Quantity
         Fourier number on the radius, [-]
+
+    Notes
+    -----
+    One term of the series up to a ratio of 0.5 (0.4 % high there, less below), the series with 20
+    terms above.
+
+    References
+    ----------
+    As `centre_ratio`; its inverse is derived here.
+
+    Examples
+    --------
+    >>> f"{fourier_number(0.8):.5f}"
+    '0.11288'
     """
     share = np.clip(theta, LOWEST_RATIO, HIGHEST_RATIO)
     fourier = _one_term_fourier(share)
@@ -94,16 +114,28 @@ def softening_ratio(
     Parameters
     ----------
     wall_temperature : Quantity
-        Temperature of the hotend's wall, [K]
+        Temperature of the hotend's wall; above 0, [K]
     core_temperature : Quantity
-        Temperature the core must reach, [K]
+        Temperature the core must reach; above 0, [K]
     inlet_temperature : Quantity
-        Temperature of the filament as it comes in, [K]
+        Temperature of the filament as it comes in; above 0, [K]
 
     Returns
     -------
     Quantity
         Ratio; 0 where the wall is not above the core's temperature, never quite 1, [-]
+
+    References
+    ----------
+    Derived here: definition. The core temperature: source core-temperature-choice, a choice.
+
+    Examples
+    --------
+    >>> ratio_left = softening_ratio(
+    ...     wall_temperature=493.15, core_temperature=418.15, inlet_temperature=298.15
+    ... )
+    >>> f"{ratio_left:.4f}"
+    '0.3846'
     """
     head, span = wall_temperature - core_temperature, wall_temperature - inlet_temperature
     theta = ratio(head, np.maximum(span, 0.0), otherwise=HIGHEST_RATIO)
@@ -124,33 +156,48 @@ def critical_fourier(
 ) -> Quantity:
     """Fourier number the filament needs before the nozzle lets it pass.
 
-    A wider nozzle passes a colder core: the number falls with a power of the bore, between the
-    reference bore and the widest for which there is data. Beyond that one it typically stays; an
-    exponent of its own carries how little is known there.
-
     Parameters
     ----------
     wall_temperature : Quantity
-        Temperature of the hotend's wall, [K]
+        Temperature of the hotend's wall; above 0, [K]
     core_temperature : Quantity
-        Temperature the core must reach through the reference bore, [K]
+        Temperature the core must reach through the reference bore; above 0, [K]
     inlet_temperature : Quantity
-        Temperature of the filament as it comes in, [K]
+        Temperature of the filament as it comes in; above 0, [K]
     bore : Quantity
-        Nozzle bore, [m]
+        Nozzle bore; above 0, [m]
     reference_bore : Quantity
-        Bore at and below which the core temperature holds, [m]
+        Bore at and below which the core temperature holds; above 0, [m]
     widest_bore : Quantity
-        Bore above which the number falls no further, [m]
+        Bore above which the number falls no further; above 0, [m]
     bore_exponent : Quantity
-        Exponent by which the number falls with the bore, above zero, [-]
+        Exponent by which the number falls with the bore; above 0, [-]
     wide_exponent : Quantity
-        The same beyond the widest bore with data; 0 where the number stays, [-]
+        The same beyond the widest bore with data; 0 where the number stays; 0 or more, [-]
 
     Returns
     -------
     Quantity
         Fourier number on the radius; inf where the core never gets soft, [-]
+
+    Notes
+    -----
+    A wider nozzle passes a colder core: the number falls with a power of the bore, between the
+    reference bore and the widest for which there is data. Beyond that one it typically stays; an
+    exponent of its own carries how little is known there.
+
+    References
+    ----------
+    Derived here: a fit, source melt-calibration of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> number = critical_fourier(
+    ...     wall_temperature=493.15, core_temperature=418.15, inlet_temperature=298.15, bore=0.8e-3,
+    ...     reference_bore=0.4e-3, widest_bore=1.2e-3, bore_exponent=0.65,
+    ... )
+    >>> f"{number:.4f}"
+    '0.1572'
     """
     theta = softening_ratio(
         wall_temperature=wall_temperature,
@@ -175,18 +222,28 @@ def melt_flow(
     Parameters
     ----------
     diffusivity : Quantity
-        Thermal diffusivity, [m2/s]
+        Thermal diffusivity; above 0, [m2/s]
     melt_length : Quantity
-        Effective heated length, [m]
+        Effective heated length; 0 or more, [m]
     critical_fourier : Quantity
-        Fourier number the filament needs, [-]
+        Fourier number the filament needs; above 0, [-]
     correction : Quantity
-        Factor from model to practice, [-]
+        Factor from model to practice; 0 or more, [-]
 
     Returns
     -------
     Quantity
         Volumetric flow; 0 where the core never gets soft, [m3/s]
+
+    References
+    ----------
+    Derived here: plug flow, Fo = pi alpha L / Q, with the series of `centre_ratio`.
+
+    Examples
+    --------
+    >>> flow = melt_flow(diffusivity=7.5e-8, melt_length=12.5e-3, critical_fourier=0.25)
+    >>> f"{flow * 1e9:.2f} mm3/s"
+    '11.78 mm3/s'
     """
     return correction * ratio(math.pi * diffusivity * melt_length, critical_fourier)
 
@@ -199,16 +256,26 @@ def scaled_melt_flow(
     Parameters
     ----------
     measured : Quantity
-        Flow limit that was measured, [m3/s]
+        Flow limit that was measured; 0 or more, [m3/s]
     model_here : Quantity
-        Modelled limit under the conditions of interest, [m3/s]
+        Modelled limit under the conditions of interest; 0 or more, [m3/s]
     model_at_measurement : Quantity
-        Modelled limit under the conditions of the measurement, [m3/s]
+        Modelled limit under the conditions of the measurement; 0 or more, [m3/s]
 
     Returns
     -------
     Quantity
         Volumetric flow; 0 where the model gives none for the measurement, [m3/s]
+
+    References
+    ----------
+    Derived here: proportion.
+
+    Examples
+    --------
+    >>> flow = scaled_melt_flow(11e-9, model_here=12e-9, model_at_measurement=10e-9)
+    >>> f"{flow * 1e9:.1f} mm3/s"
+    '13.2 mm3/s'
     """
     return measured * ratio(model_here, model_at_measurement)
 
@@ -221,16 +288,25 @@ def effective_melt_length(
     Parameters
     ----------
     melt_length : Quantity
-        Whole heated length, the split part included, [m]
+        Whole heated length, the split part included; 0 or more, [m]
     split_length : Quantity
         Length of the split part; held between 0 and the whole, [m]
     channels : Quantity
-        Parallel channels over that part, [-]
+        Parallel channels over that part; 1 or more, [-]
 
     Returns
     -------
     Quantity
         Effective length, an upper bound, [m]
+
+    References
+    ----------
+    Derived here: source split-channels of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> f"{effective_melt_length(19.6e-3, split_length=4.9e-3, channels=3) * 1e3:.1f} mm"
+    '29.4 mm'
     """
     split = np.minimum(np.maximum(split_length, 0.0), melt_length)
     length: Quantity = melt_length + (channels - 1.0) * split
@@ -240,22 +316,33 @@ def effective_melt_length(
 def heated_length(length: Quantity, *, reference_length: Quantity, exponent: Quantity) -> Quantity:
     """Length of melt zone as it counts: a longer zone gains less than in proportion.
 
-    Fitted to single-channel rows of a published table (Wuest et al., J. Manuf. Mater. Process. 10
-    (2026) 233, table 1).
-
     Parameters
     ----------
     length : Quantity
-        Effective heated length, [m]
+        Effective heated length; 0 or more, [m]
     reference_length : Quantity
-        Length of zone that counts in full, [m]
+        Length of zone that counts in full; above 0, [m]
     exponent : Quantity
-        Power of the length, 1 for a gain in proportion, [-]
+        Power of the length, 1 for a gain in proportion; above 0, [-]
 
     Returns
     -------
     Quantity
         Length to reckon with, [m]
+
+    Notes
+    -----
+    Fitted to single-channel rows of a published table.
+
+    References
+    ----------
+    F. Wuest, A. Kattinger, J. Dahmen, D. Spiehl, C. Bonten, A. Blaeser, J. Manuf. Mater. Process.
+    10(7) 233 (2026), doi 10.3390/jmmp10070233, table 1, read second-hand; the fit is derived here.
+
+    Examples
+    --------
+    >>> f"{heated_length(25e-3, reference_length=12.5e-3, exponent=0.85) * 1e3:.2f} mm"
+    '22.53 mm'
     """
     counted: Quantity = reference_length * (length / reference_length) ** exponent
     return counted
@@ -266,22 +353,33 @@ def reference_flow(
 ) -> Quantity:
     """Flow at which a hotend asks for its reference force.
 
-    The melt flow down to the reference bore; below it the bore itself resists, and the same force
-    comes at less flow. The melt flow does not change with such a bore.
-
     Parameters
     ----------
     melt_flow : Quantity
-        Flow up to which the core gets warm enough, [m3/s]
+        Flow up to which the core gets warm enough; 0 or more, [m3/s]
     bore, reference_bore : Quantity
-        Diameter of this nozzle and of the reference, [m]
+        Diameter of this nozzle and of the reference; above 0, [m]
     exponent : Quantity
-        Power of the bore below the reference, [-]
+        Power of the bore below the reference; above 0, [-]
 
     Returns
     -------
     Quantity
         Volumetric flow, [m3/s]
+
+    Notes
+    -----
+    The melt flow down to the reference bore; below it the bore itself resists, and the same force
+    comes at less flow. The melt flow does not change with such a bore.
+
+    References
+    ----------
+    Derived here: a fit, source fine-bores of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> f"{reference_flow(11e-9, bore=0.2e-3, reference_bore=0.4e-3, exponent=1.9) * 1e9:.2f} mm3/s"
+    '2.95 mm3/s'
     """
     narrow: Quantity = np.minimum(bore / reference_bore, 1.0) ** exponent
     return melt_flow * narrow
@@ -298,26 +396,41 @@ def reference_force(
 ) -> Quantity:
     """Feed force a hotend asks for at its reference flow, for this filament and temperature.
 
-    It goes with the filament's section and falls exponentially with temperature, as the viscosity
-    of a melt does.
-
     Parameters
     ----------
     force : Quantity
-        Force for the reference filament at the material's reference temperature, [N]
+        Force for the reference filament at the material's reference temperature; 0 or more, [N]
     filament_area, reference_area : Quantity
-        Cross-section of this filament and of the reference one, [m2]
+        Cross-section of this filament and of the reference one; above 0, [m2]
     wall_temperature : Quantity
-        Temperature of the hotend's wall, [K]
+        Temperature of the hotend's wall; above 0, [K]
     reference_temperature : Quantity
-        Temperature the force is stated at, [K]
+        Temperature the force is stated at; above 0, [K]
     sensitivity : Quantity
-        Relative fall per kelvin, [1/K]
+        Relative fall per kelvin; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
         Force, [N]
+
+    Notes
+    -----
+    It goes with the filament's section and falls exponentially with temperature, as the viscosity
+    of a melt does.
+
+    References
+    ----------
+    Derived here: a fit, source feed-force-temperature of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> force = reference_force(
+    ...     50.0, filament_area=2.4053e-6, reference_area=2.4053e-6, wall_temperature=503.15,
+    ...     reference_temperature=493.15, sensitivity=0.03,
+    ... )
+    >>> f"{force:.2f} N"
+    '37.04 N'
     """
     hotter = wall_temperature - reference_temperature
     at_temperature: Quantity = force * np.exp(-sensitivity * hotter)
@@ -337,18 +450,31 @@ def heat_per_volume(
     Parameters
     ----------
     density : Quantity
-        Density of the filament, [kg/m3]
+        Density of the filament; above 0, [kg/m3]
     specific_heat : Quantity
-        Mean specific heat over the way, [J/(kg K)]
+        Mean specific heat over the way; above 0, [J/(kg K)]
     melting_enthalpy : Quantity
-        Melting heat of the crystalline share, per mass of filament, [J/kg]
+        Melting heat of the crystalline share, per mass of filament; 0 or more, [J/kg]
     wall_temperature, inlet_temperature : Quantity
-        Temperature of the hotend's wall and of the incoming filament, [K]
+        Temperature of the hotend's wall and of the incoming filament; above 0, [K]
 
     Returns
     -------
     Quantity
         Heat, 0 where the wall is not above the inlet, [J/m3]
+
+    References
+    ----------
+    Source heater-balance of rules/sources.yaml: enthalpy.
+
+    Examples
+    --------
+    >>> heat = heat_per_volume(
+    ...     density=1240.0, specific_heat=1800.0, melting_enthalpy=0.0, wall_temperature=483.15,
+    ...     inlet_temperature=298.15,
+    ... )
+    >>> f"{heat / 1e9:.4f} J/mm3"
+    '0.4129 J/mm3'
     """
     rise = wall_temperature - inlet_temperature
     heat = density * (specific_heat * rise + melting_enthalpy)
@@ -363,16 +489,26 @@ def heater_flow(
     Parameters
     ----------
     heater_power : Quantity
-        Power of the heater, as far as the firmware lets it, [W]
+        Power of the heater, as far as the firmware lets it; 0 or more, [W]
     heat_loss : Quantity
-        Loss of the hot end at temperature, [W]
+        Loss of the hot end at temperature; 0 or more, [W]
     heat_per_volume : Quantity
-        Heat taken up by the filament, [J/m3]
+        Heat taken up by the filament; 0 or more, [J/m3]
 
     Returns
     -------
     Quantity
         Volumetric flow; 0 where nothing is heated or no power is left, [m3/s]
+
+    References
+    ----------
+    Source heater-balance of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> flow = heater_flow(heater_power=50.0, heat_loss=15.0, heat_per_volume=4.1292e8)
+    >>> f"{flow * 1e9:.1f} mm3/s"
+    '84.8 mm3/s'
     """
     return ratio(np.maximum(heater_power - heat_loss, 0.0), heat_per_volume)
 
@@ -390,20 +526,34 @@ def required_force(
     Parameters
     ----------
     flow : Quantity
-        Volumetric flow, [m3/s]
+        Volumetric flow; 0 or more, [m3/s]
     guide_force : Quantity
-        Drag of the way to the gears, [N]
+        Drag of the way to the gears; 0 or more, [N]
     reference_force : Quantity
-        Force on top of the drag at the reference flow, [N]
+        Force on top of the drag at the reference flow; 0 or more, [N]
     reference_flow : Quantity
-        Flow at which the reference force is asked, [m3/s]
+        Flow at which the reference force is asked; 0 or more, [m3/s]
     exponent : Quantity
-        Power of the flow near the limit, [-]
+        Power of the flow near the limit; above 0, [-]
 
     Returns
     -------
     Quantity
         Force; inf for any flow where nothing melts, [N]
+
+    References
+    ----------
+    Derived here: source feed-force-law of rules/sources.yaml, joined from T. A. Osswald, J.
+    Puentes, A. Kattinger, Additive Manufacturing 22 (2018), doi 10.1016/j.addma.2018.04.030, and
+    others.
+
+    Examples
+    --------
+    >>> force = required_force(
+    ...     11e-9, guide_force=4.5, reference_force=50.0, reference_flow=11e-9, exponent=2.8
+    ... )
+    >>> f"{force:.1f} N"
+    '54.5 N'
     """
     feed = np.maximum(flow, 0.0)
     with np.errstate(over="ignore"):

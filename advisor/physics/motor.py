@@ -55,22 +55,34 @@ def torque_constant(
 ) -> Quantity:
     """Torque per ampere of current amplitude, from the datasheet's holding torque.
 
-    Holding torque is stated with both phases at rated current (usual) or with one; the two
-    readings differ by the square root of two.
-
     Parameters
     ----------
     holding_torque : Quantity
-        Holding torque at rated current, [N m]
+        Holding torque at rated current; 0 or more, [N m]
     rated_current : Quantity
-        Rated current per phase, [A]
+        Rated current per phase; above 0, [A]
     phases_on : Quantity
-        Phases energised in the rating, 1 or 2, [-]
+        Phases energised in the rating, 1 or 2; 1 or 2, [-]
 
     Returns
     -------
     Quantity
         Torque constant, equal to the peak back-EMF per rad/s, [N m/A]
+
+    Notes
+    -----
+    Holding torque is stated with both phases at rated current (usual) or with one; the two readings
+    differ by the square root of two.
+
+    References
+    ----------
+    Source holding-torque-convention of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> constant = torque_constant(holding_torque=0.55, rated_current=1.68, phases_on=2)
+    >>> f"{constant:.4f} N m/A"
+    '0.2315 N m/A'
     """
     root: Quantity = np.sqrt(phases_on)
     return holding_torque / (root * rated_current)
@@ -84,16 +96,25 @@ def hot_resistance(
     Parameters
     ----------
     resistance_20c : Quantity
-        Phase resistance at 20 degC, [ohm]
+        Phase resistance at 20 degC; 0 or more, [ohm]
     temperature : Quantity
-        Winding temperature, [K]
+        Winding temperature; about 200 to 500, [K]
     temperature_coefficient : Quantity
-        Relative rise of resistance per kelvin, referred to 20 degC, [1/K]
+        Relative rise of resistance per kelvin, referred to 20 degC; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
         Phase resistance, [ohm]
+
+    References
+    ----------
+    IEC 60028, from memory: source copper-coefficient of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> f"{hot_resistance(2.4, 343.15, temperature_coefficient=0.00393):.3f} ohm"
+    '2.872 ohm'
     """
     return resistance_20c * (1.0 + temperature_coefficient * (temperature - REFERENCE_TEMPERATURE))
 
@@ -110,31 +131,46 @@ def pull_out(
 ) -> PullOut:
     """Largest torque the motor can carry at a steady speed, and the currents at that point.
 
-    Current-limited up to the corner speed (torque constant x amplitude), then limited by current
-    and voltage, then by voltage alone: there the hybrid-motor formula of Acarnley, Stepping
-    Motors, 4th ed. (from memory).
-
     Parameters
     ----------
     speed : Quantity
-        Motor speed in turns per second; its sign does not matter, [1/s]
+        Motor speed in turns per second; its sign does not matter; any, [1/s]
     current_rms : Quantity
-        Phase current the driver applies, RMS of the sine, [A]
+        Phase current the driver applies, RMS of the sine; 0 or more, [A]
     torque_constant : Quantity
-        Torque per ampere of amplitude, [N m/A]
+        Torque per ampere of amplitude; 0 or more, [N m/A]
     resistance : Quantity
-        Phase resistance with driver and leads, [ohm]
+        Phase resistance with driver and leads; 0 or more, [ohm]
     inductance : Quantity
-        Phase inductance, [H]
+        Phase inductance; 0 or more, [H]
     pole_pairs : Quantity
-        Electrical periods per turn, [-]
+        Electrical periods per turn; above 0, [-]
     voltage : Quantity
-        Supply voltage at the driver, [V]
+        Supply voltage at the driver; 0 or more, [V]
 
     Returns
     -------
     PullOut
         Torque, currents and region, each of the common shape of the arguments, [N m, A, -]
+
+    Notes
+    -----
+    Current-limited up to the corner speed (torque constant x amplitude), then limited by current
+    and voltage, then by voltage alone: there the hybrid-motor formula.
+
+    References
+    ----------
+    P. P. Acarnley, Stepping Motors, 4th ed. (2002), from memory, for the voltage region; the rest
+    is derived here.
+
+    Examples
+    --------
+    >>> point = pull_out(
+    ...     20.0, current_rms=0.566, torque_constant=0.1 / math.sqrt(2.0), resistance=2.4,
+    ...     inductance=1.8e-3, pole_pairs=50, voltage=12.0,
+    ... )
+    >>> f"{point.torque * 1e3:.2f} mN m, limited by {REGION_NAMES[int(point.region)]}"
+    '53.46 mN m, limited by both'
     """
     i_d, i_q, region = _border_currents(
         speed, current_rms, torque_constant, resistance, inductance, pole_pairs, voltage
@@ -157,24 +193,37 @@ def pull_out_torque(
     Parameters
     ----------
     speed : Quantity
-        Motor speed in turns per second; its sign does not matter, [1/s]
+        Motor speed in turns per second; its sign does not matter; any, [1/s]
     current_rms : Quantity
-        Phase current the driver applies, RMS of the sine, [A]
+        Phase current the driver applies, RMS of the sine; 0 or more, [A]
     torque_constant : Quantity
-        Torque per ampere of amplitude, [N m/A]
+        Torque per ampere of amplitude; 0 or more, [N m/A]
     resistance : Quantity
-        Phase resistance with driver and leads, [ohm]
+        Phase resistance with driver and leads; 0 or more, [ohm]
     inductance : Quantity
-        Phase inductance, [H]
+        Phase inductance; 0 or more, [H]
     pole_pairs : Quantity
-        Electrical periods per turn, [-]
+        Electrical periods per turn; above 0, [-]
     voltage : Quantity
-        Supply voltage at the driver, [V]
+        Supply voltage at the driver; 0 or more, [V]
 
     Returns
     -------
     Quantity
         Pull-out torque, never below zero, [N m]
+
+    References
+    ----------
+    As `pull_out`.
+
+    Examples
+    --------
+    >>> torque = pull_out_torque(
+    ...     20.0, current_rms=0.566, torque_constant=0.1 / math.sqrt(2.0), resistance=2.4,
+    ...     inductance=1.8e-3, pole_pairs=50, voltage=12.0,
+    ... )
+    >>> f"{torque * 1e3:.2f} mN m"
+    '53.46 mN m'
     """
     return pull_out(
         speed,
@@ -201,23 +250,36 @@ def corner_speed(
     Parameters
     ----------
     current_rms : Quantity
-        Phase current the driver applies, RMS of the sine, [A]
+        Phase current the driver applies, RMS of the sine; 0 or more, [A]
     torque_constant : Quantity
-        Torque per ampere of amplitude, [N m/A]
+        Torque per ampere of amplitude; 0 or more, [N m/A]
     resistance : Quantity
-        Phase resistance with driver and leads, [ohm]
+        Phase resistance with driver and leads; 0 or more, [ohm]
     inductance : Quantity
-        Phase inductance, [H]
+        Phase inductance; 0 or more, [H]
     pole_pairs : Quantity
-        Electrical periods per turn, [-]
+        Electrical periods per turn; above 0, [-]
     voltage : Quantity
-        Supply voltage at the driver, [V]
+        Supply voltage at the driver; 0 or more, [V]
 
     Returns
     -------
     Quantity
         Corner speed in turns per second; 0 where the supply cannot drive the current even at
         rest, inf where there is neither inductance nor flux to hold it back, [1/s]
+
+    References
+    ----------
+    Derived here: where the full current just meets the supply.
+
+    Examples
+    --------
+    >>> speed = corner_speed(
+    ...     current_rms=0.8 / math.sqrt(2.0), torque_constant=0.1 / math.sqrt(2.0), resistance=2.4,
+    ...     inductance=1.8e-3, pole_pairs=50, voltage=24.0,
+    ... )
+    >>> f"{speed:.2f} turns/s"
+    '35.67 turns/s'
     """
     amplitude = math.sqrt(2.0) * current_rms
     flux = torque_constant / pole_pairs

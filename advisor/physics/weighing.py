@@ -30,16 +30,25 @@ def nominal_mass(
     Parameters
     ----------
     commanded_length : Quantity
-        Length of filament that was commanded, [m]
+        Length of filament that was commanded; 0 or more, [m]
     density : Quantity
-        Density of the solid filament, [kg/m3]
+        Density of the solid filament; above 0, [kg/m3]
     filament_area : Quantity
-        Cross-section of the filament, [m2]
+        Cross-section of the filament; above 0, [m2]
 
     Returns
     -------
     Quantity
         Mass, [kg]
+
+    References
+    ----------
+    Derived here: definition of density.
+
+    Examples
+    --------
+    >>> f"{nominal_mass(0.1, density=1240.0, filament_area=2.40528e-6) * 1e3:.4f} g"
+    '0.2983 g'
     """
     return density * filament_area * commanded_length
 
@@ -50,12 +59,21 @@ def ratio_to_slow_run(mass: Quantity, *, slow_mass: Quantity) -> Quantity:
     Parameters
     ----------
     mass, slow_mass : Quantity
-        Mass of the fast and of the slow run, [kg]
+        Mass of the fast and of the slow run; 0 or more, [kg]
 
     Returns
     -------
     Quantity
         Ratio; 0 where the slow run gave nothing, [-]
+
+    References
+    ----------
+    Derived here: definition.
+
+    Examples
+    --------
+    >>> f"{ratio_to_slow_run(1.4e-3, slow_mass=1.4913e-3):.4f}"
+    '0.9388'
     """
     return ratio(mass, slow_mass)
 
@@ -66,14 +84,23 @@ def mass_uncertainty(resolution: Quantity, *, repeatability: Quantity = 0.0) -> 
     Parameters
     ----------
     resolution : Quantity
-        Resolution of the scale, [kg]
+        Resolution of the scale; 0 or more, [kg]
     repeatability : Quantity
-        Standard deviation of repeated weighings, [kg]
+        Standard deviation of repeated weighings; 0 or more, [kg]
 
     Returns
     -------
     Quantity
         Standard uncertainty, [kg]
+
+    References
+    ----------
+    JCGM 100:2008, from memory: two rectangular distributions.
+
+    Examples
+    --------
+    >>> f"{mass_uncertainty(0.01e-3) * 1e6:.2f} mg"
+    '4.08 mg'
     """
     combined: Quantity = np.hypot(resolution / math.sqrt(6.0), repeatability)
     return combined
@@ -85,12 +112,21 @@ def tolerance_uncertainty(half_width: Quantity) -> Quantity:
     Parameters
     ----------
     half_width : Quantity
-        Tolerance either way, [-]
+        Tolerance either way; 0 or more, [-]
 
     Returns
     -------
     Quantity
         Standard uncertainty, in the unit of the tolerance, [-]
+
+    References
+    ----------
+    JCGM 100:2008, from memory: a rectangular distribution.
+
+    Examples
+    --------
+    >>> f"{tolerance_uncertainty(0.02):.4f}"
+    '0.0115'
     """
     return half_width / math.sqrt(3.0)
 
@@ -108,12 +144,21 @@ def relative_uncertainty(
     Parameters
     ----------
     mass, density, area, length, time : Quantity
-        Relative standard uncertainty of each, [-]
+        Relative standard uncertainty of each; 0 or more, [-]
 
     Returns
     -------
     Quantity
         Relative standard uncertainty, [-]
+
+    References
+    ----------
+    JCGM 100:2008, from memory: rule of products and quotients.
+
+    Examples
+    --------
+    >>> f"{relative_uncertainty(mass=0.03, density=0.0, area=0.0, length=0.0, time=0.04):.3f}"
+    '0.050'
     """
     combined: Quantity = np.sqrt(mass**2 + density**2 + area**2 + length**2 + time**2)
     return combined
@@ -131,17 +176,29 @@ def length_for_mass_uncertainty(
     Parameters
     ----------
     relative : Quantity
-        Wanted relative standard uncertainty of the mass, [-]
+        Wanted relative standard uncertainty of the mass; above 0, [-]
     resolution : Quantity
-        Resolution of the scale, [kg]
+        Resolution of the scale; 0 or more, [kg]
     density : Quantity
-        Density of the solid filament, [kg/m3]
+        Density of the solid filament; above 0, [kg/m3]
     filament_area : Quantity
-        Cross-section of the filament, [m2]
+        Cross-section of the filament; above 0, [m2]
 
     Returns
     -------
     Quantity
         Length of filament, [m]
+
+    References
+    ----------
+    Derived here: `mass_uncertainty` over the mass.
+
+    Examples
+    --------
+    >>> length = length_for_mass_uncertainty(
+    ...     0.005, resolution=0.01e-3, density=1240.0, filament_area=2.40528e-6
+    ... )
+    >>> f"{length * 1e3:.0f} mm"
+    '274 mm'
     """
     return mass_uncertainty(resolution) / (relative * density * filament_area)

@@ -1,7 +1,11 @@
-"""Every public physics function states the unit of each parameter, and its module exports it."""
+"""Every public physics function is documented in one order, whole, and with an example that runs.
+
+What it gives; parameters with unit and range; returns; raises; notes; references; an example.
+"""
 
 from __future__ import annotations
 
+import doctest
 import inspect
 import pkgutil
 import re
@@ -13,6 +17,7 @@ import pytest
 from every import every
 
 import advisor.physics
+from advisor.catalog import load_catalog
 from advisor.units import parse_unit
 
 MODULES = [
@@ -20,6 +25,15 @@ MODULES = [
     for info in pkgutil.iter_modules(advisor.physics.__path__)
 ]
 UNIT = re.compile(r"\[([^\[\]]+)\]")
+ORDER = ("Parameters", "Returns", "Raises", "Notes", "References", "Examples")
+NEEDED = ("Parameters", "Returns", "References", "Examples")
+RANGE = re.compile(
+    r"\b(any|above|or more|at least|between|about|one of|one or more|below 0 as 0|lower end first"
+    r"|not falling|1 or 2|\d to \S+|-pi/2 to pi/2)\b"
+)
+# what a reference may be: worked out here, a source of ours, another function, or a work
+REFERENCE = re.compile(r"[Dd]erived here|[Ss]ources? [a-z]+-|As `|from memory|\(\d{4}\)|doi ")
+SOURCE = re.compile(r"\b(?:[Ss]ources?|and) ([a-z]+(?:-[a-z]+)+)")
 
 
 def functions(module: ModuleType) -> list[Callable]:
@@ -85,6 +99,69 @@ def test_each_parameter_has_a_unit(function):
     for name, text in described.items():
         assert units(text), f"{name} has no unit"
         assert all(known(unit) for unit in units(text))
+
+
+@every("function", PUBLIC)
+def test_each_parameter_has_a_range(function):
+    """So does the range in which it holds: for each name, in words."""
+    for name, text in documented(inspect.getdoc(function) or "").items():
+        words = " ".join(text.split()).rpartition("[")[0]
+        assert RANGE.search(words.rpartition("; ")[2]), f"{name} has no range"
+
+
+@every("function", PUBLIC)
+def test_one_order(function):
+    """One sentence that says what it gives, then the sections in their order, none missing."""
+    doc = inspect.getdoc(function) or ""
+    found = re.findall(r"^(\w+)\n-+$", doc, re.MULTILINE)
+    what, _, rest = doc.partition("\n\n")
+
+    assert found == [title for title in ORDER if title in found]
+    assert set(NEEDED) <= set(found)
+    assert all(section(doc, title).strip() for title in found)
+    assert "\n" not in what
+    assert what.endswith(".")
+    assert rest.startswith("Parameters\n")
+    assert ("Raises" in found) == ("raise " in inspect.getsource(function).replace(doc, ""))
+
+
+@every("function", PUBLIC)
+def test_a_reference_says_where_it_comes_from(function):
+    """A work with its year, a source of rules/sources.yaml, memory, or that it is derived here."""
+    words = " ".join(section(inspect.getdoc(function) or "", "References").split())
+
+    assert REFERENCE.search(words), words
+    assert set(SOURCE.findall(words)) <= set(load_catalog().sources)
+
+
+def test_no_doi_is_made_up():
+    """Each stands in rules/sources.yaml, which holds what was read."""
+    read = " ".join(source.what for source in load_catalog().sources.values())
+    found = {
+        doi
+        for module in MODULES
+        for doi in re.findall(r"doi\s+(10\.[^\s,;)]+)", inspect.getsource(module))
+    }
+
+    assert len(found) >= 3
+    assert all(doi.rstrip(".:") in read for doi in found)
+
+
+@every("function", PUBLIC)
+def test_the_example_runs(function):
+    """What the example shows is what comes out, and it calls the function itself."""
+    doc = inspect.getdoc(function) or ""
+    module = inspect.getmodule(function)
+    example = doctest.DocTestParser().get_doctest(
+        doc, dict(vars(module)), function.__name__, None, 0
+    )
+    told: list[str] = []
+
+    failed = doctest.DocTestRunner(verbose=False).run(example, out=told.append).failed
+
+    assert failed == 0, "".join(told)
+    assert any(step.want for step in example.examples)
+    assert any(f"{function.__name__}(" in step.source for step in example.examples)
 
 
 @every("function", PUBLIC)

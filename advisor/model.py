@@ -7,18 +7,20 @@ records of this module, so that every part can be used and tested alone.
 from __future__ import annotations
 
 import enum
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import field
 from typing import Any, NamedTuple
 
 from advisor.frozen import frozen
-from advisor.number import Band, Number, Text, Value, value_of
+from advisor.number import Band, Flag, Number, Text, Value, value_of
 
 __all__ = [
     "Band",
     "Event",
     "ExtruderReport",
     "Fact",
+    "Figure",
+    "Figures",
     "FileStatus",
     "Finding",
     "Fix",
@@ -171,6 +173,128 @@ class Fact:
         return value.text if isinstance(value, Text) else None
 
 
+class Figure:
+    """What is known of one fact, in its trade unit: what answers hold and reports show.
+
+    Attributes
+    ----------
+    name, title, unit : str
+        Of rules/facts.yaml; the unit is '-' for a plain number and '' for a word.
+    """
+
+    __slots__ = ("_band", "_fact", "name", "title", "unit")
+
+    def __init__(self, fact: Fact, title: str, unit: str) -> None:
+        self._fact, self.name, self.title, self.unit = fact, fact.name, title, unit
+        self._band: Band | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether there is a value."""
+        return self._fact.known
+
+    @property
+    def state(self) -> State:
+        """What is known of it."""
+        return self._fact.state
+
+    @property
+    def origin(self) -> Origin:
+        """Where it comes from."""
+        return self._fact.origin
+
+    @property
+    def home(self) -> Span | None:
+        """Where a missing value would be stated: its section's header."""
+        return self._fact.home
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        """The facts it was worked out from."""
+        return self._fact.inputs
+
+    @property
+    def formula(self) -> str | None:
+        """How it was worked out."""
+        return self._fact.formula
+
+    @property
+    def assumed(self) -> frozenset[str]:
+        """The primary facts it hangs on that nobody stated."""
+        return self._fact.assumed
+
+    @property
+    def modelled(self) -> frozenset[str]:
+        """The constants of the model itself that it hangs on."""
+        return self._fact.modelled
+
+    @property
+    def defaulted(self) -> frozenset[str]:
+        """The settings it hangs on at which the firmware's default holds."""
+        return self._fact.defaulted
+
+    @property
+    def word(self) -> str | bool | None:
+        """Its text or flag; None where it is a number, or not known."""
+        value = self._fact.value
+        if isinstance(value, Text):
+            return value.text
+        return value.on if isinstance(value, Flag) else None
+
+    @property
+    def band(self) -> Band | None:
+        """Its number for the typical machine, and the range of 9 in 10 machines like it."""
+        if self._band is None and (number := self._fact.number) is not None:
+            self._band = number.band()
+        return self._band
+
+    @property
+    def value(self) -> float | str | bool | None:
+        """Its number in `unit`, its text or flag; None where it is not known."""
+        return self.word if self.band is None else self.band.value
+
+    @property
+    def low(self) -> float | None:
+        """The low end of the range, in `unit`; None where it is no number."""
+        return None if self.band is None else self.band.low
+
+    @property
+    def high(self) -> float | None:
+        """The high end of the range, in `unit`; None where it is no number."""
+        return None if self.band is None else self.band.high
+
+    def __str__(self) -> str:
+        band, unit = self.band, "" if self.unit == "-" else f" {self.unit}"
+        if band is None:
+            return f"not known ({self.state.value})" if self.word is None else str(self.word)
+        ends = f" ({band.low:.3g}-{band.high:.3g})" if band.low < band.high else ""
+        return f"{band.value:.3g}{ends}{unit}"
+
+    def __repr__(self) -> str:
+        return f"<Figure {self.name}: {self}>"
+
+
+class Figures(Mapping[str, Figure]):
+    """The facts of one machine by name, each in its trade unit."""
+
+    __slots__ = ("_figures",)
+
+    def __init__(self, figures: Iterable[Figure] = ()) -> None:
+        self._figures = {figure.name: figure for figure in figures}
+
+    def __getitem__(self, name: str) -> Figure:
+        return self._figures[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._figures)
+
+    def __len__(self) -> int:
+        return len(self._figures)
+
+    def __repr__(self) -> str:
+        return f"<Figures: {len(self)} facts>"
+
+
 @frozen
 class Event:
     """Something the reader or the intake noticed in a text, to be judged by the rulebook.
@@ -316,7 +440,7 @@ class ExtruderReport:
     """What was worked out for one extruder."""
 
     name: str
-    facts: Mapping[str, Fact]
+    facts: Mapping[str, Figure]
     limits: tuple[LimitBand, ...]
     bottleneck: str | None
     level_with: tuple[str, ...] = ()  # limits within 15 % of the bottleneck

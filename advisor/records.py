@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.frozen import frozen
-from advisor.model import Band, Fact, FileStatus, Finding, HotendCase, Span, Weighed
+from advisor.model import Band, Figure, FileStatus, Finding, HotendCase, Span, Weighed
 
 __all__ = [
     "DemandReport",
@@ -71,7 +71,7 @@ class DerateReport:
 class Derivation:
     """One step of a fact's chain: the fact, what it was made from, in what words."""
 
-    fact: Fact
+    fact: Figure
     title: str
     formula: str | None
     depth: int

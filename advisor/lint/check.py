@@ -40,6 +40,8 @@ from advisor.model import (
     Event,
     ExtruderReport,
     Fact,
+    Figure,
+    Figures,
     FileStatus,
     Finding,
     Report,
@@ -257,7 +259,7 @@ def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderR
     lowest, level = machine.bottleneck()
     return ExtruderReport(
         name=name,
-        facts=machine.facts,
+        facts=_figures(machine, catalog),
         limits=machine.limits(),
         bottleneck=lowest,
         level_with=level,
@@ -266,6 +268,13 @@ def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderR
         measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
         weighed=taken.note,
+    )
+
+
+def _figures(machine: Machine, catalog: Catalog) -> Figures:
+    infos = catalog.facts
+    return Figures(
+        Figure(fact, infos[name].title, infos[name].unit) for name, fact in machine.facts.items()
     )
 
 

@@ -12,7 +12,7 @@ from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.formula_words import in_numbers, in_words
-from advisor.model import Fact
+from advisor.model import Fact, Figure
 from advisor.records import Derivation, Explanation
 from advisor.rulebook import Rule, load_rulebook
 from advisor.units import parse_unit
@@ -138,8 +138,11 @@ def _walk(
     if fact is None:
         return
     repeated = name in seen and bool(fact.inputs)
-    title = catalog.facts[name].title if name in catalog.facts else name
-    yield Derivation(fact, title, _formula(fact, book, catalog), depth, repeated)
+    info = catalog.facts.get(name)
+    title, unit = (info.title, info.unit) if info is not None else (name, "")
+    yield Derivation(
+        Figure(fact, title, unit), title, _formula(fact, book, catalog), depth, repeated
+    )
     if repeated or depth >= _DEEPEST:
         return
     seen.add(name)

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.model import Band, Fact, Origin, OriginKind
+from advisor.model import Figure, Origin, OriginKind
 from advisor.records import Derivation, Explanation
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, quantity, unit_words
 from advisor.report.page import Page
-from advisor.report.values import bands, word_of
 
 __all__ = ["render"]
 
@@ -62,15 +61,14 @@ def _write_derivation(page: Page, explanation: Explanation) -> None:
         return
     whose = f" of {explanation.extruder}" if explanation.extruder else ""
     page.heading(f"How the value{whose} came about")
-    table = bands(step.fact for step in explanation.derivation)
     for step in explanation.derivation:
         style = "strong" if step.depth == 0 else ""
-        page.indented(_step(step, table.get(step.fact.name)), step.depth + 1, style=style)
+        page.indented(_step(step), step.depth + 1, style=style)
 
 
-def _step(step: Derivation, value: Band | None) -> str:
+def _step(step: Derivation) -> str:
     fact = step.fact
-    text = f"{step.title or fact.name}: {_value(fact, value)}"
+    text = f"{step.title or fact.name}: {_value(fact)}"
     if step.repeated:
         return f"{text} (see above)"
     if step.formula and fact.known:
@@ -78,15 +76,17 @@ def _step(step: Derivation, value: Band | None) -> str:
     return f"{text}, {words}" if (words := _origin(fact.origin)) and fact.known else text
 
 
-def _value(fact: Fact, value: Band | None) -> str:
+def _value(fact: Figure) -> str:
     if not fact.known:
         return f"not known ({fact.state.value})"
-    word = word_of(fact)
+    word = fact.word
     if isinstance(word, bool):
         return "yes" if word else "no"
     if word is not None:
         return word
-    return band(value, fact.unit) if value is not None else f"not known{unit_words(fact.unit)}"
+    if fact.band is not None:
+        return band(fact.band, fact.unit)
+    return f"not known{unit_words(fact.unit)}"
 
 
 def _origin(origin: Origin) -> str:

@@ -15,7 +15,7 @@ from advisor import __version__
 from advisor.model import (
     Band,
     ExtruderReport,
-    Fact,
+    Figure,
     FileStatus,
     Finding,
     Fix,
@@ -30,7 +30,6 @@ from advisor.records import DerateReport, Derivation, Explanation, FeatureAsk, F
 from advisor.report.clean import unicode_text
 from advisor.report.order import by_place
 from advisor.report.rough import draws_tree
-from advisor.report.values import bands, word_of
 from advisor.report.words import LIMITS
 from advisor.units import parse_unit
 
@@ -129,7 +128,6 @@ def _derate_tree(report: DerateReport) -> Tree:
 
 def render_explain(explanation: Explanation) -> str:
     """Return the answer of `explain` as one JSON object."""
-    table = bands(step.fact for step in explanation.derivation)
     return dump({
         "kind": explanation.kind,
         "name": explanation.name,
@@ -140,7 +138,7 @@ def render_explain(explanation: Explanation) -> str:
         "numbers": [_catalogue(number) for number in explanation.numbers],
         "extruder": explanation.extruder,
         "at": _at(explanation.at),
-        "derivation": [_step(step, table) for step in explanation.derivation],
+        "derivation": [_step(step) for step in explanation.derivation],
         "findings": [finding_tree(finding) for finding in explanation.findings],
         "errors": [],
     })  # fmt: skip
@@ -236,13 +234,10 @@ def _fix(fix: Fix) -> Tree:
 
 
 def _extruder(extruder: ExtruderReport) -> Tree:
-    table = bands(extruder.facts)
     return {
         "name": unicode_text(extruder.name),
         "config": extruder.config and unicode_text(extruder.config),
-        "facts": {
-            name: _fact(extruder.facts[name], table.get(name)) for name in sorted(extruder.facts)
-        },
+        "facts": {name: _fact(extruder.facts[name]) for name in sorted(extruder.facts)},
         "limits": limits_tree(extruder.limits),
         "bottleneck": extruder.bottleneck,
         "level_with": list(extruder.level_with),
@@ -288,13 +283,13 @@ def weighed_tree(weighed: Weighed | None) -> Tree | None:
     }
 
 
-def _fact(fact: Fact, band: Band | None) -> Tree:
-    word = word_of(fact)
+def _fact(fact: Figure) -> Tree:
+    word = fact.word
     return {
         "value": unicode_text(word) if isinstance(word, str) else word,
         "low": None,
         "high": None,
-        **(_ends(band) if band else {}),
+        **(_ends(fact.band) if fact.band else {}),
         "unit": _unit(fact.unit),
         "origin": fact.origin.kind.value if fact.known else None,
         "state": fact.state.value,
@@ -322,7 +317,7 @@ def _limit(limit: LimitBand) -> Tree:
     }
 
 
-def _step(step: Derivation, table: Mapping[str, Band]) -> Tree:
+def _step(step: Derivation) -> Tree:
     fact = step.fact
     return {
         "fact": fact.name,
@@ -331,7 +326,7 @@ def _step(step: Derivation, table: Mapping[str, Band]) -> Tree:
         "repeated": step.repeated,
         "formula": step.formula,
         "inputs": list(fact.inputs),
-        **_fact(fact, table.get(fact.name)),
+        **_fact(fact),
     }
 
 

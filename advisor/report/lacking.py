@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from advisor.model import Fact, State
+from advisor.model import Figure, State
 from advisor.report.words import fact_words
 
 __all__ = ["why_not_known"]
@@ -17,7 +17,7 @@ _STATE_WORDS = {  # of one input, of several
 _MOST_NAMED = 3
 
 
-def why_not_known(facts: Mapping[str, Fact], name: str) -> str:
+def why_not_known(facts: Mapping[str, Figure], name: str) -> str:
     """Return in words which inputs of the fact `name` are missing; '' where that is not known."""
     fact = facts.get(name)
     if fact is None or fact.known:
@@ -30,23 +30,23 @@ def why_not_known(facts: Mapping[str, Fact], name: str) -> str:
     return f"{words} {_STATE_WORDS[fact.state][len(names) > 1]}"
 
 
-def _name(facts: Mapping[str, Fact], root: str) -> str:
+def _name(facts: Mapping[str, Figure], root: str) -> str:
     """Return the setting as the user writes it, else the fact in words."""
     return (root in facts and facts[root].origin.setting) or fact_words(root)
 
 
-def _worst(facts: Mapping[str, Fact], roots: list[str], state: State) -> list[str]:
+def _worst(facts: Mapping[str, Figure], roots: list[str], state: State) -> list[str]:
     """Keep the roots that are as bad as the whole, and of these the config's own settings."""
     worst = [root for root in roots if _state(facts, root) is state] or roots
     settings = [root for root in worst if root in facts and _has_place(facts[root])]
     return settings or worst
 
 
-def _has_place(fact: Fact) -> bool:
+def _has_place(fact: Figure) -> bool:
     return fact.home is not None or fact.origin.at is not None
 
 
-def _roots(facts: Mapping[str, Fact], name: str, above: frozenset[str]) -> Iterator[str]:
+def _roots(facts: Mapping[str, Figure], name: str, above: frozenset[str]) -> Iterator[str]:
     """Yield the unknown facts under `name` that are made of nothing else that is unknown."""
     fact = facts.get(name)
     if fact is not None and fact.known:
@@ -56,5 +56,5 @@ def _roots(facts: Mapping[str, Fact], name: str, above: frozenset[str]) -> Itera
     yield from below or [name]
 
 
-def _state(facts: Mapping[str, Fact], name: str) -> State:
+def _state(facts: Mapping[str, Figure], name: str) -> State:
     return facts[name].state if name in facts else State.MISSING

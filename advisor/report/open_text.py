@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from advisor.model import Band, ExtruderReport, Fact, MeasureGroup
+from advisor.model import Band, ExtruderReport, Figure, MeasureGroup
 from advisor.report.numbers import figure, quantity, share, wide
 from advisor.report.page import Page
-from advisor.report.values import word_of
 
 __all__ = ["assumed_facts", "measure_words", "open_inputs", "write_assumed", "write_measure_next"]
 
@@ -100,14 +99,14 @@ def assumed_facts(extruder: ExtruderReport) -> list[str]:
     return named[:_MOST_ASSUMED]
 
 
-def _is_word(fact: Fact | None) -> bool:
-    return fact is not None and isinstance(word_of(fact), str)
+def _is_word(fact: Figure | None) -> bool:
+    return fact is not None and isinstance(fact.word, str)
 
 
-def _value(fact: Fact | None, bands: Mapping[str, Band]) -> str:
+def _value(fact: Figure | None, bands: Mapping[str, Band]) -> str:
     if fact is None or not fact.known:
         return ""
-    word = word_of(fact)
+    word = fact.word
     if word is not None:
         return f"{fact.name} {word}"
     if fact.name not in bands:

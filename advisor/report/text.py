@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from advisor.model import Band, ExtruderReport, Fact, Level, Report
+from advisor.model import Band, ExtruderReport, Figure, Level, Report
 from advisor.report.findings_text import write_findings
 from advisor.report.look import Look
 from advisor.report.open_text import assumed_facts, open_inputs, write_assumed, write_measure_next
@@ -95,7 +95,7 @@ def _alike(
     return groups.values()
 
 
-def _shown_facts(extruder: ExtruderReport) -> list[Fact]:
+def _shown_facts(extruder: ExtruderReport) -> list[Figure]:
     """Return the facts whose numbers the text shows; the others need no percentiles."""
     names = (*FACTS, *open_inputs(extruder), *assumed_facts(extruder))
     return [extruder.facts[name] for name in dict.fromkeys(names) if name in extruder.facts]

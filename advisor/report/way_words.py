@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Mapping
 
 from advisor.frozen import frozen
-from advisor.model import Band, ExtruderReport, Fact, LimitBand, OriginKind
+from advisor.model import Band, ExtruderReport, Figure, LimitBand, OriginKind
 from advisor.report.lacking import why_not_known
 from advisor.report.numbers import figure, flow, quantity, share, times, wide
 from advisor.report.words import STAGE_LIMITS, StageLimit
@@ -98,13 +98,13 @@ def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
     )
 
 
-def _print_said(facts: Mapping[str, Fact], bands: Mapping[str, Band]) -> Said | None:
+def _print_said(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> Said | None:
     """Return the verdict on the print, where a print is what asks."""
     verdict, push = facts.get("demand.print_verdict"), bands.get("demand.print_push")
     stated = facts.get("demand.stated_flow")
     if push is None or verdict is None or not verdict.known or (stated and stated.known):
         return None
-    words, style = _PRINT_VERDICTS[str(verdict.samples)]
+    words, style = _PRINT_VERDICTS[str(verdict.value)]
     return Said("asked", f"up to {quantity(push.value, FLOW)} by the print: {words}", style)
 
 
@@ -196,7 +196,7 @@ def _verdict(asked: float, capacity: Band) -> tuple[str, str]:
     return "warning", f": just fits, {part}, yet above its low end"
 
 
-def _asked_by(facts: Mapping[str, Fact], bands: Mapping[str, Band]) -> str:
+def _asked_by(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> str:
     """Say who asks: the first of the known asks that has the value of the asked flow."""
     asked = bands["demand.asked_flow"].value
     for name, words in _ASKED_BY.items():
@@ -227,15 +227,15 @@ def _limit_row(
     return WayRow(entry.stage, _limit_band(limit), beyond, _mark(entry.limit, extruder))
 
 
-def _counted_at(facts: Mapping[str, Fact]) -> str:
+def _counted_at(facts: Mapping[str, Figure]) -> str:
     """Say where a nozzle hotter than the material's range counts as less hot."""
-    import numpy as np
-
     set_to, counted = (facts.get(f"hotend.{name}temperature") for name in ("", "wall_"))
     if set_to is None or counted is None or not (set_to.known and counted.known):
         return ""
-    hot, credited = (float(np.ravel(fact.samples)[0]) for fact in (set_to, counted))
-    return f"as at {figure(credited - 273.15)} degC" if hot > credited + 0.01 else ""
+    hot, credited = set_to.band, counted.band
+    if hot is None or credited is None or hot.value <= credited.value + 0.01:
+        return ""
+    return f"as at {figure(credited.value)} degC"
 
 
 def _mark(limit: str, extruder: ExtruderReport) -> str:

@@ -10,6 +10,7 @@ from advisor.model import (
     Band,
     ExtruderReport,
     Fact,
+    Figure,
     FileStatus,
     Finding,
     Fix,
@@ -48,7 +49,12 @@ def assumed(name: str, samples: object, unit: str) -> Fact:
     return Fact(name, unit, samples, origin=Origin(OriginKind.CATALOGUE, source="workshop-notes"))
 
 
-def facts_of_a_machine(asked: float | None) -> dict[str, Fact]:
+def figures(*facts: Fact) -> dict[str, Figure]:
+    """What an answer holds of `facts`: each in its trade unit."""
+    return {fact.name: Figure(fact, fact.name, fact.unit) for fact in facts}
+
+
+def facts_of_a_machine(asked: float | None) -> dict[str, Figure]:
     guesses = frozenset({"motor.class", "hotend.melt_length", "drive.bite_depth", "drive.free_gap"})
     facts = [
         stated("drive.gear_ratio", 9.5, "-", 40, "gear_ratio"),
@@ -71,7 +77,7 @@ def facts_of_a_machine(asked: float | None) -> dict[str, Fact]:
                  origin=Origin(OriginKind.PROFILE, Span("workshop/fast.ini", 12))),
             derived("demand.asked_flow", asked * 1e-9, "mm3/s", inputs=("demand.profile_flow",)),
         ]  # fmt: skip
-    return {fact.name: fact for fact in facts}
+    return figures(*facts)
 
 
 LIMITS = (
@@ -155,7 +161,7 @@ def bare_machine() -> Report:
         state=State.MISSING,
         inputs=tuple(fact.name for fact in flows),
     )
-    facts = {fact.name: fact for fact in (distance, *flows, capacity)}
+    facts = figures(distance, *flows, capacity)
     extruder = ExtruderReport("extruder", facts, limits, None)
     return Report((FileStatus(CONFIG, "read"),), (extruder,))
 
@@ -164,6 +170,12 @@ def unreadable() -> Report:
     """Nothing could be read."""
     files = (FileStatus("gone.cfg", "missing"),)
     return Report(files, errors=("gone.cfg: there is no such file; check the path",))
+
+
+def _step(
+    fact: Fact, title: str, formula: str | None, depth: int, repeated: bool = False
+) -> Derivation:
+    return Derivation(figures(fact)[fact.name], title, formula, depth, repeated)
 
 
 def amperes(value: float, low: float | None = None, high: float | None = None) -> Band:
@@ -238,13 +250,13 @@ def explanation() -> Explanation:
          ("Unit", "A RMS")),
         extruder="extruder",
         derivation=(
-            Derivation(whole, "derated current", "lowest of share x rated RMS and heat limits", 0),
-            Derivation(share, "share of the rating to use", None, 1),
-            Derivation(rms, "rated RMS current", "rated current / sqrt 2", 1),
-            Derivation(rating, "rated current per phase", None, 2),
-            Derivation(limit, "current for the mount", "heat model", 1),
-            Derivation(mount, "motor mount", None, 2),
-            Derivation(rms, "rated RMS current", "rated current / sqrt 2", 1, repeated=True),
+            _step(whole, "derated current", "lowest of share x rated RMS and heat limits", 0),
+            _step(share, "share of the rating to use", None, 1),
+            _step(rms, "rated RMS current", "rated current / sqrt 2", 1),
+            _step(rating, "rated current per phase", None, 2),
+            _step(limit, "current for the mount", "heat model", 1),
+            _step(mount, "motor mount", None, 2),
+            _step(rms, "rated RMS current", "rated current / sqrt 2", 1, repeated=True),
         ),
     )  # fmt: skip
 

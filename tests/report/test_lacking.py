@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from advisor.model import Fact, Span, State
+from hand_made import figures
+
+from advisor.model import Fact, Figure, Span, State
 from advisor.report.lacking import why_not_known
 
 
@@ -12,8 +14,8 @@ def fact(name: str, state: State, *inputs: str) -> Fact:
     return Fact(name, "mm", 1.0 if state is State.KNOWN else None, state=state, inputs=inputs)
 
 
-def book(*facts: Fact) -> dict[str, Fact]:
-    return {entry.name: entry for entry in facts}
+def book(*facts: Fact) -> dict[str, Figure]:
+    return figures(*facts)
 
 
 def test_the_roots_are_named_not_the_steps_between() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from hand_made import derived, figures, spread
+
 from advisor.model import Report
 from advisor.report import text
 
@@ -46,16 +48,16 @@ def test_the_same_advice_stands_once_under_a_heading(machine: Report) -> None:
 def test_what_is_assumed_is_named_even_without_a_number(machine: Report) -> None:
     """Never "2 more" of nothing."""
     one = machine.extruders[0]
-    capacity = replace(one.facts["flow.capacity"], assumed=frozenset({"motor.run_current"}))
-    two = replace(one, facts={**one.facts, "flow.capacity": capacity}, measure_next=())
+    guessed = frozenset({"motor.run_current"})
+    capacity = derived("flow.capacity", spread(9.7e-9, 6.1e-9, 14e-9), "mm3/s", assumed=guessed)
+    two = replace(one, facts={**one.facts, **figures(capacity)}, measure_next=())
     assert "motor.run_current" in text.render(replace(machine, extruders=(two,)))
 
 
 def test_no_gears_are_told_where_none_are_known(machine: Report) -> None:
     """1:1 is what the firmware takes for a missing ratio, no word on the machine."""
     one = machine.extruders[0]
-    ratio = replace(one.facts["drive.gear_ratio"], samples=1.0)
-    facts = {**one.facts, "drive.gear_ratio": ratio}
+    facts = {**one.facts, **figures(derived("drive.gear_ratio", 1.0, "-"))}
     facts.pop("drive.travel_per_motor_turn", None)
     shown = text.render(replace(machine, extruders=(replace(one, facts=facts),)))
     assert "gears       " not in shown

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from advisor.model import Band, ExtruderReport, Fact, OriginKind
+from advisor.model import Band, ExtruderReport, Figure, OriginKind
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import cited
 from advisor.report.html.layout import Part, Place, data, path_of, section, table
 from advisor.report.numbers import figure, share, unit_words
 from advisor.report.open_text import measure_words
-from advisor.report.values import word_of
 
 if TYPE_CHECKING:
     from advisor.catalog import FactInfo, Source
@@ -97,7 +96,7 @@ def _table(words: str, rows: Sequence[Sequence[Child]], place: Place) -> Markup 
 
 def _rows(
     names: Sequence[str],
-    facts: Mapping[str, Fact],
+    facts: Mapping[str, Figure],
     bands: Mapping[str, Band],
     infos: Mapping[str, FactInfo],
     sources: Mapping[str, Source],
@@ -115,8 +114,8 @@ def _rows(
         )  # fmt: skip
 
 
-def _figures(fact: Fact, band: Band | None) -> tuple[Child, str]:
-    word = word_of(fact)
+def _figures(fact: Figure, band: Band | None) -> tuple[Child, str]:
+    word = fact.word
     if word is not None:
         return (("yes" if word else "no") if isinstance(word, bool) else word), ""
     if band is None:
@@ -125,14 +124,14 @@ def _figures(fact: Fact, band: Band | None) -> tuple[Child, str]:
     return data(figure(band.value), band), ends
 
 
-def _where(fact: Fact) -> Child:
+def _where(fact: Figure) -> Child:
     words = _KINDS[fact.origin.kind]
     if fact.origin.at is None:
         return words
     return [f"{words}, ", path_of(str(fact.origin.at))]
 
 
-def _stated(facts: Mapping[str, Fact]) -> set[str]:
+def _stated(facts: Mapping[str, Figure]) -> set[str]:
     """Return the facts under the capacity that somebody states."""
     seen: set[str] = set()
     waiting = [_CAPACITY]

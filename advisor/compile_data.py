@@ -27,7 +27,7 @@ MODULES = (
     "advisor.intake.levers",
     "advisor.intake.measures",
     "advisor.intake.weigh_data",
-    "advisor.intake.macros",
+    "advisor.intake.macro_data",
     "advisor.prints.dialect",
     "advisor.rulebook",
     "advisor.values",

@@ -25,6 +25,7 @@ __all__ = [
     "Finding",
     "Fix",
     "HotendCase",
+    "LaterSetting",
     "Level",
     "LeverGain",
     "LimitBand",
@@ -452,6 +453,25 @@ class ExtruderReport:
 
 
 @frozen
+class LaterSetting:
+    """What macros set when they run, in place of what the config states.
+
+    ``values`` are all that are set, in the fact's trade unit, smallest first; ``macros`` set them,
+    and ``at`` is the first place. ``extruder`` is the section that is named, if one is. ``kept``:
+    no command sets it, a variable of the macro holds it.
+    """
+
+    fact: str
+    title: str
+    unit: str
+    values: tuple[float, ...]
+    macros: tuple[str, ...]
+    at: Span
+    extruder: str | None = None
+    kept: bool = False
+
+
+@frozen
 class Report:
     """All that a command has to say; renderers turn it into text, JSON or SARIF."""
 
@@ -462,6 +482,7 @@ class Report:
     allowed: tuple[Finding, ...] = ()  # held back, for the owner allows them
     draws: int | None = None  # likely machines behind the bands; None: as many as usual
     unread_moves: int = 0  # moves of filament in macros that are only known when they run
+    later: tuple[LaterSetting, ...] = ()  # what macros set in place of the config
 
     def count(self, level: Level) -> int:
         """Return how many findings have this level."""

@@ -1,7 +1,8 @@
 """What the macros of a config ask of the extruder, as facts.
 
 What was drawn back and is pushed again is no flow, nor is a prime of a few millimetres. A fast push
-that goes on slowly is a load through a path that is still cold.
+that goes on slowly is a load through a path that is still cold, and one that is drawn back again
+shapes the tip of a filament that is taken out.
 """
 
 from __future__ import annotations
@@ -10,10 +11,11 @@ import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from advisor.intake.macro_commands import MacroSetting
 from advisor.intake.macros import MacroMove, Macros
 from advisor.model import Fact, Origin, OriginKind
 
-__all__ = ["macro_facts"]
+__all__ = ["macro_facts", "set_facts"]
 
 _ALL_LONG = 0.040  # m: a push of this length is longer than any melt zone; more ranks no higher
 _SLOWS = 0.5  # share of the speed at which a load goes on when the filament is there
@@ -26,6 +28,42 @@ class _Push:
     move: MacroMove
     speed: float
     length: float
+    drawn: float = 0.0  # [m] of filament drawn back after it in its macro, at most
+
+
+def set_facts(macros: Macros, extruder: str, *, alone: bool) -> Mapping[str, Fact]:
+    """Return the largest current and nozzle temperature that macros set for one extruder.
+
+    Parameters
+    ----------
+    macros : Macros
+        What the macros hold.
+    extruder : str
+        The name of its section.
+    alone : bool
+        Whether it is the only one, so that a command without a name means it.
+
+    Notes
+    -----
+    A temperature counts only where it stands there as a number: a default may never be used.
+    """
+    mine = [one for one in macros.settings if not one.kept
+            and (one.extruder == extruder or (one.extruder is None and alone))]  # fmt: skip
+    found = (
+        _highest("macro.run_current", "A rms",
+                 [one for one in mine if one.fact == "motor.run_current" and one.extruder]),
+        _highest("macro.temperature", "degC",
+                 [one for one in mine if one.fact == "macro.temperature" and one.literal]),
+    )  # fmt: skip
+    return {fact.name: fact for fact in found if fact is not None}
+
+
+def _highest(name: str, unit: str, settings: Iterable[MacroSetting]) -> Fact | None:
+    best = max(settings, key=lambda one: one.value, default=None)
+    if best is None:
+        return None
+    origin = Origin(OriginKind.CONFIG, at=best.at, text=best.macro)
+    return Fact(name, unit, best.value, origin=origin)
 
 
 def macro_facts(macros: Macros) -> Mapping[str, Fact]:
@@ -54,7 +92,8 @@ def _hardest(known: Iterable[MacroMove]) -> Iterator[Fact | None]:
 def _runs(moves: Iterable[MacroMove]) -> Iterator[_Push | None]:
     """Yield the pushes of one macro, those of one speed in a row as one; None at a retract."""
     drawn, run = 0.0, None
-    for move in moves:
+    moves = list(moves)
+    for at, move in enumerate(moves):
         length = move.length or 0.0
         if length < 0.0 or not move.sure:
             yield run
@@ -66,17 +105,28 @@ def _runs(moves: Iterable[MacroMove]) -> Iterator[_Push | None]:
             run.length += new
         elif new > 0.0:
             yield run
-            run = _Push(move, move.speed or 0.0, new)
+            run = _Push(move, move.speed or 0.0, new, _drawn_after(moves[at + 1 :]))
     yield run
 
 
+def _drawn_after(moves: Iterable[MacroMove]) -> float:
+    """Return how far behind a push the filament is drawn by what follows, [m]."""
+    behind = itertools.accumulate((move.length or 0.0 for move in moves), initial=0.0)
+    return -min(behind)
+
+
 def _asking(runs: list[_Push | None]) -> Iterator[_Push]:
-    """Yield the pushes that are no load: a load goes on slowly once the filament is there."""
+    """Yield the pushes that are no load and shape no tip.
+
+    A load goes on slowly once the filament is there; a tip is drawn back as far as it was pushed.
+    """
     joined = [
         run for at, run in enumerate(runs) if run is not None or (at and runs[at - 1] is not None)
     ]
     for run, after in itertools.zip_longest(joined, joined[1:]):
-        if run is not None and not (after is not None and after.speed <= _SLOWS * run.speed):
+        if run is None or run.drawn >= run.length:
+            continue
+        if not (after is not None and after.speed <= _SLOWS * run.speed):
             yield run
 
 

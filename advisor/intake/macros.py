@@ -6,30 +6,25 @@ skipped and counted. Loops and branches are not followed; each move stands for i
 
 from __future__ import annotations
 
-import functools
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from advisor.errors import DataError, InputError
 from advisor.frozen import frozen
+from advisor.intake.macro_commands import MacroSetting, command_settings, kept_settings
+from advisor.intake.macro_data import NUMBER_WORDS, macro_words
 from advisor.intake.macro_values import Variables, evaluated
 from advisor.model import Span
-from advisor.resources import artifact, read_text
 from advisor.values import Range, parse_number
-from advisor.yamlread import read_yaml
 
 if TYPE_CHECKING:
     from advisor.config import Setting, Tree
 
-__all__ = ["ARTIFACTS", "MacroMove", "Macros", "read_macros"]
+__all__ = ["MacroMove", "Macros", "read_macros"]
 
-_FILE = "dialects/macros.yaml"
-_KEYS = ("sections", "keys", "moves", "extruder", "speed", "speed_per", "path", "absolute",
-         "relative", "positions", "steps", "reset", "ranges", "templated")  # fmt: skip
-_WORDS = ("extruder", "speed")  # those that have a range
+_BRANCH = re.compile(r"\{%")
 _TEMPLATE = re.compile(r"\{[^{}]*\}")
 _PER = {"min": 60.0, "s": 1.0}
 _MM = 1e-3
@@ -52,13 +47,15 @@ class MacroMove:
 class Macros:
     """The moves that could be read, and how many lines could not; `first` is one of those.
 
-    `moves` are of filament alone, `lines` are those along which the head goes too.
+    `moves` are of filament alone, `lines` are those along which the head goes too; `settings` is
+    what the macros set or keep.
     """
 
     moves: tuple[MacroMove, ...] = ()
     skipped: int = 0
     first: Span | None = None
     lines: tuple[MacroMove, ...] = ()
+    settings: tuple[MacroSetting, ...] = ()
 
 
 @dataclass(slots=True)
@@ -73,9 +70,10 @@ class _State:
 
 
 def read_macros(tree: Tree) -> Macros:
-    """Return the moves of filament alone in all macros of a config."""
-    words = _words()
+    """Return the moves of filament alone in all macros of a config, and what the macros set."""
+    words = macro_words()
     moves: list[MacroMove] = []
+    settings = [*kept_settings(tree, words)]
     lines: list[MacroMove] = []
     skipped: list[Span] = []
     budget = _MAX_LINES
@@ -83,6 +81,7 @@ def read_macros(tree: Tree) -> Macros:
         state = _State()
         for text, at in _lines(setting, budget):
             budget -= 1
+            settings += command_settings(text, _macro(setting.section), at, state.variables, words)
             move = _line(text, setting.section, at, state, words)
             if isinstance(move, MacroMove):
                 (lines if move.path != 0.0 else moves).append(move)
@@ -90,7 +89,7 @@ def read_macros(tree: Tree) -> Macros:
                 state.sure = False
                 skipped.append(at)
     first = skipped[0] if skipped else None
-    return Macros(tuple(moves), len(skipped), first, tuple(lines))
+    return Macros(tuple(moves), len(skipped), first, tuple(lines), tuple(settings))
 
 
 def _gcode(tree: Tree, words: Mapping[str, Any]) -> Iterator[Setting]:
@@ -100,6 +99,10 @@ def _gcode(tree: Tree, words: Mapping[str, Any]) -> Iterator[Setting]:
                 setting = tree.find(section, key)
                 if setting is not None:
                     yield setting
+
+
+def _macro(section: str) -> str:
+    return section.partition(" ")[2].strip() or section
 
 
 def _lines(setting: Setting, most: int) -> Iterator[tuple[str, Span]]:
@@ -116,6 +119,9 @@ def _line(
     """Return a move of filament, False for one alone that cannot be read, else None."""
     if state.variables.take(text):
         return None
+    if _BRANCH.search(text):  # which way it goes, and how often, is not known
+        state.position = None
+        state.where.clear()
     text = evaluated(text, state.variables)
     parts = _TEMPLATE.sub("{}", text).upper().split()
     if not parts:
@@ -133,7 +139,10 @@ def _line(
 
 def _is_mode(word: str, state: _State, words: Mapping[str, Any]) -> bool:
     """Take in a command that sets how words count; False where it is none."""
-    if word in (words["absolute"], words["relative"]):
+    if word == words["restore"]:  # what was kept elsewhere holds again: it is not known here
+        state.speed = state.relative = state.position = state.stepwise = None
+        state.where.clear()
+    elif word in (words["absolute"], words["relative"]):
         state.relative = word == words["relative"]
     elif word in (words["positions"], words["steps"]):
         state.stepwise = word == words["steps"]
@@ -145,7 +154,7 @@ def _is_mode(word: str, state: _State, words: Mapping[str, Any]) -> bool:
 def _number(part: str, words: Mapping[str, Any]) -> float | None:
     """Return the number behind a letter; None where it is none that a machine could have."""
     number = parse_number(part[1:])
-    for word in _WORDS:
+    for word in NUMBER_WORDS:
         if number is not None and part[0] == words[word]:
             within = Range(*words["ranges"][word])
             return number if abs(number) in within else None
@@ -182,7 +191,7 @@ def _move(
     if end is None:
         return False
     length = _length(end, state)
-    macro = section.partition(" ")[2].strip() or section
+    macro = _macro(section)
     size = None if length is None else length * _MM
     return MacroMove(macro, state.speed, size, at, state.sure, path)
 
@@ -211,42 +220,10 @@ def _path(
 
 def _length(end: float, state: _State) -> float | None:
     """Return how far the extruder goes, in mm; None where its way of counting is not known."""
-    if state.relative:
+    if state.relative or state.stepwise:  # steps of the head are steps of the filament too
+        state.position = None if state.position is None else state.position + end
         return end
     start, state.position = state.position, end
     if state.relative is None or start is None:
         return None
     return end - start
-
-
-@functools.cache
-def _words() -> Mapping[str, Any]:
-    data: Mapping[str, Any] = artifact("macros", _build)
-    return data
-
-
-def _build() -> dict[str, Any]:
-    at = Span(f"rules/{_FILE}", 1)
-    try:
-        placed = read_yaml(read_text("rules", _FILE), at.file)
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-    data = placed.data if isinstance(placed.data, dict) else {}
-    for key in _KEYS:
-        if key not in data:
-            raise DataError(f"'{key}' is missing", f"add '{key}:'", at)
-    for key in data:
-        if key not in _KEYS:
-            known = f"known are {', '.join(_KEYS)}"
-            raise DataError(f"unknown key '{key}'", known, placed.key_at(key))
-    for word in _WORDS:
-        ends: list[float] = dict(data["ranges"] or {}).get(word) or []
-        if len(ends) != 2 or not 0 < ends[0] < ends[1]:
-            problem = f"ranges has no '{word}'"
-            raise DataError(problem, f"add '{word}: [smallest, largest]'", placed.at("ranges"))
-    if not re.fullmatch("min|s", str(data["speed_per"])):
-        raise DataError("speed_per is min or s", "correct it", placed.at("speed_per"))
-    return dict(data)
-
-
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"macros": _build}

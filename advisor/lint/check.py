@@ -16,7 +16,7 @@ from advisor.facts.assemble import ExtruderInputs, merge_stated
 from advisor.facts.ensemble import FEWEST, MOST, Ensemble, plausible
 from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
-from advisor.facts.macro_facts import macro_facts
+from advisor.facts.macro_facts import macro_facts, set_facts
 from advisor.facts.measure_groups import measure_groups
 from advisor.facts.memory import Memory
 from advisor.facts.profile_facts import profile_facts
@@ -31,6 +31,7 @@ from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.event_budget import within_budget
 from advisor.lint.fitting import fitted
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
+from advisor.lint.later import later_settings
 from advisor.lint.repeats import joined, told_once
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
@@ -144,16 +145,19 @@ def check_config(
     given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
+    alone = len(config.extruders) == 1
+    own = {one.name: set_facts(macros, one.name, alone=alone) for one in config.extruders}
     taken = {
-        extruder.name: _taken(extruder, config, given, stated, catalog, draw, first=number == 0)
+        extruder.name: _taken(extruder, config, given, {**stated, **own[extruder.name]}, catalog,
+                              draw, first=number == 0)
         for number, extruder in enumerate(config.extruders)
-    }
+    }  # fmt: skip
     if asks.sliced is not None and taken:
         from advisor.lint.sliced import sliced_facts
 
         first = config.extruders[0]
         asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)
-        stated = {**stated, **asked}
+        stated = {**stated, **own[first.name], **asked}
         taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
     machines = {name: one.machine for name, one in taken.items()}
     books = {name: machine.book for name, machine in machines.items()}
@@ -169,6 +173,7 @@ def check_config(
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
         draws=asks.draws,
         unread_moves=macros.skipped,
+        later=later_settings(macros, config, catalog),
     )
     tests = {name: one.tests for name, one in taken.items()}
     return CheckedConfig(report, machines, tree, given.profiles, tests)

@@ -55,6 +55,7 @@ def joined(reports: Sequence[Report]) -> Report:
         findings=tuple(_without_used(reports)),
         allowed=tuple(finding for one in reports for finding in one.allowed),
         errors=tuple(dict.fromkeys(error for one in reports for error in one.errors)),
+        later=tuple(dict.fromkeys(row for one in reports for row in one.later)),
         unread_moves=sum(one.unread_moves for one in reports),
         draws=next((one.draws for one in reports), None),
     )

@@ -20,6 +20,7 @@ from advisor.model import (
     Finding,
     Fix,
     HotendCase,
+    LaterSetting,
     Level,
     LimitBand,
     Report,
@@ -64,9 +65,22 @@ def render(report: Report) -> str:
         "findings": [finding_tree(finding) for finding in by_place(report.findings)],
         "summary": {level.value: report.count(level) for level in Level},
         "errors": [unicode_text(error) for error in report.errors],
+        **({"later_settings": [_later(one) for one in report.later]} if report.later else {}),
         **({"unread_macro_moves": report.unread_moves} if report.unread_moves else {}),
         **draws_tree(report.draws),
     })  # fmt: skip
+
+
+def _later(one: LaterSetting) -> Tree:
+    return {
+        "fact": one.fact,
+        "unit": one.unit,
+        "values": [number(value) for value in one.values],
+        "macros": [unicode_text(macro) for macro in one.macros],
+        "extruder": one.extruder,
+        "kept": one.kept,
+        "at": _at(one.at),
+    }
 
 
 def render_errors(errors: Iterable[str]) -> str:

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from advisor.model import Band, ExtruderReport, Figure, Level, Report
 from advisor.report.findings_text import write_findings
+from advisor.report.later_text import later_lines
 from advisor.report.look import Look
 from advisor.report.open_text import assumed_facts, open_inputs, write_assumed, write_measure_next
 from advisor.report.page import Page
@@ -61,6 +62,8 @@ def render(report: Report, look: Look | None = None) -> str:
         whose = f" for {_names(alike, report)}" if len(alike) < len(entries) else ""
         _write_open(page, *alike[0], whose=whose, told=told)
     page.blank()
+    for number, line in enumerate(later_lines(report.later)):
+        page.entry("" if number else "set later", line)
     page.entry("in all", sum_words(report))
     return page.render()
 

@@ -1,0 +1,33 @@
+"""Writes what macros set when they run, in place of what the config states."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from advisor.model import LaterSetting
+from advisor.report.findings_text import place
+from advisor.report.numbers import figure, unit_words
+
+__all__ = ["later_lines"]
+
+_NAMED = 2  # so many macros are named, the others counted
+
+
+def later_lines(later: Iterable[LaterSetting]) -> Iterator[str]:
+    """Yield a sentence for each setting: what it is set to, by which macro, where."""
+    for one in later:
+        whose = f" of {one.extruder}" if one.extruder else ""
+        ends = [figure(value, 4) for value in (one.values[0], one.values[-1])]
+        value = " to ".join(dict.fromkeys(ends)) + unit_words(one.unit)
+        by = f"by macro {_macros(one)}, {place(one.at)}"
+        if one.kept:
+            ask = f"--asked {ends[-1]}mm3/s holds the machine to it"
+            yield f"largest flow {value} kept {by}; not used here: {ask}"
+        else:
+            yield f"{one.title}{whose} set to {value} {by}"
+
+
+def _macros(one: LaterSetting) -> str:
+    named = " and ".join(one.macros[:_NAMED])
+    more = len(one.macros) - _NAMED
+    return f"{', '.join(one.macros[:_NAMED])} and {more} more" if more > 0 else named

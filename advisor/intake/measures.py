@@ -7,16 +7,19 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from advisor.catalog import load_catalog
+from advisor.errors import near_miss
 from advisor.frozen import frozen
-from advisor.intake.rule_reader import RuleReader, list_parts
 from advisor.resources import artifact
+
+if TYPE_CHECKING:
+    from advisor.schema import Node
 
 __all__ = ["ARTIFACTS", "Measure", "build_measures", "group_of", "load_measures"]
 
 _FILE = "measure/groups.yaml"
-_KEYS = ("group", "title", "how", "own", "inputs")
 
 
 @frozen
@@ -55,32 +58,30 @@ def build_measures() -> list[dict[str, Any]]:
     DataError
         At the first mistake, with its place.
     """
-    parts = list_parts(_FILE, what="measurements", first="group")
-    seen: dict[str, str] = {}
-    return [_row(part, seen) for part in parts]
+    from advisor.schema import checked, flag, listed, read_data, row, text
+
+    facts = load_catalog().facts
+    seen: dict[str, int] = {}  # name: its line
+
+    def settled(node: Node, name: str) -> str:
+        if not any(_fits(fact, name) for fact in facts):
+            raise node.wrong(
+                f"is '{name}', no fact", near_miss(name, facts) or "see rules/facts.yaml"
+            )
+        if name in seen:
+            raise node.wrong(f"is '{name}', as in line {seen[name]}", "keep one")
+        seen[name] = node.placed.at(*node.path).line
+        return name
+
+    inputs = listed(checked(text, settled), least=1)
+    needed = {"group": text, "title": text, "how": text, "inputs": inputs}
+    group = checked(row(needed, {"own": flag}), _plain)
+    rows: list[dict[str, Any]] = read_data(_FILE, listed(group, first="group", what="measurements"))
+    return rows
+
+
+def _plain(_: Node, row: dict[str, Any]) -> dict[str, Any]:
+    return {"own": False, **row, "how": " ".join(row["how"].split())}
 
 
 ARTIFACTS: Mapping[str, Callable[[], Any]] = {"measures": build_measures}
-
-
-def _row(reader: RuleReader, seen: dict[str, str]) -> dict[str, Any]:
-    row = reader.mapping((), _KEYS)
-    for key in ("group", "title", "how"):
-        if not isinstance(row.get(key), str) or not row[key].strip():
-            raise reader.mistake((key,), "must be a text", f"add '{key}: ...'")
-    inputs = row.get("inputs")
-    if not isinstance(inputs, list) or not inputs:
-        raise reader.mistake(("inputs",), "must be a list of facts", "write '- model.grip_share'")
-    for name in inputs:
-        _check(reader, str(name), row["group"], seen)
-    how = " ".join(row["how"].split())
-    return {**{key: row[key] for key in ("group", "title")}, "how": how,
-            "inputs": [str(name) for name in inputs], "own": row.get("own") is True}  # fmt: skip
-
-
-def _check(reader: RuleReader, name: str, group: str, seen: dict[str, str]) -> None:
-    if not any(_fits(fact, name) for fact in reader.catalog.facts):
-        raise reader.mistake(("inputs",), f"names '{name}', no fact", "see rules/facts.yaml")
-    if name in seen:
-        raise reader.mistake(("inputs",), f"names '{name}', as {seen[name]} does", "keep one")
-    seen[name] = group

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from advisor.catalog import Catalog, load_catalog
+from advisor.catalog import Catalog
 from advisor.errors import DataError, InputError, near_miss
-from advisor.resources import read_text
 from advisor.units import Unit, parse_unit
-from advisor.yamlread import Placed, read_yaml
+from advisor.yamlread import Placed
 
-__all__ = ["RuleReader", "list_parts"]
+__all__ = ["RuleReader"]
 
 _CHOICES = {
     "type": ("number", "integer", "ratio", "flag"),
@@ -79,37 +78,3 @@ class RuleReader:
             due_text = self.catalog.facts[fact].unit
             raise self.mistake(path, f"is in '{text}', {fact} in '{due_text}'", "change the unit")
         return unit
-
-
-def list_parts(file: str, *, what: str, first: str) -> list[RuleReader]:
-    """Return a reader of each entry of a file under rules/ that is a list, its places kept.
-
-    Parameters
-    ----------
-    file : str
-        The file, below rules/.
-    what : str
-        What the entries are, for the sentence where the file is no list.
-    first : str
-        The key each entry begins with.
-
-    Raises
-    ------
-    DataError
-        If the file is no YAML, or no list.
-    """
-    try:
-        placed = read_yaml(read_text("rules", file), f"rules/{file}")
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-    if not isinstance(placed.data, list):
-        raise DataError(f"the {what} must be a list", f"write '- {first}: ...'", placed.at())
-    return [_part(placed, number) for number in range(len(placed.data))]
-
-
-def _part(placed: Placed, number: int) -> RuleReader:
-    def below(places: Mapping[Any, Any]) -> dict[Any, Any]:
-        return {path[1:]: at for path, at in places.items() if path[:1] == (number,)}
-
-    part = Placed(placed.data[number], placed.file, below(placed.places), below(placed.key_places))
-    return RuleReader(part, load_catalog())

@@ -8,21 +8,18 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from advisor.catalog import load_catalog
-from advisor.errors import DataError, InputError
-from advisor.intake.rule_reader import RuleReader
-from advisor.resources import artifact, read_text
+from advisor.resources import artifact
 from advisor.units import parse_unit
-from advisor.yamlread import read_yaml
+
+if TYPE_CHECKING:
+    from advisor.schema import Node
 
 __all__ = ["ARTIFACTS", "Column", "Words", "build_weigh_data", "load_words", "weigh_numbers"]
 
 _NUMBERS, _WORDS = "weigh/test.yaml", "dialects/weighed.yaml"
-_NUMBER = ("value", "unit", "source", "status", "about")
-_COLUMN = ("names", "unit", "needed", "title", "range")
-_PARTS = ("columns", "notes", "skipped", "causes", "gcode", "cautions")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,41 +78,31 @@ def build_weigh_data() -> dict[str, Any]:
     DataError
         At the first mistake, with its place.
     """
-    return {"numbers": _numbers(_reader(_NUMBERS)), "words": _words(_reader(_WORDS))}
+    from advisor import schema as s
 
-
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"weigh": build_weigh_data}
-
-
-def _reader(name: str) -> RuleReader:
-    try:
-        return RuleReader(read_yaml(read_text("rules", name), f"rules/{name}"), load_catalog())
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-
-
-def _numbers(reader: RuleReader) -> dict[str, dict[str, float]]:
+    number = s.row(
+        {"value": s.number(), "unit": s.unit(), **s.sourced(load_catalog().sources)},
+        {"about": s.text},
+    )
+    texts = s.listed(s.text, least=1)
+    told = {"unit": s.unit(), "title": s.text, "range": s.ends()}
+    column = s.row({"names": texts}, {**told, "needed": s.flag})
+    words = {
+        "columns": s.names(column),
+        "notes": s.names(s.row({"names": texts}, told)),
+        "skipped": s.names(s.listed(s.string)),
+        "causes": s.names(texts),
+        "gcode": s.names(s.text),
+        "cautions": texts,
+    }
     return {
-        part: {name: _number(reader, (part, name)) for name in reader.mapping((part,))}
-        for part in reader.mapping(())
+        "numbers": s.read_data(_NUMBERS, s.names(s.names(s.checked(number, _in_si)))),
+        "words": s.read_data(_WORDS, s.row(words)),
     }
 
 
-def _number(reader: RuleReader, path: tuple[str, ...]) -> float:
-    row = reader.mapping(path, _NUMBER)
-    reader.source(path, row)
-    if not isinstance(row.get("value"), int | float):
-        raise reader.mistake(path, "has no number", "add 'value:'")
-    try:
-        return float(parse_unit(str(row.get("unit", ""))).to_si(float(row["value"])))
-    except InputError as err:
-        raise reader.mistake((*path, "unit"), f"cannot be: {err.problem}", "mend it") from None
+def _in_si(_: Node, row: Mapping[str, Any]) -> float:
+    return float(parse_unit(row["unit"]).to_si(row["value"]))
 
 
-def _words(reader: RuleReader) -> dict[str, Any]:
-    for part in ("columns", "notes"):
-        for name in reader.mapping((part,)):
-            row = reader.mapping((part, name), _COLUMN)
-            if not isinstance(row.get("names"), list):
-                raise reader.mistake((part, name), "has no names", "add 'names: [...]'")
-    return reader.mapping((), _PARTS)
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"weigh": build_weigh_data}

@@ -8,13 +8,16 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Mapping
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
-from advisor.errors import DataError, InputError, near_miss
+from advisor.errors import InputError
 from advisor.frozen import frozen
-from advisor.resources import artifact, read_text
+from advisor.resources import artifact
 from advisor.units import parse_unit
-from advisor.yamlread import Placed, read_yaml
+
+if TYPE_CHECKING:
+    from advisor.schema import Node
 
 __all__ = ["ARTIFACTS", "AXES", "Command", "Container", "Dialect", "load_dialect"]
 
@@ -24,7 +27,6 @@ MOTIONS = {"line": 1, "clockwise": 2, "counterclockwise": 3}
 _DOES = (*MOTIONS, "dwell", "inches", "millimetres", "plane-xy", "plane-zx", "plane-yz", "absolute",
          "relative", "absolute-e", "relative-e", "set-position", "home", "wait", "retract",
          "unretract", "set", "temperature", "nothing")  # fmt: skip
-_COMMAND = ("does", "unless", "sets", "obeyed", "seconds", "milliseconds", "degrees", "waits")
 _GIVES = ("feature", "width", "layer-height", "height", "setting")
 
 
@@ -78,12 +80,63 @@ class Dialect:
 
 
 def _build() -> Any:
+    """Return the file, checked: the artifact ``prints-dialect``."""
+    from advisor import schema as s
+
+    texts, letters = s.listed(s.text), s.listed(s.text, least=1)
+    amount = s.either((str, s.checked(s.text, _amount)), (object, s.number()))
+    command = s.row(
+        {"does": s.word(_DOES)},
+        {"unless": texts, "sets": s.names(letters), "obeyed": s.flag, "seconds": s.text,
+         "milliseconds": s.text, "degrees": s.text, "waits": s.flag},
+    )  # fmt: skip
+    container = s.row(
+        {"starts": s.checked(s.text, _bytes), "is": s.text}, {"remedy": s.text, "skip": s.flag}
+    )
+    comment = s.row({"gives": s.word(_GIVES), "pattern": s.pattern(1)}, {"known": s.flag})
+    kinds = {
+        "before_first_feed": amount,
+        "limits": s.names(amount),
+        "containers": s.listed(container),
+        "words": s.names(letters, AXES, "axis"),
+        "targets": s.names(s.unit()),
+        "commands": s.names(command),
+        "harmless": texts,
+        "tools": s.row({"letter": s.text, "largest": s.whole}),
+        "comments": s.listed(comment, least=1),
+        "trailing_comments": s.flag,
+        "features": s.names(texts),
+        "settings": s.names(texts),
+        "notes": s.names(s.text),
+    }
+    return s.read_data(_FILE, s.checked(s.row(kinds), _known_targets))
+
+
+def _amount(node: Node, value: str) -> str:
+    number, _, unit = value.partition(" ")
     try:
-        placed = read_yaml(read_text("rules", _FILE), f"rules/{_FILE}")
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-    _check(placed)
-    return placed.data
+        float(number), parse_unit(unit)
+    except (ValueError, InputError):
+        raise node.wrong(f"is '{value}', no number with a unit", "write '25 mm/s'") from None
+    return value
+
+
+def _bytes(node: Node, value: str) -> str:
+    try:
+        bytes.fromhex(value)
+    except ValueError:
+        raise node.wrong(f"is '{value}', no bytes", "write them in hexadecimal") from None
+    return value
+
+
+def _known_targets(node: Node, data: dict[str, Any]) -> dict[str, Any]:
+    from advisor.schema import word
+
+    for name, command in data["commands"].items():
+        for target in command.get("sets", {}):
+            known = word(data["targets"], "target", "add it under 'targets:'")
+            known(replace(node.into("commands", name, "sets"), data=target))
+    return data
 
 
 ARTIFACTS: Mapping[str, Callable[[], Any]] = {"prints-dialect": _build}
@@ -152,25 +205,3 @@ def _command(name: str, raw: Mapping[str, Any]) -> Command:
         degrees=raw.get("degrees"),
         waits=raw.get("waits", raw["does"] in ("wait", "dwell")),
     )
-
-
-def _check(placed: Placed) -> None:
-    """Refuse words that the reader would silently pass over."""
-    data = placed.data
-    for name, raw in data["commands"].items():
-        _among(placed, ("commands", name), raw, _COMMAND)
-        _among(placed, ("commands", name, "does"), [raw["does"]], _DOES)
-        _among(placed, ("commands", name, "sets"), raw.get("sets", {}), data["targets"])
-    for i, raw in enumerate(data["comments"]):
-        _among(placed, ("comments", i, "gives"), [raw["gives"]], _GIVES)
-        if re.compile(raw["pattern"]).groups != 1:
-            at = placed.at("comments", i, "pattern")
-            raise DataError("a comment pattern needs exactly one group", "mend the pattern", at)
-    _among(placed, ("words",), data["words"], AXES)
-
-
-def _among(placed: Placed, path: tuple[str | int, ...], words: Any, known: Any) -> None:
-    for word in words:
-        if word not in known:
-            hint = near_miss(str(word), known) or f"use one of {', '.join(sorted(known))}"
-            raise DataError(f"unknown word '{word}'", hint, placed.at(*path))

@@ -11,9 +11,8 @@ import functools
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from advisor.errors import DataError, InputError
-from advisor.model import Level, Span
-from advisor.resources import artifact, read_text
+from advisor.model import Level
+from advisor.resources import artifact
 
 __all__ = ["build_levels", "hangs_on_flow", "judged_level"]
 
@@ -103,24 +102,16 @@ def build_levels() -> dict[str, Any]:
     DataError
         If a share is missing, is none, or the shares do not fall from error to note.
     """
-    from advisor.yamlread import read_yaml
+    from advisor.schema import Node, checked, listed, number, read_data, row, text
 
-    at = Span(f"rules/{_FILE}", 1)
-    try:
-        data = read_yaml(read_text("rules", _FILE), at.file).data
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-    if not isinstance(data, dict) or set(data) != {*_KEYS, "of"}:
-        raise DataError(f"the keys must be {', '.join(_KEYS)}, of", "correct them", at)
-    for key, names in _KEYS.items():
-        row = data[key]
-        if not isinstance(row, dict) or set(row) != set(names):
-            raise DataError(f"{key} must state {', '.join(names)}", "correct it", at)
-        if not all(isinstance(x, (int, float)) and 0 < x <= 1 for x in row.values()):
-            raise DataError(f"{key}: a share lies between 0 and 1", "correct it", at)
-    shares = [data["shares"][name] for name in _KEYS["shares"]]
-    if shares != sorted(shares, reverse=True):
-        raise DataError("shares must fall from error to note", "correct them", at)
-    if not isinstance(data["of"], list) or not data["of"]:
-        raise DataError("of must list beginnings of facts", "write 'of: [flow.]'", at)
-    return {**{key: dict(data[key]) for key in _KEYS}, "of": [str(one) for one in data["of"]]}
+    def falling(node: Node, shares: dict[str, float]) -> dict[str, float]:
+        values = [shares[name] for name in _KEYS["shares"]]
+        if values != sorted(values, reverse=True):
+            raise node.wrong("do not fall from error to note", "put them in order")
+        return shares
+
+    share = number(above=0.0, at_most=1.0)
+    rows = {key: row(dict.fromkeys(names, share)) for key, names in _KEYS.items()}
+    rows["shares"] = checked(rows["shares"], falling)
+    data: dict[str, Any] = read_data(_FILE, row({**rows, "of": listed(text, least=1)}))
+    return data

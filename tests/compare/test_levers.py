@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from advisor import schema
 from advisor.asks import Asks
 from advisor.builds import target as target_module
 from advisor.builds.compare import compare
 from advisor.errors import DataError
-from advisor.intake import levers, rule_reader
+from advisor.intake import levers
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 COARSE = {"motor.run_current", "hotend.temperature", "drive.driven_gears"}
@@ -100,21 +101,22 @@ def test_the_levers_of_the_file_are_safe() -> None:
 GIVEN = "source: derating-practice, status: derived"
 ZONE = "fact: hotend.melt_length, step: 1 mm"
 MISTAKES = (
-    ("fact: hotend.melt_lenth, step: 1 mm, up_to: [{times: 2}]", "mean 'hotend.melt_length'"),
+    (f"fact: hotend.melt_lenth, step: 1 mm, up_to: [{{times: 2}}], {GIVEN}",
+     "mean 'hotend.melt_length'"),
     (f"fact: flow.melt, step: 1 mm3/s, up_to: [{{times: 2, words: x}}], {GIVEN}", "follows from"),
     (f"fact: hotend.melt_length, step: 1 A, up_to: [{{times: 2, words: x}}], {GIVEN}", "'step'"),
     (f"fact: hotend.melt_length, step: 0 mm, up_to: [{{times: 2, words: x}}], {GIVEN}", "above 0"),
-    (f"{ZONE}, {GIVEN}", "no bound"),
+    (f"{ZONE}, {GIVEN}", "has no up_to"),
     (f"{ZONE}, up_to: [{{times: 2, value: 3 mm}}], {GIVEN}", "needs one of"),
-    (f"{ZONE}, up_to: [{{times: twice, words: x}}], {GIVEN}", "factor above 0"),
+    (f"{ZONE}, up_to: [{{times: twice, words: x}}], {GIVEN}", "is 'twice', no number"),
     (f"{ZONE}, up_to: [{{times: 2}}], {GIVEN}", "without words"),
     (f"{ZONE}, up_to: [{{fact: motor.rated_current, words: x}}], {GIVEN}", "same kind"),
     (f"{ZONE}, up_to: [{{fact: hotend.melt_lenth, words: x}}], {GIVEN}", "did you mean"),
     (f"{ZONE}, up_to: [{{catalogue: hotend, words: x}}], {GIVEN}", "did you mean 'hotends'"),
     (f"{ZONE}, up_to: [{{catalogue: motors, words: x}}], {GIVEN}", "holds no hotend.melt_length"),
     (f"{ZONE}, up_to: [{{times: 2, words: x}}], down_to: {{time: 2}}, {GIVEN}", "'down_to'"),
-    ("fact: hotend.melt_length, step: 1 mm, up_to: [{times: 2}], status: derived", "no source"),
-    ("fact: hotend.melt_length, steps: 1 mm", "no key"),
+    ("fact: hotend.melt_length, step: 1 mm, up_to: [{times: 2}], status: derived", "has no source"),
+    ("fact: hotend.melt_length, steps: 1 mm", "unknown key 'steps'; did you mean 'step'"),
     (f"fact: motor.run_current, step: 1 A rms, up_to: [{{times: 2, words: x}}], {GIVEN}",
      "beyond motor.set_current"),
     (f"fact: hotend.temperature, step: 1 degC, up_to: [{{value: 300 degC, words: x}}], {GIVEN}",
@@ -129,7 +131,7 @@ def test_a_mistake_is_told_with_its_place(
     monkeypatch: pytest.MonkeyPatch, text: str, words: str
 ) -> None:
     """File and line, what is wrong, what to do."""
-    monkeypatch.setattr(rule_reader, "read_text", lambda *_: f"- {{{text}}}\n")
+    monkeypatch.setattr(schema, "read_text", lambda *_: f"- {{{text}}}\n")
     with pytest.raises(DataError, match=words) as caught:
         levers.build_levers()
     assert caught.value.at is not None
@@ -138,7 +140,7 @@ def test_a_mistake_is_told_with_its_place(
 
 def test_an_entry_that_is_no_mapping_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """Not a traceback."""
-    monkeypatch.setattr(rule_reader, "read_text", lambda *_: "- hotend.melt_length\n")
+    monkeypatch.setattr(schema, "read_text", lambda *_: "- hotend.melt_length\n")
     with pytest.raises(DataError, match="the entry must be a mapping"):
         levers.build_levers()
 
@@ -151,7 +153,7 @@ def test_a_lever_is_added_by_editing_the_file_alone(
     Independent computation: 35 W beyond the loss of 15 W heat 76.369 mm3/s of this filament.
     """
     text = (
-        rule_reader.read_text("rules", "compare/levers.yaml")
+        schema.read_text("rules", "compare/levers.yaml")
         + """
 - fact: hotend.heater_power
   step: 0.1 W
@@ -161,7 +163,7 @@ def test_a_lever_is_added_by_editing_the_file_alone(
   status: common-practice
 """
     )
-    monkeypatch.setattr(rule_reader, "read_text", lambda *_: text)
+    monkeypatch.setattr(schema, "read_text", lambda *_: text)
     made = levers.build_levers()
     monkeypatch.setattr(target_module, "load_levers", lambda: tuple(map(levers._lever, made)))
     weak = tmp_path / "weak.yaml"
@@ -180,6 +182,6 @@ def test_a_lever_is_added_by_editing_the_file_alone(
 
 def test_a_file_that_is_no_list_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """With what to write."""
-    monkeypatch.setattr(rule_reader, "read_text", lambda *_: "fact: hotend.melt_length\n")
+    monkeypatch.setattr(schema, "read_text", lambda *_: "fact: hotend.melt_length\n")
     with pytest.raises(DataError, match="list"):
         levers.build_levers()

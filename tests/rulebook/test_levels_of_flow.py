@@ -7,6 +7,7 @@ import pytest
 from every import every
 from rulebook_helpers import book, rule_row
 
+from advisor import schema
 from advisor.errors import DataError
 from advisor.model import Fact, Level, Origin, OriginKind
 from advisor.rulebook import judged_level, levels, run
@@ -74,7 +75,7 @@ def test_currents_are_not_silenced_by_a_share() -> None:
 )
 def test_a_mistake_in_the_table_is_told(text: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """With its file; nothing is taken for granted."""
-    monkeypatch.setattr(levels, "read_text", lambda *_: text)
+    monkeypatch.setattr(schema, "read_text", lambda *_: text)
     with pytest.raises(DataError) as caught:
         levels.build_levels()
     assert "levels.yaml" in str(caught.value)

@@ -198,6 +198,20 @@ class SeriesRow:
     line: int
 
 
+@frozen
+class RefusedMoves:
+    """What the firmware stops a print at: how often, the first line, the largest ask, the limit.
+
+    ``kind`` is ``distance`` [mm], ``section`` [mm2], ``hot`` or ``cold`` [degC].
+    """
+
+    kind: str
+    count: int
+    line: int
+    asked: float
+    allowed: float
+
+
 @frozen(kw_only=True)
 class DemandReport:
     """Answer of `demand`: what a sliced print asks over time, against the capacity."""
@@ -240,3 +254,4 @@ class DemandReport:
     place_count: int = 0
     above_any: float = 0.0  # share of the extruding time above any limit
     cap_that_removes: float | None = None  # mm3/s
+    refused: tuple[RefusedMoves, ...] = ()  # what the firmware stops the print at

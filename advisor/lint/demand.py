@@ -26,6 +26,7 @@ from advisor.prints import (
     LayerDemand,
     MachineLimits,
     PrintReport,
+    Refused,
     WindowDemand,
     analyse,
 )
@@ -33,10 +34,12 @@ from advisor.records import (
     DemandReport,
     DemandRow,
     ExcessPlace,
+    RefusedMoves,
     SeriesRow,
     WindowRow,
     WorstPlace,
 )
+from advisor.units import parse_unit
 
 __all__ = ["analyse_print", "demand", "machine_limits"]
 
@@ -54,7 +57,13 @@ _LIMITS = {
     "retract_length": "motion.retract_length",
     "retract_speed": "motion.retract_speed",
     "unretract_speed": "motion.unretract_speed",
+    "max_extrude_only_distance": "motion.max_extrude_only_distance",
+    "max_cross_section": "motion.max_cross_section",
+    "nozzle_diameter": "nozzle.diameter",
+    "max_temperature": "hotend.max_temperature",
+    "min_extrude_temperature": "hotend.min_extrude_temperature",
 }
+_REFUSED = {"distance": "mm", "section": "mm2", "hot": "degC", "cold": "degC"}
 _LEAST_MELT = 1e-9  # m3; taken where the melt length is not known
 _USUAL_AREA = math.pi / 4.0 * 1.75e-3**2  # m2
 
@@ -212,7 +221,14 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         place_count=read.excess_count,
         above_any=read.share_of_time_above_any_limit,
         cap_that_removes=None if removing is None else removing * _MM3,
+        refused=tuple(_refused(one) for one in read.refused),
     )  # fmt: skip
+
+
+def _refused(one: Refused) -> RefusedMoves:
+    unit = parse_unit(_REFUSED[one.kind])
+    asked, allowed = float(unit.from_si(one.asked)), float(unit.from_si(one.allowed))
+    return RefusedMoves(one.kind, one.count, one.line, asked, allowed)
 
 
 def _windows(read: PrintReport, book: FactBook) -> Iterator[WindowRow]:

@@ -36,6 +36,7 @@ def sliced_facts(path: str, book: FactBook, given: Given) -> Mapping[str, Fact]:
         _fact("demand.print_push", path, _asked(read, "lag")),
         _fact("demand.print_heat", path, _asked(read, "heat")),
         *_verdict_facts(path, read, book),
+        *_refused_facts(path, read),
     )
     return {fact.name: fact for fact in facts if fact is not None}
 
@@ -59,6 +60,22 @@ def _verdict_facts(path: str, read: PrintReport, book: FactBook) -> Iterator[Fac
     cap = cap_that_removes(read, book)
     if cap is not None:
         yield Fact("demand.print_cap", "mm3/s", cap, origin=origin)
+
+
+def _refused_facts(path: str, read: PrintReport) -> Iterator[Fact]:
+    """Yield what the firmware stops the print at, at its line."""
+    for one in read.refused:
+        name, unit = _REFUSED[one.kind]
+        origin = Origin(OriginKind.PROFILE, at=Span(path, max(one.line, 1)))
+        yield Fact(name, unit, one.asked, origin=origin)
+
+
+_REFUSED = {
+    "distance": ("demand.print_distance", "mm"),
+    "section": ("demand.print_section", "mm2"),
+    "hot": ("demand.print_temperature", "degC"),
+    "cold": ("demand.print_temperature", "degC"),
+}
 
 
 def _fact(name: str, path: str, peak: Peak | None) -> Fact | None:

@@ -26,6 +26,7 @@ from advisor.prints.records import (
     ToolDemand,
     Windows,
 )
+from advisor.prints.refused import Refusals
 from advisor.prints.scan import Scanner
 from advisor.prints.series import Series
 from advisor.prints.shape import shape_moves
@@ -175,13 +176,20 @@ def analyse(
     judged = None if windows is None else Judged(windows, volume, excesses)
     tally = Tally(filament_area=filament_area, capacity=capacity, skip=skip, melt_volume=volume,
                   worst=places, series=series, judged=judged)  # fmt: skip
-    planner = Planner(reading.notes)
+    planner, refusals = Planner(reading.notes), Refusals(limits, filament_area)
     for moves in reading.portions():
+        refusals.add(moves)
         for plan in planner.push(moves):
             tally.add(plan)
     for plan in planner.finish():
         tally.add(plan)
-    found = _judgement(judged, excesses, _or_none(tally.sustained.peak))
+    interpreter = reading.interpreter
+    refused = refusals.records(interpreter.nozzle_temperature, interpreter.temperature_line,
+                               extrudes=any(tally.filament.values()))  # fmt: skip
+    found = {
+        **_judgement(judged, excesses, _or_none(tally.sustained.peak)),
+        "refused": tuple(refused),
+    }
     return _report(reading, tally, places, series, volume, capacity, skip, found)
 
 

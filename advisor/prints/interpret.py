@@ -65,6 +65,7 @@ class Interpreter:
         self.modal = Modal(limits)
         self.remarks = Remarks(dialect, self.modal, notes)
         self.nozzle_temperature: float | None = None
+        self.temperature_line = 0
         self.commands = 0
         self._dialect, self._limits, self._notes = dialect, limits, notes
         self._obey_foreign = obey_foreign
@@ -170,7 +171,7 @@ class Interpreter:
             self._begin(i, lines, MARK)
             lines.words[self._homed(words), i] = math.inf
         elif does == "temperature":
-            self._temperature(words.get(command.degrees or ""))
+            self._temperature(words.get(command.degrees or ""), line)
         elif does in ("retract", "unretract"):
             self._retract(i, lines, does, line)
         if command.waits:
@@ -227,10 +228,11 @@ class Interpreter:
         self.modal.set(i, field, value)
         return True
 
-    def _temperature(self, degrees: float | None) -> None:
-        if degrees is not None and 0.0 < degrees < 1000.0:
-            known = self.nozzle_temperature or 0.0
-            self.nozzle_temperature = max(known, degrees + 273.15)
+    def _temperature(self, degrees: float | None, line: int) -> None:
+        if degrees is None or not 0.0 < degrees < 1000.0:
+            return
+        if degrees + 273.15 > (self.nozzle_temperature or 0.0):
+            self.nozzle_temperature, self.temperature_line = degrees + 273.15, line
 
     def _retract(self, i: int, lines: Lines, does: str, line: int) -> None:
         limits = self._limits

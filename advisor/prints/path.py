@@ -163,7 +163,7 @@ class Path:
         without = ~np.isfinite(filament)
         absurd = ~without & (np.abs(filament) > self._most_filament)
         for kind, rows in (
-            ("unknown-start", unknown),
+            ("unknown-start", unknown & (np.abs(filament) > _NOTHING)),
             ("unknown-filament", without & ~unknown),
             ("lost-filament", absurd & ~unknown),
         ):

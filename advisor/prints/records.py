@@ -22,6 +22,7 @@ __all__ = [
     "Peak",
     "Place",
     "PrintReport",
+    "Refused",
     "SeriesPoint",
     "Stated",
     "ToolDemand",
@@ -38,8 +39,10 @@ _MAY_BE_ZERO = frozenset(
         "pressure_advance",
         "smooth_time",
         "retract_length",
+        "max_extrude_only_distance",
     }
 )
+_ANY = frozenset({"unretract_extra", "min_extrude_temperature"})
 
 
 @frozen(kw_only=True)
@@ -71,6 +74,14 @@ class MachineLimits:
         Of the vertical axis; inf where unknown, [m/s], [m/s2]
     arc_resolution : float
         Length of the straight pieces the firmware cuts an arc into, [m]
+    max_extrude_only_distance : float
+        Filament that one move without path in x or y, or backward, may have, [m]
+    max_cross_section : float
+        Thickest line that is let through, [m2]
+    nozzle_diameter : float
+        Of the nozzle; a move with less filament than it is wide at the limit is let through, [m]
+    max_temperature, min_extrude_temperature : float
+        Highest of the nozzle, and lowest at which filament is moved, [K]
 
     Raises
     ------
@@ -94,11 +105,16 @@ class MachineLimits:
     max_z_velocity: float = math.inf
     max_z_accel: float = math.inf
     arc_resolution: float = 1e-3
+    max_extrude_only_distance: float = math.inf
+    max_cross_section: float = math.inf
+    nozzle_diameter: float = 0.4e-3
+    max_temperature: float = math.inf
+    min_extrude_temperature: float = -math.inf
 
     def __post_init__(self) -> None:
         for item in fields(self):
             value = getattr(self, item.name)
-            if value is None or item.name == "unretract_extra":
+            if value is None or item.name in _ANY:
                 continue
             low_enough = value >= 0.0 if item.name in _MAY_BE_ZERO else value > 0.0
             if not low_enough or (item.name == "min_cruise_ratio" and value >= 1.0):
@@ -212,6 +228,20 @@ class Excess:
 
 
 @frozen
+class Refused:
+    """Moves the firmware stops a print at: how many, the first line, the largest ask, the limit.
+
+    ``kind`` is "distance" [m] or "section" [m2] of a move, "hot" or "cold" [K] of the nozzle.
+    """
+
+    kind: str
+    count: int
+    line: int
+    asked: float
+    allowed: float
+
+
+@frozen
 class Peak:
     """The largest value of something and the line it stands in; line 0 where there is none."""
 
@@ -295,10 +325,12 @@ class PrintReport:
 
     ``time`` is all motion and dwell, without heating; it is the sum of ``extruding_time``
     (moves with path and filament), ``travel_time``, ``extrude_only_time`` and ``pause_time``.
-    ``volume`` counts moves with path and filament forward. Shares refer to ``time`` and
-    ``volume``. Where no capacity (or skip flow) was given the ``over_*`` (``skip_*``) are 0.
-    ``windows`` judge each limit over its own window; ``excesses`` are the worst of the
-    ``excess_count`` places above one, which last ``excess_time`` in all.
+    ``volume`` counts moves with path and filament forward, and pushes of filament alone that are
+    new plastic and longer than what the melt zone holds; these count as extruding time. Shares
+    refer to ``time`` and ``volume``. Where no capacity (or skip flow) was given the ``over_*``
+    (``skip_*``) are 0. ``windows`` judge each limit over its own window; ``excesses`` are the worst
+    of the ``excess_count`` places above one, which last ``excess_time`` in all. ``refused`` are the
+    moves and temperatures that the firmware stops the print at.
     """
 
     lines: int
@@ -337,6 +369,7 @@ class PrintReport:
     excesses: tuple[Excess, ...] = ()
     excess_count: int = 0
     excess_time: float = 0.0
+    refused: tuple[Refused, ...] = ()
 
     @property
     def share_of_time_above_any_limit(self) -> float:

@@ -46,6 +46,7 @@ class Remarks:
         """Take a comment that stands alone in line `i` of a block after `before` lines."""
         found = self._dialect.comment.match(comment[: self._longest])
         if found is None or found.lastindex is None:
+            self._alone(i, comment)
             return
         words = found[found.lastindex].strip().decode("utf-8", "replace")
         gives = self._dialect.comment_gives[found.lastindex - 1]
@@ -57,6 +58,11 @@ class Remarks:
             self._length(i, Field.LAYER_HEIGHT, words)
         elif gives == "setting":
             self._setting(words, before + i + 1)
+
+    def _alone(self, i: int, comment: bytes) -> None:
+        """Take an old comment that is a feature's name and nothing else."""
+        if len(comment) <= _NAME and (feature := self._behind(comment[1:])) is not None:
+            self._modal.set(i, Field.FEATURE, float(feature))
 
     def _behind(self, text: bytes) -> int | None:
         ours = self._dialect.features.get(text.strip().lower().decode("utf-8", "replace"))

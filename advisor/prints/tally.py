@@ -14,6 +14,7 @@ from advisor.prints.judged import Judged
 from advisor.prints.moves import Floats, Moves
 from advisor.prints.plan import Plan
 from advisor.prints.profile import Trapezoids
+from advisor.prints.pushes import Pushes
 from advisor.prints.series import Series
 from advisor.prints.window import Window
 from advisor.prints.worst import Worst
@@ -53,6 +54,7 @@ class Tally:
         self._melt_volume = melt_volume
         self._worst, self._series, self._judged = worst, series, judged
         self._windows: dict[int, Window] = {}
+        self._pushes = Pushes(melt_volume / filament_area)
         self._grid = LEVEL
         self.time = self.pause_time = self.extruding_time = self.extrude_only_time = 0.0
         self.path_length = self.max_accel = 0.0
@@ -76,11 +78,12 @@ class Tally:
         begin = end - shape.time
         self.time = float(end[-1])
         self.pause_time += waited
-        self._heads(moves, shape)
+        pushed = self._pushes.counted(moves)
+        self._heads(moves, shape, pushed)
         self._filament(moves)
         self._extruder(moves, shape)
         section = np.maximum(moves.ratio, 0.0) * self._area
-        section *= moves.path
+        section *= moves.path | pushed
         volume, flow = section * shape.length, section * shape.cruise
         self._series.add(begin=begin, end=end, volume=volume, flow=flow, height=moves.height,
                          line=moves.line, gapless=not waited)  # fmt: skip
@@ -91,10 +94,10 @@ class Tally:
             ]
             self._flowing(moves, shape, row, begin, section[row], volume[row], flow[row], over)
 
-    def _heads(self, moves: Moves, shape: Trapezoids) -> None:
-        """Add up what concerns the head."""
+    def _heads(self, moves: Moves, shape: Trapezoids, pushed: NDArray[np.bool_]) -> None:
+        """Add up what concerns the head; pushes that ask for flow are extruding time."""
         alone = np.flatnonzero(~moves.path)
-        self.extrude_only_time += float(shape.time[alone].sum())
+        self.extrude_only_time += float(shape.time[~moves.path & ~pushed].sum())
         self.path_length += float(shape.length.sum() - shape.length[alone].sum())
         self.max_accel = max(self.max_accel, float((moves.accel * moves.path).max()))
 

@@ -48,6 +48,11 @@ def render(report: DemandReport) -> str:
             for x in report.places
         ],
         "place_count": report.place_count,
+        "refused": [
+            {"kind": x.kind, "count": x.count, "line": x.line, "asked": number(x.asked),
+             "allowed": number(x.allowed)}
+            for x in report.refused
+        ],
         "share_of_time_above_any_limit": number(report.above_any),
         "cap_that_removes": number(report.cap_that_removes),
         "sure": number(report.sure),

@@ -9,7 +9,13 @@ from advisor.records import DemandReport, DemandRow
 from advisor.report.look import Look
 from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import Page
-from advisor.report.print_words import WINDOW_HEADS, answer_words, place_words, window_rows
+from advisor.report.print_words import (
+    WINDOW_HEADS,
+    answer_words,
+    place_words,
+    refused_words,
+    window_rows,
+)
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
@@ -49,7 +55,7 @@ def clock(seconds: float) -> str:
 def _write_answer(page: Page, report: DemandReport) -> None:
     words, style = answer_words(report)
     page.entry("answer", words, label_style="strong", style=style)
-    for sentence in report.lacking:
+    for sentence in (*refused_words(report.refused), *report.lacking):
         page.entry("", sentence)
 
 

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from advisor.frozen import frozen
-from advisor.records import DemandReport, ExcessPlace, WindowRow
+from advisor.records import DemandReport, ExcessPlace, RefusedMoves, WindowRow
 from advisor.report.numbers import figure, flow, quantity, share
 
-__all__ = ["WINDOW_HEADS", "WindowWords", "answer_words", "place_words", "small_share",
-           "window_rows"]  # fmt: skip
+__all__ = [
+    "WINDOW_HEADS",
+    "WindowWords",
+    "answer_words",
+    "place_words",
+    "refused_words",
+    "small_share",
+    "window_rows",
+]  # fmt: skip
 
 FLOW = "mm3/s"
 _NAMES = {
@@ -60,6 +67,23 @@ def _cap(report: DemandReport) -> str:
 
 def _places(count: int) -> str:
     return f"{count} place{'' if count == 1 else 's'}"
+
+
+def refused_words(refused: Iterable[RefusedMoves]) -> Iterator[str]:
+    """Yield a sentence for each kind of move or temperature the firmware stops the print at."""
+    for one in refused:
+        what, unit = _REFUSED[one.kind]
+        asked, allowed = quantity(one.asked, unit), quantity(one.allowed, unit)
+        more = f" ({one.count} such moves)" if one.count > 1 else ""
+        yield f"The firmware stops it in line {one.line}: {what.format(asked, allowed)}{more}."
+
+
+_REFUSED = {
+    "distance": ("{0} of filament in one move, at most {1} are allowed", "mm"),
+    "section": ("a line of {0}, at most {1} are allowed", "mm2"),
+    "hot": ("{0} are set, at most {1} are allowed", "degC"),
+    "cold": ("{0} is the highest temperature set, below {1} no filament is moved", "degC"),
+}
 
 
 def small_share(part: float) -> str:

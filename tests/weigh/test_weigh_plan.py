@@ -83,9 +83,11 @@ def test_every_sample_gets_a_plan_within_its_limits_or_a_reason(config: str) -> 
         max(step.flow for step in plan.steps), rel=1e-3
     )
     assert read.filament_length == pytest.approx(plan.length, rel=1e-4)
-    assert read.pause_time + read.extrude_only_time == pytest.approx(plan.time, rel=2e-3)
+    assert read.time == pytest.approx(plan.time, rel=2e-3)
     assert read.path_length == 0.0
-    assert read.volume == 0.0
+    assert 0.0 < read.volume <= read.filament_length * area * (1 + 1e-9)  # pushes are flow
+    assert read.peak.value == pytest.approx(max(step.flow for step in plan.steps), rel=1e-3)
+    assert read.refused == ()
     assert read.nozzle_temperature == pytest.approx(plan.temperature, abs=0.5)
     assert plan.temperature <= nominal(book, "hotend.max_temperature")
     for step in plan.steps:

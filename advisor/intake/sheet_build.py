@@ -2,95 +2,110 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
-from advisor.catalog import CATEGORIES
-from advisor.errors import InputError, near_miss
-from advisor.intake.rule_reader import RuleReader
-from advisor.units import parse_unit
-from advisor.values import parse_quantity
+from advisor.catalog import CATEGORIES, Catalog
+from advisor.errors import near_miss
+from advisor.schema import (
+    Kind,
+    Node,
+    checked,
+    flag,
+    listed,
+    names,
+    quantity,
+    raw,
+    row,
+    text,
+    word,
+)  # fmt: skip
 
-__all__ = ["SheetBuilder"]
+__all__ = ["sheet_kind"]
 
-_FIELD = ("above", "at_least", "at_most", "choices", "catalogue", "count", "basis", "ratio",
-          "within")  # fmt: skip
 _LONGEST_LINE = 70  # characters; a question is read over slow lines
 
 
-class SheetBuilder(RuleReader):
-    """Checks the fields of the sheet."""
-
-    def data(self) -> dict[str, Any]:
-        """Return the fields by path, the blocks and what a field renews."""
-        self.mapping((), ("fields", "blocks", "renews", "questions"))
-        stated = {info.sheet: info for info in self.catalog.facts.values() if info.sheet}
-        inner = {path for path in stated if any(p.startswith(f"{path}.") for p in stated)}
-        fields: dict[str, Any] = {
-            path: {"fact": info.name, "unit": info.unit, "type": info.type, "scope": info.scope}
-            for path, info in stated.items()
-            if path not in inner
+def sheet_kind(catalog: Catalog) -> Kind:
+    """Return the schema of the sheet's fields: by path, with blocks, questions and what renews."""
+    sheet = row(
+        {
+            "fields": raw,
+            "blocks": names(listed(text)),
+            "renews": names(listed(text)),
+            "questions": names(checked(text, _short)),
         }
-        for name in self.mapping(("fields",)):
-            if name not in fields:
-                hint = near_miss(name, fields) or "name it in facts.yaml under 'sheet:'"
-                raise self.mistake(("fields", name), "is no field of the sheet", hint, key=True)
-            fields[name] |= self.field(("fields", name), fields[name])
-        bare = [path for path, row in fields.items() if row["type"] == "number" and
-                not {"above", "at_least"} & set(row)]  # fmt: skip
-        if bare:
-            raise self.mistake(("fields",), f"say no lower end for '{bare[0]}'", "add 'above:'")
-        names = self.mapping(("renews",))
-        renews = {name: self.renewed(("renews", name), fields) for name in names}
-        asked = {"questions": self.questions(fields)}
-        return {"fields": fields, "blocks": self.blocks(fields), "renews": renews} | asked
+    )
+    return checked(sheet, partial(_joined, catalog))
 
-    def field(self, path: tuple[str, ...], known: Mapping[str, Any]) -> dict[str, Any]:
-        """Return what is asked of one field; bounds in SI."""
-        row = dict(self.mapping(path, _FIELD))
-        for part in ("above", "at_least", "at_most"):
-            if part in row:
-                row[part] = self.bound((*path, part), str(row[part]), known)
-        if "catalogue" in row and row["catalogue"] not in CATEGORIES:
-            hint = near_miss(str(row["catalogue"]), CATEGORIES)
-            raise self.mistake((*path, "catalogue"), "is no part of the catalogue", hint)
-        return row
 
-    def bound(self, path: tuple[str, ...], text: str, known: Mapping[str, Any]) -> list[Any]:
-        """Return a bound as its SI value and its text."""
-        try:
-            quantity = parse_quantity(text, parse_unit(known["unit"]))
-        except InputError as err:
-            raise self.mistake(path, f"cannot be: {err.problem}", err.remedy or "") from None
-        return [quantity.typical, text]
+def _short(node: Node, line: str) -> str:
+    if len(line) > _LONGEST_LINE:
+        raise node.wrong(
+            "is no short line", f"say in {_LONGEST_LINE} characters how to find it out"
+        )
+    return line
 
-    def blocks(self, fields: Mapping[str, Any]) -> dict[str, list[str]]:
-        """Return the blocks that need some of their fields."""
-        blocks: dict[str, list[str]] = self.mapping(("blocks",))
-        for block, needs in blocks.items():
-            for name in needs:
-                if f"{block}.{name}" not in fields:
-                    hint = near_miss(f"{block}.{name}", fields)
-                    raise self.mistake(("blocks", block), f"needs unknown '{name}'", hint)
-        return blocks
 
-    def questions(self, fields: Mapping[str, Any]) -> dict[str, str]:
-        """Return what is asked and how to find it out, in this order."""
-        questions: dict[str, str] = self.mapping(("questions",))
-        known = {*fields, *self.mapping(("blocks",))}
-        for name, words in questions.items():
-            if name not in known:
-                hint = near_miss(name, known) or "name a field or a block"
-                raise self.mistake(("questions", name), "is no field of the sheet", hint, key=True)
-            if not isinstance(words, str) or len(words) > _LONGEST_LINE:
-                remedy = f"say in {_LONGEST_LINE} characters how to find it out"
-                raise self.mistake(("questions", name), "is no short line", remedy)
-        return questions
+def _joined(catalog: Catalog, node: Node, data: dict[str, Any]) -> dict[str, Any]:
+    fields = _fields(catalog, node.into("fields"))
+    _blocks(node.into("blocks"), fields)
+    names(raw, {*fields, *data["blocks"]}, "field of the sheet", "name a field or a block")(
+        node.into("questions")
+    )
+    renews = {name: _renewed(node.into("renews", name), fields) for name in data["renews"]}
+    asked = {"blocks": data["blocks"], "renews": renews, "questions": data["questions"]}
+    return {"fields": fields, **asked}
 
-    def renewed(self, path: tuple[str, ...], fields: Mapping[str, Any]) -> list[str]:
-        """Return the fields that hang on the field at the end of `path`."""
-        starts: list[str] = self.placed.data["renews"][path[-1]]
-        found = [name for name in fields for start in starts if f"{name}.".startswith(f"{start}.")]
-        if path[-1] not in fields or len(found) < len(starts):
-            raise self.mistake(path, "names what is no field of the sheet", "mend it")
-        return [name for name in found if name != path[-1]]
+
+def _fields(catalog: Catalog, node: Node) -> dict[str, Any]:
+    """Return the fields that state a fact, with what is asked of each; bounds in SI."""
+    stated = {info.sheet: info for info in catalog.facts.values() if info.sheet}
+    inner = {path for path in stated if any(p.startswith(f"{path}.") for p in stated)}
+    fields: dict[str, Any] = {
+        path: {"fact": info.name, "unit": info.unit, "type": info.type, "scope": info.scope}
+        for path, info in stated.items()
+        if path not in inner
+    }
+    remedy = "name it in facts.yaml under 'sheet:'"
+    for name in names(raw, fields, "field of the sheet", remedy)(node):
+        fields[name] |= _field(fields[name]["unit"])(node.into(name))
+    bare = [path for path, row in fields.items() if row["type"] == "number" and
+            not {"above", "at_least"} & set(row)]  # fmt: skip
+    if bare:
+        raise node.wrong(f"say no lower end for '{bare[0]}'", "add 'above:'")
+    return fields
+
+
+def _field(due: str) -> Kind:
+    def bound(node: Node) -> list[Any]:
+        return [quantity(due)(node), str(node.data)]
+
+    may = {
+        **dict.fromkeys(("above", "at_least", "at_most"), bound),
+        "choices": listed(text, least=1),
+        "catalogue": word(CATEGORIES, "part of the catalogue"),
+        "count": flag,
+        "basis": text,
+        "ratio": flag,
+        "within": text,
+    }
+    return row({}, may)
+
+
+def _blocks(node: Node, fields: dict[str, Any]) -> None:
+    """Check that a block needs fields of its own."""
+    for block, needs in node.data.items():
+        for name in needs:
+            if f"{block}.{name}" not in fields:
+                hint = near_miss(f"{block}.{name}", fields)
+                raise node.into(block).wrong(f"needs unknown '{name}'", hint)
+
+
+def _renewed(node: Node, fields: dict[str, Any]) -> list[str]:
+    """Return the fields that hang on the field at the end of the path."""
+    field, starts = node.path[-1], node.data
+    found = [name for name in fields for start in starts if f"{name}.".startswith(f"{start}.")]
+    if field not in fields or len(found) < len(starts):
+        raise node.wrong("names what is no field of the sheet", "mend it")
+    return [name for name in found if name != field]

@@ -35,7 +35,7 @@ def test_a_new_key_is_one_line_of_yaml() -> None:
 @every(
     ("line", "words"),
     [
-        (f"    bore: {KEY.replace('fact: nozzle.diameter, ', '')}", "states no fact"),
+        (f"    bore: {KEY.replace('fact: nozzle.diameter, ', '')}", "has no fact"),
         (f"    bore: {KEY.replace('nozzle.diameter', 'nozzle.diametre')}",
          "did you mean 'nozzle.diameter'?"),
         (f"    bore: {KEY.replace('unit: mm', 'unit: s')}", "is in 's', nozzle.diameter in 'mm'"),
@@ -48,9 +48,9 @@ def test_a_new_key_is_one_line_of_yaml() -> None:
         (f"    bore: {KEY.replace('missing', 'mising')}", "did you mean 'missing'?"),
         (f"    bore: {KEY.replace('missing: it', 'above: zero, missing: it')}",
          "is 'zero', no number"),
-        (f"    bore: {KEY.replace('range: [0.01, 20], ', '')}", "is no range"),
+        (f"    bore: {KEY.replace('range: [0.01, 20], ', '')}", "has no range"),
         (f"    bore: {KEY.replace('[0.01, 20]', '[20, 0.01]')}", "is no range"),
-        (f"    bore: {KEY.replace('[0.01, 20]', '[true, 20]')}", "add 'range: [lowest, highest]'"),
+        (f"    bore: {KEY.replace('[0.01, 20]', '[true, 20]')}", "write '[lowest, highest]'"),
         (f"    bore: {KEY.replace('missing: it', 'type: integral')}", "did you mean 'integer'?"),
         (f"    bore: {KEY.replace('missing: it', 'default: {value: 1}')}", "has no source"),
         (f"    bore: {KEY.replace('missing: it', 'default: {}')}",
@@ -71,9 +71,9 @@ def test_keys_are_checked(line: str, words: str) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ("title: t\n", "", "'title' is missing"),
+        ("title: t\n", "", "has no title"),
         ("tmc[0-9]+", "tmc[", "is no expression"),
-        ("sections: [extruder]", "sections: extruder", "needs sections (a list)"),
+        ("sections: [extruder]", "sections: extruder", "'roles extruder sections' must be a list"),
         ("sections: [extruder]", "sections: ['<nr>']", "has an unknown <nr>"),
         ("scope: extruder", "scope: extruders", "did you mean 'extruder'?"),
         ("roles:\n", "roles:\n  driver: {sections: [d], scope: extruder}\n", "has no keys"),
@@ -92,7 +92,7 @@ def test_roles_are_checked(old: str, new: str, words: str) -> None:
     [
         ("  motor.resistance:", "  motor.resistence:", "did you mean 'motor.resistance'?"),
         ("above: 0 ohm", "above: 0 mm", "cannot be"),
-        ("above: 0 ohm", "over: 0 ohm", "is no key of this"),
+        ("above: 0 ohm", "over: 0 ohm", "has an unknown key 'over'"),
         ("catalogue: motors", "catalogue: motor", "did you mean 'motors'?"),
         ("  motor.resistance: {above: 0 ohm, at_least: 0.001 ohm, at_most: 200 ohm}\n", "",
          "say no lower end for 'motor.resistance'"),

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import os
-
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
+from tiers import LONG
 
-LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 QUICK_EXAMPLES, LONG_EXAMPLES = 100, 5000
 
 many = settings(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import importlib
 import re
 
 import pytest
 from every import every
+from fresh import wanted_by
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
@@ -128,15 +130,13 @@ def test_the_vocabulary_may_hold_the_catalogues_records() -> None:
 
 def test_evaluating_needs_no_parser() -> None:
     """Compiled data is read and evaluated without lark, and imported without numpy."""
-    import subprocess
-    import sys
+    kind = ["number", [0] * 6, None]
+    with wanted_by("lark", "numpy") as wanted:
+        importlib.import_module("advisor.expression")
+    assert wanted == set()
+    with wanted_by("lark") as wanted:
+        anew = importlib.import_module("advisor.expression")
+        compiled = anew.Compiled.from_json(["1", ["number", 1.0], kind, [], []])
+        assert anew.evaluate(compiled, {}).value == 1
 
-    script = (
-        "import sys; from advisor.expression import Compiled, evaluate\n"
-        "assert not {'numpy', 'lark'} & set(sys.modules)\n"
-        "kind = ['number', [0] * 6, None]\n"
-        "assert evaluate(Compiled.from_json(['1', ['number', 1.0], kind, [], []]), {}).value == 1\n"
-        "assert 'lark' not in sys.modules"
-    )
-
-    subprocess.run([sys.executable, "-c", script], check=True)
+    assert wanted == set()

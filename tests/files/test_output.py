@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-import subprocess
 import sys
 from pathlib import Path
 
@@ -178,18 +177,17 @@ def test_page_never_goes_over_an_input(machine: Path, run: Runner) -> None:
     assert config.read_text() == text
 
 
-def test_stdin_from_a_file_counts_as_read(machine: Path) -> None:
+def test_stdin_from_a_file_counts_as_read(
+    machine: Path, run: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """'demand - < part' with a CSV over the part itself."""
     part = machine / "box.gcode"
     before = part.read_bytes()
     part.write_bytes(HEAD.encode() + before)
-    with part.open("rb") as stream:
-        done = subprocess.run(
-            [sys.executable, "-m", "advisor", "demand", "-", "--config",
-             str(machine / "printer.cfg"), "--csv", str(part)],
-            stdin=stream, capture_output=True, check=False,
-        )  # fmt: skip
-    assert done.returncode == 2, done.stderr
+    with part.open(encoding="utf-8") as stream:
+        monkeypatch.setattr(sys, "stdin", stream)
+        ran = run("demand", "-", "--config", machine / "printer.cfg", "--csv", part)
+    assert ran.code == 2, ran.err
     assert part.read_bytes() == HEAD.encode() + before
 
 

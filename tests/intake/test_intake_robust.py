@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 import math
-import subprocess
-import sys
 
 import pytest
+from fresh import wanted_by
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -132,13 +132,11 @@ def test_compiled_dialects_are_json() -> None:
 
 def test_reading_a_config_needs_neither_yaml_nor_arrays() -> None:
     """With compiled data neither ruamel nor numpy is imported for a config."""
-    code = (
-        "import sys, advisor.intake.extruders, advisor.intake.dialect, advisor.intake.sheet\n"
-        "print([m for m in ('ruamel', 'numpy', 'lark', 'rich') if m in sys.modules])"
-    )
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    with wanted_by("ruamel", "numpy", "lark", "rich") as wanted:
+        for module in ("extruders", "dialect", "sheet"):
+            importlib.import_module(f"advisor.intake.{module}")
 
-    assert run.stdout.strip() == "[]"
+    assert wanted == set()
 
 
 @pytest.mark.parametrize("size", [1_000, 20_000])

@@ -14,7 +14,7 @@ import pytest
 from every import every
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from strategies import LONG
+from tiers import LONG
 
 from advisor.budgets import UNPACKED_BYTES
 from advisor.errors import InputError, ProfileError, UnreadableError

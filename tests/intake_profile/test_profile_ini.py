@@ -8,7 +8,8 @@ import re
 from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import LONG, many
+from strategies import many
+from tiers import LONG
 
 from advisor.intake.profile.ini_text import Section, elements, parse_ini
 

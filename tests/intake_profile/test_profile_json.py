@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import LONG, many
+from strategies import many
+from tiers import LONG
 
 from advisor.errors import ProfileError
 from advisor.intake.profile.json_text import parse_json

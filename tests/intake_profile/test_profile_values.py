@@ -6,7 +6,8 @@ import pytest
 from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import LONG, many
+from strategies import many
+from tiers import LONG
 
 from advisor.intake.profile.shapes import Shape, classify, is_on
 from advisor.model import State

@@ -9,7 +9,6 @@ machine alone: the ensemble is paired.
 
 from __future__ import annotations
 
-import os
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,11 +18,11 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tiers import LONG
 
 from advisor import Asks, Level
 from advisor.lint.check import CheckedConfig, check_config
 
-LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 few = settings(
     max_examples=150 if LONG else 4,
     deadline=None,

@@ -7,15 +7,12 @@ import io
 import json
 import os
 import re
-import shutil
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-
-import pytest
 
 from advisor import Asks, Report, check
 from advisor.cli import main
@@ -26,7 +23,6 @@ from advisor.rulebook import Rulebook
 from advisor.rulebook.build import build_rulebook
 
 ROOT = Path(__file__).resolve().parents[2]
-LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 SAVED = (
     "#*# <---------------------- SAVE_CONFIG ---------------------->\n"
     "#*# DO NOT EDIT THIS BLOCK OR BELOW. The contents are auto-generated.\n"
@@ -185,21 +181,35 @@ def with_values(data: bytes, edits: Sequence[Edit]) -> bytes:
     return (mark + "".join(lines)).encode("utf-8", "surrogateescape")
 
 
-def patched(files: Mapping[str, bytes], diff: bytes, folder: Path) -> dict[str, bytes]:
-    """Return files after GNU patch has applied a diff to them, in a new folder."""
-    for name, data in files.items():
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(data)
-    done = subprocess.run(
-        ["patch", "-p1", "--fuzz=0", "--no-backup-if-mismatch"],
-        cwd=folder, input=diff, capture_output=True, check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stdout + done.stderr
-    return {name: (folder / name).read_bytes() for name in files}
+_LINES = re.compile(rb"[^\n]*\n|[^\n]+")
+_HUNK = re.compile(rb"@@ -(\d+)(?:,(\d+))? \+")
 
 
-needs_patch = pytest.mark.skipif(shutil.which("patch") is None, reason="needs the program patch")
+def patched(files: Mapping[str, bytes], diff: bytes) -> dict[str, bytes]:
+    """Return files after a diff, by the rules of the unified format (GNU diffutils manual, 2.2.2).
+
+    For names without special characters, and lines that are no heads of a diff themselves. That
+    GNU patch makes the same of the same diffs is tried in tests/cli.
+    """
+    made = dict(files)
+    for part in re.split(rb"(?m)^(?=--- a/)", diff)[1:]:
+        head, _, *body = _LINES.findall(part)
+        name = head[6:].rstrip(b"\n").split(b"\t")[0].decode()
+        old, new, at = _LINES.findall(files[name]), [], 0
+        for line, following in zip(body, [*body[1:], b""], strict=True):
+            if hunk := _HUNK.match(line):
+                start = int(hunk[1]) - (hunk[2] != b"0")  # an empty part stands behind its line
+                new += old[at:start]
+                at = start
+                continue
+            text = line[1:-1] if following.startswith(b"\\") else line[1:]
+            if line[:1] in (b" ", b"-"):
+                assert old[at] == text, (name, at)
+                at += 1
+            if line[:1] in (b" ", b"+"):
+                new.append(text)
+        made[name] = b"".join(new + old[at:])
+    return made
 
 
 def rulebook(text: str) -> Rulebook:

@@ -18,7 +18,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from mend_helpers import CONFIG, DRIVER, LONG, Machine, environment
+from mend_helpers import CONFIG, DRIVER, Machine, environment
+from tiers import LONG, only_long
 
 from advisor.errors import MendError
 from advisor.files import steps as disk
@@ -114,7 +115,7 @@ def test_one_of_several_at_once_writes(strikes: dict[str, Any]) -> None:
         assert stale == 0
 
 
-@pytest.mark.skipif(not LONG, reason="long: set FEEDWRIGHT_LONG=1")
+@only_long
 @pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace")
 @pytest.mark.parametrize(
     "call", ["openat", "write", "fsync", "rename", "unlink", "fchmod", "close"]

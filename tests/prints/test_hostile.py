@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-import os
 import random
 import zipfile
 
@@ -12,13 +11,13 @@ import pytest
 from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import LONG
 
 from advisor.errors import AdvisorError, PrintError
 from advisor.prints import MachineLimits, PrintReport, analyse
 
 LIMITS = MachineLimits(max_velocity=0.3, max_accel=5.0)
 AREA = math.pi / 4.0 * 1.75e-3**2
-LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 
 
 def run(data: bytes) -> PrintReport:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import io
 import math
-import os
 import random
 
 import numpy as np
 import pytest
 from every import every
+from tiers import LONG
 
 from advisor.prints import MachineLimits, read_moves
 from advisor.prints.lookahead import bounded_run, falling_in_runs
@@ -18,8 +18,6 @@ from advisor.prints.plan import Plan, Planner
 from advisor.prints.profile import Trapezoids
 from tests.prints import plain
 from tests.prints.running_minima import planned_speeds
-
-LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 
 
 def machine(limits: plain.PlainLimits) -> MachineLimits:

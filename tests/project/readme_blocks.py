@@ -7,11 +7,13 @@ it. A line ``...`` stands for any number of lines (with --write it and what is b
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import re
 import shlex
-import subprocess
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -64,18 +66,28 @@ def fits(shown: str, real: str) -> bool:
 def _run(command: str) -> tuple[int, str]:
     program, *arguments = shlex.split(command)
     assert program == "feedwright", f"{program} is not run in an example"
-    kept = {k: v for k, v in os.environ.items() if k not in ("FORCE_COLOR", "COLUMNS")}
-    done = subprocess.run(
-        [sys.executable, "-m", "advisor", *arguments],
-        cwd=ROOT,
-        env={**kept, "COLUMNS": "80", "NO_COLOR": "1", "PYTHONUTF8": "1"},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        stdin=subprocess.DEVNULL,
-        encoding="utf-8",
-        check=False,
-    )
-    return done.returncode, done.stdout
+    from advisor.cli import main
+
+    both = io.TextIOWrapper(io.BytesIO(), "utf-8", newline="")
+    with _as_shown(both), contextlib.chdir(ROOT):
+        code = main(arguments)
+    both.flush()
+    return int(code), both.buffer.getvalue().decode()  # type: ignore[attr-defined]
+
+
+@contextlib.contextmanager
+def _as_shown(both: io.TextIOWrapper) -> Iterator[None]:
+    """Both streams into one, 80 columns wide, without colour; nothing on standard input."""
+    environment, streams = dict(os.environ), (sys.stdin, sys.stdout, sys.stderr)
+    os.environ.pop("FORCE_COLOR", None)
+    os.environ.update({"COLUMNS": "80", "NO_COLOR": "1"})
+    sys.stdin, sys.stdout, sys.stderr = io.TextIOWrapper(io.BytesIO(), "utf-8"), both, both
+    try:
+        yield
+    finally:
+        sys.stdin, sys.stdout, sys.stderr = streams
+        os.environ.clear()
+        os.environ.update(environment)
 
 
 def _kept(shown: str, real: str) -> str:

@@ -7,9 +7,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from tiers import only_long
 
 ROOT = Path(__file__).resolve().parents[2]
-
+TYPES = ".venv/bin/mypy"
 CHECKS = {
     "linter": ["ruff", "check", "."],
     "formatter": ["ruff", "format", "--check", "."],
@@ -17,7 +18,9 @@ CHECKS = {
 }
 
 
-@pytest.mark.parametrize("check", CHECKS)
+@pytest.mark.parametrize(
+    "check", ["linter", "formatter", pytest.param("type checker", marks=only_long)]
+)
 def test_code_is_clean(check: str) -> None:
     """The tool has nothing to say about the whole tree."""
     done = subprocess.run(
@@ -29,3 +32,10 @@ def test_code_is_clean(check: str) -> None:
     )
 
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_the_type_checker_runs_once_for_every_change() -> None:
+    """What the quick tests leave out is a step of the checks of the whole, and ends them."""
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+    assert f"\n{TYPES} || fail " in script

@@ -2,40 +2,47 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-import subprocess
-import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from fresh import imported_anew
 
 ROOT = Path(__file__).resolve().parents[2]
+Lint = Callable[[Path], tuple[int, str]]
 
 
 @pytest.fixture
 def copy(tmp_path: Path) -> Path:
     """A checkout without compiled data."""
-    ignore = shutil.ignore_patterns("__pycache__", "_data")
+    ignore = shutil.ignore_patterns("_data")
     for name in ("advisor", "rules", "grammars"):
         shutil.copytree(ROOT / name, tmp_path / name, ignore=ignore)
     return tmp_path
 
 
-def lint(root: Path) -> tuple[int, str]:
-    kept = {name: os.environ[name] for name in ("PATH", "SYSTEMROOT") if name in os.environ}
-    done = subprocess.run(
-        [sys.executable, "-m", "advisor", "lint", str(ROOT / "samples/healthy/printer.cfg")],
-        cwd=root, env=kept | {"PYTHONPATH": str(root)}, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    return done.returncode, done.stderr
+@pytest.fixture
+def lint(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Lint:
+    """Run the program of a checkout on a sample: exit code and standard error."""
+
+    def made(root: Path) -> tuple[int, str]:
+        monkeypatch.chdir(root)
+        with imported_anew(root):
+            from advisor import cli
+
+            assert Path(cli.__file__).is_relative_to(root)
+            code = cli.main(["lint", str(ROOT / "samples/healthy/printer.cfg")])
+        return int(code), capsys.readouterr().err
+
+    return made
 
 
 @pytest.mark.parametrize(
     "name", ["rules/grip.yaml", "rules/dialects/macros.yaml", "grammars/expression.lark",
              "rules/contents.txt"],
 )  # fmt: skip
-def test_a_file_that_is_gone_is_an_error(copy: Path, name: str) -> None:
+def test_a_file_that_is_gone_is_an_error(copy: Path, lint: Lint, name: str) -> None:
     """One sentence that names it, and no report by fewer rules."""
     (copy / name).unlink()
     code, told = lint(copy)
@@ -46,7 +53,7 @@ def test_a_file_that_is_gone_is_an_error(copy: Path, name: str) -> None:
     assert "INTERNAL" not in told
 
 
-def test_a_file_that_is_not_listed_is_an_error(copy: Path) -> None:
+def test_a_file_that_is_not_listed_is_an_error(copy: Path, lint: Lint) -> None:
     """A copy left by an editor does not become rules."""
     shutil.copy(copy / "rules/grip.yaml", copy / "rules/grip (copy).yaml")
     code, told = lint(copy)
@@ -55,7 +62,7 @@ def test_a_file_that_is_not_listed_is_an_error(copy: Path) -> None:
     assert "rules/grip (copy).yaml is not listed in rules/contents.txt" in told
 
 
-def test_a_line_taken_out_with_its_file_is_no_error(copy: Path) -> None:
+def test_a_line_taken_out_with_its_file_is_no_error(copy: Path, lint: Lint) -> None:
     """Whoever does without some rules says so."""
     (copy / "rules/weighed.yaml").unlink()
     contents = copy / "rules/contents.txt"

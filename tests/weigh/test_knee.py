@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-import os
 
 import numpy as np
 import pytest
 from scipy import optimize
+from tiers import LONG
 
 from advisor.intake.weigh_data import weigh_numbers
 from advisor.weigh.knee import KneeFit, find_knee
 
 FLOWS = np.array([3.0, 7.6, 9.8, 11.3, 12.6, 13.9, 15.1, 16.4, 17.6, 18.9, 20.4, 22.2, 26.3])
 OWN = np.full(FLOWS.size, 0.009)
-LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 
 
 def line(knee: float, slope: float, noise: float = 0.0, seed: int = 0) -> np.ndarray:

@@ -8,18 +8,17 @@ to what chance allows them around 85 %; with FEEDWRIGHT_LONG=1: the study's 400,
 from __future__ import annotations
 
 import functools
-import os
 from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy import stats
+from tiers import LONG
 
 from advisor.asks import Asks
 from advisor.builds.compare import compare
 from tests.studies.weighed_compare import CHANGES, Told, inside, narrower, table, told_of
 
-LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 COUNT = 400 if LONG else 10
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 HEALTHY = str(SAMPLES / "healthy/printer.cfg")

@@ -43,6 +43,7 @@ class Asks:
     draws: int | None = None  # likely machines to work out; None: as many as usual
     fields: tuple[str, ...] = ()  # of the sheet: "hotend.class=long"
     allow: bool = True  # hold back what the owner allows in comments and in the sheet
+    strict: bool = False  # raise what cannot be read, instead of telling it in the answer
 
     def __post_init__(self) -> None:
         """Make lists of what was given alone, and texts of paths."""

@@ -19,6 +19,7 @@ Every exception keeps its parts as attributes and builds its sentence late.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -63,6 +64,17 @@ class AdvisorError(Exception):
         self.problem = problem
         self.remedy = remedy
         self.at = at
+
+    @property
+    def place(self) -> str | None:
+        """Where it is, as ``file:line:column``; None where it is in no file."""
+        return None if self.at is None else str(self.at)
+
+    @property
+    def thing(self) -> str | None:
+        """The user's own text or name that the problem quotes; None where it quotes none."""
+        found = re.search(r"'([^']+)'", self.problem)
+        return found[1] if found else None
 
     def __str__(self) -> str:
         place = f"{self.at}: " if self.at is not None else ""

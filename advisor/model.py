@@ -268,8 +268,7 @@ class Figure:
         band, unit = self.band, "" if self.unit == "-" else f" {self.unit}"
         if band is None:
             return f"not known ({self.state.value})" if self.word is None else str(self.word)
-        ends = f" ({band.low:.3g}-{band.high:.3g})" if band.low < band.high else ""
-        return f"{band.value:.3g}{ends}{unit}"
+        return f"{band}{unit}"
 
     def __repr__(self) -> str:
         return f"<Figure {self.name}: {self}>"

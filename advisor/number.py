@@ -33,6 +33,10 @@ class Band:
     low: float
     high: float
 
+    def __str__(self) -> str:
+        ends = f" ({self.low:.3g}-{self.high:.3g})" if self.low < self.high else ""
+        return f"{self.value:.3g}{ends}"
+
 
 @frozen(eq=False)
 class Number:

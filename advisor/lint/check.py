@@ -92,7 +92,9 @@ def check(paths: OneOrMore, asks: Asks) -> Report:
     Raises
     ------
     UsageError
-        For a command line that cannot be. What cannot be read is in the report.
+        For a command line that cannot be.
+    InputError
+        For what cannot be read, where `asks` is strict; else it is in the report.
     """
     reports = [checked.report for checked in check_each(paths, asks)]
     return reports[0] if len(reports) == 1 else joined(reports)
@@ -139,10 +141,14 @@ def check_config(
     try:
         tree = read_config_tree(path, asks, files)
     except InputError as err:
+        if asks.strict:
+            raise
         status = FileStatus(asks.stdin_name if path == "-" else path, _status(path))
         return CheckedConfig(Report(files=(status,), errors=(str(err),)))
     config = read_config(tree, load_dialect(), catalog=catalog)
     given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
+    if asks.strict and given.errors:
+        raise given.errors[0]
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
     alone = len(config.extruders) == 1
@@ -157,6 +163,8 @@ def check_config(
 
         first = config.extruders[0]
         asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)
+        if asks.strict and given.errors:
+            raise given.errors[0]
         stated = {**stated, **own[first.name], **asked}
         taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
     machines = {name: one.machine for name, one in taken.items()}

@@ -14,9 +14,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from advisor import Asks, check
+from advisor import Asks
 from advisor.cli import main
 from advisor.facts.graph import FactBook
+from advisor.lint.check import check
 from advisor.lint.flow import flow
 from advisor.mend.mend import mend
 from advisor.model import State

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from advisor import Asks, Report, check
+from advisor import Asks, Report
+from advisor.lint.check import check
 from advisor.report import text
 
 RULE = "peak-rating-as-run-current"

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from advisor import Asks, check
+from advisor import Asks
 from advisor.errors import UsageError
+from advisor.lint.check import check
 from advisor.lint.flow import flow
 from advisor.model import OriginKind
 

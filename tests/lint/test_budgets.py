@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from advisor import Asks, Report, check
+from advisor import Asks, Report
 from advisor.budgets import EVENTS_PER_FILE, EXTRUDERS, HINTS, SHEET_BYTES, SHEET_NODES
 from advisor.lint import allow
+from advisor.lint.check import check
 from advisor.lint.event_budget import within_budget
 from advisor.model import Event, Span
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
-from advisor import Asks, check
+from advisor import Asks
+from advisor.lint.check import check
 from advisor.lint.flow import flow
 from advisor.mend.plan import make_plan
 from advisor.report import flow_text

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from advisor import Asks, Report, check
+from advisor import Asks, Report
 from advisor.cli import main
 from advisor.edit_records import Edit, MendReport
+from advisor.lint.check import check
 from advisor.mend.mend import mend
 from advisor.mend.plan import Choice
 from advisor.rulebook import Rulebook

@@ -14,7 +14,8 @@ from typing import Any
 import pytest
 from every import every
 
-from advisor import Asks, Level, Report, check
+from advisor import Asks, Level, Report
+from advisor.lint.check import check
 from advisor.yamlread import read_yaml
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"

@@ -25,7 +25,8 @@ ROOT = Path(__file__).resolve().parents[2]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
-from advisor import Asks, Finding, check
+from advisor import Asks, Finding
+from advisor.lint.check import check
 from advisor.yamlread import read_yaml
 
 FIELD = ROOT / "tests" / "field"

@@ -1,0 +1,286 @@
+"""What is asked at the bench, from Python: a current, a weighed test, the sheet, a name."""
+
+from __future__ import annotations
+
+from typing import Unpack
+
+from advisor.asks import Asks, OneOrMore, texts_of
+from advisor.library.given import Given, Number, PathLike, Values, door, in_unit, taken, values_of
+from advisor.records import DerateReport, Explanation
+from advisor.weigh.answers import WeighPlanAnswer, WeighReadAnswer
+
+__all__ = ["derate", "explain", "sheet", "weigh_plan", "weigh_read"]
+
+
+@door
+def derate(
+    rating: Number | None = None,
+    *,
+    basis: str | None = None,
+    share: Number | None = None,
+    ambient: Number | None = None,
+    mount: str | None = None,
+    driver: str | None = None,
+    sense_resistor: Number | None = None,
+    material: str | None = None,
+    motor: str | None = None,
+    sheet: PathLike | None = None,
+    fields: Values = (),
+) -> DerateReport:
+    """Work out the RMS current to set for a motor's rating.
+
+    Parameters
+    ----------
+    rating : str or float, optional
+        Rated current per phase [A]; the sheet's where not given.
+    basis : str, optional
+        What the rating means: ``peak``, ``rms`` or ``unsure`` (read as peak).
+    share : str or float, optional
+        Share of the rated RMS current to use at most, 0 to 1.
+    ambient : str or float, optional
+        Air temperature at the motor [degC].
+    mount, driver, material, motor : str, optional
+        Names of the catalogue: the mount's material, the driver chip, filament, motor class.
+    sense_resistor : str or float, optional
+        Of the driver [ohm].
+    sheet : str or path, optional
+        A hardware sheet; what is given here goes before it.
+    fields : mapping, str or sequence of str, optional
+        Fields of the sheet, such as ``{"motor.class": "round-36"}``.
+
+    Returns
+    -------
+    DerateReport
+        Currents in A, temperatures in degC.
+
+    Raises
+    ------
+    AdvisorError
+        For a value, a name or a sheet that cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> answer = advisor.derate(1.0, basis="peak", ambient=45, mount="petg")
+    >>> answer.set_current, answer.governed_by
+    (0.36, 'mount')
+    """
+    from advisor.lint.derate import derate as work_out
+
+    return work_out(
+        in_unit(rating, "A"),
+        basis=basis,
+        share=in_unit(share, ""),
+        ambient=in_unit(ambient, "degC"),
+        mount=mount,
+        driver=driver,
+        sense_resistor=in_unit(sense_resistor, "ohm"),
+        material=material,
+        motor=motor,
+        sheet=None if sheet is None else texts_of(sheet)[0],
+        fields=values_of(fields),
+    )
+
+
+@door
+def weigh_plan(
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    lowest: Number | None = None,
+    highest: Number | None = None,
+    steps: int | None = None,
+    scale: Number | None = None,
+    uncertainty: Number | None = None,
+    lift: Number | None = None,
+    extruder: str | None = None,
+    **given: Unpack[Given],
+) -> WeighPlanAnswer:
+    """Plan a weighed flow test, with its G-code and the table to fill in; writes no file.
+
+    A hot, moving machine is dangerous: read `cautions` before the G-code is run, and stay with it.
+
+    Parameters
+    ----------
+    config, asks, **given, extruder
+        As `flow` takes them.
+    lowest, highest : str or float, optional
+        Slowest and fastest flow beside the slow reference [mm3/s].
+    steps : int, optional
+        Flows beside the reference.
+    scale : str or float, optional
+        Resolution of the scale [g].
+    uncertainty : str or float, optional
+        Standard uncertainty wanted of a piece's mass, a share.
+    lift : str or float, optional
+        Lift the head by this first [mm].
+
+    Returns
+    -------
+    WeighPlanAnswer
+        Flows in mm3/s, lengths in mm, masses in g, times in s; or `refused` says why not.
+
+    Raises
+    ------
+    AdvisorError
+        For what cannot be read, or wishes that cannot be.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> answer = advisor.weigh_plan("samples/healthy/printer.cfg", scale=0.01, steps=9)
+    >>> answer.plan.steps[0].reference, answer.plan.expected_knee.value > 5
+    (True, True)
+    >>> answer.gcode.startswith(";")
+    True
+    """
+    from advisor.lint.weigh_plan import WishTexts, plan_test
+    from advisor.weigh.in_trade import plan_in_trade
+
+    names = ("lowest", "highest", "steps", "scale", "uncertainty", "lift", "extruder")
+    path, made = taken(config, asks, given, names)
+    wishes = WishTexts(
+        in_unit(lowest, "mm3/s"),
+        in_unit(highest, "mm3/s"),
+        steps,
+        in_unit(scale, "g"),
+        in_unit(uncertainty, ""),
+        in_unit(lift, "mm"),
+    )
+    return plan_in_trade(plan_test(path, made, wishes, extruder=extruder))
+
+
+@door
+def weigh_read(
+    tables: OneOrMore,
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    sheets: OneOrMore = (),
+    extruder: str | None = None,
+    **given: Unpack[Given],
+) -> WeighReadAnswer:
+    """Read weighed flow tests: where under-extrusion starts, why, and what the capacity is then.
+
+    Parameters
+    ----------
+    tables : str, path or sequence of them
+        Tables of weighed tests; several are compared.
+    config, asks, **given, extruder
+        As `flow` takes them.
+    sheets : str, path or sequence of them, optional
+        One sheet for all tables that name none, or one a table.
+
+    Returns
+    -------
+    WeighReadAnswer
+        Flows in mm3/s, lengths in mm, masses in g.
+
+    Raises
+    ------
+    WeighError
+        For a table that cannot be read.
+    AdvisorError
+        For what else cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> answer = advisor.weigh_read("samples/healthy/flow-test.csv", "samples/healthy/printer.cfg")
+    >>> test, capacity = answer.tests[0], answer.calibrations[0]
+    >>> test.knee is not None and test.knee.low < test.knee.value < test.knee.high
+    True
+    >>> capacity.after.high - capacity.after.low < capacity.before.high - capacity.before.low
+    True
+    """
+    from advisor.lint.weigh_read import read_tests
+    from advisor.weigh.in_trade import read_in_trade
+
+    path, made = taken(config, asks, given, ("sheets", "extruder"))
+    report = read_tests(texts_of(tables), path, made, sheets=texts_of(sheets), extruder=extruder)
+    return read_in_trade(report)
+
+
+@door
+def sheet(
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    extruder: str | None = None,
+    **given: Unpack[Given],
+) -> str:
+    """Return the text of a hardware sheet to fill in, what matters most asked first.
+
+    Parameters
+    ----------
+    config, asks, **given, extruder
+        As `flow` takes them; a sheet that is there already is filled in.
+
+    Returns
+    -------
+    str
+        YAML.
+
+    Raises
+    ------
+    AdvisorError
+        For what cannot be read, or a config without extruder.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> print(advisor.sheet("samples/no-sheet/printer.cfg").splitlines()[0])
+    # Hardware sheet for samples/no-sheet/printer.cfg
+    """
+    from advisor.lint.starter import starter_sheet
+
+    path, made = taken(config, asks, given, ("extruder",))
+    return starter_sheet(path, made, extruder=extruder)
+
+
+@door
+def explain(
+    name: str,
+    config: PathLike | None = None,
+    asks: Asks | None = None,
+    **given: Unpack[Given],
+) -> Explanation:
+    """Tell what a rule, a fact, a limit, a material or another name of the catalogue means.
+
+    Parameters
+    ----------
+    name : str
+        The name; it may be written in capitals.
+    config : str or path, optional
+        A config: then a fact comes with its derivation, a rule with its findings.
+    asks, **given
+        As `check` takes them.
+
+    Returns
+    -------
+    Explanation
+        The facts of a derivation are `Figure` in trade units.
+
+    Raises
+    ------
+    UsageError
+        For a name that there is not; names the closest one.
+    AdvisorError
+        For what cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> answer = advisor.explain("flow.capacity", "samples/no-sheet/printer.cfg")
+    >>> answer.derivation[0].fact.unit
+    'mm3/s'
+    >>> advisor.explain("petgg")
+    Traceback (most recent call last):
+    advisor.errors.UsageError: 'petgg' is no rule, fact or catalogue name; did you mean 'petg'?
+    """
+    from advisor.lint.explain import explain as look_up
+
+    if config is None:
+        return look_up(name, asks=taken("", asks, given)[1])
+    path, made = taken(config, asks, given)
+    return look_up(name, config=path, asks=made)

@@ -225,16 +225,23 @@ def ends(above: float = -math.inf) -> Kind:
 
 
 def row(
-    need: Mapping[str, Kind], may: Mapping[str, Kind] | None = None, *, one: Collection[str] = ()
+    need: Mapping[str, Kind],
+    may: Mapping[str, Kind] | None = None,
+    *,
+    one: Collection[str] = (),
+    remedy: str = "",
 ) -> Kind:
-    """Read a mapping of known keys: those it needs, those it may have, and just one of `one`."""
+    """Read a mapping of known keys: those it needs, those it may have, and just one of `one`.
+
+    `remedy` is for an unknown key that is near no known one.
+    """
     kinds = {**need, **(may or {})}
 
     def read(node: Node) -> dict[str, Any]:
         given = _mapping(node)
         for key in given:
             if key not in kinds:
-                hint = near_miss(key, kinds) or f"known are {', '.join(kinds)}"
+                hint = near_miss(key, kinds) or remedy or f"known are {', '.join(kinds)}"
                 at = node.placed.key_at(*node.path, key)
                 raise DataError(f"{node.thing} has an unknown key '{key}'", hint, at)
         for key in need:

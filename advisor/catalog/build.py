@@ -6,32 +6,43 @@ edited since; it makes no records (see `load`).
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from advisor.catalog.records import CATEGORIES
-from advisor.errors import DataError, InputError, near_miss
+from advisor.errors import DataError, near_miss
 from advisor.model import Span
 from advisor.resources import data_files, folder
-from advisor.units import Unit, parse_unit
-from advisor.yamlread import Placed, read_yaml
+from advisor.schema import (
+    STATUSES,
+    Kind,
+    Node,
+    checked,
+    listed,
+    names,
+    number,
+    read_node,
+    row,
+    sourced,
+    string,
+    text,
+    unit,
+    word,
+)  # fmt: skip
+from advisor.units import parse_unit
 
 __all__ = ["build_catalog", "read_rules"]
 
-STATUSES = ("found", "memory", "common-practice", "derived")
 STAGES = ("motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
-_SOURCE_KEYS = ("what", "status", "used_for")
-_FACT_KEYS = ("unit", "title", "about", "stage", "scope", "type", "sheet", "measure", "choices")
-_CHOICES = {
-    "stage": STAGES,
-    "scope": ("extruder", "machine"),
-    "type": ("number", "text", "flag"),
-    "status": STATUSES,
-}
-_NUMBER_KEYS = ("low", "typical", "high", "value", "unit", "source", "status", "about")
-_ENTRY_KEYS = ("title", "about", "suggest", "shares_with", "shares_when")
 _LEVELS = ("low", "typical", "high")
+_ABOUT = ("about", "suggest", "shares_with", "shares_when")  # what an entry may say of itself
+_SOURCE = row({"what": text, "status": word(STATUSES), "used_for": text})
+_FACT = row(
+    {"unit": checked(string, lambda node, _: unit()(node)), "title": text, "stage": word(STAGES)},
+    {"about": text, "scope": word(("extruder", "machine")), "sheet": text, "measure": text,
+     "type": word(("number", "text", "flag")), "choices": names(listed(text))},
+)  # fmt: skip
 
 
 def read_rules() -> dict[str, str]:
@@ -55,202 +66,112 @@ def build_catalog(texts: Mapping[str, str] | None = None) -> dict[str, Any]:
         At the first mistake, with its place.
     """
     texts = read_rules() if texts is None else texts
-    sources = _sources(_document(texts, "sources.yaml"))
-    facts = _facts(_document(texts, "facts.yaml"))
-    checker = _Checker(sources, facts)
-    known = [f"catalogue/{word}.yaml" for word in (*CATEGORIES, "model")]
+    known = [f"catalogue/{name}.yaml" for name in (*CATEGORIES, "model")]
     for path in texts:
         if path.startswith("catalogue/") and path not in known:
             hint = near_miss(path, known) or f"known are {', '.join(known)}"
-            raise DataError(
-                "no part of the catalogue is read from here", hint, Span(f"rules/{path}", 1)
-            )
+            problem = "no part of the catalogue is read from here"
+            raise DataError(problem, hint, Span(f"rules/{path}", 1))
+    sources = names(_SOURCE)(_document(texts, "sources.yaml"))
+    facts = checked(names(_FACT), _whole_facts)(_document(texts, "facts.yaml"))
+    entry = _entry_kind(facts, sources)
     entries = {
-        word: checker.entries(_document(texts, f"catalogue/{word}.yaml")) for word in CATEGORIES
+        name: names(entry)(_document(texts, f"catalogue/{name}.yaml")) for name in CATEGORIES
     }
-    model = checker.entries(_document(texts, "catalogue/model.yaml"))
-    if list(model) != ["chain"]:
-        at = Span("rules/catalogue/model.yaml", 1)
-        raise DataError("the model has one entry, named 'chain'", "put the numbers there", at)
-    checker.check_names(model["chain"], entries)
-    return {"sources": sources, "facts": facts, "model": model["chain"], **entries}
+    model = _document(texts, "catalogue/model.yaml")
+    chain = row({"chain": entry}, remedy="put the numbers under 'chain:'")(model)["chain"]
+    _check_assumed(model.into("chain"), chain, entries)
+    return {"sources": sources, "facts": facts, "model": chain, **entries}
 
 
-def _document(texts: Mapping[str, str], path: str) -> Placed:
-    at = Span(f"rules/{path}", 1)
+def _document(texts: Mapping[str, str], path: str) -> Node:
+    file = f"rules/{path}"
     if path not in texts:
-        raise DataError(f"the file rules/{path} is missing", "install the package again", at)
-    try:
-        placed = read_yaml(texts[path], at.file)
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-    if not isinstance(placed.data, dict):
-        raise DataError("this file must be a mapping of names", "write 'name: {...}'", at)
-    return placed
+        raise DataError(f"the file {file} is missing", "install the package again", Span(file, 1))
+    return read_node(texts[path], file)
 
 
-def _row(placed: Placed, name: str, known: Iterable[str], required: Iterable[str]) -> Any:
-    """Return the mapping at `name` after checking its keys and the words it may choose."""
-    row = placed.data[name]
-    if not isinstance(row, dict):
-        raise DataError(f"'{name}' must be a mapping", "write '{...}'", placed.at(name))
-    _check_keys(placed, row, (name,), known, required)
-    for key, choices in _CHOICES.items():
-        if key in row and row[key] not in choices:
-            hint = near_miss(str(row[key]), choices) or f"write one of {', '.join(choices)}"
-            raise DataError(f"'{name}': {key} is '{row[key]}'", hint, placed.at(name, key))
-    return row
-
-
-def _check_keys(
-    placed: Placed,
-    row: Mapping[str, Any],
-    path: tuple[str, ...],
-    known: Iterable[str],
-    required: Iterable[str],
-) -> None:
-    name = " ".join(path)
-    for key in row:
-        if key not in tuple(known):
-            hint = near_miss(key, known) or f"known are {', '.join(known)}"
-            raise DataError(f"'{name}' has an unknown key '{key}'", hint, placed.key_at(*path, key))
-    for key in required:
-        if row.get(key) is None:
-            problem = f"'{name}' has no {key.replace('_', ' ')}"
-            raise DataError(problem, f"add '{key}:'", placed.key_at(*path))
-
-
-def _sources(placed: Placed) -> dict[str, Any]:
-    return {
-        name: {key: str(value) for key, value in row.items()}
-        for name in placed.data
-        for row in [_row(placed, name, _SOURCE_KEYS, _SOURCE_KEYS)]
-    }
-
-
-def _facts(placed: Placed) -> dict[str, Any]:
-    facts: dict[str, Any] = {}
+def _whole_facts(node: Node, facts: dict[str, Any]) -> dict[str, Any]:
+    """Check that a field of the sheet states one fact, and that choices need facts."""
     fields: dict[str, str] = {}
-    for name in placed.data:
-        row = _row(placed, name, _FACT_KEYS, ("unit", "title", "stage"))
-        _unit(str(row["unit"]), placed.at(name, "unit"))
-        field = row.get("sheet")
-        if field is not None and fields.setdefault(field, name) != name:
-            problem = f"the sheet field '{field}' already states '{fields[field]}'"
-            raise DataError(problem, "give each fact its own field", placed.at(name, "sheet"))
-        facts[name] = {key: str(value) for key, value in row.items() if key != "choices"}
-        if "choices" in row:
-            facts[name]["choices"] = _words(placed, name, row["choices"])
+    for name, info in facts.items():
+        field = info.get("sheet", name)
+        if "sheet" in info and fields.setdefault(field, name) != name:
+            problem = f"is '{field}', which states '{fields[field]}' already"
+            raise node.into(name, "sheet").wrong(problem, "give each fact its own field")
+        for choice, needed in info.get("choices", {}).items():
+            place = node.into(name, "choices", choice)
+            for index in range(len(needed)):
+                word(facts, "fact", "add it")(place.into(index))
     return facts
 
 
-def _words(placed: Placed, name: str, choices: Any) -> dict[str, list[str]]:
-    """Return the words that a text may be, with the facts that each of them needs."""
-    at = placed.at(name, "choices")
-    if not isinstance(choices, dict):
-        raise DataError(f"'{name}': choices must be a mapping", "write '{word: [facts]}'", at)
-    for needed in choices.values():
-        for fact in needed if isinstance(needed, list) else [needed]:
-            if fact not in placed.data:
-                hint = near_miss(str(fact), placed.data) or "add it"
-                raise DataError(f"'{name}': '{fact}' is no fact", hint, at)
-    return {str(word): list(needed) for word, needed in choices.items()}
+def _entry_kind(facts: Mapping[str, Any], sources: Mapping[str, Any]) -> Kind:
+    """Return the schema of one entry: a title, and numbers and texts by the facts they feed."""
+    feeds = {
+        name: _number_kind(info["unit"], sources) if _is_number(info) else text
+        for name, info in facts.items()
+    }
+    may = {**dict.fromkeys(_ABOUT, text), **feeds}
+    return checked(row({"title": text}, may, remedy="add it to rules/facts.yaml"),
+                   partial(_entry, facts))  # fmt: skip
 
 
-def _unit(text: str, at: Span) -> Unit:
-    try:
-        return parse_unit(text)
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, at) from None
+def _is_number(info: Mapping[str, Any]) -> bool:
+    return bool(info.get("type", "number") == "number")
 
 
-class _Checker:
-    """Checks catalogue entries against the sources and the vocabulary."""
+def _entry(facts: Mapping[str, Any], node: Node, given: dict[str, Any]) -> dict[str, Any]:
+    at = node.placed.key_at(*node.path)
+    entry: dict[str, Any] = {"file": at.file, "line": at.line, "numbers": {}, "texts": {}}
+    for key, value in given.items():
+        if key not in facts:
+            entry[key] = value
+        else:
+            entry["numbers" if _is_number(facts[key]) else "texts"][key] = value
+    for key, chosen in entry["texts"].items():
+        choices = facts[key].get("choices")
+        if choices is not None:
+            lacking = [fact for fact in choices.get(word(choices)(node.into(key)), ())
+                       if fact not in entry["numbers"]]  # fmt: skip
+            if lacking:
+                problem = f"is '{chosen}', which needs {lacking[0]}"
+                raise node.into(key).wrong(problem, f"add '{lacking[0]}:'")
+    return entry
 
-    def __init__(self, sources: Mapping[str, Any], facts: Mapping[str, Any]) -> None:
-        self._sources = sources
-        self._facts = facts
 
-    def entries(self, placed: Placed) -> dict[str, Any]:
-        return {name: self._entry(placed, name) for name in placed.data}
+def _number_kind(due: str, sources: Mapping[str, Any]) -> Kind:
+    """Return the schema of a number with its spread, unit and source; it comes in SI."""
+    levels = dict.fromkeys((*_LEVELS, "value"), number())
+    kind = row({"unit": unit(due, "the fact"), **sourced(sources)}, {**levels, "about": text})
 
-    def check_names(self, model: Mapping[str, Any], entries: Mapping[str, Any]) -> None:
-        """Check that the classes the model assumes are entries of the catalogue."""
-        for fact, category in _ASSUMED.items():
-            name = model["texts"].get(fact)
-            if name is not None and name not in entries[category]:
-                at = Span(model["file"], model["line"])
-                hint = near_miss(name, entries[category]) or None
-                raise DataError(f"{fact} is no {CATEGORIES[category]}: '{name}'", hint, at)
-
-    def _entry(self, placed: Placed, name: str) -> dict[str, Any]:
-        row = placed.data[name]
-        if not isinstance(row, dict) or not row.get("title"):
-            raise DataError(f"'{name}' has no title", "add 'title:'", placed.key_at(name))
-        at = placed.key_at(name)
-        entry: dict[str, Any] = {"file": at.file, "line": at.line, "numbers": {}, "texts": {}}
-        for key, value in row.items():
-            if key in _ENTRY_KEYS:
-                entry[key] = str(value)
-            elif self._type(placed, name, key) == "number":
-                entry["numbers"][key] = self._number(placed, (name, key), value)
-            elif isinstance(value, str) and value.strip():
-                entry["texts"][key] = value
-            else:
-                raise DataError(f"'{name} {key}' must be a text", "write one", placed.at(name, key))
-        for key, word in entry["texts"].items():
-            self._chosen(placed, name, key, word, entry["numbers"])
-        return entry
-
-    def _chosen(
-        self, placed: Placed, name: str, key: str, word: str, numbers: Mapping[str, Any]
-    ) -> None:
-        """Refuse a word that the fact does not know, or that lacks numbers it needs."""
-        choices = self._facts[key].get("choices")
-        if choices is None:
-            return
-        at = placed.at(name, key)
-        if word not in choices:
-            hint = near_miss(word, choices) or f"write one of {', '.join(choices)}"
-            raise DataError(f"'{name}': {key} is '{word}'", hint, at)
-        lacking = [fact for fact in choices[word] if fact not in numbers]
-        if lacking:
-            problem = f"'{name}': {key} '{word}' needs {lacking[0]}"
-            raise DataError(problem, f"add '{lacking[0]}:'", at)
-
-    def _type(self, placed: Placed, name: str, key: str) -> str:
-        fact = self._facts.get(key)
-        if fact is None:
-            known = [*_ENTRY_KEYS, *self._facts]
-            hint = near_miss(key, known) or "add it to rules/facts.yaml"
-            problem = f"'{name}' names '{key}', which is no fact"
-            raise DataError(problem, hint, placed.key_at(name, key))
-        return str(fact.get("type", "number"))
-
-    def _number(self, placed: Placed, path: tuple[str, str], row: Any) -> list[Any]:
-        at = placed.at(*path)
-        what = " ".join(path)
-        if not isinstance(row, dict):
+    def read(node: Node) -> list[Any]:
+        if not isinstance(node.data, dict):
             remedy = "write '{low, typical, high, unit, source, status}'"
-            raise DataError(f"'{what}' must be a number with its source", remedy, at)
-        _check_keys(placed, row, path, _NUMBER_KEYS, ("unit", "source", "status"))
-        if row["status"] not in STATUSES:
-            hint = near_miss(str(row["status"]), STATUSES) or f"write {', '.join(STATUSES)}"
-            raise DataError(f"'{what}': status is '{row['status']}'", hint, at)
-        if row["source"] not in self._sources:
-            hint = near_miss(str(row["source"]), self._sources) or "add it to rules/sources.yaml"
-            raise DataError(f"'{what}': unknown source '{row['source']}'", hint, at)
-        unit = self._unit_of(path[1], what, str(row["unit"]), at)
-        levels = [float(unit.to_si(level)) for level in _levels(row, what, at)]
-        about = [str(row["about"])] if row.get("about") else []
-        return [*levels, str(row["unit"]), row["source"], row["status"], *about]
+            raise node.wrong("must be a number with its source", remedy)
+        given = kind(node)
+        in_si = [float(parse_unit(given["unit"]).to_si(level)) for level in _levels(node, given)]
+        about = [given["about"]] if "about" in given else []
+        return [*in_si, given["unit"], given["source"], given["status"], *about]
 
-    def _unit_of(self, fact: str, what: str, text: str, at: Span) -> Unit:
-        unit, due = _unit(text, at), _unit(self._facts[fact]["unit"], at)
-        if unit.dimension != due.dimension or unit.kind != due.kind:
-            problem = f"'{what}' is in '{text}', the fact is in '{self._facts[fact]['unit']}'"
-            raise DataError(problem, "write it in a unit of the same kind", at)
-        return unit
+    return read
+
+
+def _levels(node: Node, given: Mapping[str, Any]) -> list[float]:
+    """Return low, typical and high; one exact `value` stands for all three."""
+    stated = [key for key in _LEVELS if key in given]
+    if "value" in given:
+        if stated:
+            raise node.wrong(f"has a value and a {stated[0]}", "keep one form")
+        return [given["value"]] * 3
+    for key in _LEVELS:
+        if key not in stated:
+            raise node.wrong(f"has no {key}", f"add '{key}:'")
+    low, typical, high = (given[key] for key in _LEVELS)
+    if not low <= typical <= high:
+        problem = f"has low {low:g}, typical {typical:g}, high {high:g}, which do not rise"
+        raise node.wrong(problem, "put them in order")
+    return [low, typical, high]
 
 
 _ASSUMED = {
@@ -264,24 +185,8 @@ _ASSUMED = {
 }
 
 
-def _levels(row: Mapping[str, Any], what: str, at: Span) -> list[float]:
-    """Return low, typical and high; one exact `value` stands for all three."""
-    given = [key for key in _LEVELS if key in row]
-    if "value" in row:
-        if given:
-            raise DataError(f"'{what}' has a value and a {given[0]}", "keep one form", at)
-        levels = [row["value"]] * 3
-    else:
-        absent = [key for key in _LEVELS if key not in given]
-        if absent:
-            raise DataError(f"'{what}' has no {absent[0]}", f"add '{absent[0]}:'", at)
-        levels = [row[key] for key in _LEVELS]
-    for level in levels:
-        if isinstance(level, bool) or not isinstance(level, int | float):
-            raise DataError(f"'{what}': '{level}' is no number", "write a number", at)
-        if not math.isfinite(level):
-            raise DataError(f"'{what}': '{level}' is not finite", "write a number", at)
-    if not levels[0] <= levels[1] <= levels[2]:
-        problem = f"'{what}': low {levels[0]}, typical {levels[1]}, high {levels[2]} do not rise"
-        raise DataError(problem, "put them in order", at)
-    return [float(level) for level in levels]
+def _check_assumed(node: Node, model: Mapping[str, Any], entries: Mapping[str, Any]) -> None:
+    """Check that the classes the model assumes are entries of the catalogue."""
+    for fact, category in _ASSUMED.items():
+        if fact in model["texts"]:
+            word(entries[category], CATEGORIES[category])(node.into(fact))

@@ -113,24 +113,25 @@ MISTAKES = [
      "has no source"),
     (f"  motor.holding_torque: {NUMBER.replace(', status: memory', '')}\n", 3, "has no status"),
     (f"  motor.holding_torque: {NUMBER.replace('memory', 'memorised')}\n", 3,
-     "status is 'memorised'"),
+     "status' is 'memorised'"),
     (f"  motor.holding_torque: {NUMBER.replace('motor-table', 'motor-tabel')}\n", 3,
      "did you mean 'motor-table'?"),
     (f"  motor.holding_torque: {NUMBER.replace('low: 0.5', 'low: 0.65')}\n", 3, "do not rise"),
     (f"  motor.holding_torque: {NUMBER.replace('high: 0.7', 'high: 0.59')}\n", 3, "do not rise"),
     (f"  motor.holding_torque: {NUMBER.replace('low: 0.5, ', '')}\n", 3, "has no low"),
     (f"  motor.holding_torque: {NUMBER.replace('low: 0.5', 'low: a few')}\n", 3,
-     "'a few' is no number"),
-    (f"  motor.holding_torque: {NUMBER.replace('low: 0.5', 'low: .nan')}\n", 3, "is no number"),
+     "is 'a few', no number"),
+    (f"  motor.holding_torque: {NUMBER.replace('low: 0.5', 'low: .nan')}\n", 3,
+     "is '.nan', no number"),
     (f"  motor.holding_torque: {NUMBER.replace('high: 0.7', 'high: 1.0e+999')}\n", 3,
-     "is not finite"),
+     "is 'inf', not finite"),
     (f"  motor.holding_torque: {NUMBER.replace('low:', 'value: 1, low:')}\n", 3,
      "has a value and a low"),
     (f"  motor.holding_torque: {NUMBER.replace('typical', 'tipical')}\n", 3,
      "unknown key 'tipical'; did you mean 'typical'?"),
-    (f"  motor.holding_torque: {NUMBER.replace('N m', 'A')}\n", 3, "the fact is in 'N m'"),
+    (f"  motor.holding_torque: {NUMBER.replace('N m', 'A')}\n", 3, "the fact in 'N m'"),
     (f"  motor.holding_torque: {NUMBER.replace('N m', 'N q')}\n", 3, "is no unit we know"),
-    (f"  motor.run_current: {NUMBER.replace('N m', 'A peak')}\n", 3, "the fact is in 'A rms'"),
+    (f"  motor.run_current: {NUMBER.replace('N m', 'A peak')}\n", 3, "the fact in 'A rms'"),
     ("  motor.rating_basis: [rms]\n", 3, "must be a text"),
     ("  motor.rating_basis: rms\n  motor.rating_basis: peak\n", 4, "is given twice"),
 ]  # fmt: skip
@@ -163,8 +164,8 @@ def test_an_unknown_catalogue_file_is_refused() -> None:
 @every(
     ("name", "text", "words"),
     [
-        ("sources.yaml", "a: {what: b, status: found}\n", "sources.yaml:1:1: 'a' has no used for"),
-        ("sources.yaml", "a: {what: b, status: seen, used_for: c}\n", "status is 'seen'"),
+        ("sources.yaml", "a: {what: b, status: found}\n", "sources.yaml:1:1: 'a' has no used_for"),
+        ("sources.yaml", "a: {what: b, status: seen, used_for: c}\n", "status' is 'seen'"),
         ("facts.yaml", "a.b: {unit: mm, title: t, stage: gaps}\n", "did you mean 'gap'?"),
         ("facts.yaml", "a.b: {unit: mmm, title: t, stage: gap}\n", "'mmm' is no unit we know"),
         ("facts.yaml", "a.b: {unit: mm, title: t, stage: gap, sheets: c}\n",
@@ -186,7 +187,7 @@ def test_the_model_names_entries_that_are_there() -> None:
     """An assumed class must be in the catalogue."""
     text = "chain:\n  title: model\n  filament.material: plaa\n"
 
-    with pytest.raises(DataError, match="is no material: 'plaa'; did you mean 'pla'"):
+    with pytest.raises(DataError, match="is 'plaa', no material; did you mean 'pla'"):
         build_catalog(read_rules() | {"catalogue/model.yaml": text})
 
 

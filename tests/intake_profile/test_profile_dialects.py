@@ -13,8 +13,8 @@ from advisor.intake.profile.dialect_data import build_dialects, check_dialect
 from advisor.intake.profile.dialects import ARTIFACTS, load_dialects
 from advisor.model import OriginKind, State
 from advisor.resources import read_text
+from advisor.schema import read_node
 from advisor.units import parse_unit
-from advisor.yamlread import read_yaml
 from tests.intake_profile.conftest import Ask
 
 # The same invented print in every dialect: 0.2 mm layers, 0.45 mm lines, an outer wall at
@@ -271,7 +271,7 @@ def test_every_setting_is_used() -> None:
 
 def test_materials_are_those_of_the_catalogue() -> None:
     """Every material name that a profile's text is mapped to is in the catalogue."""
-    known = read_yaml(read_text("rules", "catalogue/materials.yaml"), "materials").data
+    known = read_node(read_text("rules", "catalogue/materials.yaml"), "materials").data
 
     assert {entry["material"] for entry in load_dialects().materials.values()} <= set(known)
 
@@ -288,19 +288,22 @@ facts:
   flow: [width]
 """
 BAD = {
-    "unknown field 'setings'": ("settings:", "setings:"),
-    "unknown field 'units'": ("unit: mm/s", "units: mm/s"),
-    "needs of:": ("{of: print, unit: mm/s}", "{unit: mm/s}"),
+    "unknown key 'setings'": ("settings:", "setings:"),
+    "unknown key 'units'": ("unit: mm/s", "units: mm/s"),
+    "has no of; add 'of:'": ("{of: print, unit: mm/s}", "{unit: mm/s}"),
     "has no range": ("unit: mm/s", "unit: s"),
-    "'speed' has no range": ("unit: mm/s", "unit: mm/s, range: [5, 1]"),
+    "'settings speed range' is no range": ("unit: mm/s", "unit: mm/s, range: [5, 1]"),
     "needs a unit": ("{of: print, unit: mm/s}", "{of: print}"),
     "is no unit": ("unit: mm/s", "unit: mm/x"),
-    "'speeds' is no setting": ("speed: [speed]", "speed: [speeds]"),
-    "'with' is no setting": ("percent_of: width", "percent_of: with"),
-    "'outer-wal' is no feature": ("outer-wall:", "outer-wal:"),
-    "'flo' is no fact": ("flow: [width]", "flo: [width]"),
+    "is 'speeds', no setting of this dialect": ("speed: [speed]", "speed: [speeds]"),
+    "is 'with', no setting of this dialect": ("percent_of: width", "percent_of: with"),
+    "'features outer-wal' is no feature we know": ("outer-wall:", "outer-wal:"),
+    "'facts flo' is no fact we know": ("flow: [width]", "flo: [width]"),
     "is in 'mm/s', the fact flow": ("flow: [width]", "flow: [speed]"),
-    "is not first, smallest": ("flow: [width]", "flow: {keys: [width], pick: some}"),
+    "is 'some'; write one of": (
+        "flow: [width]",
+        "flow: {keys: [width], pick: some}",
+    ),
 }
 
 
@@ -308,7 +311,7 @@ WORDS = {"features": {"outer-wall": ""}, "ranges": {"mm": [0.001, 1000], "mm/s":
 
 
 def _check(text: str) -> dict[str, Any]:
-    return check_dialect(read_yaml(text, "x.yaml"), {"flow": {"unit": "mm"}}, WORDS)
+    return check_dialect(read_node(text, "x.yaml"), {"flow": {"unit": "mm"}}, WORDS)
 
 
 def test_a_good_dialect_passes() -> None:

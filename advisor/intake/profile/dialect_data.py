@@ -6,24 +6,55 @@ It knows the syntax of the files, explained in rules/dialects/profile_words.yaml
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from advisor.errors import DataError, InputError, near_miss
+from advisor.catalog import load_catalog
 from advisor.resources import data_files, read_text
+from advisor.schema import (
+    Kind,
+    Node,
+    checked,
+    either,
+    ends,
+    flag,
+    listed,
+    names,
+    number,
+    raw,
+    read_data,
+    read_node,
+    row,
+    text,
+    unit,
+    word,
+)  # fmt: skip
 from advisor.units import parse_unit
-from advisor.yamlread import Placed, read_yaml
 
 __all__ = ["build_dialects", "check_dialect"]
 
 _WORDS_FILE = "profile_words.yaml"
 _KINDS = ("print", "filament", "printer")
-_TOP = ("dialect", "title", "containers", "sections", "names", "parents", "kind", "abstract",
-        "part", "absent_follows", "settings", "feature_defaults", "features", "facts",
-        "advance_texts")  # fmt: skip
-_SETTING = ("of", "unit", "range", "type", "unset", "percent_of", "negative", "modes", "also")
 _PARTS = ("width", "height", "speed", "acceleration", "flow")
+_TEXTS = listed(text)
+_LISTS = dict.fromkeys(_PARTS, _TEXTS)
+_LARGEST = row({"largest": _TEXTS})
+_FACT = row({"keys": _TEXTS}, {"pick": word(("first", "smallest", "largest")), "switch": text})
+_SETTING = row(
+    {"of": word(_KINDS)},
+    {
+        "unit": unit(),
+        "range": ends(),
+        "type": word(("number", "text", "switch")),
+        "unset": listed(number()),
+        "percent_of": either((str, text), (dict, _LARGEST), (list, _TEXTS)),
+        "negative": word(("percent",)),
+        "modes": flag,
+        "also": _TEXTS,
+    },
+)
 
 
 def build_dialects() -> dict[str, Any]:
@@ -34,15 +65,36 @@ def build_dialects() -> dict[str, Any]:
     DataError
         With the place, if a dialect file has a mistake in it.
     """
-    vocabulary = _read("facts.yaml").data
-    words = _read(f"dialects/{_WORDS_FILE}").data
+    known = load_catalog().facts
+    vocabulary = {name: {"unit": info.unit, "title": info.title} for name, info in known.items()}
+    words = read_data(f"dialects/{_WORDS_FILE}", _words_kind())
     dialects = [
-        check_dialect(_read(f"dialects/{path.name}"), vocabulary, words)
+        check_dialect(
+            read_node(read_text("rules", f"dialects/{path.name}"), f"rules/dialects/{path.name}"),
+            vocabulary,
+            words,
+        )
         for path in _dialect_files()
     ]
-    names = {fact for dialect in dialects for fact in dialect["facts"]}
-    facts = {name: {part: vocabulary[name][part] for part in ("unit", "title")} for name in names}
-    return {"words": words, "facts": dict(sorted(facts.items())), "dialects": dialects}
+    facts = {fact for dialect in dialects for fact in dialect["facts"]}
+    return {
+        "words": words,
+        "facts": {name: vocabulary[name] for name in sorted(facts)},
+        "dialects": dialects,
+    }
+
+
+def _words_kind() -> Kind:
+    filament = row({"material": word(load_catalog().materials, "material")}, {"sure": flag})
+    return row(
+        {
+            "features": names(text),
+            "ranges": names(ends()),
+            "preset_sections": names(word(_KINDS)),
+            "active_section": text,
+            "materials": names(filament),
+        }
+    )
 
 
 def _dialect_files() -> Iterator[Path]:
@@ -51,170 +103,120 @@ def _dialect_files() -> Iterator[Path]:
             yield path
 
 
-def _read(name: str) -> Placed:
-    try:
-        return read_yaml(read_text("rules", name), f"rules/{name}")
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-
-
 def check_dialect(
-    placed: Placed, vocabulary: Mapping[str, Any], words: Mapping[str, Any]
+    node: Node, vocabulary: Mapping[str, Any], words: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Return one dialect in a uniform shape.
 
     Parameters
     ----------
-    placed : Placed
+    node : Node
         The YAML document.
     vocabulary : mapping
         The facts that may be named.
     words : mapping
         What all dialects share: ``features`` with their titles, ``ranges`` of the units.
     """
-    data = placed.data
-    _only(placed, (), data, _TOP)
-    features = words["features"]
-    settings = {key: _setting(placed, key, words["ranges"]) for key in data["settings"]}
-    dialect = {
-        "dialect": data["dialect"],
-        "title": data["title"],
-        "containers": data["containers"],
-        "sections": data.get("sections", []),
-        "names": data.get("names", []),
-        "parents": data.get("parents", []),
-        "kind": data.get("kind"),
-        "abstract": data.get("abstract"),
-        "part": data.get("part"),
-        "absent_follows": bool(data.get("absent_follows", False)),
-        "settings": settings,
-        "features": [_feature(placed, name, settings, features) for name in data["features"]],
-        "facts": {name: _fact(placed, name, settings, vocabulary) for name in data["facts"]},
-        "advance_texts": data.get("advance_texts"),
-    }
-    _check_bases(placed, settings)
-    advance = data.get("advance_texts") or {"keys": []}
-    _known(placed, ("advance_texts", "keys"), advance["keys"], settings)
-    return dialect
-
-
-def _only(placed: Placed, path: tuple[str, ...], data: Any, known: Collection[str]) -> None:
-    """Refuse what is no mapping, or a field that is not `known`."""
-    if not isinstance(data, dict):
-        raise DataError("this must be a mapping", "write `name: value` lines", placed.at(*path))
-    for field in data:
-        if field not in known:
-            hint = near_miss(field, known) or f"known are {', '.join(known)}"
-            raise DataError(f"unknown field '{field}'", hint, placed.key_at(*path, field))
-
-
-def _setting(placed: Placed, key: str, ranges: Mapping[str, Any]) -> dict[str, Any]:
-    path = ("settings", key)
-    data = placed.data["settings"][key]
-    _only(placed, path, data, _SETTING)
-    if data.get("of") not in _KINDS:
-        raise DataError(f"'{key}' needs of: {' | '.join(_KINDS)}", "add it", placed.at(*path))
-    kind = data.get("type", "number")
-    if kind not in ("number", "text", "switch") or (kind == "number" and "unit" not in data):
-        raise DataError(f"'{key}' needs a unit, or type: text | switch", None, placed.at(*path))
-    try:
-        parse_unit(data.get("unit", ""))
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, placed.at(*path, "unit")) from None
-    base = data.get("percent_of", [])
-    largest = isinstance(base, dict)
-    if largest:
-        _only(placed, (*path, "percent_of"), base, ("largest",))
-        base = base["largest"]
+    given = _dialect_kind(vocabulary, words)(node)
+    settings, defaults = given["settings"], given.get("feature_defaults", {})
+    for name, parts in given["features"].items():
+        for part in parts.keys() - {"round"}:
+            _known(node.into("features", name, part), settings)
+    for part in defaults:
+        _known(node.into("feature_defaults", part), settings)
+    if "advance_texts" in given:
+        _known(node.into("advance_texts", "keys"), settings)
+    for key, setting in settings.items():
+        if setting["percent_of"]:
+            base = node.into("settings", key, "percent_of")
+            _known(base.into("largest") if setting["percent_of_largest"] else base, settings)
     return {
-        "of": data["of"],
-        "unit": data.get("unit", ""),
-        "range": _range(placed, path, kind, data, ranges),
+        **{part: given.get(part) for part in ("dialect", "title", "containers")},
+        **{part: given.get(part, []) for part in ("sections", "names", "parents")},
+        **{part: given.get(part) for part in ("kind", "abstract", "part", "advance_texts")},
+        "absent_follows": given.get("absent_follows", False),
+        "settings": settings,
+        "features": [
+            {"name": name, "title": words["features"][name], "round": parts.get("round", False)}
+            | {part: parts.get(part, defaults.get(part, [])) for part in _PARTS}
+            for name, parts in given["features"].items()
+        ],
+        "facts": {
+            name: _fact(node.into("facts", name), settings, vocabulary) for name in given["facts"]
+        },
+    }
+
+
+def _dialect_kind(vocabulary: Mapping[str, Any], words: Mapping[str, Any]) -> Kind:
+    setting = checked(_SETTING, partial(_setting, words["ranges"]))
+    feature, hint = row({}, {**_LISTS, "round": flag}), f"add it to {_WORDS_FILE}"
+    return row(
+        {
+            "dialect": text,
+            "title": text,
+            "containers": _TEXTS,
+            "settings": names(setting),
+            "features": names(feature, words["features"], "feature we know", hint),
+            "facts": names(raw, vocabulary, "fact we know", "add it to rules/facts.yaml"),
+        },
+        {
+            **dict.fromkeys(("sections", "names", "parents"), _TEXTS),
+            "kind": row({"key": text, "words": names(word(_KINDS))}),
+            "abstract": row({"key": text, "words": _TEXTS}),
+            "part": row({"key": text}),
+            "absent_follows": flag,
+            "feature_defaults": row({}, _LISTS),
+            "advance_texts": row({"keys": _TEXTS, "words": _TEXTS}),
+        },
+    )
+
+
+def _setting(ranges: Mapping[str, Any], node: Node, given: dict[str, Any]) -> dict[str, Any]:
+    """Return a setting in a uniform shape; a number has its own range, else that of its unit."""
+    kind = given.get("type", "number")
+    if kind == "number" and "unit" not in given:
+        raise node.wrong("needs a unit, or type: text | switch", "add it", key=True)
+    within = given.get("range", ranges.get(given.get("unit", ""))) if kind == "number" else None
+    if kind == "number" and within is None:
+        remedy = f"write '{given['unit']}: [lowest, highest]' under ranges of {_WORDS_FILE}"
+        raise node.wrong("has no range", remedy, key=True)
+    base = given.get("percent_of", [])
+    largest = isinstance(base, dict)
+    base = base["largest"] if largest else base
+    return {
+        "of": given["of"],
+        "unit": given.get("unit", ""),
+        "range": within,
         "type": kind,
-        "unset": [float(number) for number in data.get("unset", [])],
+        "unset": given.get("unset", []),
         "percent_of": [base] if isinstance(base, str) else base,
         "percent_of_largest": largest,
-        "negative_percent": data.get("negative") == "percent",
-        "modes": bool(data.get("modes", False)),
-        "also": data.get("also", []),
+        "negative_percent": "negative" in given,
+        "modes": given.get("modes", False),
+        "also": given.get("also", []),
     }
 
 
-def _range(
-    placed: Placed, path: tuple[str, ...], kind: str, data: Any, ranges: Mapping[str, Any]
-) -> list[float] | None:
-    """Return what a number could be: its own range, else that of its unit."""
-    if kind != "number":
-        return None
-    ends = data.get("range", ranges.get(data["unit"], []))
-    numbers = [float(end) for end in ends if type(end) in (int, float)]
-    if len(numbers) != 2 or not numbers[0] < numbers[1]:
-        remedy = f"write '{data['unit']}: [lowest, highest]' under ranges of {_WORDS_FILE}"
-        raise DataError(f"'{path[-1]}' has no range", remedy, placed.at(*path))
-    return numbers
+def _known(node: Node, settings: Mapping[str, Any]) -> None:
+    """Refuse a key, or one of a list, that is no setting of this dialect."""
+    key = word(settings, "setting of this dialect", "declare it under settings")
+    either((list, listed(key)), (object, key))(node)
 
 
-def _check_bases(placed: Placed, settings: Mapping[str, Any]) -> None:
-    for key, setting in settings.items():
-        _known(placed, ("settings", key, "percent_of"), setting["percent_of"], settings)
-
-
-def _known(placed: Placed, path: tuple[str, ...], keys: Any, settings: Mapping[str, Any]) -> None:
-    """Refuse keys that are no settings of this dialect."""
-    for key in keys:
-        if key not in settings:
-            hint = near_miss(key, settings) or "declare it under settings"
-            raise DataError(f"'{key}' is no setting of this dialect", hint, placed.at(*path))
-
-
-def _feature(
-    placed: Placed, name: str, settings: Mapping[str, Any], titles: Mapping[str, str]
-) -> dict[str, Any]:
-    path = ("features", name)
-    data = placed.data["features"][name]
-    _only(placed, path, data, (*_PARTS, "round"))
-    if name not in titles:
-        hint = near_miss(name, titles) or f"add it to {_WORDS_FILE}"
-        raise DataError(f"'{name}' is no feature we know", hint, placed.key_at(*path))
-    defaults = placed.data.get("feature_defaults", {})
-    _only(placed, ("feature_defaults",), defaults, _PARTS)
-    feature = {part: data.get(part, defaults.get(part, [])) for part in _PARTS}
-    for part, keys in feature.items():
-        _known(placed, (*path, part), keys, settings)
-    return {"name": name, "title": titles[name], "round": bool(data.get("round")), **feature}
-
-
-def _fact(
-    placed: Placed, name: str, settings: Mapping[str, Any], vocabulary: Mapping[str, Any]
-) -> dict[str, Any]:
-    path = ("facts", name)
-    data = placed.data["facts"][name]
-    if isinstance(data, list):
-        data = {"keys": data}
-    _only(placed, path, data, ("keys", "pick", "switch"))
-    if name not in vocabulary:
-        hint = near_miss(name, vocabulary) or "add it to rules/facts.yaml"
-        raise DataError(f"'{name}' is no fact we know", hint, placed.key_at(*path))
-    switch = data.get("switch")
-    _known(placed, path, [*data["keys"], *([switch] if switch else [])], settings)
-    _same_dimension(placed, name, data["keys"], settings, vocabulary)
-    pick = data.get("pick", "first")
-    if pick not in ("first", "smallest", "largest"):
-        raise DataError(f"pick '{pick}' is not first, smallest or largest", None, placed.at(*path))
-    return {"keys": data["keys"], "pick": pick, "switch": switch}
-
-
-def _same_dimension(
-    placed: Placed,
-    name: str,
-    keys: Collection[str],
-    settings: Mapping[str, Any],
-    vocabulary: Mapping[str, Any],
-) -> None:
-    """Refuse a key whose unit cannot be turned into the unit of the fact."""
+def _fact(node: Node, settings: Mapping[str, Any], vocabulary: Mapping[str, Any]) -> dict[str, Any]:
+    """Return where a fact stands; each key's unit can be turned into that of the fact."""
+    listed_only = isinstance(node.data, list)
+    given = {"keys": _TEXTS(node)} if listed_only else _FACT(node)
+    keys = node if listed_only else node.into("keys")
+    _known(keys, settings)
+    if "switch" in given:
+        _known(node.into("switch"), settings)
+    name = str(node.path[-1])
     wanted = parse_unit(vocabulary[name]["unit"])
-    for key in keys:
-        unit = settings[key]["unit"]
-        if parse_unit(unit).dimension != wanted.dimension:
-            problem = f"'{key}' is in '{unit}', the fact {name} in '{wanted.symbol}'"
-            raise DataError(problem, "give a key with the same dimension", placed.at("facts", name))
+    for place, key in enumerate(given["keys"]):
+        found = settings[key]["unit"]
+        if parse_unit(found).dimension != wanted.dimension:
+            problem = f"is in '{found}', the fact {name} in '{wanted.symbol}'"
+            raise keys.into(place).wrong(problem, "give a key with the same dimension")
+    pick, switch = given.get("pick", "first"), given.get("switch")
+    return {"keys": given["keys"], "pick": pick, "switch": switch}

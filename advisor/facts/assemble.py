@@ -263,6 +263,8 @@ def _put_usual_resistor(book: FactBook, catalog: Catalog) -> None:
 _RESISTORS = {
     "driver.sense_resistor": "driver.usual_resistor",
     "driver.internal_resistance": "driver.internal_resistance",
+    "driver.least_resistor": "driver.least_resistor",
+    "driver.largest_resistor": "driver.largest_resistor",
 }
 
 

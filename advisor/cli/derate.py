@@ -33,7 +33,7 @@ RatingArgument = Annotated[
     list[str] | None,
     typer.Argument(
         metavar="[RATING]...",
-        help="Rated current per phase, with its unit: 1.0A; several are compared. "
+        help="Rated current per phase: 1.0A, '1.0A peak'; several are compared. "
         "[default: the sheet's]",
         show_default=False,
     ),
@@ -92,6 +92,16 @@ ResistorOption = Annotated[
         show_default=False,
     ),
 ]
+ReferenceOption = Annotated[
+    str | None,
+    typer.Option(
+        "--reference-resistor",
+        metavar="KOHM",
+        help="Reference resistor of a driver that has one, with its unit: 12kohm. "
+        "[default: the chip's usual]",
+        show_default=False,
+    ),
+]
 MotorOption = Annotated[
     str | None,
     typer.Option(
@@ -138,6 +148,7 @@ def derate(
     mount: MountOption = None,
     driver: DriverOption = None,
     sense_resistor: ResistorOption = None,
+    reference_resistor: ReferenceOption = None,
     material: FilamentOption = None,
     motor: MotorOption = None,
     sheet: OwnSheetOption = None,
@@ -172,6 +183,7 @@ def derate(
                 mount=mount,
                 driver=driver,
                 sense_resistor=sense_resistor,
+                reference_resistor=reference_resistor,
                 material=material,
                 motor=motor,
                 sheet=sheet,

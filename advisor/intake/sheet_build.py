@@ -18,6 +18,7 @@ from advisor.schema import (
     raw,
     row,
     text,
+    unit,
     word,
 )  # fmt: skip
 
@@ -34,7 +35,8 @@ def sheet_kind(catalog: Catalog) -> Kind:
             "blocks": names(listed(text)),
             "renews": names(listed(text)),
             "questions": names(checked(text, _short)),
-        }
+        },
+        {"bare": listed(unit())},
     )
     return checked(sheet, partial(_joined, catalog))
 
@@ -55,7 +57,7 @@ def _joined(catalog: Catalog, node: Node, data: dict[str, Any]) -> dict[str, Any
     )
     renews = {name: _renewed(node.into("renews", name), fields) for name in data["renews"]}
     asked = {"blocks": data["blocks"], "renews": renews, "questions": data["questions"]}
-    return {"fields": fields, **asked}
+    return {"fields": fields, "bare": data.get("bare", []), **asked}
 
 
 def _fields(catalog: Catalog, node: Node) -> dict[str, Any]:

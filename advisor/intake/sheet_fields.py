@@ -18,7 +18,7 @@ from advisor.intake.dialect import build
 from advisor.model import Span
 from advisor.resources import artifact
 from advisor.units import Unit, parse_unit
-from advisor.values import parse_integer, parse_quantity, parse_ratio
+from advisor.values import parse_integer, parse_number, parse_quantity, parse_ratio
 
 __all__ = ["Field", "Fields", "SheetValue", "load_fields", "read_value"]
 
@@ -56,6 +56,11 @@ class Field:
     ratio: bool = False
     basis: str | None = None
     within: str | None = None
+    bare: bool = False  # a number without a unit is taken in the field's own
+
+    def lacks_unit(self, text: str) -> bool:
+        """Whether a text is a number without a unit that is taken in the field's own."""
+        return self.bare and parse_number(text) is not None
 
 
 @frozen
@@ -82,16 +87,17 @@ class Fields:
 def load_fields() -> Fields:
     """Return the fields of the sheet; they are read once."""
     data = artifact("dialects", build)["sheet"]
+    bare = frozenset(data["bare"])
     return Fields(
-        fields={path: _field(path, row) for path, row in data["fields"].items()},
+        fields={path: _field(path, row, bare) for path, row in data["fields"].items()},
         blocks={block: tuple(needs) for block, needs in data["blocks"].items()},
         renews={name: tuple(fields) for name, fields in data["renews"].items()},
         questions=dict(data["questions"]),
     )
 
 
-def _field(path: str, row: Mapping[str, Any]) -> Field:
-    given = dict(row)
+def _field(path: str, row: Mapping[str, Any], bare: frozenset[str]) -> Field:
+    given = {**row, "bare": row["unit"] in bare}
     for bound in ("above", "at_least", "at_most"):
         if bound in given:
             given[bound] = tuple(given[bound])
@@ -166,6 +172,8 @@ def _count(text: str, field: Field) -> SheetValue:
 def _quantity(text: str, field: Field) -> Any:
     """Read a quantity; 'A' alone will do for 'A rms', and either where the basis is a field."""
     due = parse_unit(field.unit)
+    if field.lacks_unit(text):
+        text = f"{text} {field.unit.removesuffix(' rms')}"
     for unit in _accepted(due, field):
         try:
             return parse_quantity(text, unit)

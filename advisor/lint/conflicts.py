@@ -7,8 +7,9 @@ from collections.abc import Iterator, Mapping
 
 from advisor.facts.graph import FactBook
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts
+from advisor.intake.sheet_fields import load_fields
 from advisor.intake.sheet_records import Sheet, SheetPart
-from advisor.model import Event, Fact, Span
+from advisor.model import Event, Fact, OriginKind, Span
 
 __all__ = ["conflicts", "unknown_extruders"]
 
@@ -19,8 +20,10 @@ def conflicts(extruder: ExtruderFacts, part: SheetPart, book: FactBook) -> Itera
     """Yield an event for each thing that sheet and config state differently.
 
     Kinds: ``sheet-conflict`` and ``step-angle-conflict`` (what, first, second),
-    ``case-not-warmer`` (measured, air); the place is the sheet's value.
+    ``case-not-warmer`` (measured, air), ``sheet-number-bare`` (what); the place is the sheet's
+    value.
     """
+    yield from _bare(part, extruder)
     for name, fact in part.facts.items():
         other = extruder.facts.get(name)
         if other is not None and other.known and _differs(fact, other):
@@ -41,6 +44,20 @@ def unknown_extruders(sheet: Sheet | None, config: ConfigFacts) -> Iterator[Even
             at = next((fact.origin.at for fact in own), None)
             fields = {"name": name, "known": ", ".join(names)}
             yield Event("sheet-extruder-unknown", at or Span(sheet.file or "", 1), fields)
+
+
+def _bare(part: SheetPart, extruder: ExtruderFacts) -> Iterator[Event]:
+    """A number without a unit is taken in the field's own, and that is said."""
+    fields = load_fields().fields
+    for fact in part.facts.values():
+        origin = fact.origin
+        field = fields.get(origin.setting or "")
+        text = origin.text or ""
+        if field is None or origin.at is None or origin.kind is not OriginKind.SHEET:
+            continue
+        if field.lacks_unit(text):
+            what = {"what": f"{field.path} {text} {field.unit.removesuffix(' rms')}"}
+            yield Event("sheet-number-bare", origin.at, what, fact.name, extruder.name)
 
 
 def _step_angle(

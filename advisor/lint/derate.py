@@ -47,6 +47,7 @@ def derate(
     mount: str | None = None,
     driver: str | None = None,
     sense_resistor: str | None = None,
+    reference_resistor: str | None = None,
     material: str | None = None,
     motor: str | None = None,
     sheet: str | None = None,
@@ -57,7 +58,8 @@ def derate(
     Parameters
     ----------
     rating : str, optional
-        Rated current per phase, such as ``1.0A`` or ``850 mA``; the sheet's where not given.
+        Rated current per phase, such as ``1.0A`` or ``850 mA``; the sheet's where not given. With
+        ``peak`` or ``RMS`` behind it, it states the basis too.
     basis : str, optional
         ``peak``, ``rms`` or ``unsure`` (read as peak, the cautious side); the sheet's, or unsure.
     share : str, optional
@@ -69,7 +71,9 @@ def derate(
     driver : str, optional
         Driver chip, by the word of its config section.
     sense_resistor : str, optional
-        Sense resistor (or the reference resistor, in kohm, of a chip that has one).
+        Sense resistor; of a chip with a reference resistor, that one.
+    reference_resistor : str, optional
+        Reference resistor, in kohm, of a chip that has one.
     material : str, optional
         Filament: what its drive gear may reach is told; it sets no current.
     motor : str, optional
@@ -89,12 +93,13 @@ def derate(
     catalog = load_catalog()
     if basis is not None and basis not in _BASES:
         raise UsageError(f"unknown basis '{basis}'", f"write one of {', '.join(_BASES)}")
+    rating, basis = _with_basis(rating, basis)
     part = sheet_alone(sheet, fields, catalog)
     stated = {
         **_numbers(rating, share, ambient),
         **_words(catalog, {"mounts": mount, "materials": material, "motors": motor}),
         **({} if basis is None else {"motor.rating_basis": basis}),
-        **_chip(catalog, driver, sense_resistor),
+        **_chip(catalog, driver, sense_resistor, reference_resistor),
     }
     facts = {
         name: Fact(name, catalog.facts[name].unit, value, origin=_COMMAND)
@@ -145,6 +150,21 @@ def _numbers(rating: str | None, share: str | None, ambient: str | None) -> dict
     }
 
 
+def _with_basis(rating: str | None, basis: str | None) -> tuple[str | None, str | None]:
+    """Return a rating without the word for its basis, and the basis; ``1.0A peak`` states both."""
+    words = (rating or "").split()
+    word = words[-1].lower() if len(words) > 1 else ""
+    if word not in _SPOKEN:
+        return rating, basis
+    if basis not in (None, word):
+        problem = f"the rating '{rating}' and the basis '{basis}' disagree"
+        raise UsageError(problem, "keep one of them")
+    return " ".join(words[:-1]), word
+
+
+_SPOKEN = ("peak", "rms")
+
+
 def _band_or_number(read: Quantity) -> Any:
     return read.typical if read.low == read.high else (read.low, read.typical, read.high)
 
@@ -163,11 +183,17 @@ def _words(catalog: Catalog, named: Mapping[str, str | None]) -> dict[str, str]:
         raise UsageError(err.problem, err.remedy) from None
 
 
-def _chip(catalog: Catalog, driver: str | None, resistor: str | None) -> dict[str, Any]:
+def _chip(
+    catalog: Catalog, driver: str | None, sense: str | None, reference: str | None
+) -> dict[str, Any]:
+    resistor = sense if reference is None else reference
     if driver is None:
         if resistor is not None:
-            raise UsageError("a sense resistor needs its driver", "add --driver, e.g. tmc2209")
+            what = "sense" if reference is None else "reference"
+            raise UsageError(f"a {what} resistor needs its driver", "add --driver, e.g. tmc2209")
         return {}
+    if sense is not None and reference is not None:
+        raise UsageError("a chip has a sense resistor or a reference resistor", "keep one")
     try:
         entry = catalog.lookup("drivers", driver)
     except InputError as err:
@@ -178,8 +204,11 @@ def _chip(catalog: Catalog, driver: str | None, resistor: str | None) -> dict[st
         if by_reference
         else ("driver.sense_resistor", "ohm", (0.005, 2.0))
     )
+    if reference is not None and not by_reference:
+        raise UsageError(f"a {entry.name} has no reference resistor", "use --sense-resistor")
     if resistor is not None:
-        typical = _quantity("sense resistor", resistor, unit, sane).typical
+        what = "reference resistor" if by_reference else "sense resistor"
+        typical = _quantity(what, resistor, unit, sane).typical
         return {"driver.chip": entry.name, name: typical}
     if name not in entry.numbers:
         raise UsageError(f"the resistor beside a {entry.name} is not known", "add --sense-resistor")

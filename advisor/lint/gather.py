@@ -22,7 +22,7 @@ from advisor.intake.sheet_records import SheetPart
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
 from advisor.units import parse_unit
-from advisor.values import parse_quantity, within
+from advisor.values import parse_number, parse_quantity, within
 
 if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
@@ -339,8 +339,9 @@ def _temperature(text: str, catalog: Catalog) -> float:
 
 
 def _asked_flow(text: str) -> float:
+    shown = f"{text} mm3/s" if parse_number(text) is not None else text
     try:
-        flow = parse_quantity(text, parse_unit("mm3/s")).typical
+        flow = parse_quantity(shown, parse_unit("mm3/s")).typical
     except InputError as err:
         raise InputError(f"--asked: {err.problem}", "write a flow, such as 12mm3/s") from None
     if not within(flow, _MIN_ASKED, _MAX_ASKED):

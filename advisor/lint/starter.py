@@ -148,7 +148,8 @@ def _number(fact: Fact, field: Field) -> str:
 
 def _example(fact: Fact | None, field: Field, catalog: Catalog) -> str:
     if field.ratio:
-        return _EXAMPLES["ratio"]
+        own = fact is not None and fact.known and fact.origin.kind is OriginKind.CONFIG
+        return _plain(fact.origin.text or "") if fact and own else _EXAMPLES["ratio"]
     if field.catalogue is not None:
         names = _names(catalog.category(field.catalogue))
         taken = str(fact.samples) if fact is not None and fact.known else ""

@@ -335,9 +335,9 @@ def test_without_an_opener_a_base_is_refused() -> None:
         ("filament: {material: plaa}", "unknown material 'plaa'; did you mean 'pla'?"),
         ("motor: {rating_basis: pek}", "'pek' is not known here; did you mean 'peak'?"),
         ("path: boden", "unknown filament path 'boden'; did you mean 'bowden'?"),
-        ("motor: {rated_current: 1.0}", "has no unit; a bare number needs a unit, e.g. '1.0 A'"),
-        ("filament: {diameter: 1.75}", "a bare number needs a unit, e.g. '1.75 mm'"),
-        ("filament: {temperature: 220}", "a bare number needs a unit, e.g. '220 degC'"),
+        ("motor: {holding_torque: 1.0}", "has no unit; a bare number needs a unit, e.g. '1.0 N m'"),
+        ("motor: {inductance: 1.8}", "a bare number needs a unit, e.g. '1.8 mH'"),
+        ("motor: {detent_torque: 5}", "a bare number needs a unit, e.g. '5 mN m'"),
         ("motor: {holding_torque: 10 A}", "'10 A' is in 'A'; write it in 'N m'"),
         ("filament: {temperature: 220 K}", "'220 K' is in 'K'; write it in 'degC'"),
         ("motor: {measured_case: {temperature: 50 degC, current: 0.5 A peak}}", "in 'A rms'"),
@@ -395,7 +395,7 @@ def test_a_tag_makes_nothing() -> None:
 
 def test_all_mistakes_are_told_together() -> None:
     """In the order of their places, each with its own."""
-    text = "motor:\n  clas: x\n  resistance: 2.4\nfilament: {material: plaa}\nallow: 3\n"
+    text = "motor:\n  clas: x\n  inductance: 2.4\nfilament: {material: plaa}\nallow: 3\n"
     with pytest.raises(SheetMistakes) as caught:
         read_sheet(text, "hw.yaml")
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
-from conftest import Read
 
 from advisor.intake.dialect import load_dialect
+from advisor.intake.extruders import ConfigFacts
 from advisor.model import State
+
+Read = Callable[..., ConfigFacts]
 
 _DRIVER = "[tmc2209 extruder]\nuart_pin: PC1\nrun_current: 0.5\nstealthchop_threshold: 999999\n"
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from advisor import Asks, check
-from advisor.errors import UsageError
+from advisor.errors import SheetError, UsageError
 from advisor.lint.derate import derate
 from advisor.lint.starter import starter_sheet
 
@@ -79,9 +79,8 @@ def test_a_number_without_unit_is_taken_where_one_unit_is_possible(tmp_path: Pat
 @pytest.mark.parametrize("text", ["motor: {holding_torque: 10}\n", "motor: {rated_current: 850}\n"])
 def test_a_number_that_may_be_in_two_units_is_refused(tmp_path: Path, text: str) -> None:
     """N m or N cm; amperes beyond any motor are milliamperes."""
-    told, errors = _sheet(tmp_path, text)
-    assert told == []
-    assert len(errors) == 1
+    with pytest.raises(SheetError):
+        _sheet(tmp_path, text)
 
 
 def test_a_blank_sheet_shows_the_ratio_of_the_config(tmp_path: Path) -> None:

@@ -51,10 +51,16 @@ class Node:
 
     @property
     def thing(self) -> str:
-        """What a sentence calls this value: the names that lead to it; the place tells the rest."""
-        names = self.path[1:] if self.path and isinstance(self.path[0], int) else self.path
-        words = (str(step + 1) if isinstance(step, int) else step for step in names)
-        return f"'{' '.join(words)}'" if names else "the entry" if self.path else "this file"
+        """What a sentence calls this value: the names that lead to it.
+
+        An entry of a list goes by the text it begins with, which is its name.
+        """
+        words = [str(step + 1) if isinstance(step, int) else step for step in self.path]
+        if self.path and isinstance(self.path[0], int):
+            entry = self.placed.data[self.path[0]]
+            first = next(iter(entry.values()), None) if isinstance(entry, dict) else None
+            words[:1] = [first] if isinstance(first, str) else []
+        return f"'{' '.join(words)}'" if words else "the entry" if self.path else "this file"
 
     def wrong(self, problem: str, remedy: str | None = None, *, key: bool = False) -> DataError:
         """Return the error that says what is wrong with this value, or with its `key`."""
@@ -281,9 +287,11 @@ def listed(kind: Kind, *, least: int = 0, first: str = "", what: str = "") -> Ki
     """Read a list of values of one kind; `first` is the key each begins with, `what` they are."""
 
     def read(node: Node) -> list[Any]:
-        if not isinstance(node.data, list) or len(node.data) < least:
+        if not isinstance(node.data, list):
             remedy = f"write '- {first}: ...'" if first else "write '[one, two]'"
             raise node.wrong(f"must be a list{f' of {what}' if what else ''}", remedy)
+        if len(node.data) < least:
+            raise node.wrong("has too few entries" if node.data else "has no entry", "add one")
         return [kind(node.into(place)) for place in range(len(node.data))]
 
     return read

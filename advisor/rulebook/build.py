@@ -10,12 +10,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.catalog import load_catalog
-from advisor.errors import DataError, InputError, near_miss
+from advisor.errors import DataError, near_miss
 from advisor.model import Span
 from advisor.resources import folder
-from advisor.rulebook.checks import EventKind, RuleFile
+from advisor.rulebook.checks import EVENTS, EventKind
 from advisor.rulebook.rule_row import compile_rule
-from advisor.yamlread import read_yaml
+from advisor.schema import listed, raw, read_node
 
 __all__ = ["build_rulebook", "event_kinds", "read_rules"]
 
@@ -52,10 +52,13 @@ def build_rulebook(
     rows: list[dict[str, Any]] = []
     for name, text in texts.items():
         if name not in _OTHERS:
-            file = _rule_file(name, text)
+            rules = read_node(text, f"rules/{name}")
+            listed(raw, first="name", what="rules")(rules)
             rows += [
-                compile_rule(file, index, vocabulary=vocabulary, events=events)
-                for index in range(len(file.placed.data))
+                compile_rule(
+                    rules.into(index), text.splitlines(), vocabulary=vocabulary, events=events
+                )
+                for index in range(len(rules.data))
             ]
     _check_names(rows)
     return rows
@@ -63,31 +66,9 @@ def build_rulebook(
 
 def event_kinds(text: str) -> dict[str, EventKind]:
     """Return the kinds of events of events.yaml with the fields each brings."""
-    placed = _read(text, "rules/events.yaml")
-    kinds: dict[str, EventKind] = {}
-    for name, row in (placed.data or {}).items():
-        fields = row.get("fields") if isinstance(row, dict) else None
-        if not isinstance(fields, list):
-            at = placed.at(name)
-            raise DataError(f"the event '{name}' has no fields", "add 'fields: [...]'", at)
-        kinds[name] = EventKind(name, tuple(str(field) for field in fields))
-    return kinds
-
-
-def _read(text: str, file: str) -> Any:
-    try:
-        return read_yaml(text, file)
-    except InputError as err:
-        raise DataError(err.problem, err.remedy, err.at) from None
-
-
-def _rule_file(name: str, text: str) -> RuleFile:
-    file = f"rules/{name}"
-    placed = _read(text, file)
-    if not isinstance(placed.data, list):
-        at = Span(file, 1)
-        raise DataError("this file must be a list of rules", "begin each with '- name:'", at)
-    return RuleFile(placed, text.splitlines())
+    node = read_node(text, "rules/events.yaml")
+    rows = {} if node.data is None else EVENTS(node)
+    return {name: EventKind(name, tuple(row["fields"])) for name, row in rows.items()}
 
 
 def _check_names(rows: list[dict[str, Any]]) -> None:

@@ -14,7 +14,7 @@ from typing import Any
 from advisor.errors import DataError, InputError, near_miss
 from advisor.frozen import frozen
 from advisor.model import Event, Fact, Level, Origin, OriginKind, Span, State
-from advisor.rulebook.checks import CHOICES, EventKind
+from advisor.rulebook.checks import LEVELS, EventKind
 from advisor.units import parse_unit
 from advisor.values import Quantity, parse_quantity
 
@@ -47,7 +47,7 @@ def check_example(row: Any, *, event: EventKind | None, vocabulary: Mapping[str,
         raise DataError("an example must be a mapping", "write '{motor.run_current: 0.9 A}'")
     for key, value in row.items():
         if key == "level":
-            if value not in CHOICES["level"]:
+            if value not in LEVELS:
                 raise DataError(f"level is '{value}'", "write error, warning or note")
         elif key == "event":
             if event is None:

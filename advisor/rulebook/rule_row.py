@@ -7,9 +7,10 @@ from typing import Any
 
 from advisor.errors import DataError, near_miss
 from advisor.expression import Compiled, compile_expression
-from advisor.rulebook.checks import EventKind, RuleFile, RuleText
+from advisor.rulebook.checks import RULE, EventKind, RuleText
 from advisor.rulebook.examples import check_example
 from advisor.rulebook.template import Words, compile_template
+from advisor.schema import Node
 
 __all__ = ["EXTRA_FIELDS", "GROUP_FIELDS", "compile_rule"]
 
@@ -21,16 +22,16 @@ GROUP_FIELDS = ("count",)
 
 
 def compile_rule(
-    file: RuleFile, index: int, *, vocabulary: Mapping[str, Any], events: Mapping[str, EventKind]
+    node: Node, lines: list[str], *, vocabulary: Mapping[str, Any], events: Mapping[str, EventKind]
 ) -> dict[str, Any]:
     """Return the row of one rule.
 
     Parameters
     ----------
-    file : RuleFile
-        Where it stands.
-    index : int
-        Which rule of the file it is.
+    node : Node
+        The rule as it stands.
+    lines : list of str
+        The lines of its file.
     vocabulary : mapping
         The facts it may name.
     events : mapping
@@ -41,19 +42,17 @@ def compile_rule(
     DataError
         At the first mistake, with its place.
     """
-    rule = RuleText(file, index)
+    rule = RuleText(node, lines, RULE(node))
+    given = rule.row
     event = _event(rule, events)
-    scope = rule.choice("scope", default="extruder")
+    scope = given.get("scope", "extruder")
     seen = _facts_in_view(rule, scope, event, vocabulary)
     words = _words(rule, event, seen)
     when = _when(rule, seen)
     if when is None and event is None:
-        rule.fail(f"'{rule.name}' has neither when nor event", "add 'when:' or 'event:'")
+        rule.fail("has neither when nor event", "add 'when:' or 'event:'")
     return {
-        "name": rule.name,
-        "title": rule.text("title"),
-        "level": rule.choice("level"),
-        "stage": rule.choice("stage"),
+        **{key: given[key] for key in ("name", "title", "level", "stage")},
         "scope": scope,
         "when": None if when is None else when.to_json(),
         "event": None if event is None else event.name,
@@ -61,27 +60,26 @@ def compile_rule(
         "words": words.replacements,
         "at": _at(rule, event, seen),
         "message": _template(rule, "message", words),
-        "message_text": rule.text("message"),
-        "advice": _template(rule, "advice", words) if rule.has("advice") else None,
-        "advice_text": rule.text("advice") if rule.has("advice") else None,
-        "why": rule.text("why"),
-        "caution": rule.text("caution") if rule.has("caution") else None,
+        "message_text": given["message"],
+        "advice": _template(rule, "advice", words) if "advice" in given else None,
+        "advice_text": given.get("advice"),
+        "why": given["why"],
+        "caution": given.get("caution"),
         "fix": _fix(rule, vocabulary),
-        "source": rule.words("source"),
-        "supersedes": rule.words("supersedes"),
+        "source": given["source"],
+        "supersedes": given.get("supersedes", []),
         "examples": _examples(rule, event, vocabulary),
         "place": [rule.place.file, rule.place.line],
     }
 
 
 def _event(rule: RuleText, events: Mapping[str, EventKind]) -> EventKind | None:
-    if not rule.has("event"):
+    if "event" not in rule.row:
         return None
-    kind = events.get(rule.word("event"))
+    kind = events.get(rule.row["event"])
     if kind is None:
-        word = rule.word("event")
-        hint = near_miss(word, events) or "the kinds are listed in rules/events.yaml"
-        rule.fail(f"'{rule.name}': there is no event '{word}'", hint, "event")
+        hint = near_miss(rule.row["event"], events) or "the kinds are listed in rules/events.yaml"
+        rule.fail(f"is '{rule.row['event']}', no event", hint, "event")
     return kind
 
 
@@ -101,91 +99,78 @@ def _words(rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any
     if rule.row.get("grouped"):
         fields = (*fields, *GROUP_FIELDS)
     replacements = rule.row.get("words", {})
-    for field, texts in replacements.items() if isinstance(replacements, dict) else ():
-        if field not in fields or not isinstance(texts, dict):
+    for field in replacements:
+        if field not in fields:
             hint = near_miss(field, fields) or f"known are {', '.join(fields) or 'none'}"
-            rule.fail(f"'{rule.name}': words of '{field}', which is no field", hint, "words")
+            rule.fail("is no field", hint, "words", field)
     return Words(vocabulary, fields, replacements)
 
 
 def _when(rule: RuleText, vocabulary: Mapping[str, Any]) -> Compiled | None:
-    if not rule.has("when"):
+    if "when" not in rule.row:
         return None
-    text, at = rule.text("when"), rule.locate("when")
-    return compile_expression(text, vocabulary, expected="condition", at=at)
+    at = rule.locate("when")
+    return compile_expression(rule.row["when"], vocabulary, expected="condition", at=at)
 
 
 def _grouped(rule: RuleText, event: EventKind | None) -> bool:
-    grouped = rule.row.get("grouped", False)
-    if not isinstance(grouped, bool) or (grouped and event is None):
-        rule.fail(f"'{rule.name}': grouped is '{grouped}'", "events can be grouped", "grouped")
+    grouped = bool(rule.row.get("grouped", False))
+    if grouped and event is None:
+        rule.fail("is true without an event", "only events can be grouped", "grouped")
     return grouped
 
 
 def _at(rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any]) -> list[str]:
-    names = rule.listed("at")
+    names: list[str] = rule.row.get("at", [])
     if event is not None and names:
-        rule.fail(f"'{rule.name}' has an event, which has its place", "take 'at:' away", "at")
+        rule.fail("is given beside an event, which has its place", "take 'at:' away", "at")
     if event is None and not names:
-        rule.fail(f"'{rule.name}' has no at", "add 'at:' with the fact it points to")
+        rule.fail("has no at", "add 'at:' with the fact it points to")
     for name in names:
         if name not in vocabulary:
             hint = near_miss(name, vocabulary) or "the facts are listed in rules/facts.yaml"
-            rule.fail(f"'{rule.name}': there is no fact '{name}'", hint, "at")
+            rule.fail(f"is '{name}', no fact", hint, "at")
     return names
 
 
 def _template(rule: RuleText, key: str, words: Words) -> list[Any]:
-    return compile_template(rule.text(key), words, at=rule.locate(key))
+    return compile_template(rule.row[key], words, at=rule.locate(key))
 
 
 def _fix(rule: RuleText, vocabulary: Mapping[str, Any]) -> dict[str, Any] | None:
-    if not rule.has("fix"):
-        if not rule.has("advice"):
-            rule.fail(f"'{rule.name}' says not what to do", "add 'fix:' or 'advice:'")
+    if "fix" not in rule.row:
+        if "advice" not in rule.row:
+            rule.fail("says not what to do", "add 'fix:' or 'advice:'")
         return None
-    rule.check_fix()
-    name = rule.text("fix", "set")
+    fix = rule.row["fix"]
+    name = fix["set"]
     fact = vocabulary.get(name)
     if fact is None or fact.type != "number":
         hint = near_miss(name, vocabulary) or "the facts are listed in rules/facts.yaml"
-        rule.fail(f"'{rule.name}': there is no number '{name}'", hint, "fix", "set")
-    fix = rule.row["fix"]
-    unit = str(fix.get("unit", fact.unit))
+        rule.fail(f"is '{name}', no number", hint, "fix", "set")
+    unit = fix.get("unit", fact.unit)
     text, at = " ".join(str(fix["to"]).split()), rule.locate("fix", "to")
     to = compile_expression(text, vocabulary, expected=fact.unit, at=at)
     _check_unit(rule, unit, fact.unit)
-    return {
-        "set": name,
-        "to": to.to_json(),
-        "round": rule.choice("fix", "round"),
-        "step": float(fix["step"]),
-        "unit": unit,
-    }
+    return {**fix, "to": to.to_json(), "unit": unit}
 
 
 def _check_unit(rule: RuleText, unit: str, due: str) -> None:
     try:
         compile_expression(f"1 {unit}".strip(" -"), {}, expected=due)
     except DataError as err:
-        rule.fail(f"'{rule.name}': unit is '{unit}'", err.problem, "fix", "unit")
+        rule.fail(f"is '{unit}'", err.problem, "fix", "unit")
 
 
 def _examples(
     rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any]
 ) -> dict[str, Any]:
-    examples = rule.row["examples"]
-    if not isinstance(examples, dict) or set(examples) != {"holds", "fails"}:
-        remedy = "write 'holds:' and 'fails:', each with a list"
-        rule.fail(f"'{rule.name}': examples must hold and fail", remedy, "examples")
+    examples: dict[str, Any] = rule.row["examples"]
     for word, rows in examples.items():
-        if not isinstance(rows, list) or not rows:
-            problem = f"'{rule.name}' has no example that {word}"
-            rule.fail(problem, "add one", "examples", word)
         for index, row in enumerate(rows):
             try:
                 check_example(row, event=event, vocabulary=vocabulary)
             except DataError as err:
-                problem = f"'{rule.name}': {err.problem}"
-                rule.fail(problem, err.remedy or "mend it", "examples", word, index)
+                remedy = err.remedy or "mend it"
+                rule.fail(f"cannot be: {err.problem}", remedy, "examples", word, index)
     return examples

@@ -6,13 +6,14 @@ records of this module, so that every part can be used and tested alone.
 
 from __future__ import annotations
 
+import dataclasses
 import enum
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from advisor.frozen import frozen
-from advisor.number import Band, Flag, Number, Text, Value, value_of
+from advisor.number import Band, Number, Quantity, Raw, Value, value_of
 
 __all__ = [
     "Band",
@@ -102,7 +103,12 @@ class Origin:
 
 
 class Trace(NamedTuple):
-    """What a fact was made of, and what it hangs on."""
+    """What a fact was made of, and what it hangs on.
+
+    ``assumed`` names the primary inputs it hangs on that nobody stated (catalogue entries of
+    hardware and material); ``modelled`` those that are constants of the model itself;
+    ``defaulted`` those that are the firmware's defaults.
+    """
 
     inputs: tuple[str, ...] = ()
     formula: str | None = None
@@ -113,37 +119,56 @@ class Trace(NamedTuple):
     @classmethod
     def joined(cls, parts: Collection[Fact], formula: str, *, inputs: Iterable[str]) -> Trace:
         """Return the trace of what is made of other facts: it hangs on all they hang on."""
+        traces = [part.trace for part in parts]
         return cls(
             inputs=tuple(inputs),
             formula=formula,
-            assumed=frozenset().union(*(part.assumed for part in parts)),
-            modelled=frozenset().union(*(part.modelled for part in parts)),
-            defaulted=frozenset().union(*(part.defaulted for part in parts)),
+            assumed=frozenset().union(*(trace.assumed for trace in traces)),
+            modelled=frozenset().union(*(trace.modelled for trace in traces)),
+            defaulted=frozenset().union(*(trace.defaulted for trace in traces)),
         )
+
+
+_NO_TRACE, _DERIVED = Trace(), Origin(OriginKind.DERIVED)
 
 
 @frozen
 class Fact:
-    """A named value with unit, spread and origin.
+    """A named value with unit, spread, origin and trace.
 
-    ``samples`` is a numpy array in SI units over the ensemble (sample 0 nominal), a float
-    (no spread), a string or a boolean; None unless ``state`` is known.
-    ``assumed`` names the primary inputs it hangs on that nobody stated (catalogue entries of
-    hardware and material); ``modelled`` those that are constants of the model itself.
-    ``home`` is where a missing value would be stated: its section's header.
+    ``value`` is None unless ``state`` is known; ``home`` is where a missing value would be
+    stated: its section's header.
     """
 
     name: str
-    unit: str
-    samples: Any = None
+    value: Value | None = None
     state: State = State.KNOWN
-    origin: Origin = Origin(OriginKind.DERIVED)
-    inputs: tuple[str, ...] = ()
-    formula: str | None = None
-    assumed: frozenset[str] = frozenset()
-    modelled: frozenset[str] = frozenset()
-    defaulted: frozenset[str] = frozenset()
+    origin: Origin = _DERIVED
+    trace: Trace = _NO_TRACE
     home: Span | None = None
+
+    @classmethod
+    def of(
+        cls,
+        name: str,
+        unit: str,
+        raw: Raw,
+        *,
+        origin: Origin = _DERIVED,
+        trace: Trace = _NO_TRACE,
+        home: Span | None = None,
+    ) -> Fact:
+        """Return the fact of what a reader hands in, in SI units; `unit` is that of a number."""
+        return cls(name, value_of(raw, unit), origin=origin, trace=trace, home=home)
+
+    def holding(self, si: Quantity) -> Fact:
+        """Return the same fact, a number, with other samples: [SI]."""
+        unit = "" if self.number is None else self.number.unit
+        return dataclasses.replace(self, value=Number(si, unit))
+
+    def traced(self, trace: Trace) -> Fact:
+        """Return the same fact with another trace."""
+        return dataclasses.replace(self, trace=trace)
 
     @property
     def known(self) -> bool:
@@ -151,15 +176,9 @@ class Fact:
         return self.state is State.KNOWN
 
     @property
-    def value(self) -> Value | None:
-        """Its number, text or flag; None where it is not known."""
-        return value_of(self.samples, self.unit) if self.state is State.KNOWN else None
-
-    @property
     def number(self) -> Number | None:
         """Its number; None where it is a word, or not known."""
-        value = self.value
-        return value if isinstance(value, Number) else None
+        return None if self.value is None else self.value.number
 
     @property
     def nominal(self) -> float | None:
@@ -170,8 +189,12 @@ class Fact:
     @property
     def text(self) -> str | None:
         """Its text; None where it is a number or a flag, or not known."""
-        value = self.value
-        return value.text if isinstance(value, Text) else None
+        return None if self.value is None else self.value.text
+
+    @property
+    def word(self) -> str | bool | None:
+        """Its text or flag; None where it is a number, or not known."""
+        return None if self.value is None else self.value.word
 
 
 class Figure:
@@ -212,35 +235,44 @@ class Figure:
     @property
     def inputs(self) -> tuple[str, ...]:
         """The facts it was worked out from."""
-        return self._fact.inputs
+        return self._fact.trace.inputs
 
     @property
     def formula(self) -> str | None:
         """How it was worked out."""
-        return self._fact.formula
+        return self._fact.trace.formula
 
     @property
     def assumed(self) -> frozenset[str]:
         """The primary facts it hangs on that nobody stated."""
-        return self._fact.assumed
+        return self._fact.trace.assumed
 
     @property
     def modelled(self) -> frozenset[str]:
         """The constants of the model itself that it hangs on."""
-        return self._fact.modelled
+        return self._fact.trace.modelled
 
     @property
     def defaulted(self) -> frozenset[str]:
         """The settings it hangs on at which the firmware's default holds."""
-        return self._fact.defaulted
+        return self._fact.trace.defaulted
 
     @property
     def word(self) -> str | bool | None:
         """Its text or flag; None where it is a number, or not known."""
-        value = self._fact.value
-        if isinstance(value, Text):
-            return value.text
-        return value.on if isinstance(value, Flag) else None
+        return self._fact.word
+
+    @property
+    def text(self) -> str | None:
+        """Its text; None where it is a number or a flag, or not known."""
+        return self._fact.text
+
+    @property
+    def said(self) -> str | None:
+        """Its text, or its flag as people say it; None where it is a number, or not known."""
+        if self.word is True:
+            return "yes"
+        return "no" if self.word is False else self.word
 
     @property
     def band(self) -> Band | None:

@@ -6,7 +6,8 @@ nominal machine. The one place that works out a nominal value and a band.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, TypeAlias
+from collections.abc import Hashable
+from typing import TYPE_CHECKING, TypeAlias
 
 from advisor.frozen import frozen
 from advisor.units import parse_unit
@@ -17,10 +18,13 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Band", "Flag", "Number", "Quantity", "Text", "Value", "value_of"]
+__all__ = ["Band", "Flag", "Number", "Quantity", "Raw", "Text", "Value", "value_of"]
 
 Quantity: TypeAlias = "float | NDArray[np.float64]"
 """A number in SI units, or many over an ensemble: what formulas take and give."""
+
+Raw: TypeAlias = "Quantity | str | bool | tuple[float, float, float] | None"
+"""What a reader hands in at the door: a tuple is a band as it was stated: low, typical, high."""
 
 SHARE = 0.9  # of the machines that lie in a band: from the 5th to the 95th percentile
 
@@ -56,6 +60,36 @@ class Number:
     unit: str = ""
     ends: tuple[float, float] | None = None
 
+    def __eq__(self, other: object) -> bool:
+        """Whether it is the same to the last bit, sample by sample; nan is nan."""
+        if other.__class__ is not Number:
+            return NotImplemented
+        assert isinstance(other, Number)
+        if (self.unit, self.ends) != (other.unit, other.ends):
+            return False
+        shape, there = (getattr(one.si, "shape", None) for one in (self, other))
+        if shape is None or there is None:
+            return shape is there and bool(self.si == other.si)
+        import numpy as np
+
+        return shape == there and np.array_equal(self.si, other.si, equal_nan=True)
+
+    def __hash__(self) -> int:
+        return hash(self.mark)
+
+    @property
+    def number(self) -> Number:
+        """Itself: what asks a value for its number needs not ask what it is."""
+        return self
+
+    @property
+    def text(self) -> None:
+        """None: it is no text."""
+
+    @property
+    def word(self) -> None:
+        """None: it is no word."""
+
     @property
     def nominal(self) -> float:
         """That of the nominal machine, [SI]."""
@@ -65,6 +99,33 @@ class Number:
     def size(self) -> int:
         """How many samples it has; 1 without a spread, [-]."""
         return int(getattr(self.si, "size", 1))
+
+    @property
+    def plain(self) -> Quantity:
+        """Its samples: what formulas take."""
+        return self.si
+
+    @property
+    def weight(self) -> int:
+        """Bytes that its samples take."""
+        return int(getattr(self.si, "nbytes", 0))
+
+    @property
+    def mark(self) -> Hashable:
+        """What tells it from most others at a glance."""
+        shape: tuple[int, ...] | None = getattr(self.si, "shape", None)
+        if shape is None:
+            return self.si, self.ends
+        import numpy as np
+
+        samples = np.asarray(self.si)
+        return shape, *(samples.item(place) for place in (0, -1) if samples.size)
+
+    @property
+    def stated(self) -> tuple[float, float, float]:
+        """Low, typical and high as it was stated; all equal where that is no band, [SI]."""
+        low, high = self.ends or (self.nominal, self.nominal)
+        return low, self.nominal, high
 
     def in_trade(self) -> float:
         """Return the nominal value in the trade unit."""
@@ -99,6 +160,30 @@ class Text:
 
     text: str
 
+    @property
+    def number(self) -> None:
+        """None: it is no number."""
+
+    @property
+    def word(self) -> str:
+        """The word."""
+        return self.text
+
+    @property
+    def plain(self) -> str:
+        """Its text: what formulas take."""
+        return self.text
+
+    @property
+    def weight(self) -> int:
+        """0: it has no samples."""
+        return 0
+
+    @property
+    def mark(self) -> Hashable:
+        """The word."""
+        return self.text
+
 
 @frozen
 class Flag:
@@ -106,29 +191,56 @@ class Flag:
 
     on: bool
 
+    @property
+    def number(self) -> None:
+        """None: it is no number."""
+
+    @property
+    def text(self) -> None:
+        """None: it is no text."""
+
+    @property
+    def word(self) -> bool:
+        """Whether it is yes."""
+        return self.on
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is yes: what formulas take."""
+        return self.on
+
+    @property
+    def weight(self) -> int:
+        """0: it has no samples."""
+        return 0
+
+    @property
+    def mark(self) -> Hashable:
+        """Whether it is yes."""
+        return self.on
+
 
 Value: TypeAlias = Number | Text | Flag
+"""Each answers ``number``, ``text``, ``word`` and ``plain``: nobody asks which of them it is."""
 
 
-def value_of(samples: Any, unit: str) -> Value | None:
-    """Return what samples are: the one place that looks at their type.
+def value_of(raw: Raw, unit: str) -> Value | None:
+    """Return the value of what a reader hands in: the one place that looks at its type.
 
     Parameters
     ----------
-    samples : float, array, str, bool, tuple or None
-        A tuple is a band as it was stated: low, typical, high, [SI].
+    raw : float, array, str, bool, tuple or None
+        A tuple is low, typical, high; a band where they differ, [SI].
     unit : str
         The trade unit of a number.
     """
-    if samples is None:
+    if raw is None:
         return None
-    if isinstance(samples, str):
-        return Text(samples)
-    if isinstance(samples, bool):
-        return Flag(samples)
-    if getattr(getattr(samples, "dtype", None), "kind", None) == "b":
-        return Flag(bool(samples.flat[0]))
-    if isinstance(samples, tuple):
-        low, typical, high = samples
-        return Number(typical, unit, (low, high))
-    return Number(samples, unit)
+    if isinstance(raw, str):
+        return Text(raw)
+    if isinstance(raw, bool):
+        return Flag(raw)
+    if isinstance(raw, tuple):
+        low, typical, high = raw
+        return Number(typical, unit, None if low == high else (low, high))
+    return Number(raw, unit)

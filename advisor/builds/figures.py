@@ -15,7 +15,7 @@ from advisor.facts.graph import FactBook
 from advisor.facts.summary import LIMITS, band_of, bottleneck
 from advisor.machine import Machine
 from advisor.model import Band, Fact, State
-from advisor.number import Quantity
+from advisor.number import Quantity, value_of
 from advisor.physics import drive
 
 __all__ = ["FIGURES", "variant"]
@@ -126,7 +126,7 @@ def _figure(book: FactBook, unit: str, made: Maker, *uses: str) -> Band | None:
 
 def _fact(unit: str, samples: Quantity | None) -> Fact:
     state = State.MISSING if samples is None else State.KNOWN
-    return Fact("", unit, samples, state=state)
+    return Fact("", value_of(samples, unit), state)
 
 
 def _microstep(book: FactBook) -> Quantity | None:

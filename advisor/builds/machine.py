@@ -19,6 +19,7 @@ from advisor.frozen import frozen
 from advisor.intake.sheet_fields import SheetValue, load_fields
 from advisor.machine import LATE, Machine, each
 from advisor.model import Fact, Origin, OriginKind
+from advisor.number import value_of
 
 __all__ = ["Build", "changed", "changed_each", "restated"]
 
@@ -203,7 +204,7 @@ def _measured(machine: Machine, facts: Mapping[str, Any], notes: list[str]) -> d
     touched = frozenset(facts)
     force = measured.get("measured_force")
     if force is not None:
-        slipped = force["outcome"] == "slipped"
+        slipped = force.text("outcome") == "slipped"
         if touched & (_OTHER_GRIP if slipped else _OTHER_MOTOR):
             del measured["measured_force"]
             notes.append("the measured force is left out: it was another drive's")
@@ -223,16 +224,16 @@ def _melt_zone(
     made: dict[str, Any] = {}
     flow = machine.inputs.stated.get(_MEASURED_FLOW)
     kept = flow is not None and _MEASURED_FLOW not in facts and "measured_flow" in measured
-    if flow is not None and kept and _ZONE & frozenset(facts):
+    if flow is not None and flow.number is not None and kept and _ZONE & frozenset(facts):
         name = "hotend.heated_length"
         new = restated(machine.plain(), facts, wanted=(name,)).book.nominal(name)
         old = machine.book.nominal(name)
         if new and old:
-            value = flow.samples if isinstance(flow.samples, tuple) else exact(float(flow.samples))
-            scaled = SheetValue(*(part * new / old for part in value))
-            made[_MEASURED_FLOW] = dataclasses.replace(flow, samples=scaled)
+            low, typical, high = (part * new / old for part in flow.number.stated)
+            scaled = value_of((low, typical, high), flow.number.unit)
+            made[_MEASURED_FLOW] = dataclasses.replace(flow, value=scaled)
     force = measured.get("measured_force")
-    if force is not None and force["outcome"] == "skipped":
+    if force is not None and force.text("outcome") == "skipped":
         made["motor.torque_constant"] = machine.book.facts["motor.torque_constant"]
         del measured["measured_force"]
     return made

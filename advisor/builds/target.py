@@ -178,9 +178,9 @@ def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> Le
     return LeverAnswer(
         fact=lever.fact,
         title=machine.catalog.facts[lever.fact].title,
-        unit=fact.unit,
+        unit=machine.book.units[lever.fact],
         now=float(unit.from_si(machine.book.nominal(lever.fact) or 0.0)),
-        assumed=bool(fact.assumed or fact.modelled),
+        assumed=bool(fact.trace.assumed or fact.trace.modelled),
         to=None,
         capacity=band_of(book.facts.get("flow.capacity")),
         bottleneck=bottleneck(limit_bands(book.facts))[0],

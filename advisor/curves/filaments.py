@@ -7,11 +7,11 @@ nothing else: for any other pair the grip is reckoned.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import stated_classes
 from advisor.intake.sheet_fields import load_fields
+from advisor.intake.sheet_records import Measurement
 from advisor.machine import Change, Machine
 from advisor.model import Origin, OriginKind
 
@@ -47,12 +47,12 @@ def slipped_in(machine: Machine) -> bool:
     return any(_slipped(name, record) for name, record in machine.inputs.measured.items())
 
 
-def _unpulled(machine: Machine) -> dict[str, Any]:
+def _unpulled(machine: Machine) -> dict[str, Measurement]:
     return {k: v for k, v in machine.inputs.measured.items() if not _slipped(k, v)}
 
 
-def _slipped(name: str, record: Any) -> bool:
-    return bool(name == "measured_force" and record["outcome"] == "slipped")
+def _slipped(name: str, record: Measurement) -> bool:
+    return name == "measured_force" and record.text("outcome") == "slipped"
 
 
 def _renewed() -> Iterator[str]:

@@ -101,7 +101,9 @@ def grip_report(
         push=band(needed_force(book, column(book, flow))[:, 0], "N"),
         usable_share=nominal(book, "model.grip_share"),
         rows=tuple(sorted(rows, key=_softest_first)),
-        assumed=tuple(catalog.facts[n].title for n in sorted(book.facts["force.grip"].assumed)),
+        assumed=tuple(
+            catalog.facts[n].title for n in sorted(book.facts["force.grip"].trace.assumed)
+        ),
         remarks=(_PULLED,) if pulled else (),
         **plain,
     )

@@ -124,7 +124,7 @@ def _top(book: FactBook, points: tuple[OperatingPoint, ...]) -> float:
 
 
 def _assumed(book: FactBook, catalog: Catalog) -> tuple[str, ...]:
-    names = book.facts["flow.torque"].assumed if "flow.torque" in book.facts else frozenset()
+    names = book.facts["flow.torque"].trace.assumed if "flow.torque" in book.facts else frozenset()
     return tuple(catalog.facts[name].title for name in sorted(names))
 
 

@@ -68,12 +68,10 @@ def _number(code: Code, facts: Facts) -> Any:
 
 
 def _fact_number(fact: Fact | None) -> Any:
-    if fact is None or fact.state is not State.KNOWN:
+    number = None if fact is None else fact.number
+    if number is None:
         return np.nan
-    samples = fact.samples
-    if isinstance(samples, np.ndarray) and samples.ndim:
-        return samples
-    return np.nan if samples is None or isinstance(samples, str) else float(samples)
+    return number.si if np.ndim(number.si) else number.nominal
 
 
 def _divide(left: Any, right: Any) -> Any:
@@ -181,9 +179,8 @@ def _not(code: Code, facts: Facts) -> Pair:
 
 def _flag_fact(code: Code, facts: Facts) -> Pair:
     fact = facts.get(code[1])
-    if fact is None or fact.state is not State.KNOWN or np.ndim(fact.samples):
-        return _UNKNOWN
-    return bool(fact.samples), not fact.samples
+    word = None if fact is None else fact.word
+    return _UNKNOWN if word is None else (bool(word), not word)
 
 
 def _flag(code: Code, facts: Facts) -> Pair:
@@ -219,11 +216,11 @@ def _stated(fact: Fact) -> bool:
 
 
 def _assumed(fact: Fact) -> bool:
-    return fact.known and bool(fact.assumed)
+    return fact.known and bool(fact.trace.assumed)
 
 
 def _defaulted(fact: Fact) -> bool:
-    return fact.known and (fact.origin.kind is OriginKind.DEFAULT or bool(fact.defaulted))
+    return fact.known and (fact.origin.kind is OriginKind.DEFAULT or bool(fact.trace.defaulted))
 
 
 _LOGIC: dict[str, Callable[[Code, Facts], Pair]] = {

@@ -5,9 +5,6 @@ One ask above several limits is one thing to be told: this makes its words. It j
 
 from __future__ import annotations
 
-import numpy as np
-
-from advisor.facts.current_facts import put_made
 from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import BOUNDING
@@ -38,10 +35,10 @@ def put_asked(book: FactBook) -> None:
         return
     uses = ("demand.asked_flow", *(f"flow.{name}" for _, name in below))
     words = ", ".join(f"{_WORDS[name]} {_figure(flow)}" for flow, name in below)
-    put_made(book, "demand.limits_below", f"{words} mm3/s", uses, "the flow limits below the ask")
+    book.put_words("demand.limits_below", f"{words} mm3/s", uses, "the flow limits below the ask")
     gains = lever_gains(book.facts)
     lever = f"{gains[0].words} would bring {gains[0].capacity:.2g} mm3/s" if gains else _UNKNOWN
-    put_made(book, "demand.best_lever", lever, uses, "the lever that gains most")
+    book.put_words("demand.best_lever", lever, uses, "the lever that gains most")
 
 
 _UNKNOWN = "what raises the lowest of these limits"
@@ -53,4 +50,6 @@ def _figure(flow: float) -> str:
 
 
 def _typical(book: FactBook, name: str) -> float:
-    return float(np.ravel(book.facts[name].samples)[0])
+    value = book.nominal(name)
+    assert value is not None, name
+    return value

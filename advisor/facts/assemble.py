@@ -25,7 +25,9 @@ from advisor.facts.names import check_names
 from advisor.facts.set_current import put_exceeded, put_set_current, safe_currents
 from advisor.frozen import frozen
 from advisor.intake.dialect import Default
-from advisor.model import Fact, Origin, OriginKind, State
+from advisor.intake.sheet_records import Measurement
+from advisor.model import Fact, Origin, OriginKind, State, Trace
+from advisor.number import Value
 
 __all__ = ["FORMULAS", "ExtruderInputs", "build_facts", "merge_stated", "units_of"]
 
@@ -43,7 +45,7 @@ class ExtruderInputs:
     stated: Mapping[str, Fact]
     defaults: Mapping[str, Default] = field(default_factory=dict)
     incomplete: bool = False  # an include is missing: a default may not be what applies
-    measured: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
+    measured: Mapping[str, Measurement] = field(default_factory=dict)
 
 
 def merge_stated(*layers: Mapping[str, Fact]) -> dict[str, Fact]:
@@ -200,19 +202,18 @@ def _put_defaults(book: FactBook, inputs: ExtruderInputs, catalog: Catalog) -> N
             return
 
 
-def _put_default(book: FactBook, name: str, value: object, inputs: ExtruderInputs) -> None:
+def _put_default(book: FactBook, name: str, value: Value, inputs: ExtruderInputs) -> None:
     present = book.facts.get(name)
     if present is not None and present.state in (State.KNOWN, State.UNREADABLE):
         return
     setting = present.origin.setting if present else None
+    hangs = frozenset({name})
     book.put(
         Fact(
-            name=name,
-            unit=book.units[name],
-            samples=value,
+            name,
+            value,
             origin=Origin(OriginKind.DEFAULT, setting=setting),
-            assumed=frozenset({name}) if inputs.incomplete else frozenset(),
-            defaulted=frozenset({name}),
+            trace=Trace(assumed=hangs if inputs.incomplete else frozenset(), defaulted=hangs),
             home=present.home if present else None,
         )
     )
@@ -252,12 +253,11 @@ def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
 
 def _put_usual_resistor(book: FactBook, catalog: Catalog) -> None:
     """Put the resistors that go with the chip, whatever the config states."""
-    if book.known("driver.chip"):
-        entry = catalog.category("drivers").get(str(book.facts["driver.chip"].samples))
-        numbers = entry.numbers if entry is not None else {}
-        for name, put in _RESISTORS.items():
-            if name in numbers:
-                put_number(book, put, numbers[name])
+    entry = catalog.drivers.get(book.text("driver.chip") or "")
+    numbers = entry.numbers if entry is not None else {}
+    for name, put in _RESISTORS.items():
+        if name in numbers:
+            put_number(book, put, numbers[name])
 
 
 _RESISTORS = {

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.facts.graph import FactBook, Formula
-from advisor.model import Fact, State
+from advisor.model import Fact, State, Trace
 from advisor.number import Quantity
 
 __all__ = ["FORMULAS", "NAME", "SETTLED_BY", "put_cap"]
@@ -28,11 +28,12 @@ _STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
 def put_cap(book: FactBook) -> None:
     """Put the largest flow to set, or that it hangs on the hotend's class."""
     melt = book.facts.get("flow.melt")
-    open_zone = melt is not None and _ZONE in melt.assumed and not book.known("weighed.clean_flow")
+    open_zone = (
+        melt is not None and _ZONE in melt.trace.assumed and not book.known("weighed.clean_flow")
+    )
     if open_zone and _prints_with_some_hotend(book):
         words = "a figure for each class of hotend"
-        unit = book.units[NAME]
-        book.put(Fact(NAME, unit, state=State.MISSING, inputs=(SETTLED_BY,), formula=words))
+        book.put(Fact(NAME, state=State.MISSING, trace=Trace((SETTLED_BY,), words)))
         return
     book.derive_all(FORMULAS)
 

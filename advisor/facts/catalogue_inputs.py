@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping
 
 from advisor.catalog import Entry, Number
 from advisor.facts.ensemble import Ensemble
 from advisor.facts.graph import FactBook
-from advisor.model import Fact, Origin, OriginKind, Span, State
-from advisor.number import Quantity
+from advisor.model import Fact, Origin, OriginKind, Span, State, Trace
+from advisor.number import Quantity, Text
 
 __all__ = ["MACHINE", "WHOLE", "band_samples", "put_entry", "put_number", "put_stated", "put_text"]
 
@@ -60,8 +59,7 @@ def put_stated(book: FactBook, fact: Fact) -> None:
 
 
 def _sampled(ensemble: Ensemble, fact: Fact, band: Mapping[str, float]) -> Fact:
-    samples = band_samples(ensemble, fact.name, **band)
-    return dataclasses.replace(fact, samples=samples)
+    return fact.holding(band_samples(ensemble, fact.name, **band))
 
 
 def put_number(
@@ -94,15 +92,15 @@ def put_number(
 def _of_number(
     book: FactBook, name: str, number: Number, hangs: frozenset[str], home: Span | None
 ) -> Fact:
+    samples = band_samples(
+        book.ensemble, name, low=number.low, typical=number.typical, high=number.high
+    )
+    modelled = frozenset() if hangs or number.exact else frozenset({name})
     return Fact(
-        name=name,
-        unit=book.units[name],
-        samples=band_samples(
-            book.ensemble, name, low=number.low, typical=number.typical, high=number.high
-        ),
+        name,
+        book.of(name, samples),
         origin=Origin(OriginKind.CATALOGUE, source=f"{number.source} ({number.status})"),
-        assumed=hangs,
-        modelled=frozenset() if hangs or number.exact else frozenset({name}),
+        trace=Trace(assumed=hangs, modelled=modelled),
         home=home,
     )
 
@@ -111,8 +109,8 @@ def put_text(book: FactBook, name: str, text: str, *, source: str | None = None)
     """Put an assumed text, e.g. a class, where nobody states one."""
     if not book.known(name):
         origin = Origin(OriginKind.CATALOGUE, source=source)
-        assumed = frozenset({name}) & MACHINE
-        book.put(Fact(name, book.units[name], text, origin=origin, assumed=assumed))
+        trace = Trace(assumed=frozenset({name}) & MACHINE)
+        book.put(Fact(name, Text(text), origin=origin, trace=trace))
 
 
 def put_entry(book: FactBook, entry: Entry, *, stated: bool, hangs_on: str | None = None) -> None:

@@ -14,6 +14,7 @@ from advisor.expression import Compiled, compile_expression, evaluate
 from advisor.frozen import frozen
 from advisor.intake.dialect import Default, load_dialect
 from advisor.model import Fact
+from advisor.number import Number, Value, value_of
 from advisor.resources import artifact
 
 __all__ = ["ARTIFACTS", "Choice", "default_value", "holds", "suggested"]
@@ -40,19 +41,20 @@ def holds(condition: str, facts: Mapping[str, Fact]) -> bool:
     return evaluate(_compiled(condition), facts).nominal is True
 
 
-def default_value(default: Default, facts: Mapping[str, Fact], catalog: Catalog) -> object:
-    """Return what the firmware applies, in SI units, or None where that cannot be had.
+def default_value(default: Default, facts: Mapping[str, Fact], catalog: Catalog) -> Value | None:
+    """Return what the firmware applies, or None where that cannot be had.
 
     A default that stands with the driver chip's numbers is taken from the catalogue.
     """
+    unit = catalog.facts[default.fact].unit
     if default.expression is not None:
-        return evaluate(_compiled(default.expression), facts).value
+        return value_of(evaluate(_compiled(default.expression), facts).value, unit)
     if default.catalogue is None:
-        return default.value
+        return value_of(default.value, unit)
     chip = facts.get("driver.chip")
     entry = catalog.category(default.catalogue).get((chip.text if chip else None) or "")
     number = entry.numbers.get(default.fact) if entry else None
-    return number.typical if number else None
+    return Number(number.typical, unit) if number else None
 
 
 @functools.cache

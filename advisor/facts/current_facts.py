@@ -11,11 +11,9 @@ from advisor.catalog import Catalog, Entry
 from advisor.facts.catalogue_inputs import put_number
 from advisor.facts.driver import Apply, DriverModel, driver_model
 from advisor.facts.graph import FactBook
-from advisor.model import Trace
-from advisor.number import Quantity
 from advisor.physics import current
 
-__all__ = ["Apply", "put_driver", "put_made", "put_working_current"]
+__all__ = ["Apply", "put_driver", "put_working_current"]
 
 _NUMBERS = (
     "driver.sense_resistor",
@@ -38,14 +36,12 @@ def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
     if model is None:
         return None
     uses = ("driver.chip", model.uses)
-    put_made(
-        book, "driver.full_scale_current", model.full_scale, uses, "the chip's largest setting"
-    )
+    book.put_made("driver.full_scale_current", model.full_scale, uses, "the chip's largest setting")
     run = book.samples("motor.run_current")
     if run is not None:
         applied = model.apply(np.minimum(run, model.full_scale))
         words = "the driver's nearest step to the run current"
-        put_made(book, "motor.applied_current", applied, ("motor.run_current", *uses), words)
+        book.put_made("motor.applied_current", applied, ("motor.run_current", *uses), words)
     return model.apply
 
 
@@ -55,10 +51,10 @@ def put_working_current(book: FactBook) -> None:
     if derated is None or book.known("motor.run_current"):
         return
     words = "no run current is stated: as if set to the derated current"
-    put_made(book, "motor.working_current", derated, ("motor.derated_current",), words)
+    book.put_made("motor.working_current", derated, ("motor.derated_current",), words)
     fact = book.facts["motor.working_current"]
-    assumed = fact.assumed | {"motor.run_current"}
-    book.put(dataclasses.replace(fact, assumed=frozenset(assumed)))
+    assumed = fact.trace.assumed | {"motor.run_current"}
+    book.put(fact.traced(fact.trace._replace(assumed=assumed)))
 
 
 def _put_numbers(book: FactBook, entry: Entry) -> None:
@@ -100,18 +96,10 @@ def _put_silent_limit(book: FactBook, entry: Entry) -> None:
     )
     uses = ("supply.voltage", "motor.resistance", "driver.chip")
     words = "blank time x PWM frequency x supply voltage / resistance, over sqrt 2"
-    put_made(book, "driver.silent_low_current", amplitude / math.sqrt(2.0), uses, words)
+    book.put_made("driver.silent_low_current", amplitude / math.sqrt(2.0), uses, words)
     threshold_of = "driver.silent_threshold"
     low = "driver.silent_low_current"
     floor = book.samples(low)
     if floor is not None and (book.nominal(threshold_of) or 0.0) > 0.0:
         words = f"{{{low}}}, where the silent mode is on"
-        put_made(book, "driver.silent_floor", floor, (threshold_of, low), words)
-
-
-def put_made(
-    book: FactBook, name: str, value: Quantity | str, uses: tuple[str, ...], words: str
-) -> None:
-    """Put a fact that was worked out from others that are in the book."""
-    parts = [book.facts[use] for use in uses if use in book.facts]
-    book.put(book.made(name, value, Trace.joined(parts, words, inputs=uses)))
+        book.put_made("driver.silent_floor", floor, (threshold_of, low), words)

@@ -15,12 +15,11 @@ from dataclasses import dataclass, field
 from advisor.facts.ensemble import Ensemble, plausible
 from advisor.facts.memory import Memory
 from advisor.frozen import frozen
-from advisor.model import Fact, Origin, OriginKind, Span, State, Trace
-from advisor.number import Number, Quantity
+from advisor.model import Fact, Origin, OriginKind, State, Trace
+from advisor.number import Number, Quantity, Text
 
 __all__ = ["FactBook", "Formula"]
 
-_DERIVED = Origin(OriginKind.DERIVED)
 Maker = Callable[[], Fact]
 _WORST = (State.UNREADABLE, State.UNKNOWN, State.MISSING)
 
@@ -111,18 +110,26 @@ class FactBook:
         fact = self.facts.get(name)
         return None if fact is None else fact.text
 
-    def made(
-        self,
-        name: str,
-        samples: Quantity | str,
-        trace: Trace,
-        *,
-        origin: Origin = _DERIVED,
-        home: Span | None = None,
-    ) -> Fact:
-        """Return a fact of the vocabulary that was made as `trace` says."""
-        unit = self.units[name]
-        return Fact(name, unit, samples, origin=origin, home=home, **trace._asdict())
+    def of(self, name: str, si: Quantity) -> Number:
+        """Return samples in SI units as a number of a fact of the vocabulary."""
+        return Number(si, self.units[name])
+
+    def stated(self, name: str, si: Quantity, origin: Origin) -> Fact:
+        """Return a number of the vocabulary that somebody states."""
+        return Fact(name, self.of(name, si), origin=origin)
+
+    def trace_of(self, uses: Sequence[str], words: str) -> Trace:
+        """Return the trace of what is made of facts of the book, those of them that are there."""
+        parts = [self.facts[use] for use in uses if use in self.facts]
+        return Trace.joined(parts, words, inputs=uses)
+
+    def put_made(self, name: str, si: Quantity, uses: Sequence[str], words: str) -> None:
+        """Put a number in SI units that was worked out from facts of the book."""
+        self.put(Fact(name, self.of(name, si), trace=self.trace_of(uses, words)))
+
+    def put_words(self, name: str, text: str, uses: Sequence[str], words: str) -> None:
+        """Put a text that was worked out from facts of the book."""
+        self.put(Fact(name, Text(text), trace=self.trace_of(uses, words)))
 
     def derive_all(self, formulas: Iterable[Formula]) -> None:
         """Evaluate the formulas in order; the first that can give a fact gives it."""
@@ -137,7 +144,11 @@ class FactBook:
         moved = set(changed)
         for formula in formulas:
             fact = self.facts.get(formula.output)
-            if fact is None or fact.formula != formula.words or not moved & set(fact.inputs):
+            if (
+                fact is None
+                or fact.trace.formula != formula.words
+                or not moved & set(fact.trace.inputs)
+            ):
                 continue
             self._derive(formula)
             moved.add(formula.output)
@@ -153,14 +164,15 @@ class FactBook:
     def _made_of(
         self, formula: Formula, parts: tuple[Fact | None, ...], present: Fact | None
     ) -> Fact:
-        arguments: dict[str, Quantity | None] = {}
+        arguments: dict[str, Quantity | str | None] = {}
         used: list[Fact] = []
         for (argument, name), part in zip(formula.inputs.items(), parts, strict=True):
             known = part is not None and part.known
             if not known and not name.endswith("?"):
                 return self._absent(formula, present)
-            arguments[argument] = part.samples if known and part is not None else None
-            if known and part is not None:
+            arguments[argument] = None
+            if part is not None and part.value is not None:
+                arguments[argument] = part.value.plain
                 used.append(part)
         value = formula.function(**arguments)
         if value is None:
@@ -168,7 +180,8 @@ class FactBook:
         trace = Trace.joined(used, formula.words, inputs=[part.name for part in used])
         origin = Origin(OriginKind.DERIVED, source=formula.source)
         home = present.home if present else None
-        return self.made(formula.output, value, trace, origin=origin, home=home)
+        number = self.of(formula.output, value)
+        return Fact(formula.output, number, origin=origin, trace=trace, home=home)
 
     def _absent(self, formula: Formula, present: Fact | None) -> Fact:
         """Return that `formula.output` cannot be had, with the worst reason for it.
@@ -177,16 +190,10 @@ class FactBook:
         """
         needed = [name for name in formula.inputs.values() if not name.endswith("?")]
         lacking = tuple(name for name in needed if not self.known(name))
-        if present is not None and not 0 < len(lacking) < len(present.inputs):
+        if present is not None and not 0 < len(lacking) < len(present.trace.inputs):
             return present
         states = {
             self.facts[name].state if name in self.facts else State.MISSING for name in needed
         }
         state = next((state for state in _WORST if state in states), State.MISSING)
-        return Fact(
-            name=formula.output,
-            unit=self.units[formula.output],
-            state=state,
-            inputs=lacking,
-            formula=formula.words,
-        )
+        return Fact(formula.output, state=state, trace=Trace(lacking, formula.words))

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from advisor.intake.macro_commands import MacroSetting
 from advisor.intake.macros import MacroMove, Macros
 from advisor.model import Fact, Origin, OriginKind
+from advisor.number import Number
 
 __all__ = ["macro_facts", "set_facts"]
 
@@ -63,7 +64,7 @@ def _highest(name: str, unit: str, settings: Iterable[MacroSetting]) -> Fact | N
     if best is None:
         return None
     origin = Origin(OriginKind.CONFIG, at=best.at, text=best.macro)
-    return Fact(name, unit, best.value, origin=origin)
+    return Fact(name, Number(best.value, unit), origin=origin)
 
 
 def macro_facts(macros: Macros) -> Mapping[str, Fact]:
@@ -149,4 +150,4 @@ def _largest(
 
 def _fact(name: str, unit: str, value: float, move: MacroMove) -> Fact:
     origin = Origin(OriginKind.CONFIG, at=move.at, text=move.macro)
-    return Fact(name, unit, value, origin=origin)
+    return Fact(name, Number(value, unit), origin=origin)

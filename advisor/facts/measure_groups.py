@@ -9,6 +9,7 @@ import numpy as np
 
 from advisor.intake.measures import Measure, group_of
 from advisor.model import Fact, MeasureGroup, MeasureInput
+from advisor.number import Number
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -55,19 +56,19 @@ def measure_groups(
     not alone is shared out in proportion, so that the sum is all that is open.
     """
     fact = facts.get(target)
-    if fact is None or not fact.known:
+    if fact is None or fact.number is None:
         return ()
-    size = np.size(fact.samples)
-    values = _full(fact, size)[1:]
+    size = fact.number.size
+    values = fact.number.over(size)[1:]
     if not values.size:
         return ()
     total = float(np.var(values)) if np.isfinite(values).all() else 0.0
     if total <= (_ROUNDING * float(np.mean(values))) ** 2:
         return ()
     shares = {
-        name: _explained(_full(facts[name], size)[1:], values, total)
-        for name in sorted(fact.assumed | fact.modelled)
-        if _varies(facts.get(name)) and group_of(name, measures) is not None
+        name: _explained(spread.over(size)[1:], values, total)
+        for name in sorted(fact.trace.assumed | fact.trace.modelled)
+        if (spread := _spread(facts.get(name))) and group_of(name, measures) is not None
     }
     whole = sum(shares.values())
     if whole <= 0.0:
@@ -98,14 +99,12 @@ def _group(
     return MeasureGroup(measure.group, measure.title, share, inputs, own or measure.how)
 
 
-def _full(fact: Fact, size: int) -> Array:
-    return np.broadcast_to(np.asarray(fact.samples, dtype=np.float64), (size,))
-
-
-def _varies(fact: Fact | None) -> bool:
-    if fact is None or not fact.known or isinstance(fact.samples, str):
-        return False
-    return np.ndim(fact.samples) == 1 and float(np.ptp(np.asarray(fact.samples))) > 0.0
+def _spread(fact: Fact | None) -> Number | None:
+    """Return the number of a fact that is not the same for all machines."""
+    number = None if fact is None else fact.number
+    if number is None or np.ndim(number.si) != 1:
+        return None
+    return number if float(np.ptp(np.asarray(number.si))) > 0.0 else None
 
 
 def _explained(x: Array, y: Array, total: float) -> float:

@@ -12,8 +12,6 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from advisor.model import Band, Fact
 
 __all__ = ["Memory"]
@@ -61,12 +59,12 @@ class Memory:
 
     def same(self, fact: Fact) -> Fact:
         """Return the remembered fact that is equal to this one, else this one."""
-        hangs = (fact.assumed, fact.modelled, fact.state)
-        key = ("put", fact.name, fact.formula, fact.inputs, hangs, _mark(fact.samples))
+        mark = None if fact.value is None else fact.value.mark
+        key = ("put", fact.name, fact.state, fact.trace, mark)
         found = self.held.get(key)
         if found is not None:
             self.held.move_to_end(key)
-            if found[0] is fact or _equal(found[0], fact):
+            if found[0] is fact or found[0] == fact:
                 return found[0]
             self._drop(key)
         self._hold(key, fact, None)
@@ -94,31 +92,5 @@ class Memory:
         self.weight -= _bytes(self.held.pop(key)[0])
 
 
-def _mark(samples: object) -> object:
-    """Return what tells most samples apart at a glance."""
-    if isinstance(samples, np.ndarray):
-        return (samples.shape, *(samples.item(place) for place in (0, -1) if samples.size))
-    return samples
-
-
 def _bytes(fact: Fact) -> int:
-    return int(getattr(fact.samples, "nbytes", 0))
-
-
-def _equal(one: Fact, other: Fact) -> bool:
-    plain = (
-        one.unit == other.unit
-        and one.state is other.state
-        and one.origin == other.origin
-        and one.assumed == other.assumed
-        and one.modelled == other.modelled
-        and one.defaulted == other.defaulted
-        and one.home == other.home
-    )
-    if not plain or type(one.samples) is not type(other.samples):
-        return False
-    if isinstance(one.samples, np.ndarray):
-        return one.samples.shape == other.samples.shape and bool(
-            np.array_equal(one.samples, other.samples, equal_nan=one.samples.dtype.kind == "f")
-        )
-    return bool(one.samples == other.samples)
+    return 0 if fact.value is None else fact.value.weight

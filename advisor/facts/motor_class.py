@@ -8,15 +8,13 @@ change.
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 
 from advisor.catalog import Catalog, Entry, Number
 from advisor.facts.catalogue_inputs import band_samples
 from advisor.facts.choices import holds
 from advisor.facts.graph import FactBook
-from advisor.model import Fact, Origin, OriginKind, State
+from advisor.model import Fact, Origin, OriginKind, State, Trace
 
 __all__ = ["put_shared", "scale_winding"]
 
@@ -55,13 +53,12 @@ def _mixed(
     )
     samples = np.where(elsewhere, there, here)
     alike = numbers[0].exact and numbers[0].low == numbers[1].low == numbers[1].high
+    modelled = frozenset() if alike or name in ASSUMED_MOTOR else frozenset({name})
     return Fact(
-        name=name,
-        unit=book.units[name],
-        samples=float(samples[0]) if alike else samples,
+        name,
+        book.of(name, float(samples[0]) if alike else samples),
         origin=Origin(OriginKind.CATALOGUE, source=f"{numbers[0].source} ({numbers[0].status})"),
-        assumed=frozenset({name}) & ASSUMED_MOTOR,
-        modelled=frozenset() if alike or name in ASSUMED_MOTOR else frozenset({name}),
+        trace=Trace(assumed=frozenset({name}) & ASSUMED_MOTOR, modelled=modelled),
     )
 
 
@@ -71,20 +68,17 @@ ASSUMED_MOTOR = frozenset({"motor.holding_torque", "motor.rated_current"})
 def scale_winding(book: FactBook, entry: Entry) -> None:
     """Scale a class's resistance and inductance to the rated current that is stated."""
     rated, usual = book.facts.get(_RATED), entry.numbers.get(_RATED)
-    if rated is None or not rated.known or usual is None:
+    if rated is None or rated.number is None or usual is None:
         return
     if rated.origin.kind is OriginKind.CATALOGUE:
         return
-    scale = (usual.typical / np.asarray(rated.samples)) ** 2
+    scale = (usual.typical / np.asarray(rated.number.si)) ** 2
     for name in _WINDING:
         fact = book.facts.get(name)
-        if fact is None or not fact.known or fact.origin.kind is not OriginKind.CATALOGUE:
+        if fact is None or fact.number is None or fact.origin.kind is not OriginKind.CATALOGUE:
             continue
-        scaled = np.asarray(fact.samples) * scale
+        scaled = np.asarray(fact.number.si) * scale
         words = f"the class's, x ({{{_RATED}}} of the class / {{{_RATED}}})^2"
-        book.put(
-            dataclasses.replace(
-                fact, samples=scaled if scaled.ndim else float(scaled), inputs=(_RATED,),
-                formula=words,
-            )
-        )  # fmt: skip
+        trace = fact.trace._replace(inputs=(_RATED,), formula=words)
+        made = fact.holding(scaled if scaled.ndim else float(scaled))
+        book.put(made.traced(trace))

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.catalog import Catalog
-from advisor.model import Fact, Origin, OriginKind, State
+from advisor.model import Fact, Origin, OriginKind, State, Trace
+from advisor.number import Number
 from advisor.physics import motion
 
 if TYPE_CHECKING:
@@ -30,9 +31,7 @@ def profile_facts(profiles: ProfileSet | None, catalog: Catalog) -> Mapping[str,
     facts = {name: fact for name, fact in profiles.facts.items() if name in catalog.facts}
     material = facts.get("filament.material")
     if material is not None and material.known and material.text not in catalog.materials:
-        facts["filament.material"] = dataclasses.replace(
-            material, state=State.MISSING, samples=None
-        )
+        facts["filament.material"] = dataclasses.replace(material, state=State.MISSING, value=None)
     elif material is not None and material.known:
         facts["profile.material"] = dataclasses.replace(material, name="profile.material")
     temperature = facts.get("profile.temperature")
@@ -64,9 +63,8 @@ def _largest(features: tuple[Feature, ...]) -> Fact | None:
     flow, feature = max(flows, key=lambda pair: pair[0])
     speed = feature.origins.get("speed")
     return Fact(
-        name=_FLOW,
-        unit="mm3/s",
-        samples=flow,
+        _FLOW,
+        Number(flow, "mm3/s"),
         origin=dataclasses.replace(speed, text=None) if speed else Origin(OriginKind.PROFILE),
-        formula=f"speed x line cross-section of the {feature.title}",
+        trace=Trace(formula=f"speed x line cross-section of the {feature.title}"),
     )

@@ -17,7 +17,7 @@ import numpy as np
 
 from advisor.catalog import Catalog
 from advisor.facts import chain_motor
-from advisor.facts.current_facts import Apply, put_driver, put_made
+from advisor.facts.current_facts import Apply, put_driver
 from advisor.facts.graph import FactBook, Formula
 from advisor.frozen import frozen
 from advisor.model import Fact
@@ -104,7 +104,7 @@ def put_set_current(book: FactBook, catalog: Catalog, safe: Iterable[Fact] | Non
     book.derive_all((_derated(book),))
     limit = limit_set_by(book)
     if limit is not None and book.known(_DERATED):
-        put_made(book, "motor.current_limited_by", limit.words, (limit.fact,), "the lowest limit")
+        book.put_words("motor.current_limited_by", limit.words, (limit.fact,), "the lowest limit")
     _put_setting(book, apply, _DERATED, "motor.set_current")
     lowest = limit_set_by(book, of=_OF_DRIVER)
     if lowest is not None:
@@ -153,7 +153,7 @@ def limit_set_by(
         for limit in LIMITS
         if book.known(limit.fact)
         and (names is None or limit.name in names)
-        and not (sure and book.facts[limit.fact].assumed)
+        and not (sure and book.facts[limit.fact].trace.assumed)
     ]
     return min(known, key=lambda limit: _typical(book, limit.fact), default=None)
 
@@ -176,7 +176,7 @@ def exceeded(
         Whether what flows in silent mode counts where it is more than what is set.
     """
     rating = book.facts.get("motor.rated_current")
-    sure = rating is None or not rating.known or bool(rating.assumed)
+    sure = rating is None or not rating.known or bool(rating.trace.assumed)
     if not book.known("motor.working_current"):
         return None
     names = frozenset(limit.name for limit in LIMITS) if of is None else frozenset(of)
@@ -217,11 +217,11 @@ def put_exceeded(book: FactBook) -> None:
     limit = exceeded(book, of=_OF_MOTOR, floor=False)
     if limit is not None:
         uses = ("motor.working_current", limit.fact)
-        put_made(book, "motor.exceeds", limit.words, uses, "the lowest limit that it is above")
+        book.put_words("motor.exceeds", limit.words, uses, "the lowest limit that it is above")
     silent = exceeded(book, of=_OF_MOTOR)
     if silent is not None and silent.heats and not _set_above(book, silent):
         uses = ("driver.silent_floor", silent.fact)
-        put_made(book, "driver.silent_exceeds", silent.words, uses, "the lowest limit it is above")
+        book.put_words("driver.silent_exceeds", silent.words, uses, "the lowest limit it is above")
 
 
 def _set_above(book: FactBook, limit: CurrentLimit) -> bool:
@@ -257,7 +257,7 @@ def _put_setting(book: FactBook, apply: Apply | None, limit: str, name: str) -> 
     words = "largest 0.01 A step that is not above the {limit}, nor is what is then applied"
     uses = (limit, *(("driver.chip",) if apply else ()))
     title = "derated current" if limit == _DERATED else "driver's limit"
-    put_made(book, name, setting, uses, words.format(limit=title))
+    book.put_made(name, setting, uses, words.format(limit=title))
 
 
 def _unrounded(asked: Quantity) -> Quantity:

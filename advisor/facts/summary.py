@@ -83,7 +83,7 @@ def measure_next(
         return ()
     ranked = [
         (_correlation_ratio(part.over(size)[1:], values, total), name)
-        for name in sorted(fact.assumed | fact.modelled)
+        for name in sorted(fact.trace.assumed | fact.trace.modelled)
         if name in infos and infos[name].measure and (part := _number(facts, name))
         if np.ndim(part.si) == 1
     ]
@@ -127,7 +127,7 @@ def _band(name: str, value: float, low: float, high: float, share: float) -> Lim
 
 def _unknown(name: str, facts: Mapping[str, Fact]) -> LimitBand:
     fact = facts.get(f"flow.{name}")
-    lacking = ", ".join(fact.inputs) if fact is not None else ""
+    lacking = ", ".join(fact.trace.inputs) if fact is not None else ""
     return LimitBand(name, None, None, None, why_unknown=f"needs {lacking}" if lacking else None)
 
 

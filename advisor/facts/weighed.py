@@ -11,7 +11,7 @@ nothing and is told instead.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,7 @@ from advisor.facts.summary import LIMITS, band_of
 from advisor.facts.weighed_fit import Seen, first_loss
 from advisor.facts.weighed_pool import Bench, Pool, bench_of
 from advisor.model import Band, Fact, Origin, OriginKind
+from advisor.number import Quantity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -148,12 +149,12 @@ def _mark(book: FactBook, plain: FactBook, seen: Seen, least: float) -> None:
             continue
         if (new.high - new.low) > (1.0 - least) * (old.high - old.low):
             continue
+        modelled = fact.trace.modelled | fact.trace.assumed
+        trace = fact.trace._replace(assumed=frozenset(), modelled=modelled)
         book.put(
             dataclasses.replace(
-                fact,
+                fact.traced(trace),
                 origin=Origin(OriginKind.MEASURED, at=seen.at, source=fact.origin.source),
-                assumed=frozenset(),
-                modelled=fact.modelled | fact.assumed,
             )
         )
 
@@ -168,15 +169,16 @@ def _held_down(machine: Machine, benches: Sequence[Bench], *, typical: bool) -> 
     book = machine.book.aside()
     for bench in benches:
         capacity = book.facts.get("flow.capacity")
-        if bench.seen.draws is None or capacity is None or not bench.is_of(book):
+        number = None if capacity is None else capacity.number
+        if bench.seen.draws is None or number is None or not bench.is_of(book):
             continue
         ceiling = _ensemble_of(bench.seen.draws, book.ensemble.size)
         ceiling[0] = min(ceiling[0], bench.seen.knee.value if bench.seen.knee else np.inf)
         ceiling[1:] = np.inf if typical else ceiling[1:]
-        held = np.minimum(np.asarray(capacity.samples, dtype=np.float64), ceiling)
-        if (held < capacity.samples).any():
+        held = np.minimum(np.asarray(number.si, dtype=np.float64), ceiling)
+        if capacity is not None and (held < number.si).any():
             origin = Origin(OriginKind.MEASURED, at=bench.seen.at, source=capacity.origin.source)
-            book.put(dataclasses.replace(capacity, samples=held, origin=origin))
+            book.put(dataclasses.replace(capacity.holding(held), origin=origin))
             book.renew(FORMULAS, ("flow.capacity",))
     return dataclasses.replace(machine, book=book)
 
@@ -191,16 +193,17 @@ def _with_seen(machine: Machine, tests: Sequence[Seen]) -> Machine:
 
 def _seen_facts(seen: Seen, book: FactBook) -> Iterator[Fact]:
     origin = Origin(OriginKind.MEASURED, at=seen.at)
-    values = {
+    ratio = seen.reference_ratio
+    values: Mapping[str, Quantity | None] = {
         "weighed.knee": None
         if seen.draws is None
         else _ensemble_of(seen.draws, book.ensemble.size),
         "weighed.last_without_skips": seen.last_without_skips,
-        "weighed.reference_ratio": seen.reference_ratio and seen.reference_ratio.value,
+        "weighed.reference_ratio": None if ratio is None else ratio.value,
     }
     for name, value in values.items():
         if value is not None:
-            yield Fact(name, book.units[name], value, origin=origin)
+            yield book.stated(name, value, origin)
 
 
 def _ensemble_of(draws: Array, size: int) -> Array:

@@ -18,6 +18,7 @@ from advisor.intake.misspelt import misspelt
 from advisor.intake.relevance import SWALLOWED, relevant
 from advisor.intake.settings import missing_fact, read_setting
 from advisor.model import Event, Fact, Origin, OriginKind, Span, State
+from advisor.number import Text
 
 if TYPE_CHECKING:
     from advisor.config import Setting, Tree
@@ -192,9 +193,7 @@ class _Reader:
             return
         for name in self.dialect.retuned:
             fact = stated.facts[driver.keys[name].fact]
-            stated.facts[fact.name] = Fact(
-                fact.name, fact.unit, state=State.UNKNOWN, home=fact.home
-            )
+            stated.facts[fact.name] = Fact(fact.name, state=State.UNKNOWN, home=fact.home)
             stated.defaults.pop(fact.name, None)
 
     def retunes(self, section: str, extruder: str) -> bool:
@@ -233,16 +232,15 @@ class _Reader:
 
     def chip(self, stated: _Stated, one: Found, home: Span | None) -> None:
         """State the driver chip, which is the word of its section."""
-        unit = self.catalog.facts["driver.chip"].unit
         at = self.tree.header(one.driver) if one.driver is not None else None
         if one.chip is None and (odd := self.chip_like(one)) is not None:
             fact = self.chip_of_unknown_word(one, odd)
         elif one.chip is None or at is None:
             state = State.UNKNOWN if self.tree.incomplete else State.MISSING
-            fact = Fact("driver.chip", unit, state=state, home=home)
+            fact = Fact("driver.chip", state=state, home=home)
         else:
             origin = Origin(OriginKind.CONFIG, at=at, text=one.chip)
-            fact = Fact("driver.chip", unit, one.chip, origin=origin, home=at)
+            fact = Fact("driver.chip", Text(one.chip), origin=origin, home=at)
             if one.chip not in self.catalog.drivers:
                 fields = {"section": one.driver or "", "chip": one.chip}
                 event = Event("driver-unknown", at, fields, "driver.chip", one.name)
@@ -271,9 +269,8 @@ class _Reader:
         fields = {"section": section, "word": section.split(maxsplit=1)[0], "extruder": one.name}
         if at is not None:
             self.events.append(Event("driver-word-unknown", at, fields, "driver.chip", one.name))
-        unit = self.catalog.facts["driver.chip"].unit
         origin = Origin(OriginKind.CONFIG, at=at, text=section)
-        return Fact("driver.chip", unit, state=State.UNREADABLE, origin=origin, home=at)
+        return Fact("driver.chip", state=State.UNREADABLE, origin=origin, home=at)
 
     def partner(self, one: Found, found: Discovery) -> str | None:
         """Return the section that an extruder takes its other keys from."""

@@ -6,7 +6,7 @@ Numbers are what the firmware takes for numbers; nothing is guessed and nothing 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.catalog import Catalog
 from advisor.frozen import frozen
@@ -77,15 +77,14 @@ def read_setting(
         values = _READERS[key.type](key, text)
     except _NoValueError as err:
         facts = tuple(
-            Fact(name, unit, state=State.UNREADABLE, origin=origin, home=home)
-            for name, unit in zip(names, units, strict=True)
+            Fact(name, state=State.UNREADABLE, origin=origin, home=home) for name in names
         )
         words = {"section": setting.section, "key": setting.key, "text": text[:_SHOWN]}
         fields = {**words, **err.fields}
         return Reading(facts, Event(err.kind, setting.value_span, fields, key.fact, extruder))
     return Reading(
         tuple(
-            Fact(name, unit, value, origin=origin, home=home)
+            Fact.of(name, unit, value, origin=origin, home=home)
             for name, unit, value in zip(names, units, values, strict=True)
         )
     )
@@ -97,7 +96,7 @@ def missing_fact(
     """Return a fact that the config does not state; where it would stand, and its key."""
     state = State.UNKNOWN if incomplete else State.MISSING
     origin = Origin(OriginKind.CONFIG, setting=setting)
-    return Fact(name, catalog.facts[name].unit, state=state, origin=origin, home=home)
+    return Fact(catalog.facts[name].name, state=state, origin=origin, home=home)
 
 
 def count_stages(ratio: Ratio, lone_pair: float | None) -> int:
@@ -161,7 +160,7 @@ def _check(key: Key, value: float) -> None:
         raise _NoValueError("value-beyond-any-machine", limit=key.range.words(key.unit))
 
 
-_READERS: Mapping[str, Callable[[Key, str], tuple[Any, ...]]] = {
+_READERS: Mapping[str, Callable[[Key, str], tuple[float | bool, ...]]] = {
     "number": _number,
     "integer": _integer,
     "ratio": _ratio,

@@ -9,17 +9,25 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import InputError
 from advisor.intake.sheet_fields import Fields, SheetValue, load_fields
 from advisor.intake.sheet_reader import SheetReader, Values
-from advisor.intake.sheet_records import Allowed, Sheet, SheetMistakes, SheetPart
+from advisor.intake.sheet_records import Allowed, Measurement, Sheet, SheetMistakes, SheetPart
 from advisor.model import Fact
 from advisor.yamlread import Placed
 
-__all__ = ["Allowed", "Sheet", "SheetMistakes", "SheetPart", "SheetValue", "read_sheet", "sheet_of"]
+__all__ = [
+    "Allowed",
+    "Measurement",
+    "Sheet",
+    "SheetMistakes",
+    "SheetPart",
+    "SheetValue",
+    "read_sheet",
+    "sheet_of",
+]
 
 OpenText = Callable[[str], str]
 _DEEPEST = 20  # base sheets of base sheets
@@ -160,7 +168,7 @@ def _over(fields: Fields, upper: Mapping[str, Fact], lower: Mapping[str, Fact]) 
     dropped = {
         path
         for name, renewed in fields.renews.items()
-        if name in upper and (name not in lower or upper[name].samples != lower[name].samples)
+        if name in upper and (name not in lower or upper[name].value != lower[name].value)
         for path in renewed
     }
     for block in fields.blocks:
@@ -190,12 +198,10 @@ def _check(reader: SheetReader, stated: _Stated) -> None:
 
 
 def _above(inner: Fact, outer: Fact) -> bool:
-    return bool(_value(inner).low > _value(outer).high)
-
-
-def _value(fact: Fact) -> SheetValue:
-    samples = fact.samples
-    return samples if isinstance(samples, SheetValue) else SheetValue(samples, samples, samples)
+    if inner.number is None or outer.number is None:
+        return False
+    (lowest, _, _), (_, _, most) = inner.number.stated, outer.number.stated
+    return lowest > most
 
 
 def _part(fields: Fields, values: Mapping[str, Fact]) -> SheetPart:
@@ -208,16 +214,7 @@ def _part(fields: Fields, values: Mapping[str, Fact]) -> SheetPart:
             if path.startswith(f"{block}.")
         }
         if inner:
-            measured[block.rpartition(".")[2]] = _measured(inner)
+            stated = {name: fact.value for name, fact in inner.items() if fact.value is not None}
+            at = next(iter(inner.values())).origin.at
+            measured[block.rpartition(".")[2]] = Measurement(stated, at)
     return SheetPart(facts, measured)
-
-
-def _measured(inner: Mapping[str, Fact]) -> dict[str, Any]:
-    record: dict[str, Any] = {"at": next(iter(inner.values())).origin.at}
-    for name, fact in inner.items():
-        if isinstance(fact.samples, str):
-            record[name] = fact.samples
-        else:
-            value = _value(fact)
-            record[name] = value if name == "force" else value.typical
-    return record

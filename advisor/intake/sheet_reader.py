@@ -148,7 +148,7 @@ class SheetReader:
     def _state(self, found: Values, path: str, fact: Fact) -> None:
         """Add a value; what the unit of one field says may not contradict another field."""
         present = found.setdefault(path, fact)
-        if present.samples != fact.samples:
+        if present.value != fact.value:
             problem = f"{path}: '{present.origin.text}' and '{fact.origin.text}' disagree"
             self.note(problem, "keep one", fact.origin.at)
 
@@ -169,7 +169,6 @@ class SheetReader:
         self.note(f"unknown field '{name}'{f' in {group}' if group else ''}", hint, at)
 
 
-def _fact(row: Field, value: Any, at: Span, text: str) -> Fact:
-    samples = value.typical if isinstance(value, SheetValue) and value.exact else value
+def _fact(row: Field, read: SheetValue | str, at: Span, text: str) -> Fact:
     origin = Origin(OriginKind.SHEET, at=at, setting=row.path, text=text)
-    return Fact(row.fact, row.unit, samples, origin=origin)
+    return Fact.of(row.fact, row.unit, read, origin=origin)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Any
 
 from advisor.errors import Mistakes, SheetError
 from advisor.frozen import frozen
 from advisor.model import Fact, Span
+from advisor.number import Number, Value
 
-__all__ = ["Allowed", "Sheet", "SheetMistakes", "SheetPart"]
+__all__ = ["Allowed", "Measurement", "Sheet", "SheetMistakes", "SheetPart"]
 
 
 class SheetMistakes(Mistakes, SheetError):
@@ -27,18 +27,39 @@ class Allowed:
 
 
 @frozen
+class Measurement:
+    """A measurement as a whole: its values by the last word of their fields, and its place."""
+
+    values: Mapping[str, Value]
+    at: Span | None = None
+
+    def number(self, name: str) -> Number | None:
+        """Return a number; None where it is not stated."""
+        value = self.values.get(name)
+        return None if value is None else value.number
+
+    def nominal(self, name: str) -> float | None:
+        """Return a number, of a band the typical one, in SI units; None where it is not stated."""
+        number = self.number(name)
+        return None if number is None else number.nominal
+
+    def text(self, name: str) -> str | None:
+        """Return a text; None where it is not stated."""
+        value = self.values.get(name)
+        return None if value is None else value.text
+
+
+@frozen
 class SheetPart:
     """What a sheet states for all extruders, or for one.
 
-    ``facts`` by name: samples are a float, a `SheetValue` (a band) or a text. ``measured``
-    holds the measurements as a whole, by the last word of their block: ``measured_flow``
-    (flow, material, temperature, nozzle), ``measured_force`` (force as a `SheetValue`,
-    outcome), ``measured_case`` (temperature, current, ambient), each with ``at``; SI floats,
-    a band by its typical value.
+    ``facts`` by name: a number, perhaps a band, or a text. ``measured`` holds the measurements by
+    the last word of their block: ``measured_flow`` (flow, material, temperature, nozzle),
+    ``measured_force`` (force, outcome), ``measured_case`` (temperature, current, ambient).
     """
 
     facts: Mapping[str, Fact] = field(default_factory=dict)
-    measured: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    measured: Mapping[str, Measurement] = field(default_factory=dict)
 
 
 @frozen

@@ -104,7 +104,7 @@ def _shown(fact: Fact) -> str:
     number = fact.number
     if number is None:
         return fact.text or ""
-    return f"{number.in_trade():.4g} {fact.unit}".strip(" -")
+    return f"{number.in_trade():.4g} {number.unit}".strip(" -")
 
 
 def _event(

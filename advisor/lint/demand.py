@@ -234,7 +234,7 @@ def _refused(one: Refused) -> RefusedMoves:
 def _windows(read: PrintReport, book: FactBook) -> Iterator[WindowRow]:
     flows = allowed_flows(book)
     for one in read.windows:
-        allowed = band_of(Fact("", "mm3/s", flows[one.limit]))
+        allowed = band_of(Fact.of("", "mm3/s", flows[one.limit]))
         yield _window(one, allowed or Band(one.allowed * _MM3, one.allowed * _MM3, math.inf),
                       read.extruding_time)  # fmt: skip
 

@@ -22,6 +22,7 @@ from advisor.facts.set_current import LIMITS, limit_set_by
 from advisor.facts.summary import band_of
 from advisor.lint.gather import sheet_alone
 from advisor.model import Band, Fact, Origin, OriginKind
+from advisor.number import Text
 from advisor.physics import heat
 from advisor.records import DerateReport
 from advisor.units import parse_unit
@@ -102,7 +103,7 @@ def derate(
         **_chip(catalog, driver, sense_resistor, reference_resistor),
     }
     facts = {
-        name: Fact(name, catalog.facts[name].unit, value, origin=_COMMAND)
+        name: Fact.of(name, catalog.facts[name].unit, value, origin=_COMMAND)
         for name, value in stated.items()
     }
     inputs = ExtruderInputs("", merge_stated(facts, part.facts), measured=part.measured)
@@ -116,7 +117,7 @@ def derate(
 
 
 def _setting(inputs: ExtruderInputs, book: FactBook, setting: float) -> ExtruderInputs:
-    run = Fact("motor.run_current", book.units["motor.run_current"], setting, origin=_COMMAND)
+    run = book.stated("motor.run_current", setting, _COMMAND)
     return dataclasses.replace(inputs, stated={**inputs.stated, run.name: run})
 
 
@@ -236,7 +237,7 @@ def _with_motor(inputs: ExtruderInputs, catalog: Catalog) -> tuple[ExtruderInput
         catalog.motors.values(),
         key=lambda motor: abs(math.log(amperes / motor.numbers["motor.rated_current"].typical)),
     )
-    fact = Fact("motor.class", "", entry.name, origin=Origin(OriginKind.CATALOGUE))
+    fact = Fact("motor.class", Text(entry.name), origin=Origin(OriginKind.CATALOGUE))
     return dataclasses.replace(inputs, stated={**inputs.stated, fact.name: fact}), entry.title
 
 
@@ -406,8 +407,8 @@ def _assumptions(book: FactBook, assumed_motor: str | None) -> Iterator[str]:
 
 
 def _said(book: FactBook, name: str) -> str:
-    fact, band = book.facts[name], _sure(book, name)
-    unit = f" {fact.unit}" if fact.unit not in ("-", "") else ""
+    unit, band = book.units[name], _sure(book, name)
+    unit = f" {unit}" if unit not in ("-", "") else ""
     return f"{band.value:.3g} ({band.low:.3g}-{band.high:.3g}){unit}"
 
 

@@ -137,7 +137,7 @@ def _walk(
     fact = book.facts.get(name)
     if fact is None:
         return
-    repeated = name in seen and bool(fact.inputs)
+    repeated = name in seen and bool(fact.trace.inputs)
     info = catalog.facts.get(name)
     title, unit = (info.title, info.unit) if info is not None else (name, "")
     yield Derivation(
@@ -146,15 +146,15 @@ def _walk(
     if repeated or depth >= _DEEPEST:
         return
     seen.add(name)
-    for part in fact.inputs:
+    for part in fact.trace.inputs:
         yield from _walk(part, book, catalog, depth + 1, seen)
 
 
 def _formula(fact: Fact, book: FactBook, catalog: Catalog) -> str | None:
-    if fact.formula is None:
+    if fact.trace.formula is None:
         return None
-    words = in_words(fact.formula, catalog.facts)
-    numbers = in_numbers(fact.formula, book.facts) if fact.known else None
+    words = in_words(fact.trace.formula, catalog.facts)
+    numbers = in_numbers(fact.trace.formula, book.facts) if fact.known else None
     return f"{words} = {numbers}" if numbers else words
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from advisor.machine import Machine
 from advisor.model import Fact, Finding, Fix, State
+from advisor.number import Number
 from advisor.rulebook import Rulebook
 from advisor.rulebook.edits import made_fix
 from advisor.rulebook.records import FixRule
@@ -94,8 +95,9 @@ def _with_fixes(
     changes: dict[str, Fact] = {}
     for name, text in _lowest(fixed, fixes).items():
         fact = machine.facts[name]
-        value = float(parse_unit(fact.unit).to_si(float(text)))
-        changes[name] = dataclasses.replace(fact, samples=value, state=State.KNOWN)
+        unit = machine.book.units[name]
+        value = Number(float(parse_unit(unit).to_si(float(text))), unit)
+        changes[name] = dataclasses.replace(fact, value=value, state=State.KNOWN)
     return machine.plain().with_(changes).facts
 
 

@@ -90,7 +90,7 @@ def _no_extruder(checked: CheckedConfig) -> tuple[str, ...]:
 def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
     book = checked.books[name]
     asked, capacity = book.facts["demand.asked_flow"], book.facts["flow.capacity"]
-    source = book.facts[asked.inputs[0]] if asked.known and asked.inputs else None
+    source = book.facts[asked.trace.inputs[0]] if asked.known and asked.trace.inputs else None
     cap = book.facts.get("demand.profile_flow")
     sure = _share(asked, capacity)
     return FlowReport(
@@ -109,7 +109,7 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         features=tuple(_features(checked.profiles, capacity)),
         lacking=tuple(_lacking(asked, capacity, checked.profiles, catalog)),
         findings=_slicer_findings(checked.report, name),
-        assumed=tuple(catalog.facts[part].title for part in sorted(capacity.assumed)),
+        assumed=tuple(catalog.facts[part].title for part in sorted(capacity.trace.assumed)),
         files=checked.report.files,
         errors=checked.report.errors,
         weighed=checked.weighed(name),
@@ -124,9 +124,9 @@ def _exceeds(asked: Fact, capacity: Fact) -> bool | None:
 
 
 def _share(asked: Fact, capacity: Fact) -> float | None:
-    if not (asked.known and capacity.known):
+    if asked.number is None or capacity.number is None:
         return None
-    return float(np.mean(np.asarray(asked.samples) > np.asarray(capacity.samples)))
+    return float(np.mean(np.asarray(asked.number.si) > np.asarray(capacity.number.si)))
 
 
 def _first(fact: Fact) -> float:
@@ -158,7 +158,7 @@ def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAs
         return
     flows = [(feature_flow(feature), feature) for feature in profiles.features]
     flows.sort(key=lambda pair: (-(pair[0] or 0.0), pair[1].name))
-    limit: Any = np.asarray(capacity.samples) if capacity.known else None
+    limit: Any = None if capacity.number is None else np.asarray(capacity.number.si)
     for asked, feature in flows:
         above = asked is not None and limit is not None
         fits = None
@@ -193,7 +193,7 @@ def _lacking(
             reason = f"it may stand in the parent {named}, which was not found (--parents FOLDER)"
         yield f"What is asked is not known: {reason}."
     if not capacity.known:
-        titles = ", ".join(catalog.facts[name].title for name in capacity.inputs)
+        titles = ", ".join(catalog.facts[name].title for name in capacity.trace.inputs)
         yield f"The capacity is not known; it needs: {titles}."
 
 

@@ -33,7 +33,7 @@ def _value(fact: Fact | None) -> str:
         return "not known"
     number = fact.number
     if number is None:
-        return str(fact.samples)
+        return str(fact.word)
     value = number.in_trade()
-    unit = "" if fact.unit in ("-", "") else f" {fact.unit.removesuffix(' rms')}"
+    unit = "" if number.unit in ("-", "") else f" {number.unit.removesuffix(' rms')}"
     return f"{value:.4g}{unit}"

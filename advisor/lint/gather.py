@@ -301,13 +301,17 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
     try:
         if asks.material is not None:
             name = catalog.lookup("materials", asks.material).name
-            facts["filament.material"] = Fact("filament.material", "", name, origin=origin)
+            facts["filament.material"] = Fact.of("filament.material", "", name, origin=origin)
         if asks.asked is not None:
             flow = _asked_flow(asks.asked)
-            facts["demand.stated_flow"] = Fact("demand.stated_flow", "mm3/s", flow, origin=origin)
+            facts["demand.stated_flow"] = Fact.of(
+                "demand.stated_flow", "mm3/s", flow, origin=origin
+            )
         if asks.temperature is not None:
             kelvin = _temperature(asks.temperature, catalog)
-            facts["hotend.temperature"] = Fact("hotend.temperature", "degC", kelvin, origin=origin)
+            facts["hotend.temperature"] = Fact.of(
+                "hotend.temperature", "degC", kelvin, origin=origin
+            )
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
     return facts

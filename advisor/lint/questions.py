@@ -166,7 +166,7 @@ def _ancestors(facts: Mapping[str, Fact], target: str) -> set[str]:
     waiting = [target]
     while waiting:
         fact = facts.get(waiting.pop())
-        for name in fact.inputs if fact is not None else ():
+        for name in fact.trace.inputs if fact is not None else ():
             if name not in found:
                 found.add(name)
                 waiting.append(name)

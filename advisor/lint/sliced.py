@@ -50,16 +50,16 @@ def _verdict_facts(path: str, read: PrintReport, book: FactBook) -> Iterator[Fac
     above = exceeded(read)
     line = read.excesses[0].line if read.excesses else read.peak.line
     origin = Origin(OriginKind.PROFILE, at=Span(path, max(line, 1)))
-    yield Fact("demand.print_above", "%", read.share_of_time_above_any_limit, origin=origin)
-    yield Fact("demand.print_places", "-", float(read.excess_count), origin=origin)
+    yield Fact.of("demand.print_above", "%", read.share_of_time_above_any_limit, origin=origin)
+    yield Fact.of("demand.print_places", "-", float(read.excess_count), origin=origin)
     verdict = verdict_of(read, book)
     if verdict is not None:
-        yield Fact("demand.print_verdict", "", verdict, origin=origin)
+        yield Fact.of("demand.print_verdict", "", verdict, origin=origin)
     if above:
-        yield Fact("demand.print_limits", "", limit_words(above), origin=origin)
+        yield Fact.of("demand.print_limits", "", limit_words(above), origin=origin)
     cap = cap_that_removes(read, book)
     if cap is not None:
-        yield Fact("demand.print_cap", "mm3/s", cap, origin=origin)
+        yield Fact.of("demand.print_cap", "mm3/s", cap, origin=origin)
 
 
 def _refused_facts(path: str, read: PrintReport) -> Iterator[Fact]:
@@ -67,7 +67,7 @@ def _refused_facts(path: str, read: PrintReport) -> Iterator[Fact]:
     for one in read.refused:
         name, unit = _REFUSED[one.kind]
         origin = Origin(OriginKind.PROFILE, at=Span(path, max(one.line, 1)))
-        yield Fact(name, unit, one.asked, origin=origin)
+        yield Fact.of(name, unit, one.asked, origin=origin)
 
 
 _REFUSED = {
@@ -82,7 +82,7 @@ def _fact(name: str, path: str, peak: Peak | None) -> Fact | None:
     if peak is None:
         return None
     origin = Origin(OriginKind.PROFILE, at=Span(path, max(peak.line, 1)))
-    return Fact(name, "mm3/s", peak.value, origin=origin)
+    return Fact.of(name, "mm3/s", peak.value, origin=origin)
 
 
 def _refused(path: str, err: AdvisorError, given: Given) -> Mapping[str, Fact]:

@@ -133,7 +133,7 @@ def _value(fact: Fact, field: Field) -> str:
     """The user's own text where there is one, else the value with its unit."""
     if fact.origin.kind is OriginKind.SHEET and field.type == "number" and fact.origin.text:
         return fact.origin.text
-    return _number(fact, field) if field.type == "number" else str(fact.samples)
+    return _number(fact, field) if field.type == "number" else str(fact.word)
 
 
 def _number(fact: Fact, field: Field) -> str:
@@ -152,10 +152,10 @@ def _example(fact: Fact | None, field: Field, catalog: Catalog) -> str:
         return _plain(fact.origin.text or "") if fact and own else _EXAMPLES["ratio"]
     if field.catalogue is not None:
         names = _names(catalog.category(field.catalogue))
-        taken = str(fact.samples) if fact is not None and fact.known else ""
+        taken = (fact.text if fact is not None else None) or ""
         return taken if taken in names else names[0]
     if fact is not None and fact.known and not _refused(fact, field):
-        return _number(fact, field) if field.type == "number" else str(fact.samples)
+        return _number(fact, field) if field.type == "number" else str(fact.word)
     if field.type != "number":
         return field.choices[0] if field.choices else _EXAMPLES["text"]
     unit = field.unit if field.unit not in ("", "-") else ""

@@ -168,7 +168,7 @@ def _typical(book: FactBook, name: str) -> float | None:
 def _tooth_pitch(book: FactBook) -> tuple[float, float] | None:
     """Return the pitch of the gear's teeth, if they were counted, and how sure it is, [m], [-]."""
     count, radius = book.facts.get("drive.tooth_count"), book.samples("drive.gear_radius")
-    teeth = None if count is None or count.assumed else count.nominal
+    teeth = None if count is None or count.trace.assumed else count.nominal
     if teeth is None or radius is None:
         return None
     spread = np.atleast_1d(np.asarray(radius, dtype=np.float64))
@@ -194,7 +194,7 @@ def _conditions(table: WeighedTable) -> dict[str, Fact]:
         "material.density": ("g/cm3", given.density),
     }
     return {
-        name: Fact(name, unit, value, origin=origin)
+        name: Fact.of(name, unit, value, origin=origin)
         for name, (unit, value) in values.items()
         if value is not None
     }
@@ -227,7 +227,7 @@ def _with_bite(
     Tests of another filament or another build tell nothing of it.
     """
     material = inputs.stated.get("filament.material")
-    own = {None, material.samples if material is not None and material.known else None}
+    own = {None, None if material is None else material.text}
     for table in tables:
         if not _is_own(table, given) or table.conditions.material not in own:
             continue
@@ -235,7 +235,7 @@ def _with_bite(
         band = depth_of_marks([run.mark_depth for run in found if run.mark_depth is not None])
         if band is not None:
             origin = Origin(OriginKind.MEASURED, at=found[0].at)
-            bite = Fact(_BITE, "mm", (band.low, band.value, band.high), origin=origin)
+            bite = Fact.of(_BITE, "mm", (band.low, band.value, band.high), origin=origin)
             stated = merge_stated(inputs.stated, {_BITE: bite})
             return dataclasses.replace(inputs, stated=stated)
     return inputs

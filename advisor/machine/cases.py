@@ -7,7 +7,7 @@ anything else that is not known.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from advisor.facts.summary import band_of
 from advisor.machine.machine import Machine
 from advisor.machine.sweep import side_by_side
 from advisor.model import Fact, HotendCase, OriginKind
+from advisor.number import Number
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ _CAPACITY = "flow.capacity"
 def settled_by_hotend(book: FactBook) -> bool:
     """Whether the flow to set is open because nobody states the hotend."""
     cap = book.facts.get(NAME)
-    return cap is not None and not cap.known and cap.inputs == (SETTLED_BY,)
+    return cap is not None and not cap.known and cap.trace.inputs == (SETTLED_BY,)
 
 
 def cap_of(book: FactBook) -> float | None:
@@ -61,7 +62,7 @@ def hotend_cases(machine: Machine) -> tuple[HotendCase, ...]:
     if _CAPACITY not in made:
         return ()
     caps = made.get(NAME, np.full((len(entries), 1), np.nan))[:, 0]
-    bands = [band_of(Fact(_CAPACITY, "mm3/s", row)) for row in made[_CAPACITY]]
+    bands = [band_of(Fact(_CAPACITY, Number(row, "mm3/s"))) for row in made[_CAPACITY]]
     return tuple(
         HotendCase(name, band, _in_trade(cap))
         for name, band, cap in zip(entries, bands, caps, strict=True)
@@ -79,14 +80,16 @@ def _numbers(machine: Machine, entries: Iterable[Entry]) -> dict[str, NDArray[np
         if machine.book.facts[name].origin.kind is OriginKind.CATALOGUE
     }
     return {
-        name: np.stack([np.broadcast_to(_of(machine, entry, name), (size,)) for entry in entries])
+        name: np.stack([_of(machine, entry, name).over(size) for entry in entries])
         for name in sorted(open_)
     }
 
 
-def _of(machine: Machine, entry: Entry, name: str) -> Any:
+def _of(machine: Machine, entry: Entry, name: str) -> Number:
     number = entry.numbers.get(name)
-    if number is None:
-        return machine.book.samples(name)
+    stated = machine.book.number(name)
+    if number is None and stated is not None:
+        return stated
+    assert number is not None, name
     ends = {"low": number.low, "typical": number.typical, "high": number.high}
-    return band_samples(machine.ensemble, name, **ends)
+    return machine.book.of(name, band_samples(machine.ensemble, name, **ends))

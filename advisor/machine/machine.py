@@ -18,12 +18,13 @@ from advisor.facts.memory import Memory
 from advisor.facts.other_machine import WeighedBench, bench_of, classes_of, stated_classes
 from advisor.facts.summary import bottleneck, limit_bands
 from advisor.frozen import frozen
-from advisor.intake.sheet_fields import SheetValue
+from advisor.intake.sheet_records import Measurement
 from advisor.model import Fact, LimitBand, Origin, OriginKind, State
+from advisor.number import Raw
 
 __all__ = ["Change", "Machine", "machine_of"]
 
-Change: TypeAlias = "Fact | SheetValue | float | str | None"
+Change: TypeAlias = "Fact | Raw"
 """What a fact is set to, in SI units; None: nobody states it any more."""
 
 _ORIGIN = Origin(OriginKind.COMMAND)
@@ -71,7 +72,7 @@ class Machine:
         found = self.book.facts.get(name)
         if found is not None:
             return found
-        return Fact(name, self.catalog.fact(name).unit, state=State.MISSING)
+        return Fact(self.catalog.fact(name).name, state=State.MISSING)
 
     def limits(self) -> tuple[LimitBand, ...]:
         """Return the flow limits in mm3/s with their bands."""
@@ -86,7 +87,7 @@ class Machine:
         changes: Mapping[str, Change],
         *,
         origin: Origin = _ORIGIN,
-        measured: Mapping[str, Mapping[str, object]] | None = None,
+        measured: Mapping[str, Measurement] | None = None,
         wanted: Iterable[str] | None = None,
     ) -> Machine:
         """Return the machine with facts stated otherwise; only what lies downstream is new.
@@ -114,8 +115,8 @@ class Machine:
             if isinstance(value, Fact):
                 stated[name] = value
             elif value is not None:
-                fact = Fact(name, unit, value, origin=origin)
-                stated[name] = self.book.memory.same(fact)
+                made = Fact.of(name, unit, value, origin=origin)
+                stated[name] = self.book.memory.same(made)
         kept = self.inputs.measured if measured is None else measured
         return self.stating(
             dataclasses.replace(self.inputs, stated=stated, measured=kept), wanted=wanted
@@ -212,7 +213,7 @@ def _first_of(fact: Fact) -> Fact:
     number = fact.number
     if number is None or number.size == 1:
         return fact
-    return dataclasses.replace(fact, samples=number.nominal)
+    return fact.holding(number.nominal)
 
 
 def _names(wanted: Iterable[str] | None) -> frozenset[str] | None:

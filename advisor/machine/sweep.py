@@ -91,7 +91,7 @@ def each(
         axis = machine.book.memory.same(_axis(machine, name, part))
         book = machine.stating(_stating(machine, axis), wanted=asked).book
         for row, value in enumerate(part):
-            stated = Fact(name, axis.unit, value, origin=axis.origin)
+            stated = machine.book.stated(name, value, axis.origin)
             yield _row(machine, book, row, stated, asked)
 
 
@@ -99,13 +99,19 @@ def _row(
     machine: Machine, book: FactBook, row: int, stated: Fact, asked: frozenset[str]
 ) -> Machine:
     facts = {
-        name: dataclasses.replace(fact, samples=fact.samples[row]) if swept_too else fact
+        name: fact if rows is None else fact.holding(rows[row])
         for name, fact in book.facts.items()
-        if not (swept_too := np.ndim(fact.samples) == 2) or name in asked
+        if (rows := _rows(fact)) is None or name in asked
     }
     facts[stated.name] = stated
     made = FactBook(book.units, facts, book.ensemble, book.memory, book.wanted)
     return Machine(_stating(machine, stated), machine.catalog, made, machine.bench)
+
+
+def _rows(fact: Fact) -> Array | None:
+    """Return the samples of a fact that was swept too, one value a row; None where it was not."""
+    samples = None if fact.number is None else np.asarray(fact.number.si)
+    return samples if samples is not None and samples.ndim == 2 else None
 
 
 def _stating(machine: Machine, fact: Fact) -> ExtruderInputs:
@@ -115,7 +121,7 @@ def _stating(machine: Machine, fact: Fact) -> ExtruderInputs:
 
 def _axis(machine: Machine, name: str, values: Sequence[float]) -> Fact:
     axis = np.asarray(values, dtype=np.float64)[:, None]
-    return Fact(name, machine.book.units[name], axis, origin=_ORIGIN)
+    return machine.book.stated(name, axis, _ORIGIN)
 
 
 def _block(
@@ -144,8 +150,8 @@ def side_by_side(
     mapping of str to ndarray, shape (builds, size of the ensemble)
         Sample 0 along the last axis is nominal.
     """
-    units, asked = machine.book.units, tuple(facts)
-    added = {name: Fact(name, units[name], axis, origin=_ORIGIN) for name, axis in stated.items()}
+    asked = tuple(facts)
+    added = {name: machine.book.stated(name, axis, _ORIGIN) for name, axis in stated.items()}
     inputs = dataclasses.replace(machine.inputs, stated={**machine.inputs.stated, **added})
     book = build_facts(
         inputs,

@@ -104,9 +104,9 @@ def _basis(after: CheckedConfig, finding: Finding) -> tuple[str | None, str | No
         return rule.fix_text, None
     book = after.books.get(finding.extruder or "")
     fact = book.facts.get(name) if book is not None else None
-    if book is None or fact is None or fact.formula is None:
+    if book is None or fact is None or fact.trace.formula is None:
         return info.title, name
-    formula = in_numbers(fact.formula, book.facts) or fact.formula
+    formula = in_numbers(fact.trace.formula, book.facts) or fact.trace.formula
     return f"{info.title} ({formula})", name
 
 

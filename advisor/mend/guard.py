@@ -78,7 +78,7 @@ def _strong(unit: Unit, new: float, old: float | None, book: FactBook | None) ->
     if old is not None and new <= old:
         return None
     limit = book.facts.get(_LIMIT) if book is not None else None
-    if limit is None or not limit.known or limit.assumed:
+    if limit is None or not limit.known or limit.trace.assumed:
         return "it would set a current without knowing the motor's derated limit"
     if unit.to_si(new) > _nominal(limit) + _SLACK:
         return f"it would set a current above the derated limit of {_nominal(limit):.2f} A"
@@ -109,7 +109,7 @@ def _watched(fact: Fact) -> bool:
 
 def _raised(fact: Fact, present: Fact | None, book: FactBook) -> bool:
     """Whether a fact is a current or temperature that went up further than it may."""
-    unit = parse_unit(fact.unit)
+    unit = parse_unit(fact.number.unit if fact.number else "")
     known = present is not None and present.known
     if known and present is not None and _nominal(fact) <= _nominal(present) + _SLACK:
         return False

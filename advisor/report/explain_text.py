@@ -79,11 +79,8 @@ def _step(step: Derivation) -> str:
 def _value(fact: Figure) -> str:
     if not fact.known:
         return f"not known ({fact.state.value})"
-    word = fact.word
-    if isinstance(word, bool):
-        return "yes" if word else "no"
-    if word is not None:
-        return word
+    if fact.said is not None:
+        return fact.said
     if fact.band is not None:
         return band(fact.band, fact.unit)
     return f"not known{unit_words(fact.unit)}"

@@ -298,9 +298,8 @@ def weighed_tree(weighed: Weighed | None) -> Tree | None:
 
 
 def _fact(fact: Figure) -> Tree:
-    word = fact.word
     return {
-        "value": unicode_text(word) if isinstance(word, str) else word,
+        "value": fact.word if fact.text is None else unicode_text(fact.text),
         "low": None,
         "high": None,
         **(_ends(fact.band) if fact.band else {}),

@@ -100,7 +100,7 @@ def assumed_facts(extruder: ExtruderReport) -> list[str]:
 
 
 def _is_word(fact: Figure | None) -> bool:
-    return fact is not None and isinstance(fact.word, str)
+    return fact is not None and fact.text is not None
 
 
 def _value(fact: Figure | None, bands: Mapping[str, Band]) -> str:

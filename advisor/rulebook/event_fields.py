@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from advisor.model import Event, Fact, State
+from advisor.number import Text
 
 __all__ = ["event_facts", "joined_fields", "unknown_settings"]
 
@@ -16,7 +17,7 @@ _LONG = 60  # characters they may take together, so that the count is never cut 
 def event_facts(event: Event) -> dict[str, Fact]:
     """Return the fields of an event as text facts ``event.<field>``, for conditions."""
     return {
-        f"event.{name}": Fact(f"event.{name}", "", str(value))
+        f"event.{name}": Fact(f"event.{name}", Text(str(value)))
         for name, value in event.fields.items()
     }
 
@@ -37,7 +38,7 @@ def unknown_settings(views: Iterable[Mapping[str, Fact]]) -> str:
         (fact.name.split(".")[0] not in _FIRST, fact.origin.setting)
         for facts in views
         for fact in facts.values()
-        if fact.state is State.UNKNOWN and fact.origin.setting and not fact.inputs
+        if fact.state is State.UNKNOWN and fact.origin.setting and not fact.trace.inputs
     ]
     keys = dict.fromkeys(key for _, key in sorted(unknown, key=lambda pair: pair[0]))
     return _listed(keys) if keys else "none that matters here"

@@ -13,7 +13,7 @@ from typing import Any
 
 from advisor.errors import DataError, InputError, near_miss
 from advisor.frozen import frozen
-from advisor.model import Event, Fact, Level, Origin, OriginKind, Span, State
+from advisor.model import Event, Fact, Level, Origin, OriginKind, Span, State, Trace
 from advisor.rulebook.checks import LEVELS, EventKind
 from advisor.units import parse_unit
 from advisor.values import Quantity, parse_quantity
@@ -94,22 +94,19 @@ def _fact(name: str, value: Any, vocabulary: Mapping[str, Any]) -> Fact:
     text = str(value).strip()
     if text in _STATES:
         origin = Origin(OriginKind.CONFIG, setting=name, text="?")
-        return Fact(name, info.unit, state=_STATES[text], origin=origin, home=_HOME)
+        return Fact(name, state=_STATES[text], origin=origin, home=_HOME)
     way, _, rest = text.partition(" ")
     if way not in _WAYS:
         way, rest = "", text
     samples = _samples(value if not way else rest, rest, info)
     kind = {"default": OriginKind.DEFAULT, "": OriginKind.CONFIG}.get(way, OriginKind.CATALOGUE)
-    return Fact(
-        name,
-        info.unit,
-        samples,
-        origin=Origin(kind, at=_AT, setting=name, text=rest.split(" ")[0]),
+    trace = Trace(
         assumed=frozenset({name} if way == "assumed" else ()),
         modelled=frozenset({name} if way == "modelled" else ()),
         defaulted=frozenset({name} if way == "default" else ()),
-        home=_HOME,
     )
+    origin = Origin(kind, at=_AT, setting=name, text=rest.split(" ")[0])
+    return Fact.of(name, info.unit, samples, origin=origin, trace=trace, home=_HOME)
 
 
 def _samples(value: Any, text: str, info: Any) -> Any:

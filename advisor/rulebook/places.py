@@ -38,9 +38,9 @@ def pointed_at(names: Sequence[str], facts: Mapping[str, Fact]) -> Pointed:
 
 def _made_from(fact: Fact, facts: Mapping[str, Fact]) -> Iterator[Fact]:
     """Yield what a derived fact was made from, the nearest first, each once."""
-    waiting, seen = list(fact.inputs), {fact.name}
+    waiting, seen = list(fact.trace.inputs), {fact.name}
     for name in waiting:
         if name not in seen and (one := facts.get(name)) is not None:
             seen.add(name)
-            waiting += one.inputs
+            waiting += one.trace.inputs
             yield one

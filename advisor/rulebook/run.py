@@ -88,8 +88,8 @@ def _level(rule: Rule, outcome: Outcome, *, defaulted: bool = False) -> Level | 
         rule.level,
         nominal=outcome.nominal is True,
         share=outcome.share,
-        assumed=any(fact.assumed for fact in used),
-        modelled=any(fact.modelled for fact in used),
+        assumed=any(fact.trace.assumed for fact in used),
+        modelled=any(fact.trace.modelled for fact in used),
         defaulted=defaulted,
         flow=hangs_on_flow(outcome.facts),
     )

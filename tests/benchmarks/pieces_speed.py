@@ -73,7 +73,7 @@ def rules() -> Callable[[], object]:
     """Return a run of the whole rulebook."""
     book, spread = load_rulebook(), np.linspace(0.5, 1.5, SAMPLES)
     facts = {
-        name: Fact(
+        name: Fact.of(
             name,
             info.unit,
             spread if info.type == "number" else "pla",

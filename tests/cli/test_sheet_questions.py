@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from held import held
 
 from advisor.asks import Asks
 from advisor.cli import main
@@ -64,7 +65,7 @@ def piped(config: Path, answers: bytes | str, *arguments: str, **env: str) -> Ra
 
 def stated(text: str) -> dict[str, object]:
     sheet = read_sheet(text, "x")
-    return {name: fact.samples for name, fact in sheet.shared.facts.items()}
+    return {name: held(fact) for name, fact in sheet.shared.facts.items()}
 
 
 def test_answers_can_be_piped_in(config: Path) -> None:

@@ -43,7 +43,7 @@ def capacity_with(sample: str, fact: str, value: float) -> float:
     if book.facts["motor.class"].origin.kind != OriginKind.SHEET:
         stated["motor.class"] = book.facts["motor.class"]
     unit = parse_unit(book.units[fact])
-    stated[fact] = Fact(fact, book.units[fact], float(unit.to_si(value)),
+    stated[fact] = Fact.of(fact, book.units[fact], float(unit.to_si(value)),
                         origin=Origin(OriginKind.COMMAND))  # fmt: skip
     made = build_facts(dataclasses.replace(inputs, stated=stated), load_catalog())
     flow = made.nominal("flow.capacity")

@@ -63,7 +63,7 @@ def stated(facts: Mapping[str, Any]) -> dict[str, Fact]:
     def made(name: str, value: Any) -> Fact:
         unit = infos[name].unit
         samples = value if isinstance(value, str) else parse_unit(unit).to_si(value)
-        return Fact(name, unit, samples, origin=SHEET)
+        return Fact.of(name, unit, samples, origin=SHEET)
 
     return {name: made(name, value) for name, value in facts.items()}
 
@@ -83,10 +83,9 @@ def restated(inputs: ExtruderInputs, book: FactBook, **facts: float) -> FactBook
         if book.known(name)
     }
     changed = {
-        name.replace("__", "."): Fact(name.replace("__", "."), book.units[name.replace("__", ".")],
-                                      value, origin=SHEET)
-        for name, value in facts.items()
-    }  # fmt: skip
+        name: Fact.of(name, book.units[name], value, origin=SHEET)
+        for name, value in ((key.replace("__", "."), value) for key, value in facts.items())
+    }
     both = {**inputs.stated, **kept, **changed}
     return build_facts(dataclasses.replace(inputs, stated=both), load_catalog())
 

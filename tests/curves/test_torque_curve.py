@@ -116,7 +116,7 @@ def machine_of(request: pytest.FixtureRequest) -> Callable[..., FactBook]:
         for name, value in {**MACHINE, **changes}.items():
             unit = catalog.facts[name].unit
             samples = value if isinstance(value, str) else parse_unit(unit).to_si(value)
-            stated[name] = Fact(name, unit, samples, origin=Origin(OriginKind.SHEET))
+            stated[name] = Fact.of(name, unit, samples, origin=Origin(OriginKind.SHEET))
         return build_facts(ExtruderInputs("extruder", stated), catalog)
 
     return made

@@ -108,7 +108,7 @@ def test_any_text_compiles_or_is_refused_with_a_place(text: str) -> None:
         assert 1 <= error.at.column <= len(text) + 1
         assert error.remedy
         return
-    facts = {"motor.run_current": Fact("motor.run_current", "A rms", 0.8)}
+    facts = {"motor.run_current": Fact.of("motor.run_current", "A rms", 0.8)}
     assert set(evaluate(compiled, facts).facts) <= compiled.facts
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from every import every
+from held import made
 
 from advisor.expression import Compiled, compile_expression, evaluate
 from advisor.model import Fact, Origin, OriginKind, State
@@ -31,7 +32,7 @@ VOCABULARY = {"a.x": "-", "b.x": "-", "c.text": "", "d.mm": "mm"}
 
 
 def fact(name: str, samples: Any, **more: Any) -> Fact:
-    return Fact(name, VOCABULARY.get(name, "-"), samples, **more)
+    return made(name, VOCABULARY.get(name, "-"), samples, **more)
 
 
 def outcome(text: str, **samples: Any) -> Any:

@@ -55,7 +55,7 @@ def state(catalog: Catalog) -> Callable[..., Fact]:
     def make(name: str, value: Any, kind: OriginKind = OriginKind.SHEET) -> Fact:
         unit = catalog.facts[name].unit
         samples = value if isinstance(value, str) else parse_unit(unit).to_si(value)
-        return Fact(name, unit, samples, origin=Origin(kind))
+        return Fact.of(name, unit, samples, origin=Origin(kind))
 
     return make
 
@@ -78,7 +78,7 @@ def nominal() -> Callable[[FactBook, str], float]:
 
     def read(book: FactBook, name: str) -> float:
         fact = book.facts[name]
-        assert fact.known, f"{name} is {fact.state}, it needs {fact.inputs}"
-        return float(parse_unit(fact.unit).from_si(np.ravel(fact.samples)[0]))
+        assert fact.known, f"{name} is {fact.state}, it needs {fact.trace.inputs}"
+        return float(parse_unit(fact.number.unit).from_si(np.ravel(fact.number.si)[0]))
 
     return read

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from held import held
 
 from advisor.catalog import Catalog
 from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
@@ -21,8 +22,8 @@ Machine = Callable[..., FactBook]
 def test_a_stated_machine_hangs_on_no_assumption(machine: Machine) -> None:
     """With machine and material stated, capacity hangs on the model alone."""
     capacity = machine().facts["flow.capacity"]
-    assert capacity.assumed == frozenset()
-    assert "model.reference_force" in capacity.modelled
+    assert capacity.trace.assumed == frozenset()
+    assert "model.reference_force" in capacity.trace.modelled
 
 
 @pytest.mark.parametrize(
@@ -39,7 +40,7 @@ def test_a_stated_machine_hangs_on_no_assumption(machine: Machine) -> None:
 )
 def test_what_nobody_states_is_named(machine: Machine, left_out: str, named: str) -> None:
     """Leaving out a part of the machine makes capacity hang on it."""
-    assert named in machine({left_out: None}).facts["flow.capacity"].assumed
+    assert named in machine({left_out: None}).facts["flow.capacity"].trace.assumed
 
 
 def test_a_stated_class_is_no_assumption_but_its_rating_is(machine: Machine) -> None:
@@ -47,8 +48,8 @@ def test_a_stated_class_is_no_assumption_but_its_rating_is(machine: Machine) -> 
     book = machine(
         {"motor.class": "round-36", "motor.holding_torque": None, "motor.rated_current": None}
     )
-    assert book.facts["motor.holding_torque"].assumed == frozenset()
-    assert book.facts["motor.rated_current"].assumed == {"motor.rated_current"}
+    assert book.facts["motor.holding_torque"].trace.assumed == frozenset()
+    assert book.facts["motor.rated_current"].trace.assumed == {"motor.rated_current"}
 
 
 @pytest.mark.parametrize(
@@ -58,7 +59,7 @@ def test_a_stated_class_is_no_assumption_but_its_rating_is(machine: Machine) -> 
 def test_the_gear_ratio_suggests_a_motor(machine: Machine, ratio: float, expected: str) -> None:
     """Without a class: 4 and more a round motor, less a short one, below 2 a long one."""
     book = machine({"drive.gear_ratio": ratio})
-    assert book.facts["motor.class"].samples == expected
+    assert held(book.facts["motor.class"]) == expected
     assert book.facts["motor.class"].origin.kind is OriginKind.CATALOGUE
 
 
@@ -68,16 +69,16 @@ def test_without_a_run_current_the_motor_is_taken_to_run_derated(
     """The figure is there, and says what it hangs on."""
     book = machine({"motor.run_current": None})
     assert nominal(book, "motor.working_current") == pytest.approx(0.5657, abs=1e-4)
-    assert "motor.run_current" in book.facts["motor.working_current"].assumed
-    assert "motor.run_current" in book.facts["flow.torque"].assumed
+    assert "motor.run_current" in book.facts["motor.working_current"].trace.assumed
+    assert "motor.run_current" in book.facts["flow.torque"].trace.assumed
 
 
 def test_an_unreadable_value_is_never_replaced(
     catalog: Catalog, state: Callable[..., Fact]
 ) -> None:
     """A rotation distance that is no number leaves torque unknown, not reckoned with a guess."""
-    broken = Fact("drive.rotation_distance", "mm", state=State.UNREADABLE)
-    nozzle = Fact("nozzle.diameter", "mm", state=State.UNREADABLE)
+    broken = Fact("drive.rotation_distance", state=State.UNREADABLE)
+    nozzle = Fact("nozzle.diameter", state=State.UNREADABLE)
     stated = {fact.name: fact for fact in (broken, nozzle, state("drive.gear_ratio", 5.0))}
     book = build_facts(ExtruderInputs("extruder", stated), catalog)
     assert book.facts["flow.torque"].state is State.UNREADABLE
@@ -97,14 +98,14 @@ def test_a_default_counts_as_known_unless_an_include_is_missing(
     whole = build_facts(ExtruderInputs("e", stated, defaults), catalog)
     holed = build_facts(ExtruderInputs("e", stated, defaults, incomplete=True), catalog)
     assert whole.facts["motor.full_steps"].origin.kind is OriginKind.DEFAULT
-    assert whole.facts["motor.full_steps"].assumed == frozenset()
-    assert holed.facts["motor.full_steps"].assumed == {"motor.full_steps"}
-    assert np.ravel(whole.facts["motion.max_cross_section"].samples)[0] == pytest.approx(1e-6)
+    assert whole.facts["motor.full_steps"].trace.assumed == frozenset()
+    assert holed.facts["motor.full_steps"].trace.assumed == {"motor.full_steps"}
+    assert np.ravel(whole.facts["motion.max_cross_section"].number.si)[0] == pytest.approx(1e-6)
 
 
 def test_the_first_layer_wins_and_known_beats_unknown(state: Callable[..., Fact]) -> None:
     """Precedence of what is stated."""
-    missing = Fact("nozzle.diameter", "mm", state=State.MISSING)
+    missing = Fact("nozzle.diameter", state=State.MISSING)
     first, second = state("nozzle.diameter", 0.4), state("nozzle.diameter", 0.6)
     assert merge_stated({"n": missing}, {"n": second})["n"] is second
     assert merge_stated({"n": first}, {"n": second})["n"] is first
@@ -112,9 +113,9 @@ def test_the_first_layer_wins_and_known_beats_unknown(state: Callable[..., Fact]
 
 def test_a_band_in_the_sheet_becomes_samples(catalog: Catalog, state: Callable[..., Any]) -> None:
     """``0.09..0.14 N m`` keeps its spread in the answer."""
-    band = Fact("motor.holding_torque", "N m", (0.09, 0.115, 0.14))
+    band = Fact.of("motor.holding_torque", "N m", (0.09, 0.115, 0.14))
     book = build_facts(ExtruderInputs("e", {"motor.holding_torque": band}), catalog)
-    samples = book.facts["motor.holding_torque"].samples
+    samples = held(book.facts["motor.holding_torque"])
     assert samples[0] == 0.115
     assert (samples.min(), samples.max()) == pytest.approx((0.09, 0.14), abs=1e-4)
 
@@ -133,4 +134,4 @@ def test_an_old_style_config_has_a_capacity_with_a_wider_band(
     )
     assert nominal(book, "drive.travel_per_motor_turn") == pytest.approx(0.002404 * 200 * 16)
     assert nominal(book, "flow.capacity") > 0.0
-    assert "drive.gear_radius" in book.facts["flow.grip"].modelled
+    assert "drive.gear_radius" in book.facts["flow.grip"].trace.modelled

@@ -49,7 +49,7 @@ def _at(values: Sequence[float], share: float) -> float:
 
 
 def _flows(book: FactBook, name: str) -> list[float]:
-    samples = np.broadcast_to(np.asarray(book.facts[name].samples, float), book.ensemble.size)
+    samples = np.broadcast_to(np.asarray(book.facts[name].number.si, float), book.ensemble.size)
     return [float(value) for value in samples]
 
 
@@ -97,7 +97,7 @@ def test_without_a_known_hotend_there_is_none(machine: Machine) -> None:
     unknown = {"hotend.class": None, "hotend.melt_length": None}
     fact = machine(unknown).facts["profile.cap_setting"]
 
-    assert (fact.state, fact.inputs) == (State.MISSING, ("hotend.class",))
+    assert (fact.state, fact.trace.inputs) == (State.MISSING, ("hotend.class",))
     assert machine(unknown | {"hotend.melt_length": 12.5}).known("profile.cap_setting")
     assert machine(unknown | {"weighed.clean_flow": 9.0}).known("profile.cap_setting")
 

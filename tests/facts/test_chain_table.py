@@ -95,8 +95,8 @@ def test_beyond_the_widest_bore_with_data_only_the_band_grows(
 ) -> None:
     """1.2 mm is the widest bore of the published table: 1.8 mm melts the same, less surely."""
     known, wide = (machine({"nozzle.diameter": d}).facts["flow.melt"] for d in (1.2, 1.8))
-    assert wide.samples[0] == known.samples[0]
-    widths = [np.ptp(np.log(np.percentile(fact.samples, [5, 95]))) for fact in (known, wide)]
+    assert wide.number.si[0] == known.number.si[0]
+    widths = [np.ptp(np.log(np.percentile(fact.number.si, [5, 95]))) for fact in (known, wide)]
     assert widths[1] > 1.2 * widths[0]
 
 
@@ -104,7 +104,7 @@ def test_a_temperature_nobody_states_may_be_colder_and_as_hot_as_the_range(
     machine: Callable[..., FactBook],
 ) -> None:
     """PLA: 190 to 230 degC on the spool; typical 220, 15 K colder at the low end."""
-    samples = machine({"hotend.temperature": None}).facts["hotend.temperature"].samples - 273.15
+    samples = machine({"hotend.temperature": None}).facts["hotend.temperature"].number.si - 273.15
     assert samples[0] == pytest.approx(220.0)
     assert (samples.min(), samples.max()) == pytest.approx((205.0, 230.0), abs=0.1)
 

@@ -80,6 +80,6 @@ def test_stating_one_input_leaves_the_others_as_they_were(
 ) -> None:
     """Comparisons are paired: the samples of other inputs do not move."""
     before, after = machine(), machine({"hotend.melt_length": None})
-    assert np.ndim(after.facts["hotend.melt_length"].samples) == 1
+    assert np.ndim(after.facts["hotend.melt_length"].number.si) == 1
     for name in ("model.reference_force", "model.grip_factor", "drive.bite_depth"):
-        assert np.array_equal(before.facts[name].samples, after.facts[name].samples)
+        assert np.array_equal(before.facts[name].number.si, after.facts[name].number.si)

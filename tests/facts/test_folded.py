@@ -43,19 +43,19 @@ def test_a_folded_ratio_suggests_no_ungeared_hardware(machine: Machine) -> None:
     bare: dict[str, Any] = {"motor.holding_torque": None, "motor.rated_current": None}
     folded = machine({**FOLDED, **bare}).facts
     ungeared = machine({**FOLDED, **bare, "drive.rotation_distance": 33.5}).facts
-    assert ungeared["motor.class"].samples == "square-42-long"
-    assert ungeared["drive.class"].samples == "single"
-    assert folded["motor.class"].samples != "square-42-long"
-    assert folded["drive.class"].samples != "single"
+    assert ungeared["motor.class"].text == "square-42-long"
+    assert ungeared["drive.class"].text == "single"
+    assert folded["motor.class"].text != "square-42-long"
+    assert folded["drive.class"].text != "single"
 
 
 @pytest.mark.filterwarnings("error")
 def test_a_winding_that_runs_away_keeps_the_figures_finite(machine: Machine) -> None:
     """Twice the rated current: no steady temperature, yet no figure without meaning follows."""
     book = machine({"motor.run_current": 2.0})
-    assert np.isinf(book.facts["motor.winding_temperature"].samples).any()
+    assert np.isinf(book.facts["motor.winding_temperature"].number.si).any()
     for name in ("motor.hot_resistance", "flow.torque", "flow.capacity"):
-        assert np.isfinite(book.facts[name].samples).all(), name
+        assert np.isfinite(book.facts[name].number.si).all(), name
 
 
 def test_what_is_lacking_is_told_of_the_formula_that_lacks_least(machine: Machine) -> None:
@@ -69,4 +69,4 @@ def test_what_is_lacking_is_told_of_the_formula_that_lacks_least(machine: Machin
         }
     )
     travel = book.facts["drive.travel_per_motor_turn"]
-    assert (travel.state, travel.inputs) == (State.MISSING, ("motor.microsteps",))
+    assert (travel.state, travel.trace.inputs) == (State.MISSING, ("motor.microsteps",))

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from held import held
 
 from advisor.catalog import Catalog, load_catalog
 from advisor.facts.gains import lever_gains
@@ -64,7 +65,7 @@ def test_the_set_current_says_which_motors_are_likely(
 ) -> None:
     """Behind a gear ratio of 9.5: two classes from 0.65 to 0.9 A RMS, no pancake above."""
     book = machine({**UNNAMED, "motor.run_current": amps})
-    mass = np.asarray(book.facts["motor.mass"].samples)
+    mass = np.asarray(book.facts["motor.mass"].number.si)
     entries = {"round": catalog.motors["round-36"], "short": catalog.motors["square-42-short"]}
     found = {
         name
@@ -81,9 +82,9 @@ def test_the_set_current_says_which_motors_are_likely(
 def test_a_motor_is_of_one_class_in_all_its_numbers(machine: Machine) -> None:
     """Half of the machines have the heavier motor, and it is those that have its resistance."""
     book = machine({**UNNAMED, "motor.run_current": 0.8})
-    heavy = np.asarray(book.facts["motor.mass"].samples) > 0.1
-    assert np.all(np.asarray(book.facts["motor.resistance"].samples)[heavy] > 3.2)
-    assert np.all(np.asarray(book.facts["motor.resistance"].samples)[~heavy] < 2.7)
+    heavy = np.asarray(book.facts["motor.mass"].number.si) > 0.1
+    assert np.all(np.asarray(book.facts["motor.resistance"].number.si)[heavy] > 3.2)
+    assert np.all(np.asarray(book.facts["motor.resistance"].number.si)[~heavy] < 2.7)
 
 
 @pytest.mark.parametrize("name", ["twin-small", "twin-medium", "twin-large", "single"])
@@ -121,7 +122,7 @@ def test_a_tube_that_is_measured_makes_the_path_a_bowden_one(
 ) -> None:
     """A length of the tube is enough; a drag on the spool's side is taken as it was measured."""
     book = machine({"drive.tube_length": 400.0, "model.guide_force": 8.0})
-    assert book.facts["drive.path"].samples == "bowden"
+    assert book.facts["drive.path"].text == "bowden"
     assert nominal(book, "force.path_drag") == pytest.approx(8.0 + 3.0 * 0.4)
     # the spool pulls above the gears and does not load the free filament; the tube does
     drag = [nominal(machine({"model.guide_force": n}), "flow.buckling") for n in (2.0, 9.0)]
@@ -132,7 +133,7 @@ def test_a_folded_ratio_with_a_tube_suggests_a_full_size_motor(machine: Machine)
     """Common practice, no source: geared pancakes sit at the hotend."""
     folded = {**UNNAMED, "drive.gear_ratio": 1.0, "drive.rotation_distance": 7.7}
     with_tube = machine({**folded, "drive.path": "bowden"})
-    assert with_tube.facts["motor.class"].samples == "square-42-long"
+    assert with_tube.facts["motor.class"].text == "square-42-long"
 
 
 MACHINES: tuple[Mapping[str, Any], ...] = (
@@ -151,17 +152,17 @@ def test_shares_of_measurements_add_up_and_the_largest_is_there(
     assert sum(group.share for group in groups) == pytest.approx(1.0)
     assert [g.share for g in groups] == sorted((g.share for g in groups), reverse=True)
 
-    capacity = np.asarray(facts["flow.capacity"].samples)[1:]
-    open_ = facts["flow.capacity"].assumed | facts["flow.capacity"].modelled
+    capacity = np.asarray(facts["flow.capacity"].number.si)[1:]
+    open_ = facts["flow.capacity"].trace.assumed | facts["flow.capacity"].trace.modelled
 
     def rank(values: Any) -> np.ndarray:
         return np.argsort(np.argsort(values)).astype(float)
 
     varied = {
-        name: abs(np.corrcoef(rank(np.asarray(facts[name].samples)[1:]), rank(capacity))[0, 1])
+        name: abs(np.corrcoef(rank(np.asarray(facts[name].number.si)[1:]), rank(capacity))[0, 1])
         for name in open_
-        if not isinstance(facts[name].samples, str)
-        and np.ndim(facts[name].samples) == 1 and np.ptp(facts[name].samples) > 0
+        if not isinstance(held(facts[name]), str)
+        and np.ndim(facts[name].number.si) == 1 and np.ptp(facts[name].number.si) > 0
     }  # fmt: skip
     strongest = max(varied, key=lambda name: varied[name])
     assert strongest in {entry.fact for group in groups for entry in group.inputs}

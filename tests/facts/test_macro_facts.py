@@ -14,7 +14,7 @@ def _hardest(*lines: str) -> tuple[float, float] | None:
     facts = macro_facts(read_macros(read_tree_from_bytes(text.encode(), "made-up.cfg")))
     if "macro.push_speed" not in facts:
         return None
-    return float(facts["macro.push_speed"].samples), float(facts["macro.push_length"].samples)
+    return float(facts["macro.push_speed"].number.si), float(facts["macro.push_length"].number.si)
 
 
 def test_a_purge_is_its_length_and_speed() -> None:

@@ -56,7 +56,7 @@ def test_the_chain_is_monotone(
         low, high = 1.0, 2.0
     before, after = machine({name: low}), machine({name: high})
     for fact in watched:
-        change = np.asarray(after.facts[fact].samples) - np.asarray(before.facts[fact].samples)
-        scale = np.abs(np.asarray(before.facts[fact].samples)) + 1e-12
+        change = np.asarray(after.facts[fact].number.si) - np.asarray(before.facts[fact].number.si)
+        scale = np.abs(np.asarray(before.facts[fact].number.si)) + 1e-12
         worst = float(np.min(sign * np.where(np.isfinite(change), change, 0.0) / scale))
         assert worst > -1e-9, f"{fact} with {name} from {low:g} to {high:g}"

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from held import held
 
 from advisor import Asks
 from advisor.builds.compare import compare
@@ -61,7 +62,7 @@ def machine(folder: Path, chip: str, run: float, rating: str) -> str:
 
 def nominal(config: str, fact: str) -> float:
     """The value of a fact for the machine as the commands see it."""
-    samples = check_config(config, Asks()).books["extruder"].facts[fact].samples
+    samples = held(check_config(config, Asks()).books["extruder"].facts[fact])
     return float(samples if not hasattr(samples, "flat") else samples.flat[0])
 
 

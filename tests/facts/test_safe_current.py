@@ -34,7 +34,7 @@ def book_of(facts: Mapping[str, Any], size: int | None = None) -> FactBook:
     """The facts of a motor; None for the fixed ensemble."""
     catalog = load_catalog()
     stated = {
-        name: Fact(name, catalog.facts[name].unit, value, origin=Origin(OriginKind.COMMAND))
+        name: Fact.of(name, catalog.facts[name].unit, value, origin=Origin(OriginKind.COMMAND))
         for name, value in {**ROUND, **facts}.items()
     }
     ensemble = None if size is None else plausible(size)

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 import pytest
 from every import every
+from held import held
 
 from advisor.catalog import load_catalog
 from advisor.expression import compile_expression, evaluate
@@ -137,16 +138,16 @@ def test_resistors_are_read(read: Read) -> None:
     sense = read("[extruder]\n[tmc2130 extruder]\nsense_resistor: 0.220\n").extruders[0]
     reference = read("[extruder]\n[tmc2240 extruder]\nrref: 12300\n").extruders[0]
 
-    assert sense.facts["driver.sense_resistor"].samples == 0.220
-    assert reference.facts["driver.reference_resistor"].samples == 12300.0
-    assert reference.facts["driver.reference_resistor"].unit == "kohm"
+    assert held(sense.facts["driver.sense_resistor"]) == 0.220
+    assert held(reference.facts["driver.reference_resistor"]) == 12300.0
+    assert reference.facts["driver.reference_resistor"].number.unit == "kohm"
 
 
 def evaluated(text: str, **values: float) -> float:
     """Evaluate a default's expression over SI values."""
     catalog = load_catalog()
     facts = {
-        (name := key.replace("__", ".")): Fact(name, catalog.facts[name].unit, value)
+        (name := key.replace("__", ".")): Fact.of(name, catalog.facts[name].unit, value)
         for key, value in values.items()
     }
     return float(evaluate(compile_expression(text, catalog.facts), facts).value)
@@ -198,7 +199,7 @@ def test_the_new_style_wins_over_the_old(read: Read) -> None:
     """A stated cruise ratio is not overruled."""
     config = read("[printer]\nminimum_cruise_ratio: 0.3\nmax_accel_to_decel: 2500\n")
 
-    assert config.machine["motion.min_cruise_ratio"].samples == 0.3
+    assert held(config.machine["motion.min_cruise_ratio"]) == 0.3
     assert "motion.min_cruise_ratio" not in config.machine_defaults
 
 
@@ -206,7 +207,7 @@ def test_old_style_step_distance_stands_for_distance_and_ratio(read: Read) -> No
     """Filament per microstep holds the gears already: no default ratio of 1:1 is applied."""
     extruder = read("[extruder]\nstep_distance: 0.0066# .010526\nmicrosteps: 16\n").extruders[0]
 
-    assert extruder.facts["drive.step_distance"].samples == pytest.approx(6.6e-6)
+    assert held(extruder.facts["drive.step_distance"]) == pytest.approx(6.6e-6)
     assert extruder.facts["drive.gear_ratio"].state is State.MISSING
     assert "drive.gear_ratio" not in extruder.defaults
     assert "drive.stages" not in extruder.defaults
@@ -227,8 +228,8 @@ def test_microsteps_in_the_driver_section(read: Read) -> None:
     old = read("[extruder]\n[tmc2209 extruder]\nmicrosteps: 32\n").extruders[0]
     both = read("[extruder]\nmicrosteps: 16\n[tmc2209 extruder]\nmicrosteps: 32\n").extruders[0]
 
-    assert old.facts["motor.microsteps"].samples == 32
-    assert both.facts["motor.microsteps"].samples == 16
+    assert held(old.facts["motor.microsteps"]) == 32
+    assert held(both.facts["motor.microsteps"]) == 16
 
 
 def test_unreadable_settings_get_no_default(read: Read) -> None:

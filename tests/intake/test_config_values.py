@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 import pytest
 from every import every
+from held import held
 
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts
@@ -50,8 +51,8 @@ def test_number_forms(read: Read, text: str, millimetres: float) -> None:
     fact = extruder.facts["drive.rotation_distance"]
 
     assert fact.state is State.KNOWN
-    assert fact.samples == pytest.approx(millimetres * 1e-3, rel=1e-12)
-    assert (fact.unit, fact.origin.kind) == ("mm", OriginKind.CONFIG)
+    assert held(fact) == pytest.approx(millimetres * 1e-3, rel=1e-12)
+    assert (fact.number.unit, fact.origin.kind) == ("mm", OriginKind.CONFIG)
     assert (fact.origin.at.line, fact.origin.setting) == (2, "rotation_distance")
     assert not events
 
@@ -61,7 +62,7 @@ def test_delimiters_and_capitals(read: Read, delimiter: str) -> None:
     """Keys are compared in small letters; the delimiter does not matter."""
     extruder, _ = one(read, f"Gear_Ratio{delimiter}50:10")
 
-    assert extruder.facts["drive.gear_ratio"].samples == 5.0
+    assert held(extruder.facts["drive.gear_ratio"]) == 5.0
     assert extruder.facts["drive.gear_ratio"].origin.setting == "Gear_Ratio"
 
 
@@ -87,7 +88,7 @@ def test_what_is_no_number_is_never_zero(read: Read, text: str, why: str) -> Non
     fact = extruder.facts["nozzle.diameter"]
 
     assert fact.state is State.UNREADABLE
-    assert fact.samples is None
+    assert fact.value is None
     assert [(e.kind, e.fact, e.extruder) for e in events] == [
         ("value-no-number", "nozzle.diameter", "extruder")
     ]
@@ -101,7 +102,7 @@ def test_whole_numbers(read: Read, text: str) -> None:
     """int() decides."""
     extruder, events = one(read, f"microsteps: {text}")
 
-    assert extruder.facts["motor.microsteps"].samples == int(text)
+    assert held(extruder.facts["motor.microsteps"]) == int(text)
     assert not events
 
 
@@ -203,7 +204,7 @@ def test_real_outliers_are_read(read: Read, key: str, text: str, fact: str, valu
     """An odd value that the firmware takes is a known fact."""
     extruder, events = one(read, f"{key}: {text}")
 
-    assert extruder.facts[fact].samples == pytest.approx(value)
+    assert held(extruder.facts[fact]) == pytest.approx(value)
     assert not events
 
 
@@ -233,8 +234,8 @@ def test_gear_ratios(read: Read, text: str, ratio: float, stages: int) -> None:
     """The product of the pairs, and the number of stages, both from the config."""
     extruder, events = one(read, f"gear_ratio: {text}")
 
-    assert extruder.facts["drive.gear_ratio"].samples == pytest.approx(ratio, rel=1e-12)
-    assert extruder.facts["drive.stages"].samples == stages
+    assert held(extruder.facts["drive.gear_ratio"]) == pytest.approx(ratio, rel=1e-12)
+    assert held(extruder.facts["drive.stages"]) == stages
     assert extruder.facts["drive.stages"].origin.at.line == 2
     assert not events
     assert "drive.gear_ratio" not in extruder.defaults
@@ -284,7 +285,7 @@ def test_flags(read: Read, text: str, flag: bool) -> None:
     assert configparser.ConfigParser.BOOLEAN_STATES[text.lower()] is flag
     extruder, events = one(read, f"interpolate: {text}", "tmc2209 extruder")
 
-    assert extruder.facts["driver.interpolate"].samples is flag
+    assert held(extruder.facts["driver.interpolate"]) is flag
     assert not events
 
 
@@ -301,7 +302,7 @@ def test_run_current_is_rms_amperes(read: Read) -> None:
     extruder, _ = one(read, "run_current: 0.85#0.5", "tmc2209 extruder")
     fact = extruder.facts["motor.run_current"]
 
-    assert (fact.samples, fact.unit, fact.origin.text) == (0.85, "A rms", "0.85")
+    assert (held(fact), fact.number.unit, fact.origin.text) == (0.85, "A rms", "0.85")
 
 
 def test_a_swallowed_line_is_one_event(read: Read) -> None:
@@ -351,7 +352,7 @@ def test_duplicates_are_kept_where_they_matter(read: Read) -> None:
         "max_velocity: 2\n"
     )
 
-    assert config.extruders[0].facts["motion.pressure_advance"].samples == 0.44
+    assert held(config.extruders[0].facts["motion.pressure_advance"]) == 0.44
     assert [(e.kind, e.fact, e.extruder) for e in config.events] == [
         ("duplicate-setting", "motion.pressure_advance", "extruder"),
         ("duplicate-setting", "motion.max_velocity", None),

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from every import every
+from held import held
 
 from advisor.intake.dialect import load_dialect
 from advisor.intake.discovery import discover, is_extruder
@@ -53,10 +54,10 @@ def test_driver_section_belongs_by_name(read: Read) -> None:
     first, second = config.extruders
 
     assert (first.driver, first.chip) == ("tmc2209 extruder", "tmc2209")
-    assert first.facts["motor.run_current"].samples == 0.5
+    assert held(first.facts["motor.run_current"]) == 0.5
     assert (second.driver, second.chip) == ("tmc5160 extruder1", "tmc5160")
-    assert second.facts["motor.run_current"].samples == 0.9
-    assert second.facts["driver.chip"].samples == "tmc5160"
+    assert held(second.facts["motor.run_current"]) == 0.9
+    assert second.facts["driver.chip"].text == "tmc5160"
     assert second.facts["driver.chip"].origin.at.line == 1
     assert not config.events
 
@@ -65,7 +66,7 @@ def test_blanks_in_headers_do_not_matter(read: Read) -> None:
     """Double blanks and tabs between the words are met in real files."""
     config = read("[extruder]\n[tmc2209 \t extruder]\nrun_current: 0.5\n")
 
-    assert config.extruders[0].facts["motor.run_current"].samples == 0.5
+    assert held(config.extruders[0].facts["motor.run_current"]) == 0.5
 
 
 @pytest.mark.parametrize(
@@ -112,7 +113,7 @@ def test_two_drivers(read: Read) -> None:
         "[extruder]\n[tmc2209 extruder]\nrun_current: 0.5\n[tmc5160 extruder]\nrun_current: 0.9\n"
     )
 
-    assert config.extruders[0].facts["motor.run_current"].samples == 0.5
+    assert held(config.extruders[0].facts["motor.run_current"]) == 0.5
     assert [(e.kind, e.extruder, e.fields["other"]) for e in config.events] == [
         ("two-drivers", "extruder", "tmc2209 extruder")
     ]
@@ -123,7 +124,7 @@ def test_unknown_chip(read: Read) -> None:
     config = read("[extruder]\n[tmc9999 extruder]\nrun_current: 0.5\n")
 
     assert [(e.kind, e.fields["chip"]) for e in config.events] == [("driver-unknown", "tmc9999")]
-    assert config.extruders[0].facts["motor.run_current"].samples == 0.5
+    assert held(config.extruders[0].facts["motor.run_current"]) == 0.5
 
 
 def test_stepper_takes_its_partner_s_hotend_and_keeps_its_own_gears(read: Read) -> None:
@@ -137,15 +138,15 @@ def test_stepper_takes_its_partner_s_hotend_and_keeps_its_own_gears(read: Read) 
     stepper = config.extruders[1]
 
     assert (stepper.name, stepper.partner) == ("extruder_stepper belt", "extruder")
-    assert stepper.facts["nozzle.diameter"].samples == pytest.approx(0.6e-3)
+    assert held(stepper.facts["nozzle.diameter"]) == pytest.approx(0.6e-3)
     assert stepper.facts["nozzle.diameter"].origin.at.line == 2
-    assert stepper.facts["hotend.max_temperature"].samples == pytest.approx(573.15)
-    assert stepper.facts["drive.rotation_distance"].samples == pytest.approx(33e-3)
+    assert held(stepper.facts["hotend.max_temperature"]) == pytest.approx(573.15)
+    assert held(stepper.facts["drive.rotation_distance"]) == pytest.approx(33e-3)
     assert stepper.facts["drive.gear_ratio"].state is State.MISSING
     assert stepper.defaults["drive.gear_ratio"].value == 1.0
     assert stepper.facts["motion.pressure_advance"].state is State.MISSING
     assert stepper.defaults["motion.pressure_advance"].value == 0.0
-    assert stepper.facts["motor.run_current"].samples == 0.4
+    assert held(stepper.facts["motor.run_current"]) == 0.4
     assert stepper.facts["drive.rotation_distance"].origin.at.line == 10
 
 

@@ -8,6 +8,7 @@ import math
 
 import pytest
 from fresh import wanted_by
+from held import held
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -46,9 +47,9 @@ def test_any_config_gives_facts_or_events(text: str) -> None:
 
     for part in (config.machine, *(extruder.facts for extruder in config.extruders)):
         for fact in part.values():
-            assert (fact.samples is not None) == (fact.state is State.KNOWN)
-            if isinstance(fact.samples, float):
-                assert abs(fact.samples) < float("inf")
+            assert (fact.value is not None) == (fact.state is State.KNOWN)
+            if isinstance(held(fact), float):
+                assert abs(held(fact)) < float("inf")
             if fact.state is State.UNREADABLE:
                 assert fact.origin.at is not None
     for extruder in config.extruders:
@@ -81,7 +82,7 @@ def test_a_number_is_what_float_says(key: str, text: str) -> None:
         assert fact.state is State.UNREADABLE
         assert [event.kind for event in config.events] == ["value-no-number"]
     elif fact.state is State.KNOWN:
-        assert fact.samples == pytest.approx(parse_unit(row.unit).to_si(number))
+        assert held(fact) == pytest.approx(parse_unit(row.unit).to_si(number))
     else:
         assert [event.kind for event in config.events] in (
             ["value-out-of-range"],

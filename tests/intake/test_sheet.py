@@ -6,6 +6,7 @@ import pickle
 from collections.abc import Callable
 
 import pytest
+from held import held
 
 from advisor.catalog import load_catalog
 from advisor.errors import InputError, SheetError
@@ -92,32 +93,32 @@ def test_the_whole_sheet() -> None:
     assert set(facts) == set(EXPECTED)
     for name, value in EXPECTED.items():
         if isinstance(value, str):
-            assert facts[name].samples == value
+            assert held(facts[name]) == value
         else:
-            assert facts[name].samples == pytest.approx(value)
+            assert held(facts[name]) == pytest.approx(value)
 
 
 def test_every_fact_has_its_place_and_text() -> None:
     """Origin is the sheet, with line, column, field and the user's own text."""
     fact = read_sheet(WHOLE, "hw.yaml").shared.facts["motor.holding_torque"]
 
-    assert fact.samples == SheetValue(0.09, fact.samples.typical, 0.14)
+    assert held(fact) == SheetValue(0.09, fact.nominal, 0.14)
     assert fact.origin.kind is OriginKind.SHEET
     assert str(fact.origin.at) == "hw.yaml:6:19"
     assert (fact.origin.setting, fact.origin.text) == ("motor.holding_torque", "0.09..0.14 N m")
-    assert fact.unit == "N m"
+    assert fact.number.unit == "N m"
 
 
 def test_measurements_are_records() -> None:
     """What was measured together stays together, bands by their typical value but the force."""
     measured = read_sheet(WHOLE, "hw.yaml").shared.measured
 
-    assert measured["measured_force"]["force"] == SheetValue(55.0, 60.0, 65.0)
-    assert measured["measured_force"]["outcome"] == "slipped"
-    assert measured["measured_flow"]["flow"] == pytest.approx(11e-9)
-    assert measured["measured_flow"]["material"] == "pla"
-    assert measured["measured_case"]["current"] == 0.5
-    assert measured["measured_case"]["at"].line == 14
+    assert measured["measured_force"].number("force").stated == (55.0, 60.0, 65.0)
+    assert measured["measured_force"].text("outcome") == "slipped"
+    assert measured["measured_flow"].nominal("flow") == pytest.approx(11e-9)
+    assert measured["measured_flow"].text("material") == "pla"
+    assert measured["measured_case"].nominal("current") == 0.5
+    assert measured["measured_case"].at.line == 14
 
 
 def test_allowed_rules_are_kept_with_their_place() -> None:
@@ -156,8 +157,8 @@ def test_the_unit_of_a_rating_may_name_its_basis(text: str, basis: str) -> None:
     """'1.0 A peak' states the basis too."""
     facts = read_sheet(f"motor: {{rated_current: {text}}}", "hw.yaml").shared.facts
 
-    assert facts["motor.rating_basis"].samples == basis
-    assert facts["motor.rated_current"].unit == "A"
+    assert held(facts["motor.rating_basis"]) == basis
+    assert facts["motor.rated_current"].number.unit == "A"
 
 
 def test_a_plain_ampere_states_no_basis() -> None:
@@ -184,14 +185,14 @@ def test_a_gear_ratio_for_old_configs(text: str, value: float) -> None:
     """As teeth or as a number."""
     facts = read_sheet(f'drive: {{gear_ratio: "{text}"}}', "hw.yaml").shared.facts
 
-    assert facts["drive.gear_ratio"].samples == pytest.approx(value)
+    assert held(facts["drive.gear_ratio"]) == pytest.approx(value)
 
 
 def test_percent_and_plain_numbers() -> None:
     """An efficiency is 0.9 or 90 %."""
     for text in ("0.9", "90 %"):
         facts = read_sheet(f"drive: {{efficiency: {text}}}", "hw.yaml").shared.facts
-        assert facts["drive.gear_efficiency"].samples == pytest.approx(0.9)
+        assert held(facts["drive.gear_efficiency"]) == pytest.approx(0.9)
 
 
 @pytest.mark.parametrize("text", ["", "\n# nothing yet\n", "motor:\n", "motor:\n  class:\n", "{}"])
@@ -211,12 +212,12 @@ def test_extruders_over_shared() -> None:
         "hw.yaml",
     )
 
-    assert sheet.part("extruder").facts["motor.resistance"].samples == 2.4
+    assert held(sheet.part("extruder").facts["motor.resistance"]) == 2.4
     own = sheet.part("extruder1").facts
-    assert own["motor.resistance"].samples == 2.6
-    assert own["motor.class"].samples == "round-36"
-    assert own["ambient.motor"].samples == pytest.approx(323.15)
-    assert own["ambient.room"].samples == pytest.approx(293.15)
+    assert held(own["motor.resistance"]) == 2.6
+    assert own["motor.class"].text == "round-36"
+    assert held(own["ambient.motor"]) == pytest.approx(323.15)
+    assert held(own["ambient.room"]) == pytest.approx(293.15)
 
 
 def opener(files: dict[str, str]) -> Callable[[str], str]:
@@ -244,9 +245,9 @@ def test_base_sheet_is_relative_and_overridden() -> None:
     )
 
     facts = sheet.shared.facts
-    assert facts["motor.resistance"].samples == 2.6
+    assert held(facts["motor.resistance"]) == 2.6
     assert facts["motor.class"].origin.at.file == "s/lab.yaml"
-    assert facts["supply.voltage"].samples == 24.0
+    assert held(facts["supply.voltage"]) == 24.0
     assert sheet.files == ("s/hw.yaml", "s/lab.yaml")
     assert [one.rule for one in sheet.allow] == ["b", "a"]
 
@@ -263,11 +264,11 @@ def test_another_class_renews_what_described_the_old_one() -> None:
     ).shared.facts
 
     assert "motor.resistance" not in facts
-    assert facts["motor.inductance"].samples == pytest.approx(3e-3)
+    assert held(facts["motor.inductance"]) == pytest.approx(3e-3)
     assert "drive.free_gap" not in facts
-    assert facts["drive.mount"].samples == "pla"
+    assert facts["drive.mount"].text == "pla"
     assert "hotend.temperature" not in facts
-    assert facts["filament.diameter"].samples == pytest.approx(1.75e-3)
+    assert held(facts["filament.diameter"]) == pytest.approx(1.75e-3)
 
 
 def test_the_same_class_renews_nothing() -> None:
@@ -277,7 +278,7 @@ def test_the_same_class_renews_nothing() -> None:
         lab="motor: {class: round-36, resistance: 2 ohm}",
     ).shared.facts
 
-    assert facts["motor.resistance"].samples == 2.0
+    assert held(facts["motor.resistance"]) == 2.0
 
 
 def test_a_measurement_is_replaced_as_a_whole() -> None:
@@ -287,8 +288,8 @@ def test_a_measurement_is_replaced_as_a_whole() -> None:
         lab="hotend: {measured_flow: {flow: 11 mm3/s, nozzle: 0.6 mm}}",
     ).shared.measured["measured_flow"]
 
-    assert measured["flow"] == pytest.approx(14e-9)
-    assert "nozzle" not in measured
+    assert measured.nominal("flow") == pytest.approx(14e-9)
+    assert measured.nominal("nozzle") is None
 
 
 def test_bases_of_bases() -> None:
@@ -390,7 +391,7 @@ def test_a_tag_makes_nothing() -> None:
     """YAML that would make an object elsewhere is plain data here."""
     sheet = read_sheet("motor: !!python/object:os.system {class: round-36}", "hw.yaml")
 
-    assert sheet.shared.facts["motor.class"].samples == "round-36"
+    assert sheet.shared.facts["motor.class"].text == "round-36"
 
 
 def test_all_mistakes_are_told_together() -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from every import every
+from held import held
 
 from advisor.errors import DataError
 from advisor.intake.profile.dialect_data import build_dialects, check_dialect
@@ -167,7 +168,7 @@ def test_facts_of_each_dialect(ask: Ask, name: str) -> None:
     for fact_name, value in expected.items():
         fact = found.facts[fact_name]
         assert fact.state is State.KNOWN, fact_name
-        assert parse_unit(fact.unit).from_si(fact.samples) == pytest.approx(value), fact_name
+        assert parse_unit(fact.number.unit).from_si(held(fact)) == pytest.approx(value), fact_name
         assert fact.origin.kind is OriginKind.PROFILE
         at = fact.origin.at
         assert at is not None

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from every import every
+from held import held
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tiers import LONG
@@ -57,10 +58,10 @@ def read(data: bytes, name: str = "x", **options: int) -> ProfileSet | InputErro
 def check(found: ProfileSet) -> None:
     """Every known number is finite and not negative but for temperatures; states are coherent."""
     for fact in found.facts.values():
-        assert (fact.samples is not None) == (fact.state is State.KNOWN)
-        if isinstance(fact.samples, float):
-            assert math.isfinite(fact.samples)
-            assert fact.samples >= 0 or fact.unit == "degC"
+        assert (fact.value is not None) == (fact.state is State.KNOWN)
+        if isinstance(held(fact), float):
+            assert math.isfinite(held(fact))
+            assert held(fact) >= 0 or fact.number.unit == "degC"
     for feature in found.features:
         numbers = (feature.speed, feature.width, feature.height, feature.acceleration)
         assert all(n is None or (math.isfinite(n) and n >= 0) for n in numbers)
@@ -287,7 +288,7 @@ def test_encodings_and_line_ends(encoding: str, end: str) -> None:
 
     assert isinstance(found, ProfileSet)
     assert found.profiles[0].name == "\u00c4"
-    assert found.facts["demand.profile_flow"].samples == pytest.approx(12e-9)
+    assert held(found.facts["demand.profile_flow"]) == pytest.approx(12e-9)
     at = found.facts["demand.profile_flow"].origin.at
     assert at is not None
     assert at.line == 3
@@ -298,7 +299,7 @@ def test_a_lone_surrogate_in_json_can_be_printed() -> None:
     found = read(b'{"name": "a\\ud800", "filament_type": "\\udfff", "inherits": "\\ud801"}')
 
     assert isinstance(found, ProfileSet)
-    texts = [found.profiles[0].name, str(found.facts["filament.material"].samples)]
+    texts = [found.profiles[0].name, str(held(found.facts["filament.material"]))]
     texts += [value for event in found.events for value in event.fields.values()]
     for text in texts:
         assert text.encode("utf-8")

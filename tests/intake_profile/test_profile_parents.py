@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from held import held
 
 from advisor.errors import ProfileError
 from advisor.intake.profile import read_profiles
@@ -42,10 +43,10 @@ def test_a_parent_is_found_near_the_file(ask: Ask, place: str) -> None:
     found = ask({child: CHILD, parent: BASE}, child)
     cap = found.facts[CAP]
 
-    assert cap.samples == pytest.approx(13e-9)
+    assert held(cap) == pytest.approx(13e-9)
     assert cap.origin.at is not None
     assert cap.origin.at.file == parent
-    assert found.facts["profile.temperature"].samples == pytest.approx(230 + 273.15)
+    assert held(found.facts["profile.temperature"]) == pytest.approx(230 + 273.15)
     assert [(status.path, status.role) for status in found.files] == [
         (child, "profile"),
         (parent, "profile-parent"),
@@ -198,8 +199,8 @@ def test_a_flat_ini_finds_a_flat_parent(ask: Ask) -> None:
     }
     found = ask(files, "print/a.ini")
 
-    assert found.facts["profile.layer_height"].samples == pytest.approx(0.2e-3)
-    assert found.facts["profile.line_width"].samples == pytest.approx(0.5e-3)
+    assert held(found.facts["profile.layer_height"]) == pytest.approx(0.2e-3)
+    assert held(found.facts["profile.line_width"]) == pytest.approx(0.5e-3)
 
 
 def test_parents_in_the_file_system(tmp_path: Path) -> None:
@@ -211,4 +212,4 @@ def test_parents_in_the_file_system(tmp_path: Path) -> None:
     parent = tmp_path / "system" / "b.json"
     parent.write_text('{"filament_max_volumetric_speed": "9"}', encoding="utf-8")
 
-    assert read_profiles([str(child)]).facts[CAP].samples == pytest.approx(9e-9)
+    assert held(read_profiles([str(child)]).facts[CAP]) == pytest.approx(9e-9)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from held import held
 
 from advisor.model import State
 from tests.intake_profile.conftest import Ask
@@ -19,7 +20,7 @@ def test_a_filament_and_a_process_make_one_ask(ask: Ask) -> None:
     found = ask({"F.json": FILAMENT, "P.json": PROCESS})
     (wall,) = found.features
 
-    assert found.facts[CAP].samples == pytest.approx(12e-9)
+    assert held(found.facts[CAP]) == pytest.approx(12e-9)
     assert (wall.width, wall.height, wall.speed, wall.flow_ratio) == pytest.approx(
         (0.5e-3, 0.2e-3, 0.060, 0.9)
     )
@@ -43,7 +44,7 @@ def test_two_filaments_are_a_conflict(ask: Ask) -> None:
     found = ask({"F.json": FILAMENT, "G.json": other, "P.json": PROCESS})
     (event,) = [event for event in found.events if event.kind == "profile-conflict"]
 
-    assert found.facts[CAP].samples == pytest.approx(20e-9)
+    assert held(found.facts[CAP]) == pytest.approx(20e-9)
     assert (event.fields["first"], event.fields["second"]) == ("F", "G")
     assert event.fields["settings"] == "filament_max_volumetric_speed, filament_type"
     assert (event.fields["old"], event.fields["new"]) == ("12", "20")
@@ -66,11 +67,11 @@ def test_profiles_in_different_dialects(ask: Ask) -> None:
     found = ask({"F.json": FILAMENT, "x.ini": flat, "P.json": PROCESS})
     (event,) = [e for e in found.events if e.kind == "profile-conflict" and e.fact == CAP]
 
-    assert found.facts[CAP].samples == pytest.approx(9e-9)
-    assert found.facts["filament.material"].samples == "petg"
-    assert found.facts["profile.temperature"].samples == pytest.approx(250 + 273.15)
+    assert held(found.facts[CAP]) == pytest.approx(9e-9)
+    assert found.facts["filament.material"].text == "petg"
+    assert held(found.facts["profile.temperature"]) == pytest.approx(250 + 273.15)
     assert (event.fields["old"], event.fields["new"]) == ("12", "9")
-    assert ask({"x.ini": flat, "F.json": FILAMENT}).facts[CAP].samples == pytest.approx(9e-9)
+    assert held(ask({"x.ini": flat, "F.json": FILAMENT}).facts[CAP]) == pytest.approx(9e-9)
     assert found.features[0].speed == pytest.approx(0.060)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from every import every
+from held import held
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import many
@@ -25,7 +26,7 @@ def test_a_stated_cap_and_none_and_an_open_one_differ(ask: Ask) -> None:
     nowhere = ask({"x.ini": BASE}).facts[CAP]
     still_open = ask({"x.ini": BASE + "inherits = My base\n"}).facts[CAP]
 
-    assert (stated.state, stated.samples) == (State.KNOWN, pytest.approx(12e-9))
+    assert (stated.state, held(stated)) == (State.KNOWN, pytest.approx(12e-9))
     assert (none.state, none.origin.setting) == (State.MISSING, "filament_max_volumetric_speed")
     assert none.origin.at is not None
     assert none.origin.at.line == 4
@@ -51,7 +52,7 @@ def test_the_smaller_positive_cap_counts(
     caps = f"filament_max_volumetric_speed = {filament}\nmax_volumetric_speed = {whole}\n"
     fact = ask({"x.ini": BASE + caps}).facts[CAP]
 
-    assert fact.samples == (None if expected is None else pytest.approx(expected))
+    assert held(fact) == (None if expected is None else pytest.approx(expected))
     assert fact.origin.setting == setting
 
 
@@ -61,7 +62,7 @@ def test_what_means_nothing_falls_through(ask: Ask, text: str) -> None:
     lines = f"filament_retract_speed = {text}\nretract_speed = 35\n"
     fact = ask({"x.ini": BASE + lines}).facts["profile.retract_speed"]
 
-    assert (fact.samples, fact.origin.setting) == (pytest.approx(0.035), "retract_speed")
+    assert (held(fact), fact.origin.setting) == (pytest.approx(0.035), "retract_speed")
 
 
 @every("text", ["={perimeter_speed * 2}", "{if x}10{endif}", "=a+1", "fast",
@@ -99,7 +100,7 @@ def test_the_element_of_the_extruder_counts(
         }
     fact = ask(file, tool=tool).facts[CAP]
 
-    assert fact.samples == pytest.approx(expected)
+    assert held(fact) == pytest.approx(expected)
 
 
 def test_a_list_that_is_too_short_is_told(ask: Ask) -> None:
@@ -111,7 +112,7 @@ def test_a_list_that_is_too_short_is_told(ask: Ask) -> None:
         if event.fields.get("setting") == "filament_max_volumetric_speed"
     ]
 
-    assert found.facts[CAP].samples == pytest.approx(11e-9)
+    assert held(found.facts[CAP]) == pytest.approx(11e-9)
     assert event.kind == "profile-list-short"
     assert (event.fields["count"], event.fields["extruder"]) == ("2", "3")
 
@@ -130,7 +131,7 @@ def test_machine_modes_are_no_extruders(ask: Ask) -> None:
     lines = "machine_max_speed_e = 80,40\n"
     fact = ask({"x.ini": BASE + lines}, tool=1).facts["profile.limit_extruder_speed"]
 
-    assert fact.samples == pytest.approx(0.080)
+    assert held(fact) == pytest.approx(0.080)
 
 
 def test_a_share_is_of_what_the_dialect_says(ask: Ask) -> None:
@@ -140,9 +141,9 @@ def test_a_share_is_of_what_the_dialect_says(ask: Ask) -> None:
     by_nozzle = ask({"x.json": data}, nozzle_diameter=0.4e-3)
     stated = ask({"x.json": data | {"nozzle_diameter": ["0.6"]}}, nozzle_diameter=0.4e-3)
 
-    assert flat.facts["profile.line_width"].samples == pytest.approx(0.45e-3)
-    assert by_nozzle.facts["profile.line_width"].samples == pytest.approx(0.45e-3)
-    assert stated.facts["profile.line_width"].samples == pytest.approx(0.675e-3)
+    assert held(flat.facts["profile.line_width"]) == pytest.approx(0.45e-3)
+    assert held(by_nozzle.facts["profile.line_width"]) == pytest.approx(0.45e-3)
+    assert held(stated.facts["profile.line_width"]) == pytest.approx(0.675e-3)
 
 
 def test_a_share_of_nothing_is_automatic(ask: Ask) -> None:
@@ -165,7 +166,7 @@ def test_a_negative_thickness_is_a_share_of_the_nozzle(ask: Ask) -> None:
     """In the dialect with units in its keys -50 is half the nozzle."""
     found = ask({"x.ini": "layer_thickness_mm = -50\nnozzle_dia_1 = 0.4\ntemperature_C = 200\n"})
 
-    assert found.facts["profile.layer_height"].samples == pytest.approx(0.2e-3)
+    assert held(found.facts["profile.layer_height"]) == pytest.approx(0.2e-3)
 
 
 def test_automatic_width_and_acceleration_are_none(ask: Ask) -> None:
@@ -190,7 +191,7 @@ def test_pressure_advance_needs_its_switch(ask: Ask, switch: str | None, state: 
     fact = ask({"x.json": data}).facts["profile.pressure_advance"]
 
     assert fact.state is state
-    assert fact.samples == (pytest.approx(0.04) if state is State.KNOWN else None)
+    assert held(fact) == (pytest.approx(0.04) if state is State.KNOWN else None)
 
 
 def test_pressure_advance_in_a_gcode_field_is_told(ask: Ask) -> None:
@@ -219,7 +220,7 @@ def test_materials(ask: Ask, text: str, expected: str, kind: str | None) -> None
     found = ask({"x.ini": f"filament_type = {text};PLA\nnozzle_diameter = 0.4,0.4\n"})
     kinds = {event.kind for event in found.events if event.fact == "filament.material"}
 
-    assert found.facts["filament.material"].samples == expected
+    assert held(found.facts["filament.material"]) == expected
     assert kinds == ({kind} if kind else set())
 
 

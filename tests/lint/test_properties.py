@@ -96,7 +96,7 @@ def samples(result: CheckedConfig, name: str) -> Any:
     """Return a fact of the extruder, in SI units."""
     fact = result.books["extruder"].facts[name]
     assert fact.known, name
-    return np.asarray(fact.samples)
+    return np.asarray(fact.number.si)
 
 
 def not_lower(more: Any, less: Any) -> bool:

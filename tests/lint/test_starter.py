@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from held import held
 
 from advisor.asks import Asks
 from advisor.errors import UsageError
@@ -48,8 +49,8 @@ def test_what_a_sheet_states_is_kept() -> None:
     """The facts of the existing sheet come back, but for the one that is the config's to state."""
     old = read_sheet((SAMPLES / "healthy" / "hardware.yaml").read_text(), "hardware.yaml")
     new = read_sheet(starter_sheet(FULL, Asks()), "hardware.yaml")
-    assert {n: f.samples for n, f in new.shared.facts.items()} == {
-        n: f.samples for n, f in old.shared.facts.items() if n != "filament.diameter"
+    assert {n: held(f) for n, f in new.shared.facts.items()} == {
+        n: held(f) for n, f in old.shared.facts.items() if n != "filament.diameter"
     }
 
 
@@ -66,6 +67,6 @@ def test_what_a_unit_says_is_written_as_a_word(tmp_path: Path) -> None:
     path = tmp_path / "hardware.yaml"
     path.write_text("motor: {rated_current: 1.0 A peak}\n")
     new = read_sheet(starter_sheet(BARE, Asks(sheet=str(path))), "new.yaml")
-    assert {n: f.samples for n, f in new.shared.facts.items()} == {
+    assert {n: held(f) for n, f in new.shared.facts.items()} == {
         "motor.rated_current": 1.0, "motor.rating_basis": "peak",
     }  # fmt: skip

@@ -83,7 +83,7 @@ def _as_told(shown: MendReport, after: Report) -> None:
     caps = [edit for edit in shown.edits if edit.basis_fact == "profile.cap_setting"]
     for edit in caps:
         told = {one.name: one.facts["profile.cap_setting"] for one in after.extruders}
-        flow = float(np.ravel(told[edit.extruder].samples)[0]) * 1e9  # m3/s to mm3/s
+        flow = float(np.ravel(told[edit.extruder].number.si)[0]) * 1e9  # m3/s to mm3/s
         assert float(edit.new) == pytest.approx(math.floor(flow * 10.0 + 1e-6) / 10.0), edit
     event(f"{len(caps)} caps")
 

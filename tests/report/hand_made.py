@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from held import made
 
 from advisor.model import (
     Band,
@@ -38,20 +39,33 @@ def spread(value: float, low: float, high: float, size: int = 101) -> np.ndarray
 
 def stated(name: str, value: float, unit: str, line: int, setting: str) -> Fact:
     at = Span(CONFIG, line, 15, 18)
-    return Fact(name, unit, value, origin=Origin(OriginKind.CONFIG, at, setting=setting))
+    return made(name, unit, value, origin=Origin(OriginKind.CONFIG, at, setting=setting))
 
 
 def derived(name: str, samples: object, unit: str, **more: object) -> Fact:
-    return Fact(name, unit, samples, origin=Origin(OriginKind.DERIVED), **more)  # type: ignore[arg-type]
+    return made(name, unit, samples, origin=Origin(OriginKind.DERIVED), **more)
 
 
 def assumed(name: str, samples: object, unit: str) -> Fact:
-    return Fact(name, unit, samples, origin=Origin(OriginKind.CATALOGUE, source="workshop-notes"))
+    return made(name, unit, samples, origin=Origin(OriginKind.CATALOGUE, source="workshop-notes"))
+
+
+def unit_of(fact: Fact) -> str:
+    """The trade unit of a fact, of one that is not known too."""
+    return fact.number.unit if fact.number else _UNITS.get(fact.name, "")
+
+
+_UNITS = {
+    "drive.rotation_distance": "mm", "motion.pressure_advance": "s", "flow.capacity": "mm3/s",
+    "motor.current_for_mount": "A rms", "motor.run_current": "A rms",
+    **{f"flow.{one}": "mm3/s" for one in ("torque", "skip", "grip", "slip", "buckling", "melt",
+                                          "heater")},
+}  # fmt: skip
 
 
 def figures(*facts: Fact) -> dict[str, Figure]:
     """What an answer holds of `facts`: each in its trade unit."""
-    return {fact.name: Figure(fact, fact.name, fact.unit) for fact in facts}
+    return {fact.name: Figure(fact, fact.name, unit_of(fact)) for fact in facts}
 
 
 def facts_of_a_machine(asked: float | None) -> dict[str, Figure]:
@@ -65,15 +79,15 @@ def facts_of_a_machine(asked: float | None) -> dict[str, Figure]:
         assumed("hotend.melt_length", spread(12.5e-3, 10e-3, 35e-3), "mm"),
         assumed("drive.bite_depth", spread(0.15e-3, 0.10e-3, 0.20e-3), "mm"),
         assumed("drive.free_gap", spread(4e-3, 2e-3, 8e-3), "mm"),
-        Fact("driver.interpolate", "", True, origin=Origin(OriginKind.DEFAULT)),
-        Fact("motion.pressure_advance", "s", state=State.UNKNOWN),
+        made("driver.interpolate", "", True, origin=Origin(OriginKind.DEFAULT)),
+        made("motion.pressure_advance", "s", state=State.UNKNOWN),
         derived("flow.torque", spread(9.8e-9, 8.4e-9, 11e-9), "mm3/s"),
         derived("flow.firmware", 640e-9, "mm3/s"),
         derived("flow.capacity", spread(9.7e-9, 6.1e-9, 14e-9), "mm3/s", assumed=guesses),
     ]
     if asked is not None:
         facts += [
-            Fact("demand.profile_flow", "mm3/s", asked * 1e-9,
+            made("demand.profile_flow", "mm3/s", asked * 1e-9,
                  origin=Origin(OriginKind.PROFILE, Span("workshop/fast.ini", 12))),
             derived("demand.asked_flow", asked * 1e-9, "mm3/s", inputs=("demand.profile_flow",)),
         ]  # fmt: skip
@@ -150,12 +164,12 @@ def quiet_machine() -> Report:
 def bare_machine() -> Report:
     """An extruder of which too little is known to compute anything."""
     limits = tuple(LimitBand(x.limit, None, None, None) for x in LIMITS)
-    distance = Fact("drive.rotation_distance", "mm", state=State.MISSING)
+    distance = made("drive.rotation_distance", "mm", state=State.MISSING)
     flows = [
-        Fact(f"flow.{x.limit}", "mm3/s", state=State.MISSING, inputs=(distance.name,))
+        made(f"flow.{x.limit}", "mm3/s", state=State.MISSING, inputs=(distance.name,))
         for x in LIMITS
     ]
-    capacity = Fact(
+    capacity = made(
         "flow.capacity",
         "mm3/s",
         state=State.MISSING,
@@ -221,7 +235,7 @@ def no_setting() -> DerateReport:
 
 def explanation() -> Explanation:
     """A derated current with its derivation: 0.566 A = 0.8 x 1.00 A / sqrt 2."""
-    rating = Fact(
+    rating = made(
         "motor.rated_current",
         "A",
         1.0,
@@ -229,7 +243,7 @@ def explanation() -> Explanation:
             OriginKind.SHEET, Span(SHEET, 3, 20), setting="motor.rated_current", text="1.0 A"
         ),
     )
-    share = Fact(
+    share = made(
         "motor.derating_share",
         "-",
         0.8,
@@ -242,8 +256,8 @@ def explanation() -> Explanation:
         "A rms",
         inputs=("motor.derating_share", "motor.rated_current_rms"),
     )
-    mount = Fact("drive.mount", "", "petg", origin=Origin(OriginKind.SHEET, Span(SHEET, 9)))
-    limit = Fact("motor.current_for_mount", "A rms", state=State.MISSING)
+    mount = made("drive.mount", "", "petg", origin=Origin(OriginKind.SHEET, Span(SHEET, 9)))
+    limit = made("motor.current_for_mount", "A rms", state=State.MISSING)
     return Explanation(
         "fact", "motor.derated_current", "derated current",
         (("Meaning", "the smallest of the derating share and the heat limits"),

@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 from hand_made import figures
+from held import made
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from advisor.model import (
     ExtruderReport,
-    Fact,
     FileStatus,
     Finding,
     Level,
@@ -135,8 +135,8 @@ def test_the_same_report_gives_the_same_bytes(machine: Report) -> None:
 def test_what_is_beyond_or_undefined_is_null() -> None:
     """Infinite and undefined numbers are null, as JSON has no word for them."""
     facts = figures(
-        Fact("flow.skip", "mm3/s", np.array([np.inf] * 50 + [1e-9] * 50)),
-        Fact("flow.heater", "mm3/s", math.nan),
+        made("flow.skip", "mm3/s", np.array([np.inf] * 50 + [1e-9] * 50)),
+        made("flow.heater", "mm3/s", math.nan),
     )
     limits = (LimitBand("skip", None, 1.0, None, beyond=True),)
     extruder = ExtruderReport("extruder", facts, limits, None)

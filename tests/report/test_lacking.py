@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from hand_made import figures
+from held import made
 
 from advisor.model import Fact, Figure, Span, State
 from advisor.report.lacking import why_not_known
 
 
 def fact(name: str, state: State, *inputs: str) -> Fact:
-    return Fact(name, "mm", 1.0 if state is State.KNOWN else None, state=state, inputs=inputs)
+    return made(name, "mm", 1.0 if state is State.KNOWN else None, state=state, inputs=inputs)
 
 
 def book(*facts: Fact) -> dict[str, Figure]:

@@ -5,15 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hand_made import figures
+from held import made
 
-from advisor.model import Fact, Figure, Figures, State
+from advisor.model import Figure, Figures, State
 from advisor.report.values import bands
 
 ENSEMBLE = np.concatenate(([3e-9], np.random.default_rng(1).normal(10e-9, 2e-9, 2047)))
 
 
 def figure(name: str, unit: str, samples: object) -> Figure:
-    return figures(Fact(name, unit, samples))[name]
+    return figures(made(name, unit, samples))[name]
 
 
 def test_the_band_is_the_5th_to_95th_percentile_in_the_trade_unit() -> None:
@@ -51,21 +52,16 @@ def test_samples_beyond_the_bracket_sort_to_the_top() -> None:
 
 def test_words_flags_and_unknown_facts_have_no_band() -> None:
     """Only known numbers have a band; words and flags are told apart."""
-    made = figures(
-        Fact("motor.class", "", "round-36"),
-        Fact("driver.interpolate", "", True),
-        Fact("driver.flags", "", np.array([True, False])),
-        Fact("motor.run_current", "A rms", state=State.MISSING),
+    one = figures(
+        made("motor.class", "", "round-36"),
+        made("driver.interpolate", "", True),
+        made("motor.run_current", "A rms", None, state=State.MISSING),
     )
-    assert bands(made) == {}
-    assert [one.word for one in made.values()] == ["round-36", True, True, None]
-    assert [one.value for one in made.values()] == ["round-36", True, True, None]
-    assert [str(one) for one in made.values()] == [
-        "round-36",
-        "True",
-        "True",
-        "not known (missing)",
-    ]
+    assert bands(one) == {}
+    assert [figure.word for figure in one.values()] == ["round-36", True, None]
+    assert [figure.value for figure in one.values()] == ["round-36", True, None]
+    told = [str(figure) for figure in one.values()]
+    assert told == ["round-36", "True", "not known (missing)"]
 
 
 def test_a_temperature_is_shown_in_degrees_celsius() -> None:

@@ -51,7 +51,7 @@ def test_a_condition_on_a_flow_is_judged_by_its_share(
 ) -> None:
     """The rule is not asked: what its condition hangs on decides."""
     rest = np.where(np.arange(1000) < share * 1000, 2.0, 0.0)
-    fact = Fact("a.x", "-", np.concatenate(([2.0], rest)), origin=Origin(OriginKind.CONFIG))
+    fact = Fact.of("a.x", "-", np.concatenate(([2.0], rest)), origin=Origin(OriginKind.CONFIG))
     monkeypatch.setattr(run, "hangs_on_flow", lambda names: set(names) == {"a.x"})
     rules = book(rule_row(name="high", when="a.x > 1", at="a.x", level="error"))
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 from every import every
+from held import made
 from rulebook_helpers import book, rule_row
 
-from advisor.model import Fact, Level, Origin, OriginKind
+from advisor.model import Fact, Level, Origin, OriginKind, Trace
 from advisor.rulebook import judged_level
 
 E, W, N = Level.ERROR, Level.WARNING, Level.NOTE
@@ -87,7 +87,7 @@ def test_the_level_follows_the_facts_a_condition_hangs_on(
     more: dict[str, Any], told: Level
 ) -> None:
     """What the used facts are made of decides, not what is written elsewhere."""
-    fact = replace(Fact("a.x", "-", SPREAD, origin=Origin(OriginKind.CONFIG)), **more)
+    fact = made("a.x", "-", SPREAD, **{"origin": Origin(OriginKind.CONFIG), **more})
     rules = book(rule_row(name="high", when="a.x > 1", at="a.x", level="error"))
     found = rules.run({"a.x": fact})
 
@@ -97,8 +97,8 @@ def test_the_level_follows_the_facts_a_condition_hangs_on(
 
 def test_asking_how_a_fact_is_known_does_not_hang_on_it() -> None:
     """`stated(x)` looks at a fact and does not use its value."""
-    guess = Fact("b.x", "-", 1.0, assumed=frozenset({"b.x"}))
-    sure = Fact("a.x", "-", 2.0, origin=Origin(OriginKind.CONFIG))
+    guess = Fact.of("b.x", "-", 1.0, trace=Trace(assumed=frozenset({"b.x"})))
+    sure = Fact.of("a.x", "-", 2.0, origin=Origin(OriginKind.CONFIG))
     rules = book(rule_row(name="high", when="a.x > 1 and assumed(b.x)", at="a.x", level="error"))
     found = rules.run({"a.x": sure, "b.x": guess})
 

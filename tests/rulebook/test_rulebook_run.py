@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 from every import every
+from held import made
 from rulebook_helpers import Book, book, rule_row
 
-from advisor.model import Event, Fact, Fix, Level, Origin, OriginKind, Span, State
+from advisor.model import Event, Fact, Fix, Level, Origin, OriginKind, Span, State, Trace
 from advisor.rulebook.event_fields import unknown_settings
 
 AT = Span("x.cfg", 7, 3, 6)
@@ -19,7 +20,7 @@ HOME = Span("x.cfg", 5, 1)
 
 def fact(name: str, samples: Any, unit: str = "-", **more: Any) -> Fact:
     origin = Origin(OriginKind.CONFIG, AT, setting="key", text=str(samples))
-    return Fact(name, unit, samples, **{"origin": origin, "home": HOME, **more})
+    return made(name, unit, samples, **{"origin": origin, "home": HOME, **more})
 
 
 def high(**keys: Any) -> dict[str, Any]:
@@ -49,9 +50,9 @@ def test_a_missing_value_points_to_its_section() -> None:
 
 def test_a_derived_value_points_to_what_it_was_made_from() -> None:
     """Through as many steps as there are, round in a circle too."""
-    made = fact("a.x", 2.0, origin=Origin(OriginKind.DERIVED), inputs=("b.x",), home=None)
-    step = replace(made, name="b.x", inputs=("a.x", "a.flow"))
-    found = book(high()).run({"a.x": made, "b.x": step, "a.flow": fact("a.flow", 1.0)})
+    other = fact("a.x", 2.0, origin=Origin(OriginKind.DERIVED), inputs=("b.x",), home=None)
+    step = replace(other, name="b.x", trace=Trace(inputs=("a.x", "a.flow")))
+    found = book(high()).run({"a.x": other, "b.x": step, "a.flow": fact("a.flow", 1.0)})
 
     assert found[0].at == AT
 
@@ -313,8 +314,8 @@ def test_there_is_no_edit_where_none_can_be(present: Fact, target: float, why: s
 @pytest.mark.parametrize(
     "present",
     [
-        Fact("a.current", "A rms", 0.9, origin=Origin(OriginKind.DEFAULT, setting="key")),
-        Fact("a.current", "A rms", None, State.MISSING, Origin(OriginKind.CONFIG, setting="key")),
+        Fact.of("a.current", "A rms", 0.9, origin=Origin(OriginKind.DEFAULT, setting="key")),
+        Fact("a.current", None, State.MISSING, Origin(OriginKind.CONFIG, setting="key")),
     ],
 )
 def test_a_setting_that_is_not_there_is_inserted(present: Fact) -> None:
@@ -331,7 +332,7 @@ def test_many_names_are_counted_and_the_count_is_never_cut_off() -> None:
     """The settings of the drive come first, the rest is told as a number."""
     names = [f"firmware.setting_number_{number}" for number in range(12)] + ["drive.distance"]
     unknown = {
-        name: Fact(name, "mm", None, State.UNKNOWN, Origin(OriginKind.CONFIG, setting=name[-17:]))
+        name: Fact(name, None, State.UNKNOWN, Origin(OriginKind.CONFIG, setting=name[-17:]))
         for name in names
     }
     told = unknown_settings([unknown])

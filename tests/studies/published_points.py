@@ -141,7 +141,7 @@ def book_of(stated: Mapping[str, Any]) -> FactBook:
     for name, value in {**FIRMWARE, **stated}.items():
         unit = catalog.facts[name].unit
         si = value if isinstance(value, str) else float(parse_unit(unit).to_si(value))
-        facts[name] = Fact(name, unit, si, origin=Origin(OriginKind.SHEET))
+        facts[name] = Fact.of(name, unit, si, origin=Origin(OriginKind.SHEET))
     return build_facts(ExtruderInputs("extruder", facts), catalog)
 
 

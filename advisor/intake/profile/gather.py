@@ -50,11 +50,11 @@ def _fact(pool: Pool, entry: FactKeys, materials: Mapping[str, Mapping[str, Any]
     if entry.switch:
         value = _switched(pool.value(entry.switch), value)
     if not stated(value):
-        return Fact(entry.name, entry.unit, None, value.state, value.origin)
-    samples = value.si
+        return Fact(entry.name, None, value.state, value.origin)
+    read = value.si
     if entry.name == _MATERIAL:
-        samples = _material(pool, value, materials)
-    return Fact(entry.name, entry.unit, samples, origin=value.origin)
+        read = _material(pool, value, materials)
+    return Fact.of(entry.name, entry.unit, read, origin=value.origin)
 
 
 def _switched(switch: Value, value: Value) -> Value:

@@ -163,7 +163,7 @@ def _merged(
     parts: Iterable[Mapping[str, Fact]], units: Mapping[str, str], noticed: list[Event]
 ) -> dict[str, Fact]:
     """Return the facts of all dialects; of two known ones the later counts, of caps the smaller."""
-    facts = {name: Fact(name, unit, None, State.MISSING) for name, unit in units.items()}
+    facts = {name: Fact(name, state=State.MISSING) for name in units}
     for part in parts:
         for name, fact in part.items():
             facts[name] = _better(facts[name], fact, noticed)
@@ -174,7 +174,7 @@ def _better(old: Fact, new: Fact, noticed: list[Event]) -> Fact:
     if not old.known or not new.known:
         ranks = (State.KNOWN, State.UNREADABLE, State.UNKNOWN, State.MISSING)
         return min(new, old, key=lambda fact: ranks.index(fact.state))
-    if old.samples == new.samples:
+    if old.value == new.value:
         return new
     if old.origin.at and new.origin.at:
         fields = {
@@ -186,7 +186,7 @@ def _better(old: Fact, new: Fact, noticed: list[Event]) -> Fact:
             "new": new.origin.text or "",
         }
         noticed.append(Event("profile-conflict", new.origin.at, fields, new.name))
-    return min(old, new, key=lambda fact: fact.samples) if new.name == _CAP else new
+    return min(old, new, key=lambda fact: fact.nominal or 0.0) if new.name == _CAP else new
 
 
 def _features(gathered: Iterable[Gathered], order: Sequence[str]) -> tuple[Feature, ...]:

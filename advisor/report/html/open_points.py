@@ -115,9 +115,8 @@ def _rows(
 
 
 def _figures(fact: Figure, band: Band | None) -> tuple[Child, str]:
-    word = fact.word
-    if word is not None:
-        return (("yes" if word else "no") if isinstance(word, bool) else word), ""
+    if fact.said is not None:
+        return fact.said, ""
     if band is None:
         return "not known", ""
     ends = f"{figure(band.low)} to {figure(band.high)}" if band.low < band.high else ""

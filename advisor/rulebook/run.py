@@ -136,11 +136,16 @@ def _told(
 
 
 def _not_silenced(fired: Sequence[_Fired]) -> list[_Fired]:
-    """Return what no other takes the place of; only those that name a rule are asked about it."""
+    """Return what no other takes the place of; only those that name a rule are asked about it.
+
+    An event that is of no extruder, such as a profile's, is silenced by any extruder's finding.
+    """
     naming: dict[tuple[str, str | None], list[_Fired]] = {}
     for one in fired:
         for name in one.rule.supersedes:
             naming.setdefault((name, one.extruder), []).append(one)
+            if one.extruder is not None:
+                naming.setdefault((name, None), []).append(one)
     return [
         one
         for one in fired
@@ -150,7 +155,10 @@ def _not_silenced(fired: Sequence[_Fired]) -> list[_Fired]:
 
 def _silences(rule: _Fired, other: _Fired) -> bool:
     """Whether one finding takes the place of another: on the same value, and as loud."""
-    if other.rule.name not in rule.rule.supersedes or rule.extruder != other.extruder:
+    everywhere = other.extruder is None and other.fields is not None
+    if other.rule.name not in rule.rule.supersedes or not (
+        everywhere or rule.extruder == other.extruder
+    ):
         return False
     if rule.level.rank < other.level.rank:
         return False

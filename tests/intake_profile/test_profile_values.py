@@ -205,6 +205,30 @@ def test_pressure_advance_in_a_gcode_field_is_told(ask: Ask) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "advance"),
+    [
+        ("; note\\nM900 K0.05", 0.05),
+        ("M572 S.04 ; by hand\\nM572 S0.04", 0.04),
+        ("SET_PRESSURE_ADVANCE ADVANCE=0.03 EXTRUDER=extruder", 0.03),
+        ("M900 K0.05\\nM900 K0.07", None),  # which of them counts is not known
+        ("M900 K[advance]", None),
+        ("M900 K0.05\\n{if x}M900 K0.02{endif}", None),
+        ("; M900 K0.05", None),
+        ("M900 K0", None),
+    ],
+)
+def test_a_literal_pressure_advance_of_a_gcode_field_is_read(
+    ask: Ask, text: str, advance: float | None
+) -> None:
+    """What the commands mean is common practice, no source."""
+    fact = ask({"x.ini": BASE + f'start_filament_gcode = "{text}"\n'}).facts[
+        "profile.pressure_advance"
+    ]
+
+    assert fact.nominal == (None if advance is None else pytest.approx(advance))
+
+
+@pytest.mark.parametrize(
     ("text", "expected", "kind"),
     [
         ("PLA", "pla", None),

@@ -16,9 +16,10 @@ from advisor.intake.profile.door import plain
 from advisor.intake.profile.parents import OpenParent, Resolved
 from advisor.intake.profile.pool import Pool, Value, stated
 from advisor.intake.profile.records import Feature
+from advisor.intake.profile.start_code import said_advance
 from advisor.model import Event, Fact, State
 
-__all__ = ["Gathered", "facts_of", "features_of", "missing_parents", "missing_parts", "told_texts"]
+__all__ = ["Gathered", "facts_of", "features_of", "missing_parents", "missing_parts"]
 
 _MATERIAL = "filament.material"
 _OWN = "the profile's "  # begins the titles of the profile's facts
@@ -42,7 +43,11 @@ class Gathered:
 
 def facts_of(pool: Pool, materials: Mapping[str, Mapping[str, Any]]) -> dict[str, Fact]:
     """Return the facts that the pool's dialect has keys for, known or not."""
-    return {entry.name: _fact(pool, entry, materials) for entry in pool.dialect.facts}
+    facts = {entry.name: _fact(pool, entry, materials) for entry in pool.dialect.facts}
+    said = said_advance(pool)
+    if said is not None and not facts[said.name].known:
+        facts[said.name] = said
+    return facts
 
 
 def _fact(pool: Pool, entry: FactKeys, materials: Mapping[str, Mapping[str, Any]]) -> Fact:
@@ -169,16 +174,3 @@ def missing_parts(members: list[Resolved]) -> list[Event]:
     return [
         Event("profile-part-missing", at, {"part": part}) for part in _ASKING if part not in kinds
     ]
-
-
-def told_texts(pool: Pool) -> list[Event]:
-    """Return an event for each G-code field that seems to set pressure advance by itself."""
-    events = []
-    words = pool.dialect.advance_words
-    for key in pool.dialect.advance_keys:
-        setting = pool.settings.get(key)
-        found = words.search(setting.text.replace("\\n", "\n")) if words and setting else None
-        if found and setting:
-            fields = {"setting": setting.key, "command": found.group()}
-            events.append(Event("profile-advance-in-text", setting.at, fields))
-    return events

@@ -24,12 +24,12 @@ from advisor.intake.profile.gather import (
     features_of,
     missing_parents,
     missing_parts,
-    told_texts,
 )
 from advisor.intake.profile.parents import Family, Resolved
 from advisor.intake.profile.pool import Pool
 from advisor.intake.profile.records import Feature, Preset, ProfileInfo, ProfileSet
 from advisor.intake.profile.source import Source, read_source
+from advisor.intake.profile.start_code import told_texts
 from advisor.model import Event, Fact, FileStatus, State
 
 __all__ = ["read_profiles"]

@@ -300,7 +300,7 @@ def _findings(
 ) -> tuple[Finding, ...]:
     events = [*_bearing(config, books), *unknown_extruders(given.sheet, config), *weighed]
     if given.profiles is not None:
-        events += given.profiles.events
+        events += _of_profiles(given.profiles, books)
     for extruder in config.extruders:
         part = _sheet_part(given.sheet, extruder.name)
         events += conflicts(extruder, part, books[extruder.name])
@@ -320,6 +320,12 @@ def _bearing(config: ConfigFacts, books: Mapping[str, FactBook]) -> Iterable[Eve
     )
     bears = bears or not all(book.known("drive.travel_per_motor_turn") for book in books.values())
     return [event for event in config.events if bears or event.kind != "include-missing"]
+
+
+def _of_profiles(profiles: ProfileSet, books: Mapping[str, FactBook]) -> Iterable[Event]:
+    """Return the profiles' events; advance set by a command only where the config sets one too."""
+    twice = any((book.nominal("motion.pressure_advance") or 0.0) > 0.0 for book in books.values())
+    return [event for event in profiles.events if twice or event.kind != "profile-advance-in-text"]
 
 
 _BEARING = ("motor.run_current", "driver.chip", "nozzle.diameter", "filament.diameter")

@@ -88,3 +88,25 @@ def test_a_blank_sheet_shows_the_ratio_of_the_config(tmp_path: Path) -> None:
     path = tmp_path / "printer.cfg"
     path.write_text(_CONFIG)
     assert "gear_ratio: 44:7, 37:17" in starter_sheet(str(path), Asks())
+
+
+@pytest.mark.parametrize(
+    ("config", "command", "told"),
+    [
+        ("", "M900 K0.05", []),  # the profile is the one place
+        ("pressure_advance: 0.04\n", "M900 K0.05", ["pressure-advance-in-two-places"]),
+        ("pressure_advance: 0.05\n", "M900 K0.05", ["profile-advance-in-text"]),
+        ("pressure_advance: 0.04\n", "M900 K{k}", ["profile-advance-in-text"]),
+        ("pressure_advance: 0\n", "M900 K{k}", []),
+    ],
+)
+def test_advance_in_start_code_is_told_where_the_config_sets_one_too(
+    tmp_path: Path, config: str, command: str, told: list[str]
+) -> None:
+    """Once: as two values where both are known."""
+    path, profile = tmp_path / "printer.cfg", tmp_path / "profile.ini"
+    path.write_text(_CONFIG.replace("min_temp", f"{config}min_temp"))
+    text = "filament_type = PLA\nlayer_height = 0.2\nnozzle_diameter = 0.4\n"
+    profile.write_text(f'{text}start_filament_gcode = "{command}"\n')
+    report = check(str(path), Asks(profiles=(str(profile),)))
+    assert [one.rule for one in report.findings if "advance-in" in one.rule] == told

@@ -5,10 +5,11 @@ from __future__ import annotations
 import dataclasses
 import importlib
 import json
+import sys
 
 import pytest
 from every import every
-from fresh import wanted_by
+from fresh import imported_anew, wanted_by
 
 from advisor.catalog import ARTIFACTS, CATEGORIES, Number, catalog_from, load_catalog
 from advisor.catalog.build import build_catalog, read_rules
@@ -197,6 +198,17 @@ def test_no_yaml_reader_is_imported_for_compiled_data() -> None:
         importlib.import_module("advisor.catalog")
 
     assert wanted == set()
+
+
+def test_no_schema_is_made_where_data_is_compiled() -> None:
+    """What reads data files builds their schemas only where it builds the data, too."""
+    with imported_anew():
+        for module in ("catalog", "prints", "rulebook", "facts.choices"):
+            importlib.import_module(f"advisor.{module}")
+        for module in ("dialect", "levers", "macro_data", "measures", "profile", "weigh_data"):
+            importlib.import_module(f"advisor.intake.{module}")
+
+        assert "advisor.schema" not in sys.modules
 
 
 DRIVERS = {path: text for path, text in read_rules().items() if path == "catalogue/drivers.yaml"}[

@@ -192,6 +192,7 @@ def within(value: float, low: float, high: float) -> bool:
     return low * (1.0 - _ROUNDING) <= value <= high * (1.0 + _ROUNDING)
 
 
+_MOST_ENDS = 3  # of a band: low, typical, high
 _ROUNDING = 1e-9  # of a bound that is not below zero; a thousand times what a conversion loses
 
 
@@ -263,6 +264,9 @@ def _parts(text: str) -> tuple[tuple[float, ...], str | None]:
     simple = _SIMPLE.fullmatch(text) if len(text) <= _LONGEST else None
     if simple is not None and math.isfinite(float(simple[1])):
         return (float(simple[1]),), " ".join(simple[2].split())
+    repeated = _ends(text) if len(text) <= _LONGEST else None
+    if repeated is not None:
+        return repeated
     tree = _tree(_plain(text), "quantity") if len(text) <= _LONGEST else None
     if tree is None:
         raise InputError(f"'{quoted}' is no value", "write it like '0.8 A' or '0.09..0.14 N m'")
@@ -271,6 +275,17 @@ def _parts(text: str) -> tuple[tuple[float, ...], str | None]:
     if not all(math.isfinite(value) for value in values):
         raise InputError(f"'{quoted}' is too large", "write a number that can be")
     return values, " ".join(unit.split()) if unit is not None else None
+
+
+def _ends(text: str) -> tuple[tuple[float, ...], str] | None:
+    """Return a band whose every end has the same unit (``1.0A..1.5A``); None for anything else."""
+    ends = [_SIMPLE.fullmatch(part.strip()) for part in _plain(text).split("..")]
+    found = [end for end in ends if end is not None]
+    units = {" ".join(end[2].split()) for end in found}
+    if not 1 < len(ends) <= _MOST_ENDS or len(found) < len(ends) or len(units) > 1:
+        return None
+    values = tuple(float(end[1]) for end in found)
+    return (values, units.pop()) if all(map(math.isfinite, values)) else None
 
 
 def _shown(tree: Tree[Any]) -> list[Any]:

@@ -18,6 +18,7 @@ from advisor.cli.options import (
     ConfigArgument,
     DrawsOption,
     ExtruderOption,
+    FullOption,
     MaterialOption,
     ParentsOption,
     PlainFormat,
@@ -114,6 +115,7 @@ def compare(
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
+    full: FullOption = False,
     form: TableOption = TableFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -128,10 +130,10 @@ def compare(
       feedwright compare printer.cfg --target 30mm3/s
       feedwright compare printer.cfg --weighed flow-test.csv --vary nozzle.diameter=0.4mm,0.6mm
 
-    Each machine is set against the first: in which share of all likely machines it delivers
-    more. motor.run_current=derated is the largest current that each motor bears. The first, the
+    Each machine is set against the first: how sure it is that it delivers more.
+    motor.run_current=derated is the largest current that each motor is rated for. The first, the
     config with the first sheet, is the machine as it is: its gearing is the config's, and weighed
-    tests were done on it. Another sheet brings its own gears.
+    tests were done on it. Another sheet brings its own gears. --full has all figures.
     """
 
     def work() -> tuple[str, Exit]:
@@ -154,18 +156,18 @@ def compare(
         )
         for error in report.errors:
             complain(error)
-        return _render(report, form, colour), _exit_code(report)
+        return _render(report, form, colour, full=full), _exit_code(report)
 
     plain = PlainFormat.JSON if form is TableFormat.JSON else PlainFormat.TEXT
     return respond(work, failure=answer_failure(plain))
 
 
-def _render(report: CompareReport, form: TableFormat, colour: Colour) -> str:
+def _render(report: CompareReport, form: TableFormat, colour: Colour, *, full: bool) -> str:
     if form is TableFormat.TEXT:
         from advisor.report import compare_text
         from advisor.report.look import look_for
 
-        return compare_text.render(report, look_for(sys.stdout, colour.value))
+        return compare_text.render(report, look_for(sys.stdout, colour.value), full=full)
     from advisor.report import compare_json
 
     render = compare_json.render if form is TableFormat.JSON else compare_json.render_csv

@@ -16,6 +16,7 @@ from advisor.cli.options import (
     Colour,
     ColourOption,
     ExtruderOption,
+    FullOption,
     MaterialOption,
     ParentsOption,
     PlainFormat,
@@ -76,6 +77,7 @@ def demand(
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
     csv: CsvOption = None,
+    full: FullOption = False,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -110,7 +112,7 @@ def demand(
         for error in report.errors:
             complain(error)
         _write_csv(report, csv, replace=replace)
-        return _render(report, form, colour), _exit_code(report)
+        return _render(report, form, colour, full=full), _exit_code(report)
 
     return respond(work, failure=answer_failure(form))
 
@@ -174,7 +176,7 @@ def _write_csv(report: DemandReport, path: str | None, *, replace: bool) -> None
     write_out(path, demand_json.render_csv(report), replace=replace, option="--csv")
 
 
-def _render(report: DemandReport, form: PlainFormat, colour: Colour) -> str:
+def _render(report: DemandReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
         from advisor.report import demand_json
 
@@ -182,7 +184,7 @@ def _render(report: DemandReport, form: PlainFormat, colour: Colour) -> str:
     from advisor.report import demand_text
     from advisor.report.look import look_for
 
-    return demand_text.render(report, look_for(sys.stdout, colour.value))
+    return demand_text.render(report, look_for(sys.stdout, colour.value), full=full)
 
 
 def _exit_code(report: DemandReport) -> Exit:

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from advisor.cli.exits import Exit
-from advisor.cli.options import Colour, ColourOption, PlainFormat, WithOption
+from advisor.cli.options import Colour, ColourOption, FullOption, PlainFormat, WithOption
 from advisor.cli.outcome import answer_failure, respond
 
 __all__ = ["EPILOG", "derate"]
@@ -128,9 +128,6 @@ OwnSheetOption = Annotated[
         help="Hardware sheet (YAML) with motor, mount and air; options go before it.",
         show_default=False,
     ),
-]
-FullOption = Annotated[
-    bool, typer.Option("--full", help="Tell every limit, both readings and all that is assumed.")
 ]
 FormatOption = Annotated[
     PlainFormat,

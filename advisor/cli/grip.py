@@ -17,6 +17,7 @@ from advisor.cli.options import (
     ColourOption,
     ConfigArgument,
     ExtruderOption,
+    FullOption,
     MaterialOption,
     ParentsOption,
     PlainFormat,
@@ -61,10 +62,11 @@ def grip(
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
+    full: FullOption = False,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
-    """Show how near the gears are to marking or grinding filament.
+    """Show how close the gears are to slipping on the filament.
 
     \b
     Examples:
@@ -73,7 +75,8 @@ def grip(
       feedwright grip printer.cfg --material pla-soft
 
     The push needed at one flow (mm3/s) is set against the force at which the filament slips, for
-    every material and usual size of drive gears: soft filament and small gears give way first.
+    this filament, the softest and the usual ones, in these drive gears and the next sizes; --full
+    has all. Soft filament and small gears slip first.
     """
 
     def work() -> tuple[str, Exit]:
@@ -87,12 +90,12 @@ def grip(
         report = grip_answer(config, asks, extruder=extruder, materials=tuple(beside or ()))
         for error in report.errors:
             complain(error)
-        return _render(report, form, colour), Exit.FAULT if report.errors else Exit.CLEAN
+        return _render(report, form, colour, full=full), Exit.FAULT if report.errors else Exit.CLEAN
 
     return respond(work, failure=answer_failure(form))
 
 
-def _render(report: GripReport, form: PlainFormat, colour: Colour) -> str:
+def _render(report: GripReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
         from advisor.report import grip_json
 
@@ -100,4 +103,4 @@ def _render(report: GripReport, form: PlainFormat, colour: Colour) -> str:
     from advisor.report import grip_text
     from advisor.report.look import look_for
 
-    return grip_text.render(report, look_for(sys.stdout, colour.value))
+    return grip_text.render(report, look_for(sys.stdout, colour.value), full=full)

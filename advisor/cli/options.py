@@ -18,6 +18,7 @@ __all__ = [
     "DrawsOption",
     "ExtruderOption",
     "FailOn",
+    "FullOption",
     "LintFormat",
     "MaterialOption",
     "NoAllowOption",
@@ -214,4 +215,7 @@ AnswerFormat = Annotated[
     typer.Option(
         "--format", help="Form of the answer on stdout. [default: text]", show_default=False
     ),
+]
+FullOption = Annotated[
+    bool, typer.Option("--full", help="Show all of it, not just what fits one screen.")
 ]

@@ -14,6 +14,7 @@ from advisor.cli.options import (
     ColourOption,
     ConfigArgument,
     ExtruderOption,
+    FullOption,
     MaterialOption,
     ParentsOption,
     PlainFormat,
@@ -49,10 +50,11 @@ def torque(
     weighed: WeighedOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
+    full: FullOption = False,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
-    """Show torque against speed, and which motor would serve.
+    """Show torque against speed, and which motor would do.
 
     \b
     Examples:
@@ -61,7 +63,7 @@ def torque(
       feedwright torque printer.cfg --asked 24mm3/s --sheet hardware.yaml
 
     Feeds, pressure advance and retracts are set against the usable torque at their speed, in
-    mN m at the motor; then the holding torque and inductance that would serve at 12, 24, 48 V.
+    mN m at the motor; then which motor would do at 12, 24 and 48 V. --full adds the curve.
     """
 
     def work() -> tuple[str, Exit]:
@@ -75,12 +77,12 @@ def torque(
         report = torque_answer(config, asks, extruder=extruder)
         for error in report.errors:
             complain(error)
-        return _render(report, form, colour), _exit_code(report)
+        return _render(report, form, colour, full=full), _exit_code(report)
 
     return respond(work, failure=answer_failure(form))
 
 
-def _render(report: TorqueReport, form: PlainFormat, colour: Colour) -> str:
+def _render(report: TorqueReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
         from advisor.report import torque_json
 
@@ -88,7 +90,7 @@ def _render(report: TorqueReport, form: PlainFormat, colour: Colour) -> str:
     from advisor.report import torque_text
     from advisor.report.look import look_for
 
-    return torque_text.render(report, look_for(sys.stdout, colour.value))
+    return torque_text.render(report, look_for(sys.stdout, colour.value), full=full)
 
 
 def _exit_code(report: TorqueReport) -> Exit:

@@ -19,6 +19,7 @@ from advisor.cli.options import (
     ColourOption,
     ConfigArgument,
     ExtruderOption,
+    FullOption,
     MaterialOption,
     PlainFormat,
     SheetOption,
@@ -37,7 +38,7 @@ PLAN_EPILOG = (
     "something could not be read or written, or an internal fault."
 )
 READ_EPILOG = (
-    "Exit codes: 0 read; 1 the test contradicts every plausible machine; 2 wrong usage; 3 "
+    "Exit codes: 0 read; 1 the machine as stated cannot explain the test; 2 wrong usage; 3 "
     "something could not be read, or an internal fault."
 )
 
@@ -111,6 +112,7 @@ def plan(
     gcode: Annotated[
         str | None, _option("--gcode", "FILE", "Write the test's G-code to a new FILE.")
     ] = None,
+    full: FullOption = False,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -122,8 +124,8 @@ def plan(
       feedwright weigh plan printer.cfg --scale 0.1g --uncertainty 2%
       feedwright weigh plan printer.cfg --from 12mm3/s --to 24mm3/s --steps 9
 
-    Flows in mm3/s stand close together where delivery is likely to begin to fall, with a slow
-    reference first and last; nothing exceeds the config's limits. A hot, moving machine is
+    Flows in mm3/s stand close together where under-extrusion should start, with a slow reference
+    first and last; nothing exceeds the config's limits. A hot, moving machine is
     dangerous: read the cautions and stay with it.
     """
 
@@ -147,7 +149,7 @@ def plan(
             _write(csv, report.table)
             _write(gcode, report.gcode)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
-        return _render("plan", report, form, colour), code
+        return _render("plan", report, form, colour, full=full), code
 
     return respond(work, failure=answer_failure(form))
 
@@ -160,6 +162,7 @@ def read(
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
+    full: FullOption = False,
     form: AnswerFormat = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
@@ -171,7 +174,7 @@ def read(
       feedwright weigh read pla.csv petg.csv --config printer.cfg
       feedwright weigh read a.csv b.csv --sheet a.yaml --sheet b.yaml --config printer.cfg
 
-    Tells where delivery begins to fall and why, whether the rotation distance is right, and what
+    Tells where under-extrusion starts and why, whether the rotation distance is right, and what
     the test makes of the capacity in mm3/s. The table has a header such as
     'flow [mm3/s]; length [mm]; mass [g]; skipped; note', with comma, semicolon or tab, and a
     decimal point or comma. Repeated rows, several pieces together (pieces) and a container
@@ -191,7 +194,7 @@ def read(
         _complain(report.errors)
         contradicted = any(made.contradiction is not None for made in report.calibrations)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
-        return _render("read", report, form, colour), code
+        return _render("read", report, form, colour, full=full), code
 
     return respond(work, failure=answer_failure(form))
 
@@ -235,7 +238,7 @@ def _write(path: str | None, text: str) -> None:
     write_out(path, text, replace=False)
 
 
-def _render(what: str, report: Any, form: PlainFormat, colour: Colour) -> str:
+def _render(what: str, report: Any, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
         from advisor.report import weigh_json
 
@@ -244,5 +247,6 @@ def _render(what: str, report: Any, form: PlainFormat, colour: Colour) -> str:
     from advisor.report import weigh_text
     from advisor.report.look import look_for
 
-    text: str = getattr(weigh_text, f"render_{what}")(report, look_for(sys.stdout, colour.value))
+    look = look_for(sys.stdout, colour.value)
+    text: str = getattr(weigh_text, f"render_{what}")(report, look, full=full)
     return text

@@ -213,7 +213,7 @@ def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
     rows = (
         (_ADVANCE, "pressure-advance peak", "motion.advance_motor_speed", "",
          "motion.advance_acceleration", flows["asked"] is not None or _past_corner(book)),
-        ("retract", "retract by the firmware", "motion.retract_motor_speed", load, accel, True),
+        ("retract", "firmware retract", "motion.retract_motor_speed", load, accel, True),
         ("profile-retract", "retract by the profile", "profile.retract_motor_speed", load, accel,
          True),
         ("extrude-only", "limits of extrude-only moves", "motion.extrude_only_motor_speed",

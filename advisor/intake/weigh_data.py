@@ -39,7 +39,7 @@ class Words:
     """All words of the table; `skipped` maps a spelling to yes, no or unsure.
 
     ``causes`` says why a test may contradict every machine: less, more, or together; ``gcode``
-    holds the lines of a test's G-code.
+    holds the lines of a test's G-code, ``stops`` when to stop one.
     """
 
     columns: Mapping[str, Column]
@@ -48,6 +48,7 @@ class Words:
     causes: Mapping[str, tuple[str, ...]]
     gcode: Mapping[str, str]
     cautions: tuple[str, ...]
+    stops: Mapping[str, str]
 
 
 @functools.cache
@@ -67,7 +68,8 @@ def load_words() -> Words:
     )
     skipped = {text: name for name, texts in data["skipped"].items() for text in texts}
     causes = {name: tuple(texts) for name, texts in data["causes"].items()}
-    return Words(columns, notes, skipped, causes, data["gcode"], tuple(data["cautions"]))
+    return Words(columns, notes, skipped, causes, data["gcode"], tuple(data["cautions"]),
+                 data["stops"])  # fmt: skip
 
 
 def build_weigh_data() -> dict[str, Any]:
@@ -94,6 +96,7 @@ def build_weigh_data() -> dict[str, Any]:
         "causes": s.names(texts),
         "gcode": s.names(s.text),
         "cautions": texts,
+        "stops": s.names(s.text),
     }
     return {
         "numbers": s.read_data(_NUMBERS, s.names(s.names(s.checked(number, _in_si)))),

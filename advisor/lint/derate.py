@@ -28,7 +28,7 @@ from advisor.records import DerateReport
 from advisor.units import parse_unit
 from advisor.values import Quantity, parse_number, parse_quantity
 
-__all__ = ["derate"]
+__all__ = ["derate", "stop_reading"]
 
 _COMMAND = Origin(OriginKind.COMMAND)
 _BASES = ("peak", "rms", "unsure")
@@ -290,7 +290,7 @@ def _at_setting(book: FactBook) -> dict[str, Any]:
         "case_soon": _band(book, "motor.case_soon"),
         "case_later": _band(book, "motor.case_later"),
         "time_constant": _band(book, "motor.time_constant"),
-        "stop_reading": _stop_reading(book),
+        "stop_reading": stop_reading(book),
         "gear_temperature": _band(book, "drive.gear_temperature") if told else None,
         "filament_limit": _band(book, "material.drive_limit") if told else None,
         "filament_current": _band(book, "motor.current_for_filament") if told else None,
@@ -311,7 +311,7 @@ def _left(book: FactBook) -> tuple[float | None, float | None]:
     return flowing / rated, max(torque - detent, 0.0) / (at_rated - detent)
 
 
-def _stop_reading(book: FactBook) -> float | None:
+def stop_reading(book: FactBook) -> float | None:
     """Return the case [degC] after 10 min that ends at its limit after an hour, the careful way.
 
     The limit is that of the mount, or where none is stated the one at which the winding is at its
@@ -371,8 +371,8 @@ def _no_setting(governed: str, derated: Band, ambient: Band) -> str:
     if derated.value <= 0.0:
         part = {"mount": "the mount", "winding": "the winding"}.get(governed, "the motor")
         return (
-            f"air of {ambient.value:.0f} degC at the motor already meets the limit of {part}: "
-            "no current is safe there; change the mount or cool the motor"
+            f"the ambient of {ambient.value:.0f} degC already meets the limit of {part}: no "
+            "current is safe there; change the mount or cool the motor"
         )
     return (
         f"the driver's smallest step is above {derated.value:.3f} A; "
@@ -384,10 +384,10 @@ def _assumptions(book: FactBook, assumed_motor: str | None) -> Iterator[str]:
     if book.text("motor.rating_basis") == "unsure":
         yield (
             "The rating is read as a peak per phase, the cautious way; if the datasheet means "
-            "RMS with both phases on, the motor bears the thermal figure."
+            "RMS with both phases on, the motor is rated for the larger figure."
         )
     if book.facts["ambient.motor"].origin.kind is OriginKind.CATALOGUE:
-        yield f"Air at the motor: {_said(book, 'ambient.motor')}."
+        yield f"Ambient at the motor: {_said(book, 'ambient.motor')}."
     if _stated_word(book, "drive.mount") is None:
         yield (
             "Mount: not stated, so it sets no limit here; a printed mount softens and cools "
@@ -401,8 +401,8 @@ def _assumptions(book: FactBook, assumed_motor: str | None) -> Iterator[str]:
     if not book.known("driver.chip"):
         yield "Driver: not stated; its rounding can move the current by a few percent."
     yield (
-        f"Thermal resistance, winding to air: {_said(book, 'motor.thermal_resistance')}, from the "
-        f"rating (a rise of {_said(book, 'motor.rated_rise')}) and the motor's surface."
+        f"Thermal resistance, winding to ambient: {_said(book, 'motor.thermal_resistance')}, from "
+        f"the rating (a rise of {_said(book, 'motor.rated_rise')}) and the motor's surface."
     )
 
 
@@ -413,8 +413,8 @@ def _said(book: FactBook, name: str) -> str:
 
 
 _CAUTIONS = (
-    "A motor case can burn skin long before the motor is harmed: let it cool, or measure it.",
-    "The motor's and the driver's datasheets hold over these figures.",
+    "A motor case burns skin long before the motor is harmed: let it cool, or measure it.",
+    "The motor's and the driver's datasheets win over these figures.",
     "Change the current with the machine idle, then feed slowly; measure the case after 10 min.",
     "Tape the probe to the case: infrared on bare metal reads low.",
 )

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from advisor.asks import Asks
 from advisor.catalog import Catalog, load_catalog
 from advisor.errors import InputError, UsageError
+from advisor.facts import chain_motor
 from advisor.facts.graph import FactBook
 from advisor.facts.set_current import exceeded
 from advisor.facts.weighed_fit import first_loss
 from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.lint.check import CheckedConfig, check_config
+from advisor.lint.derate import stop_reading
 from advisor.lint.flow import chosen_extruder
 from advisor.lint.gather import need_sheet
 from advisor.model import OriginKind
@@ -90,15 +92,23 @@ def plan_test(
     plan = make_plan(bench, wishes)
     select = name if len(checked.books) > 1 else None
     first = next(iter(checked.books))
+    stops = tuple(_stops(plan, book))
     title = f"{name}, {conditions['material']} at {conditions['temperature']}"
     return PlanReport(
         extruder=name,
         plan=plan,
         conditions=conditions,
-        gcode=write_gcode(plan, conditions, select=select, first=first),
+        gcode=write_gcode(
+            plan, _spoken(conditions, catalog), stops=stops, select=select, first=first
+        ),
         table=write_table(plan, conditions, title),
         cautions=load_words().cautions,
-        remarks=(*_of_material(book, asks), *_remarks(plan, bench, book, checked)),
+        stops=stops,
+        remarks=(
+            *_less_filament(plan, bench, wishes),
+            *_of_material(book, asks),
+            *_remarks(plan, bench, book, checked),
+        ),
         files=files,
     )
 
@@ -140,6 +150,47 @@ def _conditions(book: FactBook) -> Mapping[str, str]:
         if value is not None:
             words[name] = f"{parse_unit(unit).from_si(value):.4g} {unit}"
     return words
+
+
+def _spoken(conditions: Mapping[str, str], catalog: Catalog) -> dict[str, str]:
+    """Return the conditions with the material as the trade writes it, in plain ASCII."""
+    entry = catalog.materials.get(conditions["material"])
+    words = {name: text.replace("degC", "C") for name, text in conditions.items()}
+    return words if entry is None else {**words, "material": entry.title}
+
+
+def _stops(plan: Plan, book: FactBook) -> Iterator[str]:
+    """Yield what ends the test before its last step."""
+    words, numbers = load_words().stops, weigh_numbers("plan")
+    book.derive_all(chain_motor.WARMING)
+    case = stop_reading(book)
+    yield words["touch"] if case is None else words["case"].format(case=f"{case:.0f}")
+    full = plan.mass / len(plan.steps) * 1e3
+    yield words["light"].format(
+        pieces=f"{numbers['stop_pieces']:.0f}",
+        light=f"{100 * numbers['stop_light']:.0f}",
+        mass=f"{full * (1.0 - numbers['stop_light']):.2f}",
+        full=f"{full:.2f}",
+    )
+    yield words["click"]
+    yield words["dust"]
+
+
+def _less_filament(plan: Plan, bench: Bench, wishes: Wishes) -> Iterator[str]:
+    """Yield what would save filament, where the scale asks for a great deal of it."""
+    usual = weigh_numbers("plan")
+    if plan.length <= usual["much"]:
+        return
+    ways = []
+    if plan.scale > usual["scale"]:
+        finer = make_plan(bench, replace(wishes, scale=usual["scale"]))
+        ways.append(f"with a {usual['scale'] * 1e3:g} g scale {finer.length:.1f} m will do")
+    if (wishes.uncertainty or 0.0) < usual["loose_uncertainty"]:
+        loose = usual["loose_uncertainty"]
+        rough = make_plan(bench, replace(wishes, uncertainty=loose))
+        ways.append(f"with --uncertainty {100 * loose:g}% {rough.length:.1f} m")
+    if ways:
+        yield f"{plan.length:.0f} m of filament is a lot: {', '.join(ways)}"
 
 
 def _typical(book: FactBook, name: str) -> float | None:
@@ -238,7 +289,7 @@ def _current(book: FactBook) -> Iterator[str]:
         floor = _typical(book, "driver.silent_floor")
         yield (
             f"In silent mode at least {floor:.2f} A RMS flows, whatever is set; the {limit.words} "
-            f"bears {most:.2f} A RMS. Turn the silent mode off first (see 'feedwright lint')."
+            f"is rated for {most:.2f} A RMS. Turn silent mode off first (see 'feedwright lint')."
         )
         return
     yield (
@@ -258,7 +309,14 @@ def _bench(book: FactBook) -> Bench:
         largest_speed=values["motion.max_extrude_only_velocity"],
         largest_accel=values["motion.max_extrude_only_accel"],
         largest_move=values["motion.max_extrude_only_distance"],
+        fan=_part_fan(str(book.text("filament.material"))),
     )
+
+
+def _part_fan(material: str) -> float:
+    """Return the part fan of a usual print in a material, as a share of its full speed."""
+    fans = weigh_numbers("fan")
+    return fans.get(material, fans["usual"])
 
 
 def _remarks(plan: Plan, bench: Bench, book: FactBook, checked: CheckedConfig) -> Iterator[str]:

@@ -51,11 +51,15 @@ def axis(scale: Scale) -> str:
     return line.ljust(scale.cells - len(end)) + end
 
 
-def legend(scale: Scale, *, line: str = "asked") -> str:
-    """Return what the marks of the strands mean, in one line; `line` names the crossing one."""
+def legend(scale: Scale, *, line: str = "asked", plain: bool = False) -> str:
+    """Return what the marks of the strands mean, in one line; `line` names the crossing one.
+
+    `plain`: in the words of the trade (range, typical).
+    """
     marks = _DRAWN if scale.drawn else _ASCII
     asked = f"   {marks['ask']} {line}" if scale.asked is not None else ""
-    return f"{marks['sure']} low end   {marks['maybe']} likely   o nominal{asked}   > goes on"
+    maybe, value = ("range", "typical") if plain else ("likely", "nominal")
+    return f"{marks['sure']} low end   {marks['maybe']} {maybe}   o {value}{asked}   > goes on"
 
 
 def strand(scale: Scale, flow: Band | None) -> str:

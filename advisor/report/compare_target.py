@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from advisor.compare_records import LeverAnswer, TargetReport
-from advisor.report.numbers import band, flow, quantity, share
+from advisor.report.numbers import flow, quantity, ranged, share
 from advisor.report.page import Page
 from advisor.report.strands import FLOW, StrandRow, write_strands
+from advisor.report.words import limit_words
 
 __all__ = ["write_target"]
 
@@ -13,7 +14,7 @@ _DECIMALS = (2, 3, 4)
 _DIGITS = 9  # a value found is round: it is shown whole
 
 
-def write_target(page: Page, target: TargetReport, *, measured: bool) -> None:
+def write_target(page: Page, target: TargetReport, *, measured: bool, full: bool) -> None:
     """Write which change reaches the target; `measured`: after a weighed test."""
     page.heading(f"To reach {flow(target.target)} {FLOW} by changing one thing alone")
     if target.capacity is None or target.reached is None:
@@ -21,23 +22,26 @@ def write_target(page: Page, target: TargetReport, *, measured: bool) -> None:
         return
     if target.lowered_to is not None:
         words = f"{quantity(target.lowered_to, 'A rms')}: the run current is more than this motor "
-        page.entry("set first", f"{words}bears for long, so all below is at that current")
+        page.entry("set first", f"{words}is rated for, so all below is at that current")
     told = ", as measured" if measured else ""
     if target.reached:
-        words = f"it reaches it as it is: {band(target.capacity, FLOW)}{told}"
+        words = f"it reaches it as it is: {ranged(target.capacity, FLOW)}{told}"
         page.entry("answer", words, style="strong")
         return
-    page.entry("now", f"{band(target.capacity, FLOW)}{told}")
+    page.entry("now", f"{ranged(target.capacity, FLOW)}{told}")
     reaching = [lever for lever in target.levers if lever.to is not None]
     if not reaching:
         page.entry("answer", "no change of one thing within its limits reaches it", style="strong")
     for i, lever in enumerate(reaching):
         style = "strong" if i == 0 else ""
         page.entry(
-            "smallest" if i == 0 else "or", _reaches(lever, target.target), label_style=style
+            "smallest" if i == 0 else "or",
+            _reaches(lever, target.target, full=full),
+            label_style=style,
         )
     rest = [lever for lever in target.levers if lever.to is None]
-    _write_picture(page, target)
+    if full:
+        _write_picture(page, target)
     if rest:
         page.heading("What does not reach it")
         for lever in rest:
@@ -49,7 +53,7 @@ def _write_picture(page: Page, target: TargetReport) -> None:
     pulled = [lever for lever in target.levers if lever.to is not None or lever.best is not None]
     if not pulled:
         return
-    page.heading(f"What each change delivers in {FLOW} (likely: nine machines of ten)")
+    page.heading(f"What each change delivers in {FLOW}")
     rows = [StrandRow("now", target.capacity, target.bottleneck), *map(_strand, pulled)]
     write_strands(page, rows, wanted=target.target, line="target")
 
@@ -60,17 +64,18 @@ def _strand(lever: LeverAnswer) -> StrandRow:
     return StrandRow(f"{lever.title}{shown}", lever.capacity, lever.bottleneck)
 
 
-def _reaches(lever: LeverAnswer, target: float) -> str:
+def _reaches(lever: LeverAnswer, target: float, *, full: bool) -> str:
     if lever.now is None or lever.to is None or lever.capacity is None:
         return lever.title
     assumed = " (assumed)" if lever.assumed else ""
     capacity, less = _apart(lever.capacity.value, lever.one_step_less, target)
     note = f"; {lever.note}" if lever.note else ""
+    less = less if full else ""
     return (
         f"{lever.title} {quantity(lever.now, lever.unit, 4)}{assumed} -> "
         f"{quantity(lever.to, lever.unit, _DIGITS)}: {capacity} {FLOW}{less}; "
-        f"reached in {share(lever.sure or 0.0)} of likely machines, then the "
-        f"{lever.bottleneck} gives out first{note}"
+        f"{share(lever.sure or 0.0)} sure, then the {limit_words(lever.bottleneck)} limits first"
+        f"{note}"
     )
 
 

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from advisor.compare_records import CompareReport, Variant
 from advisor.model import Band, Weighed
 from advisor.report.clean import cell_width, plain
+from advisor.report.compare_table import label, write_table
 from advisor.report.compare_target import write_target
 from advisor.report.compare_words import asked_words, most_words, moved
 from advisor.report.look import Look
-from advisor.report.numbers import figure, flow, share
+from advisor.report.numbers import RANGE, figure, flow, share
 from advisor.report.page import Page
 from advisor.report.rough import write_rough
 from advisor.report.strands import FLOW, StrandRow, write_strands
@@ -20,19 +21,19 @@ __all__ = ["render"]
 
 _Row = tuple[str, ...]
 _BESIDE = (  # head, columns
-    ("better in", 10), ("less in", 9), ("skips at", 10), ("delivers it", 12), ("narrower", 10),
-    ("the bottleneck", 25),
+    ("more flow in", 14), ("less flow in", 14), ("skips at", 10), ("fits", 7),
+    ("narrower", 10), ("limits first", 18),
 )  # fmt: skip
 _FINE = (
     ("motor", "g", 7), ("case", "degC", 8), ("current", "A RMS", 10), ("step", "mm", 9),
-    ("lag", "mm", 8), ("retract to", "mm/s", 11), ("torque to", "mm/s", 10),
+    ("lag", "mm", 8), ("trusted", "mm/s", 10), ("highest", "mm/s", 10),
 )  # fmt: skip
 _NUMBER = 4
 
 
-def render(report: CompareReport, look: Look | None = None) -> str:
-    """Return the answer as text."""
-    page = Page(look or Look())
+def render(report: CompareReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text: one table; strands and every figure with `full`."""
+    page = Page(look or Look(), written=True)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
     if _measured(report):
@@ -40,12 +41,18 @@ def render(report: CompareReport, look: Look | None = None) -> str:
     _write_contradiction(page, report.weighed)
     rows = len(report.variants)
     if rows and (rows + report.left_out > 1 or report.target is None):
-        _write_flows(page, report)
-        _write_beside(page, report)
-        _write_fine(page, report.variants)
+        _write_answers(page, report)
+        if full:
+            _write_flows(page, report)
+            _write_beside(page, report)
+            _write_fine(page, report.variants)
+        else:
+            write_table(page, report, measured=_measured(report))
     if report.target is not None:
-        write_target(page, report.target, measured=_measured(report))
+        write_target(page, report.target, measured=_measured(report), full=full)
     _write_notes(page, report)
+    if rows or report.target is not None:
+        page.entry("", RANGE)
     return page.render()
 
 
@@ -64,24 +71,26 @@ def _measured(report: CompareReport) -> bool:
     return report.weighed is not None and report.weighed.contradiction is None
 
 
-def _write_flows(page: Page, report: CompareReport) -> None:
-    """Write the answer, and one strand a variant on a common scale with its numbers beside it."""
-    if not report.variants:
-        return
-    told = ", as measured" if _measured(report) else ""
-    page.heading(f"What each delivers in {FLOW}{told} (likely: nine machines of ten)")
+def _write_answers(page: Page, report: CompareReport) -> None:
+    """Write which machine delivers most, and which what is asked."""
     if report.left_out:
         words = f"{report.left_out} left out by --limit: the answer is of those below"
         page.entry("shown", words)
-    for label, words in (("answer", most_words(report.variants)), ("asked", asked_words(report))):
+    for head, words in (("answer", most_words(report.variants)), ("asks", asked_words(report))):
         if words:
-            page.entry(label, words, label_style="strong", style="strong")
+            page.entry(head, words, label_style="strong", style="strong")
     if report.varied:
         page.entry("varied", ", ".join(report.varied))
     write_rough(page, report.draws)
+
+
+def _write_flows(page: Page, report: CompareReport) -> None:
+    """Write one strand a variant on a common scale with its numbers beside it."""
+    told = ", as measured" if _measured(report) else ""
+    page.heading(f"What each delivers in {FLOW}{told}")
     wanted, line = _wanted(report)
     rows = [
-        StrandRow(_label(row), row.capacity, row.bottleneck, "warning" if row.above_derated else "")
+        StrandRow(label(row), row.capacity, row.bottleneck, "warning" if row.above_derated else "")
         for row in report.variants
     ]
     write_strands(page, rows, wanted=wanted, line=line)
@@ -100,24 +109,20 @@ def _cells(texts: Iterable[str], widths: Iterable[int]) -> str:
 
 def _lead(page: Page, rows: Iterable[Variant], columns: int) -> int:
     """Return the columns before a table: for the names where all fit, else for the numbers."""
-    names = max(cell_width(plain(_label(row))) for row in rows) + 1
+    names = max(cell_width(plain(label(row))) for row in rows) + 1
     return max(names, _NUMBER) if names + columns <= page.look.width else _NUMBER
 
 
 def _named(row: Variant, columns: int) -> str:
-    label = plain(_label(row) if columns > _NUMBER else str(row.number))
-    return label + " " * (columns - cell_width(label))
-
-
-def _label(row: Variant) -> str:
-    return f"{row.number} {row.short or row.name}"
+    shown = plain(label(row) if columns > _NUMBER else str(row.number))
+    return shown + " " * (columns - cell_width(shown))
 
 
 def _write_beside(page: Page, report: CompareReport) -> None:
     """Write how each does beside the first: how sure it is better, where the bottleneck goes."""
     if len(report.variants) < 2:
         return
-    page.heading("Beside the first one, by the number above")
+    page.heading("Against the first one, by the number above")
     first = next((row for row in report.variants if row.number == 1), None)
     heads, widths = zip(*_BESIDE, strict=True)
     if page.look.width < _NUMBER + sum(widths):
@@ -125,7 +130,7 @@ def _write_beside(page: Page, report: CompareReport) -> None:
             page.indented(f"{row.number}: {'; '.join(_beside_words(row, first))}", 1)
     else:
         lead = _lead(page, report.variants, sum(widths))
-        left = {"delivers it": report.asked is None, "narrower": not _measured(report)}
+        left = {"fits": report.asked is None, "narrower": not _measured(report)}
         shown = ["" if left.get(head) else head for head in heads]
         page.row((" " * lead + _cells(shown, widths), ""))
         for row in report.variants:
@@ -136,15 +141,15 @@ def _write_beside(page: Page, report: CompareReport) -> None:
 
 def _beside_legend(report: CompareReport) -> Iterator[str]:
     yield (
-        "better, less: the share of likely machines, each pair alike but for the change, in which "
-        "it delivers more or less than the first."
+        "more, less: how sure it is that it delivers more or less than the first, each pair of "
+        "machines alike but for the change."
     )
     if report.asked is not None:
-        yield "delivers it: the share that delivers what is asked."
+        yield "fits: how sure it is that it delivers what the slicer asks."
     if _measured(report):
         yield (
-            "narrower: the part of the likely band that the weighed test took away; it was weighed "
-            "on the first, of parts that are replaced it tells nothing."
+            "narrower: by how much the weighed test narrows the range; it was weighed on the "
+            "first, so it tells nothing of parts that are replaced."
         )
 
 
@@ -162,15 +167,15 @@ def _beside(row: Variant, first: Variant | None, report: CompareReport) -> _Row:
 
 def _beside_words(row: Variant, first: Variant | None) -> Iterator[str]:
     if row.better_share is not None and row.worse_share is not None:
-        yield f"better in {share(row.better_share)}, less in {share(row.worse_share)}"
+        yield f"more flow in {share(row.better_share)}, less flow in {share(row.worse_share)}"
     if row.delivers_asked is not None:
-        yield f"delivers what is asked in {share(row.delivers_asked)}"
+        yield f"fits, {share(row.delivers_asked)} sure"
     if row.skip is not None:
         yield f"skips at {flow(row.skip.value)} {FLOW}"
     if row.narrower is not None and row.narrower > 0.0:
         yield f"narrower by {share(row.narrower)}"
     if row.bottleneck:
-        yield f"the bottleneck: {moved(row, first)}"
+        yield f"limits first: {moved(row, first)}"
 
 
 def _write_fine(page: Page, rows: Sequence[Variant]) -> None:
@@ -190,8 +195,8 @@ def _write_fine(page: Page, rows: Sequence[Variant]) -> None:
     page.indented(
         "motor: its mass. case: after a long run. current: as the driver applies it; ! is above "
         "the derated current. step: filament per microstep. lag: how far the feed trails at the "
-        "capacity. retract to: filament speed at which the motor is still sure. torque to: "
-        "highest speed at which the torque moves a retract, looked for to 0.9 of the corner speed.",
+        "capacity. trusted, highest: retract speed of the filament that the motor is trusted with, "
+        "and the highest its torque moves, up to 0.9 of the corner speed.",
         1,
     )
 
@@ -220,10 +225,11 @@ def _write_notes(page: Page, report: CompareReport) -> None:
             told.setdefault(note, []).append(str(row.number))
     hot = [str(row.number) for row in report.variants if row.above_derated]
     if hot:
-        told["the current is above what this motor bears for long: set motor.run_current=derated"
-             ] = hot  # fmt: skip
+        told["the current is above what this motor is rated for: set motor.run_current=derated"] = (
+            hot
+        )
     if not told:
         return
-    page.heading("Mind")
+    page.heading("Caution")
     for note, numbers in told.items():
         page.entry(", ".join(numbers) if len(numbers) <= 3 else f"{numbers[0]}, ...", f"{note}.")

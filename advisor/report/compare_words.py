@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from advisor.compare_records import CompareReport, Variant
-from advisor.report.numbers import band, quantity, share
+from advisor.report.numbers import quantity, ranged, share
+from advisor.report.words import limit_words
 
 __all__ = ["asked_words", "listed", "most_words", "moved", "named"]
 
@@ -39,7 +40,9 @@ def most_words(rows: Sequence[Variant]) -> str:
     others = [str(row.number) for row in best if row is not top]
     alike = f"; {listed(others)} as much" if others else ""
     hot = [row for row in rows if row.above_derated]
-    return f"{_start(top, hot)}; the {top.bottleneck} gives out first{alike}{_too_hot(hot, top)}"
+    return (
+        f"{_start(top, hot)}; {limit_words(top.bottleneck)} limits first{alike}{_too_hot(hot, top)}"
+    )
 
 
 def _borne(rows: Sequence[Variant]) -> Sequence[Variant]:
@@ -48,29 +51,29 @@ def _borne(rows: Sequence[Variant]) -> Sequence[Variant]:
 
 
 def _start(top: Variant, hot: Sequence[Variant]) -> str:
-    bears = " at a current its motor bears" if hot and top not in hot else ""
+    bears = " at a current its motor is rated for" if hot and top not in hot else ""
     if top.number == 1:
         return f"nothing delivers more than 1{bears}: {_capacity(top)}"
     start = f"{named(top)} delivers most{bears}: {_capacity(top)}"
     if top.better_share is None or any(row.number == 1 for row in hot):
         return start
-    return f"{start}, more than 1 in {share(top.better_share)} of likely machines"
+    return f"{start}, {share(top.better_share)} sure that it is more than 1"
 
 
 def _too_hot(hot: Sequence[Variant], top: Variant) -> str:
     """Say which machines owe more to a current that their motor does not bear."""
     if top in hot:
-        return "; but its current is above what its motor bears for long"
+        return "; but its current is above what its motor is rated for"
     most = 0.0 if top.capacity is None else top.capacity.value
     more = [str(row.number) for row in hot if row.capacity and row.capacity.value > most]
     if not more:
         return ""
-    owe = "owes" if len(more) == 1 else "owe"
-    return f"; {listed(more)} {owe} more to too much current"
+    verb = "delivers" if len(more) == 1 else "deliver"
+    return f"; {listed(more)} {verb} more, but only by too much current"
 
 
 def _capacity(row: Variant) -> str:
-    return "" if row.capacity is None else band(row.capacity, FLOW)
+    return "" if row.capacity is None else ranged(row.capacity, FLOW)
 
 
 def asked_words(report: CompareReport) -> str:
@@ -92,14 +95,13 @@ def asked_words(report: CompareReport) -> str:
     if part == 0.0:
         return f"{start}: none delivers it"
     best = listed([str(row.number) for one, row in known if one == part])
-    none = "none surely delivers it" if part >= 0.5 else "none is likely to deliver it"
-    return f"{start}: {none}; {best} most often, in {share(part)} of likely machines"
+    none = "none delivers it for sure" if part >= 0.5 else "none should deliver it"
+    return f"{start}: {none}; {best} comes nearest, {share(part)} sure"
 
 
 def moved(row: Variant, first: Variant | None) -> str:
-    """Return where the bottleneck goes beside the first machine."""
+    """Return what limits first, and whether it is what limits the first machine."""
     if row.bottleneck is None or first is None or first.bottleneck is None or row.number == 1:
-        return row.bottleneck or "?"
-    if row.bottleneck == first.bottleneck:
-        return f"stays with the {row.bottleneck}"
-    return f"from {first.bottleneck} to {row.bottleneck}"
+        return limit_words(row.bottleneck)
+    still = limit_words(row.bottleneck) == limit_words(first.bottleneck)
+    return f"still {limit_words(row.bottleneck)}" if still else limit_words(row.bottleneck)

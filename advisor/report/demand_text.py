@@ -7,9 +7,10 @@ from collections.abc import Iterable, Sequence
 
 from advisor.records import DemandReport, DemandRow
 from advisor.report.look import Look
-from advisor.report.numbers import band, figure, flow, quantity, share
+from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
 from advisor.report.page import Page
 from advisor.report.print_words import (
+    NEVER,
     WINDOW_HEADS,
     answer_words,
     place_words,
@@ -25,21 +26,21 @@ FLOW = "mm3/s"
 _MOST_ROWS = 12
 _COLUMNS = (20, 14, 7, 20)  # of the table of limits
 _NARROW = 75  # columns below which the table is told in sentences
-_MOST_FEATURES = 4
+_FEATURES, _PLACES, _REMARKS = 3, 3, 1  # that are told without --full
 _MOST_PLACES = 5
-_MOST_REMARKS = 3
 
 
-def render(report: DemandReport, look: Look | None = None) -> str:
-    """Return the answer as text."""
-    page = Page(look or Look())
+def render(report: DemandReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text; one screen of it without `full`."""
+    page = Page(look or Look(), written=True)
     write_unused(page, report.files)
     _write_answer(page, report)
-    _write_windows(page, report)
-    _write_numbers(page, report)
-    _write_features(page, report.features)
-    _write_worst(page, report)
-    _write_remarks(page, report)
+    _write_numbers(page, report, full=full)
+    _write_windows(page, report, full=full)
+    _write_features(page, report.features, full=full)
+    _write_worst(page, report, full=full)
+    _write_remarks(page, report, full=full)
+    page.entry("", RANGE)
     return page.render()
 
 
@@ -59,45 +60,58 @@ def _write_answer(page: Page, report: DemandReport) -> None:
         page.entry("", sentence)
 
 
-def _write_windows(page: Page, report: DemandReport) -> None:
-    """One line a limit: its window, what is asked over it, what is allowed, the time above."""
-    rows = list(window_rows(report))
+def _write_windows(page: Page, report: DemandReport, *, full: bool) -> None:
+    """One line a limit: its window, what is asked over it, what it can sustain, the time above."""
+    rows = list(window_rows(report, brief=not full))
     if not rows:
         return
-    page.heading(f"Each limit over its own window, in {FLOW} (in brackets: 9 in 10 machines)")
+    page.heading(f"What the print asks, and what each part can sustain, in {FLOW}")
+    never = [row.limit for row in rows if row.above == NEVER and not full]
+    told = [row for row in rows if row.limit not in never]
     if page.look.width < _NARROW:
-        for row in rows:
-            words = f"{row.asked} over {row.window}, allowed {row.allowed}; above it: {row.above}"
-            page.indented(f"{row.limit}: {words}", 1)
-        return
-    for cells in (WINDOW_HEADS, *(dataclasses.astuple(row) for row in rows)):
-        columns = [cell.ljust(width) for cell, width in zip(cells[:-1], _COLUMNS, strict=True)]
-        page.row(("  " + "".join(columns) + cells[-1], ""))
+        for row in told:
+            words = f"asks {row.asked} over {row.window}, can sustain {row.allowed}"
+            page.indented(f"{row.limit}: {words}; above that {row.above}", 1)
+    elif told:
+        for cells in (WINDOW_HEADS, *(dataclasses.astuple(row) for row in told)):
+            columns = [cell.ljust(width) for cell, width in zip(cells[:-1], _COLUMNS, strict=True)]
+            page.row(("  " + "".join(columns) + cells[-1], ""))
+    if never:
+        page.indented(f"never too much for the {', the '.join(never)}", 1)
 
 
-def _write_numbers(page: Page, report: DemandReport) -> None:
-    page.blank()
-    page.entry("peak", f"{flow(report.peak)} {FLOW} in line {report.peak_line}")
-    if report.capacity is not None:
-        page.entry("capacity", band(report.capacity, FLOW))
-        write_weighed(page, report.weighed)
+def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
+    peak = f"{flow(report.peak)} {FLOW} in line {report.peak_line}{_also(report)}"
     if report.cap is not None:
-        page.entry("cap", f"{flow(report.cap)} {FLOW} in the slicer profile{_cap(report)}")
+        peak += f"; the slicer profile caps at {flow(report.cap)}{_cap(report)}"
+    page.entry("peak", peak)
+    if report.capacity is not None:
+        page.entry("capacity", ranged(report.capacity, FLOW))
+        write_weighed(page, report.weighed)
     filament = f"{figure(report.filament / 1e3)} m of filament"
     page.entry("print", f"{report.moves} moves, {clock(report.time)} of motion, {filament}")
-    page.entry("filament", _filament(report))
+    if full:
+        page.entry("filament", _filament(report))
+
+
+def _also(report: DemandReport) -> str:
+    """Name the other lines that ask as much as the first of the worst."""
+    others = [str(row.line) for row in report.worst if row.line != report.peak_line]
+    if report.verdict == "fits-except" or not others:
+        return ""
+    return f"; the next are in lines {', '.join(others[:_PLACES])}"
 
 
 def _cap(report: DemandReport) -> str:
     if report.cap is None or report.peak <= report.cap * 1.02:
         return ""
-    return "; the print exceeds it"
+    return ", the print exceeds it"
 
 
 def _filament(report: DemandReport) -> str:
     speed = quantity(report.extruder_peak_speed, "mm/s")
-    text = f"at most {speed} and {quantity(report.extruder_peak_accel, 'mm/s2')}, pressure "
-    text += "advance included"
+    text = f"at most {speed} and {quantity(report.extruder_peak_accel, 'mm/s2')} with pressure "
+    text += "advance"
     if report.advance_speed_share is not None:
         text += f"; {share(report.advance_speed_share)} of the motor's corner speed"
     return text
@@ -130,14 +144,15 @@ def _joined(group: Sequence[DemandRow]) -> DemandRow:
     )
 
 
-def _write_features(page: Page, features: Iterable[DemandRow]) -> None:
+def _write_features(page: Page, features: Iterable[DemandRow], *, full: bool) -> None:
     rows = sorted(features, key=lambda row: (-(row.sustained or 0.0), -row.peak, row.name))
     if not rows:
         return
     page.heading("By feature, most demanding first")
-    for row in rows[:_MOST_FEATURES]:
+    told = len(rows) if full else _FEATURES
+    for row in rows[:told]:
         page.indented(_row(row), 1)
-    _write_rest(page, len(rows) - _MOST_FEATURES)
+    _write_rest(page, len(rows) - told)
 
 
 def _row(row: DemandRow) -> str:
@@ -146,34 +161,36 @@ def _row(row: DemandRow) -> str:
         sustained = f"{flow(min(row.sustained, row.peak))} {FLOW}"
     text = f"{row.name}: {sustained}, peak {flow(row.peak)}; {clock(row.time)}"
     if row.above_time:
-        text += f"; above capacity {share(row.above_time)} of its time"
+        text += f"; {share(row.above_time)} of it above the capacity"
     return text
 
 
-def _write_worst(page: Page, report: DemandReport) -> None:
+def _write_worst(page: Page, report: DemandReport, *, full: bool) -> None:
     """The places above a limit where they are few, else where the flow is largest."""
+    most = _MOST_PLACES if full else _PLACES
     if report.verdict == "fits-except":
         page.heading("Where it asks too much")
-        for place in report.places[:_MOST_PLACES]:
+        for place in report.places[:most]:
             page.indented(f"line {place.line}: {place_words(place)}", 1)
-        _write_rest(page, report.place_count - _MOST_PLACES)
-    elif report.worst:
+        _write_rest(page, report.place_count - len(report.places[:most]))
+    elif report.worst and full:
         page.heading("Where it asks the most")
-        for row in report.worst[:_MOST_PLACES]:
+        for row in report.worst[:most]:
             height = "" if row.height is None else f", height {figure(row.height)} mm"
             feature = f", {row.feature.replace('-', ' ')}" if row.feature else ""
             page.indented(f"line {row.line}: {flow(row.flow)} {FLOW}{height}{feature}", 1)
 
 
-def _write_remarks(page: Page, report: DemandReport) -> None:
+def _write_remarks(page: Page, report: DemandReport, *, full: bool) -> None:
     if not report.remarks:
         return
-    page.heading("Read with reserve")
-    for sentence in report.remarks[:_MOST_REMARKS]:
-        page.indented(sentence, 1)
-    _write_rest(page, len(report.remarks) - _MOST_REMARKS)
+    page.blank()
+    told = len(report.remarks) if full else _REMARKS
+    for sentence in report.remarks[:told]:
+        page.entry("caveat", sentence)
+    _write_rest(page, len(report.remarks) - told)
 
 
 def _write_rest(page: Page, rest: int) -> None:
     if rest > 0:
-        page.indented(f"and {rest} more (--format json has them)", 1)
+        page.indented(f"and {rest} more (--full)", 1)

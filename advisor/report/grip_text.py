@@ -9,48 +9,73 @@ from advisor.model import Band
 from advisor.report.bar import Scale, axis, scale_for, strand
 from advisor.report.grip_words import answer, likely, own_row, percent, remarks, verdict
 from advisor.report.look import Look
-from advisor.report.numbers import band, figure, quantity
+from advisor.report.numbers import RANGE, figure, quantity, ranged
 from advisor.report.page import Page
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
+from advisor.report.words import material_words
 
 __all__ = ["render"]
 
 _MATERIAL, _SHARE, _LIKELY, _VERDICT = 12, 6, 15, 8
+_TRUST = (
+    "the range more than the typical figure; a pull with a spring scale (drive.measured_force in "
+    "the sheet) or a weighed test settles it"
+)
+_COMMON = 3  # filaments that are told beside the machine's own and the softest
 _NARROWEST = 13  # cells of a strand
 _LEGEND = 64  # columns that the legend takes on one line
 _WIDE = 80  # columns from which the legend stands below the strands
 _TOP = 1.5  # of the scale: half as much again as the filament bears
 
 
-def render(report: GripReport, look: Look | None = None) -> str:
-    """Return the answer as text."""
-    page = Page(look or Look())
+def render(report: GripReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text; every filament in every usual size of gears with `full`."""
+    page = Page(look or Look(), written=True)
     write_unused(page, report.files)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
     if report.rows:
-        _write_answer(page, report)
-        _write_materials(page, report)
-        _write_gears(page, report)
-        _write_ends(page, report)
+        _write_answer(page, report, full=full)
+        if full:
+            _write_materials(page, report)
+            _write_gears(page, report, _materials(report.rows), _sizes(report))
+            _write_ends(page, report)
+        else:
+            _write_short(page, report)
     return page.render()
 
 
-def _write_answer(page: Page, report: GripReport) -> None:
+def _write_short(page: Page, report: GripReport) -> None:
+    """The filaments and gears that matter first, then how far to trust it."""
+    shown, sizes = _few_materials(report), _near(_sizes(report), report)
+    _write_gears(page, report, shown, sizes)
+    for sentence in remarks(report, shown):
+        page.indented(sentence, 1)
+    page.blank()
+    page.entry("trust", _TRUST)
+    for sentence in report.cautions:
+        page.entry("caution", sentence)
+    page.entry("", f"{RANGE} --full: all filaments and gears.")
+
+
+def _write_answer(page: Page, report: GripReport, *, full: bool) -> None:
     words, holds = answer(report)
     own = own_row(report)
     page.entry("answer", words, label_style="strong", style="strong" if holds else "warning")
-    page.entry("likely", likely(own))
-    page.entry("flow", report.flow_is)
+    page.entry("how sure", likely(own))
+    if full:
+        page.entry("flow", report.flow_is)
     teeth = "" if own.teeth_engaged is None else f", {figure(own.teeth_engaged.value, 2)} teeth"
-    push = band(report.push, "N") if report.push else "?"
-    page.entry(
-        "push",
-        f"{push} through {_count(own)} of {quantity(own.gear_diameter, 'mm')}: the bite is "
-        f"{band(own.engaged_area, 'mm2')}{teeth} in each; {band(own.pressure, 'MPa')} there, "
-        f"against a yield strength of {quantity(own.yield_strength.value, 'MPa')}",
-    )
+    push = ranged(report.push, "N") if report.push else "?"
+    text = f"{push} through {_count(own)} of {quantity(own.gear_diameter, 'mm')}"
+    if full:
+        text += (
+            f": the bite is {ranged(own.engaged_area, 'mm2')}{teeth} in each; "
+            f"{ranged(own.pressure, 'MPa')} there, against a yield strength of "
+            f"{quantity(own.yield_strength.value, 'MPa')}"
+        )
+    page.entry("push", text)
     write_weighed(page, report.weighed)
 
 
@@ -66,7 +91,9 @@ def _write_materials(page: Page, report: GripReport) -> None:
     cells = page.look.width - _MATERIAL - _SHARE - _LIKELY - _VERDICT - 1
     if not page.look.bars or cells < _NARROWEST:
         for row in rows:
-            page.indented(f"{row.material}: {percent(row.share)}, {verdict(row, usable)}", 1)
+            page.indented(
+                f"{material_words(row.material)}: {percent(row.share)}, {verdict(row, usable)}", 1
+            )
         return
     plain = scale_for(flows=[100.0 * _TOP / 1.1], asked=None, cells=cells, drawn=page.look.drawn)
     scale = Scale(100.0 * _TOP, cells, 100.0 * usable, plain.drawn)
@@ -75,7 +102,7 @@ def _write_materials(page: Page, report: GripReport) -> None:
     for row in rows:
         _write_material(page, row, scale, usable)
     sure, likely, line = "\u2550\u2500\u2502" if page.look.drawn else "=-|"
-    legend = f"{sure} low end  {likely} likely  o nominal", f"{line} delivery falls  100 %: ground"
+    legend = f"{sure} low end  {likely} range  o typical", f"{line} slips above  100 %: grinds"
     if page.look.width >= _WIDE:
         page.row((" " * _MATERIAL + "  ".join(legend), ""))
     else:
@@ -86,9 +113,9 @@ def _write_materials(page: Page, report: GripReport) -> None:
 def _write_material(page: Page, row: GripRow, scale: Scale, usable: float) -> None:
     part = row.share
     shown = Band(*(round(100 * x, 6) for x in (part.value, part.low, part.high)))
-    likely = f"  {_figure(shown.low)} to {_figure(shown.high)}"
+    likely = f"  ({_figure(shown.low)}-{_figure(shown.high)})"
     text = (
-        row.material.ljust(_MATERIAL)
+        material_words(row.material).ljust(_MATERIAL)
         + f"{_figure(shown.value)} %".rjust(_SHARE)
         + likely.ljust(_LIKELY)
         + verdict(row, usable).ljust(_VERDICT)
@@ -104,26 +131,53 @@ def _own_gears(report: GripReport) -> str:
     return own_row(report).gears
 
 
-def _write_gears(page: Page, report: GripReport) -> None:
-    """Write a table of materials against the usual sizes of gears, small ones first."""
-    sizes = sorted({(r.gear_diameter, r.driven_gears.value, r.gears) for r in report.rows})
+_Size = tuple[float, float, str]
+
+
+def _sizes(report: GripReport) -> list[_Size]:
+    """Return the gears that there are rows of, small ones first."""
+    return sorted({(r.gear_diameter, r.driven_gears.value, r.gears) for r in report.rows})
+
+
+def _near(sizes: Sequence[_Size], report: GripReport) -> list[_Size]:
+    """Return the machine's own gears and the next sizes, smaller and larger."""
+    at = next(i for i, size in enumerate(sizes) if size[2] == _own_gears(report))
+    return list(sizes[max(0, min(at - 1, len(sizes) - 3)) :][:3])
+
+
+def _few_materials(report: GripReport) -> list[str]:
+    """Return the machine's filament, the softest, and the most used of the others."""
+    from advisor.catalog import load_catalog
+
+    there, known = _materials(report.rows), list(load_catalog().materials)
+    if len(there) < len(known):  # they were named on the command line
+        return there
+    first = list(dict.fromkeys((own_row(report).material, there[0])))
+    return [*first, *[name for name in known if name not in first][:_COMMON]]
+
+
+def _write_gears(
+    page: Page, report: GripReport, materials: Sequence[str], sizes: Sequence[_Size]
+) -> None:
+    """Write a table of materials against sizes of gears, small ones first."""
     own = _own_gears(report)
     table = [
         ["", *(_size(diameter, driven) for diameter, driven, _ in sizes)],
         ["", *("this machine" if name == own else name for _, _, name in sizes)],
     ]
-    for material in _materials(report.rows):
+    for material in materials:
         cells = [_cell(_find(report.rows, material, size), report) for size in sizes]
-        table.append([material, *cells])
-    page.heading("The same push in other gears")
+        table.append([material_words(material), *cells])
+    page.heading("Share of the grip in use, by filament and gears, at the same flow")
     widths = [max(map(len, column)) for column in zip(*table, strict=True)]
     blanks = min((page.look.width - sum(widths)) // len(sizes), 2)
     if blanks < 1:
         _write_in_words(page, table)
-        return
-    for head, *cells in table:
-        right = "".join(x.rjust(n + blanks) for x, n in zip(cells, widths[1:], strict=True))
-        page.row((head.ljust(widths[0]) + right, ""))
+    else:
+        for head, *cells in table:
+            right = "".join(x.rjust(n + blanks) for x, n in zip(cells, widths[1:], strict=True))
+            page.row((head.ljust(widths[0]) + right, ""))
+    page.indented("close: close to slipping. grinds: the teeth cut the filament.", 1)
 
 
 def _write_in_words(page: Page, table: Sequence[Sequence[str]]) -> None:
@@ -155,6 +209,7 @@ def _cell(row: GripRow | None, report: GripReport) -> str:
 def _write_ends(page: Page, report: GripReport) -> None:
     for sentence in remarks(report):
         page.indented(sentence, 1)
+    page.indented(RANGE, 1)
     page.heading("How far to trust it")
     page.indented(
         "The grip is a shear estimate: no published force of today's small twin gears is known. "
@@ -165,6 +220,6 @@ def _write_ends(page: Page, report: GripReport) -> None:
     )
     if report.assumed:
         page.indented(f"Assumed: {', '.join(report.assumed)}.", 1)
-    page.heading("Mind")
+    page.heading("Caution")
     for sentence in report.cautions:
         page.indented(sentence, 1)

@@ -9,7 +9,10 @@ import math
 
 from advisor.model import Band
 
-__all__ = ["band", "figure", "flow", "quantity", "share", "times", "unit_words", "wide"]
+__all__ = ["RANGE", "band", "figure", "flow", "quantity", "ranged", "share", "times", "unit_words",
+           "wide"]  # fmt: skip
+
+RANGE = "In brackets: the range for 9 in 10 machines like this one."
 
 _FAR = 3.0  # a ratio beyond this is no figure anybody could use
 _WIDE = 0.1  # relative width of a band from which a third digit would pretend
@@ -78,6 +81,21 @@ def band(estimate: Band, unit: str) -> str:
         return value if ends[0] == ends[1] else f"{value} ({ends[0]} to {ends[1]})"
     ends = (figure(estimate.low, 2), figure(estimate.high, 2))
     return f"{quantity(estimate.value, unit, 2)} ({ends[0]} to {ends[1]})"
+
+
+def ranged(estimate: Band, unit: str, digits: int = 3) -> str:
+    """Return ``9.7 (6.1-14) mm3/s``, or the value alone where there is no spread.
+
+    >>> ranged(Band(9.681, 6.1, 14.02), "mm3/s"), ranged(Band(0.4, 0.4, 0.4), "A rms")
+    ('9.7 (6.1-14) mm3/s', '0.4 A RMS')
+    """
+    digits = min(digits, 2) if wide(estimate) else digits
+    low, high = figure(estimate.low, digits), figure(estimate.high, digits)
+    if low == high:
+        return quantity(estimate.value, unit, digits)
+    to = " to " if estimate.low < 0.0 else "-"
+    ends = f"{low}{to}{high}" if math.isfinite(estimate.high) else f"{low} and up"
+    return f"{figure(estimate.value, digits)} ({ends}){unit_words(unit)}"
 
 
 def share(part: float) -> str:

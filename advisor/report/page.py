@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from advisor.report.clean import cell_width, plain
 from advisor.report.look import Look
+from advisor.report.typeset import typeset
 
 __all__ = ["LABEL", "Page", "Piece", "wrapped"]
 
@@ -38,10 +39,17 @@ class Page:
     ----------
     look : Look
         Width, drawing and colour.
+    written : bool
+        Whether units are written as people write them, where the stream can show it.
     """
 
     look: Look
     lines: list[list[Piece]] = field(default_factory=list)
+    written: bool = False
+
+    def text(self, words: str) -> str:
+        """Return words as the page shows them."""
+        return plain(typeset(words, drawn=self.look.drawn) if self.written else words)
 
     def blank(self) -> None:
         """Add an empty line, unless there is one or the page is empty."""
@@ -50,17 +58,17 @@ class Page:
 
     def row(self, *pieces: Piece) -> None:
         """Add one line as it is, without wrapping."""
-        self.lines.append([(plain(text), style) for text, style in pieces if text])
+        self.lines.append([(self.text(text), style) for text, style in pieces if text])
 
     def heading(self, text: str) -> None:
         """Add a blank line and a heading."""
         self.blank()
-        for line in wrapped(plain(text), self.look.width):
+        for line in wrapped(self.text(text), self.look.width):
             self.row((line, "heading"))
 
     def entry(self, label: str, text: str, *, label_style: str = "", style: str = "") -> None:
         """Add a label and its words, wrapped beside it."""
-        indent, label, text = LABEL, plain(label), plain(text)
+        indent, label, text = LABEL, self.text(label), self.text(text)
         if cell_width(label) >= indent:
             self.row((label, label_style))
             label = ""
@@ -73,7 +81,7 @@ class Page:
         """Add wrapped text, two blanks in per depth, its further lines four more."""
         first, further = "  " * depth, "  " * depth + "    "
         width = self.look.width - len(further)
-        for number, line in enumerate(wrapped(plain(text), max(width, MOST_NARROW))):
+        for number, line in enumerate(wrapped(self.text(text), max(width, MOST_NARROW))):
             self.row((first if number == 0 else further, ""), (line, style))
 
     def render(self) -> str:

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator
 
 from advisor.frozen import frozen
 from advisor.records import DemandReport, ExcessPlace, RefusedMoves, WindowRow
-from advisor.report.numbers import figure, flow, quantity, share
+from advisor.report.numbers import figure, flow, quantity, ranged, share
 
 __all__ = [
+    "NEVER",
     "WINDOW_HEADS",
     "WindowWords",
     "answer_words",
@@ -20,7 +21,7 @@ __all__ = [
 
 FLOW = "mm3/s"
 _NAMES = {
-    "torque": "motor, with margin",
+    "torque": "motor with margin",
     "skip": "motor skips",
     "grip": "grip",
     "slip": "filament slips",
@@ -29,7 +30,8 @@ _NAMES = {
     "heater": "heater",
 }
 _LOSING = ("skip", "slip")
-WINDOW_HEADS = ("limit", "mean over", "asked", "allowed", "above it")
+NEVER = "never"
+WINDOW_HEADS = ("limit", "mean over", "asks", "can sustain", "above that")
 
 
 @frozen
@@ -54,8 +56,7 @@ def answer_words(report: DemandReport) -> tuple[str, str]:
         part = f"{small_share(report.above_any)} of the extruding time"
         return f"it fits except at {_places(report.place_count)} ({part}){cap}", "warning"
     if report.sure:
-        words = f"it fits, but not surely: too much in {share(report.sure)} of likely machines"
-        return words, "strong"
+        return f"it fits, but only {share(1.0 - report.sure)} sure", "strong"
     return "it fits", "strong"
 
 
@@ -93,17 +94,21 @@ def small_share(part: float) -> str:
     return f"{figure(100.0 * part, 1)} %" if part >= 1e-5 else "under 0.001 %"
 
 
-def window_rows(report: DemandReport) -> Iterator[WindowWords]:
-    """Yield the limits in words; skip and slip only where the print is above them."""
-    for row in report.windows:
-        if row.limit in _LOSING and not row.share_above:
+def window_rows(report: DemandReport, *, brief: bool = False) -> Iterator[WindowWords]:
+    """Yield the limits in words; skip and slip only where the print is above them.
+
+    `brief`: the lowest limit first, and neither skip nor slip, which lie above motor and grip.
+    """
+    rows = sorted(report.windows, key=lambda row: row.allowed.value) if brief else report.windows
+    for row in rows:
+        if row.limit in _LOSING and (brief or not row.share_above):
             continue
         yield WindowWords(
             limit=_NAMES[row.limit],
             window=_window(row),
             asked="too short" if row.asked is None else flow(row.asked),
             allowed=_allowed(row),
-            above=small_share(row.share_above) if row.share_above else "never",
+            above=small_share(row.share_above) if row.share_above else NEVER,
         )
 
 
@@ -116,15 +121,14 @@ def _window(row: WindowRow) -> str:
 
 
 def _allowed(row: WindowRow) -> str:
-    low, high = row.allowed.low, row.allowed.high
-    if high - low < 0.02 * row.allowed.value:
+    if row.allowed.high - row.allowed.low < 0.02 * row.allowed.value:
         return flow(row.allowed.value)
-    return f"{flow(row.allowed.value)} ({figure(low, 2)} to {figure(high, 2)})"
+    return f"{flow(row.allowed.value)} {ranged(row.allowed, '').partition(' ')[2]}".rstrip()
 
 
 def place_words(place: ExcessPlace) -> str:
     """Return what a place asks, and of which limit."""
     height = "" if place.height is None else f", height {figure(place.height)} mm"
     feature = f", {place.feature.replace('-', ' ')}" if place.feature else ""
-    what = f"{flow(place.asked)} {FLOW}, {_NAMES[place.limit]} allows {flow(place.allowed)}"
+    what = f"{flow(place.asked)} {FLOW}, {_NAMES[place.limit]} at {flow(place.allowed)}"
     return f"{what}{height}{feature}"

@@ -1,4 +1,4 @@
-"""Draws machines one below the other: name, flow, band, what gives out, and a strand each.
+"""Draws machines one below the other: name, flow, band, what limits first, and a strand each.
 
 All strands have one scale; a line crosses them at a wanted flow. A page without bars, or one too
 narrow for them, gets the same numbers without the strands; it decides nothing.
@@ -12,13 +12,14 @@ from advisor.frozen import frozen
 from advisor.model import Band
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
 from advisor.report.clean import cell_width, plain
-from advisor.report.numbers import band, figure, flow
+from advisor.report.numbers import figure, flow, ranged
 from advisor.report.page import LABEL, Page, wrapped
+from advisor.report.words import limit_words
 
 __all__ = ["FLOW", "StrandRow", "write_strands"]
 
 FLOW = "mm3/s"
-_FLOW_COLUMN, _LIKELY_COLUMN, _STAGE_COLUMN = 6, 13, 10
+_FLOW_COLUMN, _LIKELY_COLUMN, _STAGE_COLUMN = 6, 13, 16
 _NUMBERS = _FLOW_COLUMN + _LIKELY_COLUMN + _STAGE_COLUMN
 _LEAST_NAME, _MOST_NAME, _FEWEST_CELLS, _FAIR_CELLS = 14, 44, 12, 20
 _INDENT = 4
@@ -26,7 +27,7 @@ _INDENT = 4
 
 @frozen
 class StrandRow:
-    """One machine: its name, its capacity in mm3/s, what gives out first, how it is written."""
+    """One machine: its name, its capacity in mm3/s, what limits first, how it is written."""
 
     name: str
     flow: Band | None
@@ -57,13 +58,13 @@ def write_strands(
         return
     cells = page.look.width - name - _NUMBERS - 1
     scale = _scale(page, rows, wanted, cells) if page.look.bars else None
-    head = "flow".rjust(_FLOW_COLUMN) + "  likely".ljust(_LIKELY_COLUMN) + "gives out"
+    head = "flow".rjust(_FLOW_COLUMN) + "  range".ljust(_LIKELY_COLUMN) + "limits"
     drawn = "" if scale is None else axis(scale)
     page.row((" " * name + head.ljust(_NUMBERS) + drawn, ""))
     for row in rows:
         _write_row(page, row, name, "" if scale is None else strand(scale, row.flow))
     if scale is not None:
-        words = legend(scale, line=line)
+        words = legend(scale, line=line, plain=True)
         page.row((" " * (LABEL if LABEL + len(words) <= page.look.width else 0) + words, ""))
 
 
@@ -86,17 +87,17 @@ def _scale(page: Page, rows: Sequence[StrandRow], wanted: float | None, cells: i
 def _in_words(row: StrandRow) -> str:
     if row.flow is None:
         return "not known"
-    return f"{band(row.flow, FLOW)}; the {row.stage} gives out first"
+    return f"{ranged(row.flow, FLOW)}; {limit_words(row.stage)} limits first"
 
 
 def _numbers(row: StrandRow) -> str:
     if row.flow is None:
         return "?".rjust(_FLOW_COLUMN) + "  not known".ljust(_LIKELY_COLUMN + _STAGE_COLUMN)
-    likely = f"  {figure(row.flow.low, 2)} to {figure(row.flow.high, 2)}"
+    likely = f"  {figure(row.flow.low, 2)}-{figure(row.flow.high, 2)}"
     return (
         flow(row.flow.value).rjust(_FLOW_COLUMN)
         + likely.ljust(_LIKELY_COLUMN)
-        + (row.stage or "").ljust(_STAGE_COLUMN)
+        + limit_words(row.stage).ljust(_STAGE_COLUMN)
     )
 
 

@@ -6,74 +6,88 @@ from collections.abc import Iterable, Sequence
 
 from advisor.curve_records import MotorRow, OperatingPoint, TorqueReport
 from advisor.report.look import Look
-from advisor.report.numbers import band, figure, quantity, share
+from advisor.report.numbers import RANGE, figure, quantity, ranged, share
 from advisor.report.page import Page
 from advisor.report.torque_picture import LETTERS, write_picture
-from advisor.report.torque_words import TORQUE, answer, at_speed, cell, need_words, verdict
+from advisor.report.torque_words import (
+    TORQUE,
+    answer,
+    at_speed,
+    cell,
+    need_words,
+    trusted,
+    verdict,
+)
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 
 __all__ = ["answer", "at_speed", "need_words", "render", "verdict"]
 
+_CAUTIONS = 2  # that are told without --full
 _NAME = 30  # columns of a point's letter and name
-_HEADS = ("turns/s", "mm/s", "needs", "usable", "skips", "left", "short")
+_HEADS = ("turns/s", "mm/s", "needs", "usable", "skips", "left", "sure")
 _WIDTHS = (8, 7, 7, 8, 7, 7, 6)
 _MOTOR_WIDTHS = (5, 7, 7)  # mass, current, torque; then one for each voltage
 _MOTOR_NAME, _VERDICT = 25, 12
 _REWOUND = (
     "Wound for twice the rated current a motor has a quarter of the inductance and half the turns, "
     "and the limit falls to no less than half: that is how a motor is made for higher speeds. The "
-    "driver must bear that current."
+    "driver must be rated for that current."
 )
 
 
-def render(report: TorqueReport, look: Look | None = None) -> str:
-    """Return the answer as text."""
-    page = Page(look or Look())
+def render(report: TorqueReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text; curve, needs of a motor and limits of the extruder with `full`."""
+    page = Page(look or Look(), written=True)
     write_unused(page, report.files)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
     if report.speeds:
-        _write_answer(page, report)
-        write_picture(page, report)
+        _write_answer(page, report, full=full)
+        if full:
+            write_picture(page, report)
     if report.points:
-        _write_points(page, report.points)
-    _write_needs(page, report)
-    _write_motors(page, report.motors)
-    if report.assumed:
+        _write_points(page, report.points, full=full)
+    if full:
+        _write_needs(page, report)
+    _write_motors(page, report.motors, full=full)
+    if full and report.assumed:
         page.heading("Assumed, because nothing states it")
         page.entry("", ", ".join(report.assumed) + ".")
     if report.speeds:
-        page.heading("Mind")
-        for sentence in report.cautions:
+        page.heading("Caution")
+        for sentence in report.cautions if full else report.cautions[:_CAUTIONS]:
             page.indented(sentence, 1)
+        page.indented(RANGE if full else "--full: the curve, what a motor must have.", 1)
     return page.render()
 
 
-def _write_answer(page: Page, report: TorqueReport) -> None:
+def _write_answer(page: Page, report: TorqueReport, *, full: bool) -> None:
     words, enough = answer(report)
     page.entry("answer", words, label_style="strong", style="strong" if enough else "error")
     speed = at_speed(report)
-    if speed is not None:
+    if speed is not None and (full or not trusted(report)):
         page.entry("at speed", speed, label_style="strong")
     write_weighed(page, report.weighed)
 
 
-def _write_points(page: Page, points: Iterable[OperatingPoint]) -> None:
+def _write_points(page: Page, points: Iterable[OperatingPoint], *, full: bool) -> None:
     rows = list(zip(LETTERS, points, strict=False))
-    page.heading(f"What is asked of the motor, torque in {TORQUE}")
+    counted = [(letter, point) for letter, point in rows if point.asked]
+    rows = rows if full or not counted else counted
+    page.heading(f"What the motor must do, torque in {TORQUE}")
     if page.look.width < _NAME + sum(_WIDTHS):
         for letter, point in rows:
-            page.indented(f"{letter} {_in_words(point)}", 1)
+            page.indented(f"{letter} {_in_words(point)}" if full else _in_words(point), 1)
     else:
         page.row((" " * _NAME + _cells(_HEADS), ""))
         for letter, point in rows:
-            name = f"{letter} {point.title}"
+            name = f"{letter} {point.title}" if full else point.title
             page.row((name.ljust(_NAME) + _cells(_figures(point)), ""))
         page.indented(
-            "needs: to push and to speed up. usable: what may be planned with. skips: where steps "
-            "are lost. left: of the torque at standstill. short: likely machines in which the "
-            "usable torque is too little.",
+            "needs: to push and to speed up. usable: what may be planned with. skips: the motor "
+            "skips above that. left: of the torque at standstill. sure: that the usable torque is "
+            "enough.",
             1,
         )
     spared = [letter for letter, point in rows if not point.asked]
@@ -94,7 +108,7 @@ def _figures(point: OperatingPoint) -> tuple[str, ...]:
         cell(point.usable.value),
         cell(point.skip.value),
         share(min(point.left.value, 1.0)),
-        share(point.too_much),
+        share(1.0 - point.too_much),
     )
 
 
@@ -102,9 +116,9 @@ def _in_words(point: OperatingPoint) -> str:
     return (
         f"{point.title}: {figure(point.motor_speed.value, 2)} turns/s, "
         f"{figure(point.filament_speed.value)} mm/s, needs "
-        f"{band(point.needed, TORQUE)} of {band(point.usable, TORQUE)} usable; skips at "
-        f"{quantity(point.skip.value, TORQUE, 2)}; {share(min(point.left.value, 1.0))} left; too "
-        f"little in {share(point.too_much)} of likely machines"
+        f"{ranged(point.needed, TORQUE)} of {ranged(point.usable, TORQUE)} usable; skips at "
+        f"{quantity(point.skip.value, TORQUE, 2)}; {share(min(point.left.value, 1.0))} left; "
+        f"{share(1.0 - point.too_much)} sure that it is enough"
     )
 
 
@@ -130,13 +144,13 @@ def _write_needs(page: Page, report: TorqueReport) -> None:
         page.indented(sentence, 1)
 
 
-def _write_motors(page: Page, rows: Sequence[MotorRow]) -> None:
+def _write_motors(page: Page, rows: Sequence[MotorRow], *, full: bool) -> None:
     by_motor: dict[str, list[MotorRow]] = {}
     for row in rows:
         by_motor.setdefault(row.motor, []).append(row)
     if not by_motor:
         return
-    page.heading("Which motor classes serve, each at the current it bears")
+    page.heading("Which motor would do, each at the current it is rated for")
     volts = [quantity(row.voltage, "V") for row in next(iter(by_motor.values()))]
     head = _motor_cells("", "g", "A RMS", "torque", *volts)
     if page.look.width < len(head):
@@ -148,8 +162,8 @@ def _write_motors(page: Page, rows: Sequence[MotorRow]) -> None:
             cells = (*_motor_figures(entries[-1]), *map(verdict, entries))
             page.row((_motor_cells(_motor(entries[0]), *cells), ""))
         page.indented(
-            "torque: usable over needed, at the highest voltage. The share is that of likely "
-            "machines in which it serves; of those that do not, what they lack.",
+            "torque: usable over needed, at the highest voltage. yes: how sure. no: what it is too "
+            "weak in.",
             1,
         )
     for motor, why in {(row.motor, row.why_none): None for row in rows if row.why_none}:

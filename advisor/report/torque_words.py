@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from advisor.curve_records import LEVEL, MotorNeed, MotorRow, OperatingPoint, TorqueReport
-from advisor.report.numbers import band, figure, quantity, share, times
+from advisor.report.numbers import figure, quantity, ranged, share, times
 
-__all__ = ["TORQUE", "answer", "at_speed", "cell", "need_words", "verdict"]
+__all__ = ["TORQUE", "answer", "at_speed", "cell", "need_words", "trusted", "verdict"]
 
 TORQUE = "mN m"
 _LEAST, _MOST = 0.01, 99999.0  # that a column holds
@@ -39,27 +39,27 @@ def answer(report: TorqueReport) -> tuple[str, bool]:
     if not any(point.name == "asked" for point in told):
         what = "the capacity, and for what the config sets" if len(told) > 1 else "the capacity"
     words = (
-        f"the usable torque is enough for {what}; the {tight.title} takes the largest share of it, "
+        f"the torque is enough for {what}; the {tight.title} takes the most of it, "
         f"{_percent(_use(tight))}"
     )
     doubtful = [point for point in _reached(report) if _beyond(point, report)]
     if doubtful:
         fast = max(doubtful, key=lambda point: point.motor_speed.value)
         speed = "that speed" if fast is tight else f"the speed of the {fast.title}"
-        words += f"; but do not count on it at {speed}"
+        words += f"; but do not rely on it at {speed}"
     return words, True
 
 
 def _too_much(worst: OperatingPoint) -> str:
     lost = worst.needed.value > worst.skip.value * LEVEL
-    what = "steps are lost in" if lost else "the margin is used up in"
+    what = "the motor skips in" if lost else "the margin is used up in"
     usable = quantity(worst.usable.value, TORQUE, 2)
     much = times(_use(worst), f"the usable {usable}")
     if _use(worst) > _NO_FIGURE:
         much = f"and the usable torque is {usable}"
     return (
         f"{what} the {worst.title}: it needs {quantity(worst.needed.value, TORQUE, 2)}, {much} "
-        f"(in {share(worst.too_much)} of likely machines too much)"
+        f"({share(worst.too_much)} sure)"
     )
 
 
@@ -91,9 +91,18 @@ def at_speed(report: TorqueReport) -> str | None:
     speed = _turns(fastest.motor_speed.value, report, " of filament")
     return (
         f"{share(min(fastest.left.value, 1.0))} of the standstill torque is left in the "
-        f"{fastest.title}, at {speed}. It begins "
-        f"to fall at the corner speed, {_turns(corner, report)}. {_trust(fastest, corner, report)}"
+        f"{fastest.title}, at {speed}. It falls "
+        f"above the corner speed, {_turns(corner, report)}. {_trust(fastest, corner, report)}"
     )
+
+
+def trusted(report: TorqueReport) -> bool:
+    """Whether the fastest point lies where the figures are trusted."""
+    points = _reached(report)
+    if not points or report.corner_speed is None:
+        return True
+    fastest = max(points, key=lambda point: point.motor_speed.value)
+    return fastest.speed_share.value <= (report.trusted_share or 1.0)
 
 
 def _turns(speed: float, report: TorqueReport, of: str = "") -> str:
@@ -110,9 +119,9 @@ def _trust(fastest: OperatingPoint, corner: float, report: TorqueReport) -> str:
     upto = f"{figure(trusted)} of that, {_turns(trusted * corner, report)}"
     part = fastest.speed_share.value
     if part <= trusted:
-        return f"The figure is trusted up to {upto}"
+        return f"Trust the figure up to {upto}"
     much = times(part, "the corner speed")
-    here = f"Only up to {upto}, is the figure trusted; this is {much}"
+    here = f"Trust the figure up to {upto}; this is {much}"
     if _beyond(fastest, report):
         return f"{here}, where steps can be lost however much torque is left"
     return f"{here}, where resonance can cost steps"
@@ -123,8 +132,8 @@ def need_words(need: MotorNeed) -> str:
     if need.holding_torque is None or need.inductance is None:
         return f"none: {need.why_none}"
     return (
-        f"holding torque {band(need.holding_torque, TORQUE)} or more; inductance "
-        f"{band(need.inductance, 'mH')} or less"
+        f"holding torque {ranged(need.holding_torque, TORQUE)} or more; inductance "
+        f"{ranged(need.inductance, 'mH')} or less"
     )
 
 

@@ -20,11 +20,11 @@ def ruler_words(test: Evaluation) -> str:
     assert hand is not None
     assert hand.calibration is not None
     share, off = 100 * hand.calibration.value, 100 * hand.calibration_expanded
-    text = f"{share:.1f} % of what was commanded went in by ruler, +- {figure(off, 2)} % (95 %)"
+    text = f"{share:.1f} +- {figure(off, 2)} % (95 %) of what was commanded went in by ruler"
     meant = trade(test.rotation_meant, "mm")
     if test.rotation_distance is None or meant is None:
         return f"{text}: the rotation distance is right as far as a ruler can tell"
-    would = f"{meant.value:.3f} mm ({meant.low:.2f} to {meant.high:.2f})"
+    would = f"{meant.value:.3f} ({meant.low:.2f}-{meant.high:.2f}) mm"
     return f"{text}: a rotation distance of {would} would set that right"
 
 
@@ -37,8 +37,7 @@ def fed_words(test: Evaluation) -> str:
     if fed is None:
         return ""
     return (
-        f" commanded, {flow(fed.value)} ({figure(fed.low)} to {figure(fed.high)}) of filament by "
-        "ruler"
+        f" commanded, {flow(fed.value)} ({figure(fed.low)}-{figure(fed.high)}) of filament by ruler"
     )
 
 
@@ -56,8 +55,8 @@ def hand_words(test: Evaluation) -> Iterator[tuple[str, str]]:
         yield (
             "bite",
             (
-                f"the teeth mark the filament {depth.value:.2f} mm deep ({depth.low:.2f} to "
-                f"{depth.high:.2f}): that is drive.bite_depth, where the sheet states none"
+                f"the teeth sink {depth.value:.2f} ({depth.low:.2f}-{depth.high:.2f}) mm into the "
+                "filament: that is drive.bite_depth, where the sheet states none"
             ),
         )
 
@@ -74,8 +73,8 @@ def _weight(hand: ByHand) -> str:
 
 _AGAINST = {
     "ruler": ("less filament went in than in the slow run, by ruler", "by ruler"),
-    "marks": ("closer together stand the tooth marks than in the slow run", "by the tooth marks"),
-    "gear": ("closer together stand the tooth marks than the gear's teeth", "by the tooth marks"),
+    "marks": ("closer tooth marks than in the slow run", "by the tooth marks"),
+    "gear": ("closer tooth marks than the gear's teeth", "by the tooth marks"),
 }
 
 

@@ -25,7 +25,7 @@ _ASCII = {"band": "-", "level": "|", "level on band": "|"}
 
 def write_picture(page: Page, test: Evaluation) -> None:
     """Write the rows of a test, with the knee between them."""
-    page.heading("Delivered against the slow run, with its expanded uncertainty")
+    page.heading("Delivered, % of the slow run, +- (95 %)")
     cells = page.look.width - LABEL - _NUMBERS - _SKIPPED - 1
     drawn = page.look.bars and cells >= _FEWEST_CELLS
     low, high = _scale(test)
@@ -38,9 +38,9 @@ def write_picture(page: Page, test: Evaluation) -> None:
     told = knee is None
     for step in test.steps:
         if knee is not None and not told and step.flow * _MM3 > knee.value:
-            reach = f"{figure(knee.low)} to {figure(knee.high)}"
+            reach = f"{figure(knee.low)}-{figure(knee.high)}"
             page.row((flow(knee.value).rjust(6).ljust(LABEL), "neck"),
-                     (f"begins to fall ({reach})", "neck"))  # fmt: skip
+                     (f"under-extrusion starts ({reach})", "neck"))  # fmt: skip
             told = True
         words = _words(step)
         picture = _cells(page, step, low, high, cells) if drawn else ""

@@ -6,11 +6,12 @@ from collections.abc import Iterable
 
 from advisor.model import Band
 from advisor.report.look import Look
-from advisor.report.numbers import band, figure, flow, share
+from advisor.report.numbers import RANGE, figure, flow, ranged, share
 from advisor.report.page import Page
 from advisor.report.weigh_hand import fed_words, hand_words, ruler_words
 from advisor.report.weigh_picture import write_picture
 from advisor.report.weigh_words import BOTTLENECK, KIND, LOSS, clock
+from advisor.report.words import material_words
 from advisor.weigh.records import (
     Calibration,
     Contrast,
@@ -37,54 +38,73 @@ _MM, _MM3 = 1e3, 1e9
 _NO_DROOP = 0.003  # a droop that may be less than this is not told
 _TOLD = 0.01  # odds below this are not told
 _OWN_NOTE = "slow reference"  # as the table to fill in has it
+_MUCH = 10.0  # m of filament from which the plan says first what would save some
+_NOTES = 3  # remarks of the table that are told without --full
 _SMALL = 0.01  # a slow run this near to what was commanded is not discussed
 
 
-def render_plan(report: PlanReport, look: Look | None = None) -> str:
-    """Return a plan, or why there is none, as text."""
-    page = Page(look or Look())
+def render_plan(report: PlanReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return a plan, or why there is none, as text; a row a step with `full`."""
+    page = Page(look or Look(), written=True)
     if report.plan is None:
         page.entry("test", "none is planned", label_style="strong", style="strong")
         for sentence in report.refused:
             page.entry("", sentence)
         return page.render() if report.refused else ""
     _write_summary(page, report.plan, report)
-    page.heading("Caution")
-    for caution in report.cautions:
-        page.indented(f"- {caution}", 1, style="warning")
-    _write_steps(page, report.plan)
-    page.heading("Then")
-    page.entry("run", "print the G-code (--gcode FILE), cut and bag each piece with its number")
-    page.entry("weigh", "fill in mass and skipped in the table (--csv FILE)")
-    page.entry("read", "feedwright weigh read FILE --config CONFIG")
+    for i, stop in enumerate(report.stops):
+        page.entry("" if i else "stop at", stop, label_style="warning")
+    for i, caution in enumerate(report.cautions):
+        page.entry("" if i else "caution", caution, label_style="warning")
+    _write_steps(page, report.plan, full=full)
+    page.entry("then", "print the G-code (--gcode FILE); cut, number and bag each piece")
+    page.entry("", "weigh: fill in mass and skipped in the table (--csv FILE)")
+    page.entry("", "read: feedwright weigh read FILE --config CONFIG")
+    if trade(report.plan.knee, FLOW) is not None:
+        page.entry("", RANGE)
     return page.render()
 
 
 def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
-    page.entry("test", ", ".join(report.conditions.values()), label_style="strong")
+    conditions = {**report.conditions}
+    conditions["material"] = material_words(conditions["material"])
+    test = ", ".join(conditions.values())
     expected = trade(plan.knee, FLOW)
     if expected is not None:
-        page.entry("expected", f"delivery begins to fall at {band(expected, FLOW)}")
-    pieces = len(plan.steps)
+        test += f" nozzle: under-extrusion should start at {ranged(expected, FLOW)}"
+    page.entry("test", test, label_style="strong", style="strong")
+    pieces, left = len(plan.steps), report.remarks
     page.entry(
-        "in all",
+        "total",
         f"{pieces} pieces, {figure(plan.length)} m of filament ({figure(plan.mass * 1e3, 2)} g "
         f"weighed), about {clock(plan.time)} after heating up",
     )
+    if left and plan.length > _MUCH:
+        page.entry("less", left[0], label_style="strong", style="warning")
+        left = left[1:]
     page.entry(
         "scale",
-        f"{figure(plan.scale * 1e3)} g, that is {figure(100 * plan.mass_uncertainty, 2)} % of a "
-        "piece (standard uncertainty)",
+        f"{figure(plan.scale * 1e3)} g, {figure(100 * plan.mass_uncertainty, 2)} % of a piece "
+        "(standard uncertainty)",
     )
-    for remark in report.remarks:
+    fan = f"{figure(100 * plan.fan)} %" if plan.fan else "off"
+    page.entry("part fan", f"{fan}, as in a usual print; change it in the G-code if yours differs")
+    for remark in left:
         page.entry("note", remark)
 
 
-def _write_steps(page: Page, plan: Plan) -> None:
+def _write_steps(page: Page, plan: Plan, *, full: bool) -> None:
+    if not full:
+        flows = ", ".join(f"{step.flow * _MM3:.1f}" for step in plan.steps)
+        length = f"{plan.steps[0].length * _MM:.0f} mm"
+        slow = "; the first and the last are the slow reference"
+        page.entry("steps", f"{flows} {FLOW}, {length} each{slow} (--full: a line each)")
+        return
     page.heading("Steps")
     page.row(("  step   mm3/s    mm/s   length mm   time", ""))
     for number, step in enumerate(plan.steps, 1):
         page.row((_plan_row(number, step), ""))
+    page.blank()
 
 
 def _plan_row(number: int, step: PlanStep) -> str:
@@ -95,21 +115,27 @@ def _plan_row(number: int, step: PlanStep) -> str:
     )
 
 
-def render_read(report: WeighReport, look: Look | None = None) -> str:
-    """Return what tests show as text."""
-    page = Page(look or Look())
+def render_read(report: WeighReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return what tests show as text; every remark with `full`."""
+    page = Page(look or Look(), written=True)
     several = len(report.tests) > 1
     for test in report.tests:
         if several:
             page.heading(_title(test))
-        _write_test(page, test)
+        _write_limit(page, test)
+        if not several:
+            for calibration in report.calibrations:
+                _write_calibration(page, calibration)
+        _write_test(page, test, full=full)
         write_picture(page, test)
     if report.contrasts:
         page.heading("Side by side")
         for contrast in report.contrasts:
             page.indented(_contrast(contrast), 1)
-    for calibration in report.calibrations:
-        _write_calibration(page, calibration)
+    if several:
+        for calibration in report.calibrations:
+            page.heading(f"The capacity after it{_whose(calibration)}")
+            _write_calibration(page, calibration)
     return page.render()
 
 
@@ -118,11 +144,14 @@ def _title(test: Evaluation) -> str:
     return ": ".join([" in ".join(named), ", ".join(test.conditions.values())]).rstrip(": ")
 
 
-def _write_test(page: Page, test: Evaluation) -> None:
+def _write_limit(page: Page, test: Evaluation) -> None:
     page.entry("limit", limit_words(test), label_style="strong", style="strong")
-    page.entry("clean", clean_words(test))
+    page.entry("cause", loss_words(test))
+
+
+def _write_test(page: Page, test: Evaluation, *, full: bool) -> None:
+    page.entry("whole", clean_words(test))
     page.entry("skips", skip_words(test))
-    page.entry("loss", loss_words(test))
     page.entry("slow run", slow_words(test))
     for label, words in hand_words(test):
         page.entry(label, words)
@@ -130,46 +159,51 @@ def _write_test(page: Page, test: Evaluation) -> None:
         page.entry("left out", outlier, label_style="warning")
     for remark in test.remarks:
         page.entry("note", remark)
-    for step in test.steps:
-        for note in dict.fromkeys(step.notes):
-            if step.reference and note == _OWN_NOTE:
-                continue
-            page.entry("noted", f"at {flow(step.flow * _MM3)} {FLOW}: {note}")
+    notes = [
+        (step, note)
+        for step in test.steps
+        for note in dict.fromkeys(step.notes)
+        if not (step.reference and note == _OWN_NOTE)
+    ]
+    for step, note in notes if full else notes[:_NOTES]:
+        page.entry("noted", f"at {flow(step.flow * _MM3)} {FLOW}: {note}")
+    if len(notes) > _NOTES and not full:
+        page.entry("", f"and {len(notes) - _NOTES} more (--full)")
 
 
 def limit_words(test: Evaluation) -> str:
     """Return in words where delivery begins to fall, and what is missing up to there."""
     knee = trade(test.knee, FLOW)
     if knee is None:
-        return f"not reached: all is delivered up to {flow(test.intact * _MM3)} {FLOW}"
-    return f"delivery begins to fall at {_flow_band(knee)}{fed_words(test)}{_droop(test.droop)}"
+        return f"not reached: nothing is missing up to {flow(test.intact * _MM3)} {FLOW}"
+    return f"under-extrusion starts at {_flow_band(knee)}{fed_words(test)}{_droop(test.droop)}"
 
 
 def _droop(droop: Band | None) -> str:
     if droop is None or droop.low < _NO_DROOP:
         return ""
-    value, low, high = (figure(100 * end, 2) for end in (droop.value, droop.low, droop.high))
-    return f"; it droops by {value} % ({low} to {high}) up to there, as slip grows with the push"
+    percent = Band(*(100 * end for end in (droop.value, droop.low, droop.high)))
+    return f"; {ranged(percent, '%', 2)} is missing up to there, as slip grows with the push"
 
 
 def clean_words(test: Evaluation) -> str:
     """Return in words up to which flow all pieces are whole."""
     if test.clean is None:
-        return "none: the slow run skipped, or nobody noted whether it did"
-    return f"97 % or more up to {flow(test.clean * _MM3)} {FLOW}, and nothing skipped"
+        return "nothing: the slow run skipped, or nobody noted whether it did"
+    return f"97 % or more comes out up to {flow(test.clean * _MM3)} {FLOW}, and nothing skips"
 
 
 def _flow_band(knee: Band) -> str:
-    return f"{flow(knee.value)} {FLOW} ({figure(knee.low)} to {figure(knee.high)})"
+    return f"{flow(knee.value)} ({figure(knee.low)}-{figure(knee.high)}) {FLOW}"
 
 
 def skip_words(test: Evaluation) -> str:
     """Return in words up to where the motor did not skip."""
     last, first = test.last_without_skips, test.first_skip
     if first is None and last is None:
-        return "not told"
+        return "not noted"
     before = f"none up to {flow(last * _MM3)} {FLOW}" if last is not None else ""
-    after = f"the motor skipped at {flow(first * _MM3)} {FLOW}" if first is not None else ""
+    after = f"the motor skips at {flow(first * _MM3)} {FLOW}" if first is not None else ""
     return "; ".join(part for part in (before, after) if part)
 
 
@@ -187,7 +221,7 @@ def _rise(test: Evaluation) -> str:
     if test.rise is None:
         return ""
     part = max(0.0, min(1.0, test.rise))
-    return f". Of what is added beyond the limit, {share(part)} still comes out"
+    return f". Above the limit {share(part)} of what is added still comes out"
 
 
 def slow_words(test: Evaluation) -> str:
@@ -195,16 +229,16 @@ def slow_words(test: Evaluation) -> str:
     if test.by_hand is not None and test.by_hand.calibration is not None:
         return ruler_words(test)
     ratio, off = test.reference_ratio, 100 * test.reference_expanded
-    text = f"{figure(100 * ratio.value)} % of what was commanded, to within {figure(off, 2)} %"
+    text = f"{figure(100 * ratio.value)} +- {figure(off, 2)} % (95 %) of what was commanded"
     meant = trade(test.rotation_meant, "mm")
     if meant is None or abs(ratio.value - 1.0) < _SMALL:
         return f"{text}: the rotation distance is right as far as this can tell"
-    would = f"{meant.value:.3f} mm ({meant.low:.2f} to {meant.high:.2f})"
+    would = f"{meant.value:.3f} ({meant.low:.2f}-{meant.high:.2f}) mm"
     if test.rotation_distance is not None:
         return f"{text}: a rotation distance of {would} would set that right"
     return (
-        f"{text}: taken at its word that means a rotation distance of {would}, but it may as well "
-        "be the filament's density or diameter. Measure a fed length by ruler before you change it"
+        f"{text}: that would be a rotation distance of {would}, or another density or diameter of "
+        "the filament. Measure a fed length by ruler before you change it"
     )
 
 
@@ -223,23 +257,25 @@ def _ends(value: Band) -> Iterable[float]:
     return value.value, value.low, value.high
 
 
+def _whose(made: Calibration) -> str:
+    return "" if made.sheet is None else f": {made.sheet}"
+
+
 def _write_calibration(page: Page, made: Calibration) -> None:
-    whose = "" if made.sheet is None else f": {made.sheet}"
-    page.heading(f"What it makes of the capacity{whose}")
-    if made.before is not None:
-        page.entry("before", band(made.before, FLOW))
+    before = "" if made.before is None else f", was {ranged(made.before, FLOW)}"
     if made.contradiction is not None:
-        words = f"the test cannot be explained by the machine as stated: {made.contradiction}"
-        page.entry("unchanged", words, label_style="error", style="error")
+        words = f"unchanged: the machine as stated cannot explain the test: {made.contradiction}"
+        page.entry("capacity", f"{words}{before}", label_style="error", style="error")
         for number, cause in enumerate(made.causes, 1):
             page.entry(f"cause {number}" if number > 1 else "likeliest", cause)
         return
     if made.after is None:
-        page.entry("now", "the same: too little is known of the machine to compare")
+        page.entry("capacity", "as before: too little is known of the machine to compare")
         return
     first = BOTTLENECK.get(made.bottleneck or "")
-    gives = f"; {first} gives out first" if first else ""
-    page.entry("now", band(made.after, FLOW) + gives, label_style="strong", style="strong")
+    text = ranged(made.after, FLOW) + (f"; {first} limits first" if first else "")
     if made.narrower is not None and made.narrower > 0.0:
-        page.entry("narrower", f"by {share(made.narrower)}")
+        before += f"; {share(made.narrower)} narrower"
+    text += f" (with this test{before})"
+    page.entry("capacity", text, label_style="strong", style="strong")
     page.entry("use it", "give the table to lint, flow or demand: --weighed FILE")

@@ -5,30 +5,30 @@ from __future__ import annotations
 __all__ = ["BOTTLENECK", "KIND", "LOSS", "clock"]
 
 LOSS = {
-    "none": "nothing was lost",
+    "none": "nothing is missing",
     "slip": (
-        "looks like slipping{sure}: the gears lose filament. Cleaner or larger gears and more "
-        "bite help, or less push: hotter, a wider nozzle"
+        "looks like slipping{sure}: cleaner or larger gears and more bite help, or less push: "
+        "hotter, a wider nozzle"
     ),
     "melt": (
-        "looks like a cold core{sure}: the hotend melts no more. A hotter or wider nozzle or a "
+        "looks like a cold core{sure}: the hotend melts no more. Hotter, a wider nozzle or a "
         "longer melt zone helps"
     ),
     "skip": (
-        "looks like skipping{sure}: the motor skips before anything else gives. More current "
-        "within the derated limit or another gear ratio helps, or less push: hotter, a wider nozzle"
+        "looks like skipping{sure}: the motor skips first. More current within the derated limit "
+        "or another gear ratio helps, or less push: hotter, a wider nozzle"
     ),
     "buckle": (
-        "looks like buckling{sure}: delivery fails at once and the motor does not skip. Look at "
+        "looks like buckling{sure}: it stops at once and the motor does not skip. Look at "
         "the unsupported gap below the gears and for a clog"
     ),
-    "unsure": "cannot tell: {odds}",
+    "unsure": "not clear: {odds}",
 }
 KIND = {"slip": "slipping", "melt": "a cold core", "skip": "skipping", "buckle": "buckling"}
 BOTTLENECK = {
     "torque": "the motor",
     "grip": "the grip",
-    "buckling": "the free gap",
+    "buckling": "the unsupported gap",
     "melt": "the melt zone",
     "heater": "the heater",
 }

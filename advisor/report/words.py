@@ -1,12 +1,22 @@
-"""The words of the trade for stages, limits and origins; a table, no logic."""
+"""The words of the trade for stages, limits and materials: tables, and the catalogue's names."""
 
 from __future__ import annotations
 
 from advisor.frozen import frozen
 
-__all__ = ["LIMITS", "STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "stage_rank"]
+__all__ = ["LIMITS", "STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "limit_words",
+           "material_words", "stage_rank"]  # fmt: skip
 
 LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
+LIMIT_WORDS = {  # what limits first, as it is said in a sentence
+    "torque": "motor",
+    "skip": "motor",
+    "grip": "grip",
+    "slip": "grip",
+    "buckling": "unsupported gap",
+    "melt": "melt zone",
+    "heater": "heater",
+}
 STAGES = ("text", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
 
 
@@ -33,6 +43,23 @@ STAGE_LIMITS = (
 def stage_rank(stage: str) -> int:
     """Return the place of a stage along the way of the filament; unknown ones come last."""
     return STAGES.index(stage) if stage in STAGES else len(STAGES)
+
+
+def limit_words(limit: str | None) -> str:
+    """Return the part of the machine that a limit is of: ``torque`` is the motor's."""
+    return LIMIT_WORDS.get(limit or "", limit or "?")
+
+
+def material_words(name: str) -> str:
+    """Return a filament's name as the trade writes it; one that the catalogue lacks as it is.
+
+    >>> material_words("tpu-95a"), material_words("cheese")
+    ('TPU 95A', 'cheese')
+    """
+    from advisor.catalog import load_catalog
+
+    entry = load_catalog().materials.get(name)
+    return name if entry is None else entry.title
 
 
 def fact_words(name: str) -> str:

@@ -16,6 +16,7 @@ __all__ = ["harmless", "write_gcode", "write_table"]
 
 _MM, _MM3, _MINUTE = 1e3, 1e9, 60.0
 _WIDTH = 76
+_FULL_FAN = 255
 _KEPT = frozenset(string.ascii_letters + string.digits + " _.-")
 
 
@@ -32,6 +33,7 @@ def write_gcode(
     plan: Plan,
     conditions: Mapping[str, str],
     *,
+    stops: Sequence[str] = (),
     select: str | None = None,
     first: str | None = None,
 ) -> str:
@@ -43,24 +45,16 @@ def write_gcode(
         The plan.
     conditions : mapping of str to str
         Material, temperature and nozzle, for the comments.
+    stops : sequence of str
+        When to stop the test, for the comments.
     select : str, optional
         The extruder to select, where there are several.
     first : str, optional
         The extruder to go back to at the end; the firmware starts with it.
     """
     words = load_words().gcode
-    lines = [f"; {line}".rstrip() for line in _head(plan, conditions)]
-    temperature = f"{plan.temperature - 273.15:.0f}"
-    lines += ["", words["save"]]
-    if select is not None:
-        lines.append(words["select"].format(extruder=harmless(select)))
-    lines += [
-        f"{words['full_speed']} ; speed factor",
-        f"{words['full_flow']} ; flow factor",
-        f"{words['relative_filament']} ; lengths of filament are relative",
-        words["heat"].format(temperature=temperature),
-        words["heat_and_wait"].format(temperature=temperature),
-    ]
+    lines = [f"; {line}".rstrip() for line in _head(plan, conditions, stops)]
+    lines += ["", words["save"], *_begin(plan, select, words)]
     lines += list(_lift(plan, words))
     lines += ["", "; fill the hot end"]
     lines += list(_feed(plan, weigh_numbers("plan")["first_prime"], plan.steps[0].speed, words))
@@ -69,11 +63,26 @@ def write_gcode(
     lines += [
         "",
         words["cool"],
+        words["fan_off"],
         *_back(first if select is not None else None, words),
         words["restore"],
         words["say"].format(text="Test done, cooling down; weigh the pieces"),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _begin(plan: Plan, select: str | None, words: Mapping[str, str]) -> Iterator[str]:
+    """Yield what sets the machine up: extruder, factors, temperature, part fan."""
+    temperature, level = f"{plan.temperature - 273.15:.0f}", f"{round(_FULL_FAN * plan.fan)}"
+    if select is not None:
+        yield words["select"].format(extruder=harmless(select))
+    yield f"{words['full_speed']} ; speed factor"
+    yield f"{words['full_flow']} ; flow factor"
+    yield f"{words['relative_filament']} ; lengths of filament are relative"
+    yield words["heat"].format(temperature=temperature)
+    yield words["heat_and_wait"].format(temperature=temperature)
+    yield f"; part fan at {100.0 * plan.fan:.0f} %, as in a usual print: set it as in yours"
+    yield words["fan"].format(level=level)
 
 
 def _back(first: str | None, words: Mapping[str, str]) -> Iterator[str]:
@@ -118,7 +127,7 @@ def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _head(plan: Plan, conditions: Mapping[str, str]) -> Iterator[str]:
+def _head(plan: Plan, conditions: Mapping[str, str], stops: Sequence[str]) -> Iterator[str]:
     yield f"Weighed flow test: {', '.join(map(harmless, conditions.values()))}"
     yield (
         f"{len(plan.steps)} steps, {plan.length:.1f} m of filament, about "
@@ -128,6 +137,11 @@ def _head(plan: Plan, conditions: Mapping[str, str]) -> Iterator[str]:
     yield "CAUTION"
     for caution in load_words().cautions:
         yield from _wrapped(caution)
+    if stops:
+        yield ""
+        yield "STOP AT"
+        for stop in stops:
+            yield from _wrapped(stop.replace("degC", "C"))
     yield ""
     yield "Before each step some filament is pushed to be cut away; what the step itself gives is"
     yield "caught, cut off close to the nozzle when it has stopped, and bagged with its number."

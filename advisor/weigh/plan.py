@@ -56,6 +56,8 @@ class Bench:
         Where delivery begins to fall, over the ensemble, nominal first, [m3/s]
     largest_speed, largest_accel, largest_move : float
         The firmware's limits on moves of filament alone, [m/s], [m/s2], [m]
+    fan : float
+        Part fan of a print in this material, as a share of its full speed, [-]
     """
 
     area: float
@@ -65,6 +67,7 @@ class Bench:
     largest_speed: float
     largest_accel: float
     largest_move: float
+    fan: float = 0.0
 
 
 def make_plan(bench: Bench, wishes: Wishes) -> Plan:
@@ -106,6 +109,7 @@ def make_plan(bench: Bench, wishes: Wishes) -> Plan:
         largest_move=bench.largest_move * _ROOM,
         lift=wishes.lift or 0.0,
         lift_speed=usual["lift_speed"],
+        fan=bench.fan,
     )
 
 
@@ -197,7 +201,9 @@ def _length(bench: Bench, scale: float, uncertainty: float) -> float:
             f"a scale of {scale * 1e3:g} g needs {needed:.1f} m of filament a step for "
             f"{100 * uncertainty:.2g} %"
         )
-        raise UsageError(problem, "take a finer scale, or allow more (--uncertainty 2%)")
+        raise UsageError(
+            problem, "take a finer scale (--scale 0.01g), or allow more (--uncertainty 2%)"
+        )
     step = usual["length_step"]
     return math.ceil(round(max(needed, usual["least_length"]) / step, 6)) * step
 

@@ -302,6 +302,8 @@ class Plan:
         The longest move the firmware accepts, [m]
     lift, lift_speed : float
         Upward move before the test, if any, [m], [m/s]
+    fan : float
+        Speed of the part fan, as a share of its full speed, [-]
     """
 
     steps: tuple[PlanStep, ...]
@@ -316,11 +318,12 @@ class Plan:
     largest_move: float
     lift: float = 0.0
     lift_speed: float = 0.0
+    fan: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class PlanReport:
-    """Answer of `weigh plan`: a plan, or why there is none."""
+    """Answer of `weigh plan`: a plan, or why there is none; `stops` says when to stop the test."""
 
     extruder: str | None
     plan: Plan | None
@@ -329,6 +332,7 @@ class PlanReport:
     table: str = ""
     refused: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()

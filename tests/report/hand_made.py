@@ -224,7 +224,8 @@ def no_setting() -> DerateReport:
     """A mount that bears no current at all at this ambient."""
     return replace(
         derating(), set_current=None, applied_current=None, driver=None, sense_resistor=None,
-        no_setting="a pla mount in 60 degC air bears no current", full_scale_current=None,
+        no_setting="at an ambient of 60 degC no current is safe for a PLA mount",
+        full_scale_current=None,
         winding_temperature=None, case_temperature=None, peak_amplitude=None,
         torque_share=None, push_share=None, case_soon=None, case_later=None, stop_reading=None,
         time_constant=None, gear_temperature=None,

@@ -182,7 +182,7 @@ def test_derate_without_a_setting_says_why(no_setting: DerateReport) -> None:
 
     assert tree["set_current"] is None
     assert tree["applied_current"] is None
-    assert "pla mount" in tree["no_setting"]
+    assert "PLA mount" in tree["no_setting"]
 
 
 def test_explain_shows_the_chain(explanation: Explanation, material: Explanation) -> None:

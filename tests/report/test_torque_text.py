@@ -117,9 +117,9 @@ def test_the_first_line_doubts_speeds_that_the_model_is_not_believed_at() -> Non
     """By torque the retract fits, but it runs at 1.4 times the corner speed."""
     said, fits = answer(torque_answer())
     assert fits
-    assert said.endswith("but do not count on it at the speed of the retract by the firmware")
+    assert said.endswith("but do not count on it at the speed of the firmware retract")
     alone = answer(torque_answer(points=(POINTS[0], POINTS[4])))[0]
-    assert alone.endswith("the retract by the firmware takes the largest share of it, 70 %; but do "
+    assert alone.endswith("the firmware retract takes the largest share of it, 70 %; but do "
                           "not count on it at that speed")  # fmt: skip
     slow = tuple(x for x in POINTS if x.name != "retract")
     assert "do not count" not in answer(torque_answer(points=slow))[0]
@@ -146,7 +146,7 @@ def test_at_speed_says_what_is_left_and_how_far_it_is_trusted() -> None:
     """16 turns/s of 4.5 mm: 72 mm/s; 0.6 of it 9.6 turns/s and 43 mm/s."""
     said = at_speed(torque_answer())
     assert said is not None
-    assert said.startswith("73 % of the standstill torque is left in the retract by the firmware, "
+    assert said.startswith("73 % of the standstill torque is left in the firmware retract, "
                            "at 22 turns/s (99 mm/s of filament)")  # fmt: skip
     assert "corner speed, 16 turns/s (72 mm/s)" in said
     assert "Only up to 0.6 of that, 9.6 turns/s (43 mm/s), is the figure trusted" in said
@@ -159,7 +159,7 @@ def test_at_speed_says_what_is_left_and_how_far_it_is_trusted() -> None:
 
 def test_a_speed_between_trusted_and_limit_speaks_of_resonance() -> None:
     """0.6 to 0.9 of the corner speed."""
-    fast = point("retract", "retract by the firmware", 12.0, 27.0)
+    fast = point("retract", "firmware retract", 12.0, 27.0)
     said = at_speed(torque_answer(points=(fast,)))
     assert said is not None
     assert said.endswith("0.75 times the corner speed, where resonance can cost steps")

@@ -45,7 +45,7 @@ POINTS = (
     point("print-peak", "print peak, as if it lasted", 1.7, 180.0, asked=False, too_much=0.99,
           skips=0.97),
     point("advance", "pressure-advance peak", 9.5, 46.0, too_much=0.19),
-    point("retract", "retract by the firmware", 22.0, 27.0, too_much=0.06, skips=0.004),
+    point("retract", "firmware retract", 22.0, 27.0, too_much=0.06, skips=0.004),
     point("extrude-only", "limits of extrude-only moves", 33.0, 27.0, asked=False, too_much=0.6,
           skips=0.05),
 )  # fmt: skip

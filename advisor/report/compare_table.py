@@ -1,0 +1,182 @@
+"""Writes machines side by side in one table; what is the same in all of them is said below it.
+
+A column that does not fit is named, and told by ``--full``. It works out nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from advisor.compare_records import CompareReport, Variant
+from advisor.frozen import frozen
+from advisor.model import Band
+from advisor.report.clean import cell_width, plain
+from advisor.report.numbers import figure, flow, ranged, share
+from advisor.report.page import Page, wrapped
+from advisor.report.words import limit_words
+
+__all__ = ["label", "write_table"]
+
+_GAP = 2
+_FULL_NAME = 44
+_LEAST_NAME = 14
+
+
+@frozen
+class _Column:
+    """A figure of a machine: how it is headed, how it is called in words, what it says."""
+
+    head: str
+    words: str
+    unit: str
+    cell: Callable[[Variant], str]
+
+    def said(self, row: Variant) -> str:
+        """Return the figure of a machine in words, with its unit."""
+        return f"{self.words} {self.cell(row)} {self.unit}".rstrip()
+
+
+def label(row: Variant) -> str:
+    """Return a machine's number and its short name."""
+    return f"{row.number} {row.short or row.name}"
+
+
+def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
+    """Write one row a machine.
+
+    Parameters
+    ----------
+    page : Page
+        Where to.
+    report : CompareReport
+        At least one machine.
+    measured : bool
+        Whether a weighed test narrowed the ranges.
+    """
+    rows = report.variants
+    columns = list(_columns(report, measured=measured))
+    told = [one for one in columns[:_ALWAYS] if any(one.cell(row) != "-" for row in rows)]
+    alike: list[_Column] = []
+    for column in columns[_ALWAYS:]:
+        cells = {column.cell(row) for row in rows}
+        if cells != {"-"}:
+            (alike if len(cells) == 1 else told).append(column)
+    kept, dropped = _fitting(page, rows, told)
+    page.blank()
+    if kept:
+        _write_rows(page, rows, kept)
+    else:
+        for row in rows:
+            words = "; ".join(x.said(row) for x in told)
+            page.indented(f"{label(row)}: {words}", 0)
+    if len(rows) > 1 and alike:
+        same = ", ".join(x.said(rows[0]) for x in alike)
+        page.indented(f"the same in all: {same}", 1)
+    legend = [_LEGEND[x.head] for x in kept if x.head in _LEGEND]
+    if not any(row.above_derated for row in rows):
+        legend = [words for words in legend if not words.startswith("!")]
+    if legend:
+        page.indented("; ".join(legend), 1)
+    if kept and dropped:
+        page.indented(f"differs too (--full): {', '.join(x.words for x in dropped)}", 1)
+
+
+_ALWAYS = 2  # columns that are shown even where they are the same
+
+
+def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
+    """Return the figures, what matters most first."""
+    columns = [
+        _Column("mm3/s", "flow", "mm3/s", _flow),
+        _Column("limits first", "limits first:", "", lambda row: limit_words(row.bottleneck)),
+        _Column("more", _MORE, "sure", lambda row: _share(row.better_share)),
+        _Column("less", _LESS, "sure", lambda row: _share(row.worse_share)),
+        _Column("A RMS", "current", "A RMS", _current),
+        _Column("case degC", "case", "degC", lambda row: _digits(row.case_temperature, 2)),
+        _Column(
+            "skips", "skips at", "mm3/s", lambda row: flow(row.skip.value) if row.skip else "-"
+        ),
+        _Column("motor g", "motor", "g", lambda row: _digits(row.motor_mass, 2)),
+        _Column("retract", _RETRACT, "mm/s", lambda row: _digits(row.retract_trusted, 2)),
+        _Column("step mm", "microstep", "mm", lambda row: _digits(row.microstep, 2)),
+        _Column("lag mm", "lag of the feed", "mm", lambda row: _digits(row.lag, 2)),
+    ]
+    if report.asked is not None:
+        asked = f"fits {flow(report.asked.value)}"
+        columns.insert(2, _Column(asked, asked, "sure", lambda row: _share(row.delivers_asked)))
+    if measured:
+        columns.append(_Column("narrower", "narrower by", "", _narrower))
+    return columns
+
+
+_MORE, _LESS, _RETRACT = "more flow than 1", "less flow than 1", "trusted retract speed"
+_LEGEND = {  # of heads that say too little
+    "more": "more, less: how sure it is that the flow is more, or less, than that of 1",
+    "skips": "skips: flow in mm3/s at which the motor skips",
+    "retract": "retract: speed in mm/s the motor is trusted with",
+    "A RMS": "! is above the derated current",
+}
+
+
+def _flow(row: Variant) -> str:
+    if row.capacity is None:
+        return "not known"
+    ends = ranged(row.capacity, "").partition(" ")[2]
+    return f"{flow(row.capacity.value)} {ends}".rstrip()
+
+
+def _current(row: Variant) -> str:
+    return ("!" if row.above_derated else "") + _digits(row.run_current, 3)
+
+
+def _narrower(row: Variant) -> str:
+    return "-" if row.narrower is None else share(max(row.narrower, 0.0))
+
+
+def _share(part: float | None) -> str:
+    return "-" if part is None else share(part)
+
+
+def _digits(estimate: Band | None, digits: int) -> str:
+    return "-" if estimate is None else figure(estimate.value, digits)
+
+
+def _width(column: _Column, rows: Sequence[Variant]) -> int:
+    return max(len(column.head), *(cell_width(column.cell(row)) for row in rows)) + _GAP
+
+
+def _name_width(page: Page, rows: Sequence[Variant]) -> int:
+    """Return the columns for the names: what they need, but half of the page at most."""
+    needed = max(cell_width(plain(label(row))) for row in rows) + 1
+    return min(needed, max(_LEAST_NAME, min(_FULL_NAME, page.look.width // 2)))
+
+
+def _fitting(
+    page: Page, rows: Sequence[Variant], columns: Sequence[_Column]
+) -> tuple[list[_Column], list[_Column]]:
+    """Return the columns that fit beside the names, in their order, and the rest."""
+    room = page.look.width - _name_width(page, rows)
+    kept: list[_Column] = []
+    dropped: list[_Column] = []
+    for column in columns:
+        width = _width(column, rows)
+        fits = width <= room
+        (kept if fits else dropped).append(column)
+        room -= width if fits else 0
+    return kept, dropped
+
+
+def _write_rows(page: Page, rows: Sequence[Variant], columns: Sequence[_Column]) -> None:
+    widths = [_width(column, rows) for column in columns]
+    name = _name_width(page, rows)
+    heads = "".join(x.head.rjust(n) for x, n in zip(columns, widths, strict=True))
+    page.row((" " * name + heads, "heading"))
+    for row in rows:
+        cells = "".join(x.cell(row).rjust(n) for x, n in zip(columns, widths, strict=True))
+        style = "warning" if row.above_derated else ""
+        shown = plain(label(row))
+        lines = [shown] if cell_width(shown) <= name else wrapped(shown, page.look.width - 4)
+        for line in lines if lines != [shown] else []:
+            page.row((line, style))
+        first = shown.ljust(name) if lines == [shown] else " " * name
+        page.row((first + cells, style))

@@ -23,6 +23,7 @@ MODULES = (
     "advisor.expression",
     "advisor.facts.choices",
     "advisor.intake.dialect",
+    "advisor.intake.glossary",
     "advisor.intake.profile.dialects",
     "advisor.intake.levers",
     "advisor.intake.measures",

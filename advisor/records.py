@@ -82,7 +82,7 @@ class Derivation:
 class Explanation:
     """Answer of `explain`: what a name means; with a config, how its value came about."""
 
-    kind: str  # rule | fact | material | motor | hotend | insert | drive | mount | driver | limit
+    kind: str  # rule | fact | setting | word | names | material | motor | hotend | driver ...
     name: str
     title: str
     lines: tuple[tuple[str, str], ...]  # (label, text): "Why", "Fix", "When", "Source" ...
@@ -92,6 +92,7 @@ class Explanation:
     derivation: tuple[Derivation, ...] = ()
     at: Span | None = None
     findings: tuple[Finding, ...] = ()
+    spoken: tuple[tuple[str, str], ...] = ()  # `lines` for people, where they differ
 
 
 @frozen

@@ -14,6 +14,7 @@ from advisor.cli.options import (
     AskedOption,
     Colour,
     ColourOption,
+    FullOption,
     MaterialOption,
     PlainFormat,
     ProfileOption,
@@ -30,10 +31,11 @@ EPILOG = (
 )
 
 NameArgument = Annotated[
-    str,
+    str | None,
     typer.Argument(
-        metavar="NAME",
-        help="A rule, a fact (motor.derated_current), a limit (torque) or a catalogue name (pla).",
+        metavar="[NAME]",
+        help="A key of the config (run_current), a rule, a fact (motor.derated_current), a limit "
+        "(torque), a catalogue name (pla) or a word of the trade (clicking). [default: list them]",
         show_default=False,
     ),
 ]
@@ -54,7 +56,7 @@ FormatOption = Annotated[
 
 
 def explain(
-    name: NameArgument,
+    name: NameArgument = None,
     config: ConfigArgument = None,
     sheet: SheetOption = None,
     with_: WithOption = None,
@@ -62,19 +64,22 @@ def explain(
     material: MaterialOption = None,
     asked: AskedOption = None,
     allow_outside: AllowOutsideOption = None,
+    full: FullOption = False,
     form: FormatOption = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
-    """Explain a rule, a fact, a limit or a material.
+    """Explain a setting, a rule, a fact, a limit, a material or a word.
 
     \b
     Examples:
+      feedwright explain run_current
       feedwright explain run-current-above-derated
       feedwright explain motor.derated_current printer.cfg --sheet hardware.yaml
       feedwright explain petg
+      feedwright explain clicking
 
-    With a config, shows the whole derivation of a fact. Every number is shown with its unit,
-    its spread and where it comes from.
+    With a config, shows how the value of a fact comes about, two levels deep; --full has all of
+    it. Every number has its unit, its range and where it comes from.
     """
 
     def work() -> tuple[str, Exit]:
@@ -92,6 +97,7 @@ def explain(
         from advisor.report import explain_text
         from advisor.report.look import look_for
 
-        return explain_text.render(explanation, look_for(sys.stdout, colour.value)), Exit.CLEAN
+        look = look_for(sys.stdout, colour.value)
+        return explain_text.render(explanation, look, full=full), Exit.CLEAN
 
     return respond(work, failure=answer_failure(form))

@@ -17,7 +17,7 @@ __all__ = ["flows_to_serve", "remarks_on"]
 _FLOW = parse_unit("mm3/s")
 _OTHERS = {
     "flow.grip": "the gears lose their grip",
-    "flow.buckling": "the free filament folds",
+    "flow.buckling": "the filament buckles in the gap",
     "flow.heater": "the heater gives out",
 }
 _SHORT_ZONE = (
@@ -30,7 +30,7 @@ _NOTHING_ASKED = (
     "want with --asked or a profile."
 )
 _DRIVER = (
-    "The driver bears up to {0:.0f} V: {1} V takes another one, and a board, a heater and fans "
+    "The driver is rated for {0:.0f} V: {1} V takes another one, and a board, a heater and fans "
     "that bear it."
 )
 _ASKED = {"flow.melt": "demand.asked_flow", "flow.heater": "demand.asked_heat"}

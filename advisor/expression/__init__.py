@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from advisor.expression.compiled import Compiled, Outcome
-from advisor.expression.compiler import compile_expression, tables
+from advisor.expression.compiler import compile_expression, syntax_tree, tables
 from advisor.expression.kinds import Described, Kind, Vocabulary, kind_of_fact, kind_of_unit
 from advisor.expression.run import evaluate
 
@@ -26,6 +26,7 @@ __all__ = [
     "evaluate",
     "kind_of_fact",
     "kind_of_unit",
+    "syntax_tree",
 ]
 
 ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-expression": tables}

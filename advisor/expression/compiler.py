@@ -23,7 +23,7 @@ from advisor.units import parse_unit
 if TYPE_CHECKING:
     from lark import Lark, Tree
 
-__all__ = ["Place", "compile_expression", "tables"]
+__all__ = ["Place", "compile_expression", "syntax_tree", "tables"]
 
 Place = Span | Callable[[int], Span] | None
 """Where the text begins, or a function from the offset of a character to its place."""
@@ -102,6 +102,11 @@ def _check_result(kind: Kind, expected: str | None) -> None:
 @functools.cache
 def _parser() -> Lark:
     return load_parser("grammar-expression", _FILE, _STARTS)
+
+
+def syntax_tree(text: str) -> Tree[Any]:
+    """Return the syntax tree of a text that compiles, for those who say it in words."""
+    return _parse(text)
 
 
 def _parse(text: str) -> Tree[Any]:

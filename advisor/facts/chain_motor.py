@@ -318,7 +318,7 @@ CURRENT = (
         "motor.flowing_current",
         lambda *, working, tolerance: working if tolerance is None else working * tolerance,
         {"working": "motor.working_current", "tolerance": "driver.tolerance?"},
-        "current in the chain x tolerance of the driver",
+        "current at work x tolerance of the driver",
     ),
     Formula(
         "motor.heating_current",

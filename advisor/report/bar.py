@@ -58,8 +58,10 @@ def legend(scale: Scale, *, line: str = "asked", plain: bool = False) -> str:
     """
     marks = _DRAWN if scale.drawn else _ASCII
     asked = f"   {marks['ask']} {line}" if scale.asked is not None else ""
-    maybe, value = ("range", "typical") if plain else ("likely", "nominal")
-    return f"{marks['sure']} low end   {marks['maybe']} {maybe}   o {value}{asked}   > goes on"
+    if plain:
+        asked = f"  {marks['ask']} {line}" if scale.asked is not None else ""
+        return f"{marks['sure']} low end  {marks['maybe']} range  o typical{asked}  > goes on"
+    return f"{marks['sure']} low end   {marks['maybe']} likely   o nominal{asked}   > goes on"
 
 
 def strand(scale: Scale, flow: Band | None) -> str:

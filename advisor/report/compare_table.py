@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from advisor.compare_records import CompareReport, Variant
 from advisor.frozen import frozen
 from advisor.model import Band
-from advisor.report.clean import cell_width, plain
+from advisor.report.clean import cell_width
 from advisor.report.numbers import figure, flow, ranged, share
 from advisor.report.page import Page, wrapped
 from advisor.report.words import limit_words
@@ -62,6 +62,7 @@ def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
         if cells != {"-"}:
             (alike if len(cells) == 1 else told).append(column)
     kept, dropped = _fitting(page, rows, told)
+    kept = kept if kept[:_ALWAYS] == told[:_ALWAYS] else []
     page.blank()
     if kept:
         _write_rows(page, rows, kept)
@@ -78,9 +79,11 @@ def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
     if legend:
         page.indented("; ".join(legend), 1)
     if kept and dropped:
-        page.indented(f"differs too (--full): {', '.join(x.words for x in dropped)}", 1)
+        names = (f"{x.words} ({x.unit})" if x.unit not in _NO_UNIT else x.words for x in dropped)
+        page.indented(f"differs too (--full): {', '.join(names)}", 1)
 
 
+_NO_UNIT = ("", "sure")
 _ALWAYS = 2  # columns that are shown even where they are the same
 
 
@@ -141,13 +144,13 @@ def _digits(estimate: Band | None, digits: int) -> str:
     return "-" if estimate is None else figure(estimate.value, digits)
 
 
-def _width(column: _Column, rows: Sequence[Variant]) -> int:
-    return max(len(column.head), *(cell_width(column.cell(row)) for row in rows)) + _GAP
+def _width(page: Page, column: _Column, rows: Sequence[Variant]) -> int:
+    return max(len(page.text(column.head)), *(cell_width(column.cell(row)) for row in rows)) + _GAP
 
 
 def _name_width(page: Page, rows: Sequence[Variant]) -> int:
     """Return the columns for the names: what they need, but half of the page at most."""
-    needed = max(cell_width(plain(label(row))) for row in rows) + 1
+    needed = max(cell_width(page.text(label(row))) for row in rows) + 1
     return min(needed, max(_LEAST_NAME, min(_FULL_NAME, page.look.width // 2)))
 
 
@@ -159,7 +162,7 @@ def _fitting(
     kept: list[_Column] = []
     dropped: list[_Column] = []
     for column in columns:
-        width = _width(column, rows)
+        width = _width(page, column, rows)
         fits = width <= room
         (kept if fits else dropped).append(column)
         room -= width if fits else 0
@@ -167,16 +170,17 @@ def _fitting(
 
 
 def _write_rows(page: Page, rows: Sequence[Variant], columns: Sequence[_Column]) -> None:
-    widths = [_width(column, rows) for column in columns]
+    widths = [_width(page, column, rows) for column in columns]
     name = _name_width(page, rows)
-    heads = "".join(x.head.rjust(n) for x, n in zip(columns, widths, strict=True))
+    heads = "".join(page.text(x.head).rjust(n) for x, n in zip(columns, widths, strict=True))
     page.row((" " * name + heads, "heading"))
     for row in rows:
         cells = "".join(x.cell(row).rjust(n) for x, n in zip(columns, widths, strict=True))
         style = "warning" if row.above_derated else ""
-        shown = plain(label(row))
-        lines = [shown] if cell_width(shown) <= name else wrapped(shown, page.look.width - 4)
-        for line in lines if lines != [shown] else []:
-            page.row((line, style))
-        first = shown.ljust(name) if lines == [shown] else " " * name
+        shown = page.text(label(row))
+        first = shown + " " * (name - cell_width(shown))
+        if cell_width(shown) > name:
+            first = " " * name
+            for line in wrapped(shown, page.look.width - 4):
+                page.row((line, style))
         page.row((first + cells, style))

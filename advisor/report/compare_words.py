@@ -96,7 +96,8 @@ def asked_words(report: CompareReport) -> str:
         return f"{start}: none delivers it"
     best = listed([str(row.number) for one, row in known if one == part])
     none = "none delivers it for sure" if part >= 0.5 else "none should deliver it"
-    return f"{start}: {none}; {best} comes nearest, {share(part)} sure"
+    comes = "come" if " and " in best else "comes"
+    return f"{start}: {none}; {best} {comes} nearest, {share(part)} sure"
 
 
 def moved(row: Variant, first: Variant | None) -> str:

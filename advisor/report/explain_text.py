@@ -9,11 +9,14 @@ from advisor.model import Figure, Origin, OriginKind
 from advisor.records import Derivation, Explanation
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
-from advisor.report.numbers import band, figure, quantity, unit_words
-from advisor.report.page import Page
+from advisor.report.numbers import RANGE, figure, quantity, ranged, unit_words
+from advisor.report.page import LABEL, Page
 
 __all__ = ["render"]
 
+_DEEP = 2  # levels of a derivation that are told without --full
+_NUMBERS = 12
+_SHORT = 140  # characters of a formula that is told at the last level shown
 _ORIGIN_WORDS = {
     OriginKind.COMMAND: "from the command line",
     OriginKind.SHEET: "from the sheet",
@@ -21,59 +24,107 @@ _ORIGIN_WORDS = {
     OriginKind.CONFIG: "from the config",
     OriginKind.MEASURED: "measured",
     OriginKind.DEFAULT: "the firmware's default",
-    OriginKind.CATALOGUE: "assumed from the catalogue",
+    OriginKind.CATALOGUE: "assumed",
 }
 
 
-def render(explanation: Explanation, look: Look | None = None) -> str:
-    """Return the answer as text."""
-    page = Page(look or Look())
+def render(explanation: Explanation, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text: a derivation two levels deep, all of it with `full`."""
+    page = Page(look or Look(), written=True)
     name = explanation.name
     if explanation.title and explanation.title != name:
         name += f": {explanation.title}"
-    page.entry(explanation.kind, name, label_style="strong", style="strong")
-    if explanation.at is not None:
+    head = "" if explanation.kind == "names" else explanation.kind
+    if head:
+        page.entry(head, name, label_style="strong", style="strong")
+    lines = explanation.lines if full and not _in_words(explanation) else explanation.spoken
+    for label, text in lines or explanation.lines:
+        _write_line(page, label, text)
+    if full and explanation.at is not None:
         page.entry("defined", place(explanation.at))
-    for label, text in explanation.lines:
-        page.entry(label.lower(), text)
-    if explanation.numbers:
-        page.heading("Numbers (low to high, and where they come from)")
-        for number in explanation.numbers:
-            page.indented(_catalogue(number), 1)
-    _write_derivation(page, explanation)
+    _write_numbers(page, explanation, full=full)
+    _write_derivation(page, explanation, full=full)
     write_findings(page, explanation.findings, several=False)
     return page.render()
 
 
-def _catalogue(number: Mapping[str, Any]) -> str:
+def _in_words(explanation: Explanation) -> bool:
+    """Whether it is told in words however much of it is asked for: a rule's condition is code."""
+    return explanation.kind != "names"
+
+
+def _write_line(page: Page, label: str, text: str) -> None:
+    if len(label) < LABEL:
+        page.entry(label.lower(), text)
+        return
+    page.row((label.lower(), ""))
+    page.entry("", text)
+
+
+def _write_numbers(page: Page, explanation: Explanation, *, full: bool) -> None:
+    numbers = explanation.numbers
+    if not numbers:
+        return
+    told = numbers if full else numbers[:_NUMBERS]
+    page.heading("Numbers, and where they come from" if full else "Numbers")
+    for number in told:
+        page.indented(_catalogue(number, full=full), 1)
+    page.indented(RANGE if full else _rest(len(numbers) - len(told), "sources"), 1)
+
+
+def _rest(more: int, what: str) -> str:
+    return f"{more} more, and the {what}: --full" if more > 0 else f"with {what}: --full"
+
+
+def _catalogue(number: Mapping[str, Any], *, full: bool) -> str:
     unit, typical = str(number.get("unit") or ""), number.get("typical")
     value = quantity(typical, unit) if isinstance(typical, int | float) else str(typical)
-    ends = [number.get(end) for end in ("low", "high")]
-    if all(isinstance(end, int | float) for end in ends) and ends[0] != ends[1]:
-        value += f" ({figure(ends[0])} to {figure(ends[1])})"  # type: ignore[arg-type]
+    low, high = number.get("low"), number.get("high")
+    if isinstance(low, int | float) and isinstance(high, int | float) and low != high:
+        to = " to " if low < 0.0 else "-"
+        value = f"{figure(float(typical or 0.0))} ({figure(low)}{to}{figure(high)})"
+        value += unit_words(unit)
+    text = f"{number.get('fact')}: {value}"
     source, status = str(number.get("source") or ""), str(number.get("status") or "")
-    told = source if f"({status})" in source else ", ".join(x for x in (source, status) if x)
-    return f"{number.get('fact')}: {value}" + (f"; {told}" if told else "")
+    if not full or not source:
+        return text
+    return f"{text}; {source}" if f"({status})" in source else f"{text}; {source}, {status}"
 
 
-def _write_derivation(page: Page, explanation: Explanation) -> None:
+def _write_derivation(page: Page, explanation: Explanation, *, full: bool) -> None:
     if not explanation.derivation:
         return
-    whose = f" of {explanation.extruder}" if explanation.extruder else ""
-    page.heading(f"How the value{whose} came about")
-    for step in explanation.derivation:
+    whose = f" ({explanation.extruder})" if explanation.extruder else ""
+    page.heading(f"How it comes about{whose}")
+    steps = list(explanation.derivation)
+    told = [step for step in steps if full or step.depth < _DEEP]
+    said: set[str] = set()
+    for step in told:
         style = "strong" if step.depth == 0 else ""
-        page.indented(_step(step), step.depth + 1, style=style)
+        text = _step(step, full=full, more=not full and step.depth == _DEEP - 1)
+        if not full and step.depth == 0 and text in said:
+            page.indented(f"{text}: as above", 1, style=style)
+        else:
+            page.indented(text, step.depth + 1, style=style)
+        said.add(text)
+    left = len(steps) - len(told)
+    page.indented(f"{RANGE}" + (f" {left} more below these: --full" if left else ""), 1)
 
 
-def _step(step: Derivation) -> str:
+def _step(step: Derivation, *, full: bool, more: bool) -> str:
     fact = step.fact
     text = f"{step.title or fact.name}: {_value(fact)}"
-    if step.repeated:
+    if step.repeated and full:
         return f"{text} (see above)"
-    if step.formula and fact.known:
+    if not fact.known:
+        return text
+    if step.formula and full:
         text += f" = {step.formula}"
-    return f"{text}, {words}" if (words := _origin(fact.origin)) and fact.known else text
+    elif step.formula:
+        words = f"{text} = {step.formula.partition(' = ')[0]}"
+        text = words if not more or len(words) <= _SHORT else text
+    words = _origin(fact.origin, full=full)
+    return f"{text}, {words}" if words else text
 
 
 def _value(fact: Figure) -> str:
@@ -82,11 +133,11 @@ def _value(fact: Figure) -> str:
     if fact.said is not None:
         return fact.said
     if fact.band is not None:
-        return band(fact.band, fact.unit)
+        return ranged(fact.band, fact.unit)
     return f"not known{unit_words(fact.unit)}"
 
 
-def _origin(origin: Origin) -> str:
+def _origin(origin: Origin, *, full: bool) -> str:
     """Say where a primary value comes from, or by which source a formula holds."""
     if origin.kind is OriginKind.DERIVED:
         return f"after {origin.source}" if origin.source else ""
@@ -94,5 +145,5 @@ def _origin(origin: Origin) -> str:
     if origin.setting:
         text += f" ({origin.setting})"
     if origin.at is not None:
-        text += f" at {place(origin.at)}"
-    return f"{text}: {origin.source}" if origin.source else text
+        text += f", {place(origin.at)}"
+    return f"{text}: {origin.source}" if origin.source and (full or origin.at is None) else text

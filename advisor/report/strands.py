@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from advisor.frozen import frozen
 from advisor.model import Band
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
-from advisor.report.clean import cell_width, plain
+from advisor.report.clean import cell_width
 from advisor.report.numbers import figure, flow, ranged
 from advisor.report.page import LABEL, Page, wrapped
 from advisor.report.words import limit_words
@@ -19,8 +19,7 @@ from advisor.report.words import limit_words
 __all__ = ["FLOW", "StrandRow", "write_strands"]
 
 FLOW = "mm3/s"
-_FLOW_COLUMN, _LIKELY_COLUMN, _STAGE_COLUMN = 6, 13, 16
-_NUMBERS = _FLOW_COLUMN + _LIKELY_COLUMN + _STAGE_COLUMN
+_FLOW_COLUMN, _RANGE_COLUMN, _LEAST_STAGE = 6, 11, 8
 _LEAST_NAME, _MOST_NAME, _FEWEST_CELLS, _FAIR_CELLS = 14, 44, 12, 20
 _INDENT = 4
 
@@ -51,27 +50,33 @@ def write_strands(
     line : str
         What that line is, for the legend.
     """
-    name = _name_width(page, rows)
-    if page.look.width < name + _NUMBERS:
+    columns = _FLOW_COLUMN + _RANGE_COLUMN + _stage_width(rows)
+    name = _name_width(page, rows, columns)
+    if page.look.width < name + columns:
         for row in rows:
             page.indented(f"{row.name}: {_in_words(row)}", 1, style=row.style)
         return
-    cells = page.look.width - name - _NUMBERS - 1
+    cells = page.look.width - name - columns - 1
     scale = _scale(page, rows, wanted, cells) if page.look.bars else None
-    head = "flow".rjust(_FLOW_COLUMN) + "  range".ljust(_LIKELY_COLUMN) + "limits"
+    head = "flow".rjust(_FLOW_COLUMN) + "  range".ljust(_RANGE_COLUMN) + "limits"
     drawn = "" if scale is None else axis(scale)
-    page.row((" " * name + head.ljust(_NUMBERS) + drawn, ""))
+    page.row((" " * name + head.ljust(columns) + drawn, ""))
     for row in rows:
-        _write_row(page, row, name, "" if scale is None else strand(scale, row.flow))
+        numbers = _numbers(row).ljust(columns)
+        _write_row(page, row, name, numbers, "" if scale is None else strand(scale, row.flow))
     if scale is not None:
         words = legend(scale, line=line, plain=True)
         page.row((" " * (LABEL if LABEL + len(words) <= page.look.width else 0) + words, ""))
 
 
-def _name_width(page: Page, rows: Sequence[StrandRow]) -> int:
+def _stage_width(rows: Sequence[StrandRow]) -> int:
+    return max(_LEAST_STAGE, *(len(limit_words(row.stage)) + 2 for row in rows))
+
+
+def _name_width(page: Page, rows: Sequence[StrandRow], columns: int) -> int:
     """Return the columns for the names: what they need, as long as fair strands are left."""
-    needed = max(cell_width(plain(row.name)) for row in rows) + 2
-    room = page.look.width - _NUMBERS - 1 - _FAIR_CELLS
+    needed = max(cell_width(page.text(row.name)) for row in rows) + 2
+    room = page.look.width - columns - 1 - _FAIR_CELLS
     return min(needed, max(_LEAST_NAME, min(_MOST_NAME, room)))
 
 
@@ -92,18 +97,18 @@ def _in_words(row: StrandRow) -> str:
 
 def _numbers(row: StrandRow) -> str:
     if row.flow is None:
-        return "?".rjust(_FLOW_COLUMN) + "  not known".ljust(_LIKELY_COLUMN + _STAGE_COLUMN)
+        return "?".rjust(_FLOW_COLUMN) + "  not known"
     likely = f"  {figure(row.flow.low, 2)}-{figure(row.flow.high, 2)}"
     return (
         flow(row.flow.value).rjust(_FLOW_COLUMN)
-        + likely.ljust(_LIKELY_COLUMN)
-        + limit_words(row.stage).ljust(_STAGE_COLUMN)
+        + likely.ljust(_RANGE_COLUMN)
+        + limit_words(row.stage)
     )
 
 
-def _write_row(page: Page, row: StrandRow, width: int, drawn: str) -> None:
+def _write_row(page: Page, row: StrandRow, width: int, numbers: str, drawn: str) -> None:
     """Write a row; a name too long for its column stands in lines of its own above."""
-    label, numbers = plain(row.name), _numbers(row)
+    label = page.text(row.name)
     if cell_width(label) < width:
         page.row((label + " " * (width - cell_width(label)) + numbers, row.style), (drawn, ""))
         return

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from advisor.rulebook.build import event_words
 from advisor.rulebook.levels import build_levels, judged_level
 from advisor.rulebook.load import build, load_rulebook
 from advisor.rulebook.records import Rule, Rulebook
 from advisor.rulebook.run import evaluate_rules
 
-__all__ = ["ARTIFACTS", "Rule", "Rulebook", "evaluate_rules", "judged_level", "load_rulebook"]
+__all__ = ["ARTIFACTS", "Rule", "Rulebook", "evaluate_rules", "event_words", "judged_level",
+           "load_rulebook"]  # fmt: skip
 
 ARTIFACTS: Mapping[str, Callable[[], Any]] = {"levels": build_levels, "rulebook": build}

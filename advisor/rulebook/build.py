@@ -17,7 +17,7 @@ from advisor.rulebook.checks import EVENTS, EventKind
 from advisor.rulebook.rule_row import compile_rule
 from advisor.schema import listed, raw, read_node
 
-__all__ = ["build_rulebook", "event_kinds", "read_rules"]
+__all__ = ["build_rulebook", "event_kinds", "event_words", "read_rules"]
 
 _OTHERS = ("facts.yaml", "events.yaml", "levels.yaml", "sources.yaml")  # not rules
 
@@ -69,6 +69,12 @@ def event_kinds(text: str) -> dict[str, EventKind]:
     node = read_node(text, "rules/events.yaml")
     rows = {} if node.data is None else EVENTS(node)
     return {name: EventKind(name, tuple(row["fields"])) for name, row in rows.items()}
+
+
+def event_words(kind: str) -> str:
+    """Return what was noticed where an event of a kind is raised, as events.yaml says it."""
+    rows = EVENTS(read_node(read_rules().get("events.yaml", ""), "rules/events.yaml"))
+    return " ".join(rows[kind]["what"].split())
 
 
 def _check_names(rows: list[dict[str, Any]]) -> None:

@@ -206,7 +206,7 @@ def test_a_usage_error_of_the_work_leaves_stdout_empty(run: Runner, stand_in: St
         (("lint",), "missing argument 'CONFIG...'"),
         (("derate",), "no rated current is stated"),
         (("torque", "a.cfg", "b.cfg"), "unexpected extra argument"),
-        (("explain",), "missing argument 'NAME'"),
+        (("explain", "a", "b", "c"), "unexpected extra argument"),
         (("lint", "a.cfg", "--sheet"), "'--sheet' requires an argument"),
     ],
 )

@@ -57,9 +57,9 @@ def test_it_fits_other_widths_and_plain_ascii(
 
 def test_torque_marks_and_lists_the_same_points(run: Runner) -> None:
     """Each letter of the picture stands in the table below it, with its torque in the JSON."""
-    ran = run("torque", MACHINE, "--asked", "10mm3/s")
+    ran = run("torque", MACHINE, "--asked", "10mm3/s", "--full")
     points = run("torque", MACHINE, "--asked", "10mm3/s", "--format", "json").json["points"]
-    picture, _, table = ran.out.partition("What is asked of the motor")
+    picture, _, table = ran.out.partition("What the motor must do")
     for letter, point in zip("ABCDEFGH", points, strict=False):
         assert f"{letter} {point['title']}" in table
         assert letter in picture.replace("Torque", "")
@@ -70,7 +70,7 @@ def test_torque_exits_with_1_where_something_asked_is_too_much(run: Runner) -> N
     """A flow that needs more than the usable torque; a mere limit does not count."""
     ran = run("torque", MACHINE, "--asked", "25mm3/s")
     assert ran.code == 1
-    assert ran.out.startswith("answer      steps are lost in the feed at the flow asked")
+    assert ran.out.startswith("answer      the motor skips in the feed at the flow asked")
     assert run("torque", MACHINE).code == 0
 
 
@@ -86,9 +86,11 @@ def test_torque_takes_the_peak_of_a_print(run: Runner) -> None:
 def test_grip_says_first_what_becomes_of_the_machines_own_filament(run: Runner) -> None:
     """Then the table, soft filament first."""
     ran = run("grip", "soft-filament/printer.cfg", "--beside", "pla", "--beside", "petg")
-    assert ran.out.startswith("answer      at 6 mm3/s the gears use 100 %")
-    rows = [line.split()[0] for line in ran.out.splitlines() if line.startswith(("tpu", "p"))]
-    assert rows.index("tpu-95a") < rows.index("petg") < rows.index("pla")
+    assert ran.out.startswith(
+        "answer      the gears grind TPU 95A: 6 mm\u00b3/s takes 100 (29-340) %"
+    )
+    rows = [line.split()[0] for line in ran.out.splitlines() if line.startswith(("TPU", "P"))]
+    assert rows.index("TPU") < rows.index("PETG") < rows.index("PLA")
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -72,7 +72,7 @@ def test_a_pressure_advance_of_a_slipped_point_is_found(run: Runner) -> None:
     """The ugly sample's peak runs at many times the corner speed."""
     ran = run("torque", "ugly/printer.cfg")
     assert ran.code == 1
-    assert ran.out.startswith("answer      steps are lost in the pressure-advance peak")
+    assert ran.out.startswith("answer      the motor skips in the pressure-advance peak")
 
 
 @pytest.mark.parametrize(

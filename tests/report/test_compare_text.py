@@ -18,27 +18,29 @@ from advisor.report.look import Look
 @pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])
 def test_no_line_is_wider_than_the_page(look: Look) -> None:
     """Pictures, tables and words."""
-    for shown in compare_text.render(compare_answer(), look).splitlines():
-        assert len(shown) <= look.width, shown
+    for full in (False, True):
+        for shown in compare_text.render(compare_answer(), look, full=full).splitlines():
+            assert len(shown) <= look.width, shown
 
 
 def test_ascii_only_where_asked() -> None:
     """ASCII marks that differ from each other."""
-    shown = compare_text.render(compare_answer(), LOOKS["ascii"])
+    shown = compare_text.render(compare_answer(), LOOKS["ascii"], full=True)
     assert shown.isascii()
     assert all(mark in shown for mark in "=-o|")
 
 
 @pytest.mark.parametrize("look", [*LOOKS.values(), Look(40)])
 def test_every_number_that_is_drawn_stands_in_words(look: Look) -> None:
-    """Name, flow, band, what gives out, shares, the way of the bottleneck, asked and target."""
-    shown = " ".join(compare_text.render(compare_answer(), look).split())
+    """Name, flow, range, what limits first, shares, asked and target; all of it with --full."""
+    answer = compare_answer()
+    shown = " ".join(compare_text.render(answer, replace(look, drawn=False), full=True).split())
     for row in VARIANTS:
         assert row.capacity is not None
         assert row.short in shown
-        assert f"{row.capacity.low:.2g} to {row.capacity.high:.2g}" in shown
-    for words in ("asked 18 mm3/s", "To reach 20.0 mm3/s", "from torque to grip",
-                  "from torque to buckling", "stays with the torque", "70 %", "0.658 mm",
+        assert f"{row.capacity.low:.2g}-{row.capacity.high:.2g}" in shown
+    for words in ("asks 18 mm3/s", "To reach 20.0 mm3/s", "still motor", "unsupported gap",
+                  "70 %", "0.658 mm",
                   "one step less 19.996"):  # fmt: skip
         assert words in shown
 
@@ -47,19 +49,17 @@ def test_the_answer_comes_first_and_names_the_best_that_the_motor_bears() -> Non
     """With how sure it is; what owes more to too much current is named as that."""
     shown = compare_text.render(compare_answer(), LOOKS["80"])
     lines = [line for line in shown.splitlines() if line]
-    assert lines[1].startswith("What each delivers")
-    assert lines[3].startswith(
-        "answer      2 (0.6mm, derated) delivers most at a current its motor bears: 19"
-    )
+    assert lines[2].startswith("answer      2 (0.6mm, derated) delivers most at a current its")
     words = most_words(VARIANTS)
-    assert "more than 1 in 100 % of likely machines" in words
-    assert words.endswith("3 owes more to too much current")
+    assert words.startswith("2 (0.6mm, derated) delivers most at a current its motor is rated for")
+    assert "100 % sure that it is more than 1" in words
+    assert words.endswith("3 delivers more, but only by too much current")
     hot = tuple(replace(row, above_derated=True) for row in VARIANTS)
     assert most_words(hot).startswith("3 (0.6mm, 0.9A) delivers most: ")
     over = (replace(VARIANTS[0], above_derated=True, capacity=spread(30.0)), VARIANTS[1])
-    assert "more than 1 in" not in most_words(over)
-    assert most_words(over).endswith("; 1 owes more to too much current")
-    assert most_words(hot).endswith("its current is above what its motor bears for long")
+    assert "more than 1" not in most_words(over)
+    assert most_words(over).endswith("; 1 delivers more, but only by too much current")
+    assert most_words(hot).endswith("its current is above what its motor is rated for")
 
 
 def test_level_machines_are_told_as_such() -> None:
@@ -77,15 +77,15 @@ def test_level_machines_are_told_as_such() -> None:
     [
         ((0.97, 0.99), "all deliver it"),
         ((0.20, 0.99), "2 delivers it"),
-        ((0.20, 0.74), "none surely delivers it; 2 most often, in 74 % of likely machines"),
-        ((0.20, 0.40), "none is likely to deliver it; 2 most often, in 40 % of likely machines"),
-        ((0.40, 0.40), "none is likely to deliver it; 1 and 2 most often"),
+        ((0.20, 0.74), "none delivers it for sure; 2 comes nearest, 74 % sure"),
+        ((0.20, 0.40), "none should deliver it; 2 comes nearest, 40 % sure"),
+        ((0.40, 0.40), "none should deliver it; 1 and 2 come nearest, 40 % sure"),
         ((0.0, 0.0), "none delivers it"),
         ((None, None), "it is not known what delivers it"),
     ],
 )
 def test_who_delivers_what_is_asked(shares: tuple[float | None, ...], words: str) -> None:
-    """From 95 % of likely machines on it is sure; below half it is not likely."""
+    """From 95 % on it is sure; below half it is not to be expected."""
     pairs = zip(VARIANTS, shares, strict=False)
     rows = tuple(replace(row, delivers_asked=part) for row, part in pairs)
     said = asked_words(compare_answer(variants=rows))
@@ -94,9 +94,9 @@ def test_who_delivers_what_is_asked(shares: tuple[float | None, ...], words: str
 
 def test_nothing_is_said_of_an_ask_that_is_none() -> None:
     """No line, no column; the line of the picture is the target then."""
-    shown = compare_text.render(compare_answer(asked=None), LOOKS["80"])
-    assert "asked" not in shown
-    assert "delivers it" not in shown
+    shown = compare_text.render(compare_answer(asked=None), LOOKS["80"], full=True)
+    assert "\nasks" not in shown
+    assert "fits" not in shown
     assert shown.count("│ target") == 2
 
 
@@ -107,7 +107,7 @@ def test_a_test_that_contradicts_is_told_with_its_causes_and_measures_nothing() 
     shown = compare_text.render(compare_answer(weighed=odd), LOOKS["80"])
     assert shown.startswith("weighed     roll.csv was not used, it contradicts the machine")
     assert (
-        "seen        delivery fell at 1.4 mm3/s, but so\nmay be      a clog\nor          dust"
+        "seen        delivery fell at 1.4 mm\u00b3/s, but so\nmay be      a clog\nor          dust"
         in shown
     )
     assert "measured" not in shown
@@ -117,8 +117,8 @@ def test_a_test_that_contradicts_is_told_with_its_causes_and_measures_nothing() 
 def test_a_target_alone_has_its_own_picture_and_its_notes() -> None:
     """One machine: no comparison is written, but what to mind is."""
     one = replace(VARIANTS[0], notes=("the gear ratio is the config's; the sheet's would be 7.5",))
-    shown = compare_text.render(compare_answer(variants=(one,), left_out=0, asked=None))
-    assert "Beside the first one" not in shown
+    shown = compare_text.render(compare_answer(variants=(one,), left_out=0, asked=None), full=True)
+    assert "Against the first one" not in shown
     assert "the gear ratio is the config's" in shown
     assert re.search(r"^nozzle diameter 0.658 mm +20.0 ", shown, re.MULTILINE)
     assert "driven gears on the filament: no gain" in shown
@@ -151,7 +151,9 @@ def test_lists_read_as_people_write_them() -> None:
 def test_a_very_wide_band_does_not_flatten_the_others() -> None:
     """The scale ends at three times the largest nominal flow, and the strand goes on."""
     wide = replace(VARIANTS[1], capacity=Band(19.0, 2.0, 400.0))
-    shown = compare_text.render(compare_answer(variants=(VARIANTS[0], wide)), LOOKS["80"])
+    shown = compare_text.render(
+        compare_answer(variants=(VARIANTS[0], wide)), LOOKS["80"], full=True
+    )
     assert spread(15.6).high < 60
     assert re.search(r"─>$", shown, re.MULTILINE)
 

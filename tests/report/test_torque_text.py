@@ -19,27 +19,30 @@ from advisor.report.torque_words import answer, at_speed, need_words, verdict
 @pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])
 def test_no_line_is_wider_than_the_page(look: Look) -> None:
     """Picture, tables and words."""
-    for shown in torque_text.render(torque_answer(), look).splitlines():
+    for shown in [
+        *torque_text.render(torque_answer(), look).splitlines(),
+        *torque_text.render(torque_answer(), look, full=True).splitlines(),
+    ]:
         assert len(shown) <= look.width, shown
 
 
 def test_ascii_only_where_asked() -> None:
     """ASCII marks that differ from each other."""
-    shown = torque_text.render(torque_answer(), LOOKS["ascii"])
+    shown = torque_text.render(torque_answer(), LOOKS["ascii"], full=True)
     assert shown.isascii()
     assert all(mark in shown for mark in "=-.|")
 
 
 def words_of(shown: str) -> str:
     """The text without the picture, in one line."""
-    drawn = re.compile(r"Torque in mN m against.*?(?=What is asked of the motor)", re.DOTALL)
+    drawn = re.compile(r"Torque in mN.m against.*?(?=What the motor must do)", re.DOTALL)
     return " ".join(drawn.sub("", shown).split())
 
 
 @pytest.mark.parametrize("look", LOOKS)
 def test_what_is_drawn_stands_in_words_too(look: str) -> None:
     """Title, speed, need, usable and skip torque of each point, with and without a picture."""
-    shown = words_of(torque_text.render(torque_answer(), LOOKS[look]))
+    shown = words_of(torque_text.render(torque_answer(), LOOKS[look], full=True))
     for letter, one in zip("ABCDEF", POINTS, strict=True):
         assert f"{letter} {one.title}" in shown
     for number in ("44", "53", "80", "180", "27", "22"):  # needs, usable, skips, turns/s
@@ -48,15 +51,15 @@ def test_what_is_drawn_stands_in_words_too(look: str) -> None:
 
 def test_without_bars_nothing_is_drawn() -> None:
     """A dumb terminal gets the whole answer in words."""
-    shown = torque_text.render(torque_answer(), LOOKS["words"])
-    assert "Torque in mN m against" not in shown
+    shown = torque_text.render(torque_answer(), LOOKS["words"], full=True)
+    assert "against the motor's speed in turns" not in shown
     assert not re.search("[\u2550\u2500\u2502|]|==|--", shown)
-    assert words_of(shown) == words_of(torque_text.render(torque_answer(), LOOKS["80"]))
+    assert words_of(shown) == words_of(torque_text.render(torque_answer(), LOOKS["80"], full=True))
 
 
 def picture(report: TorqueReport, width: int = 80) -> list[str]:
     """The rows of the picture, right of its scale."""
-    lines = torque_text.render(report, Look(width, drawn=False)).splitlines()
+    lines = torque_text.render(report, Look(width, drawn=False), full=True).splitlines()
     return [line[8:].ljust(width - 9) for line in lines if line[7:8] == "|"][:-1]
 
 
@@ -86,21 +89,21 @@ def test_the_usable_line_falls_past_the_corner_speed() -> None:
 
 def test_a_need_off_the_picture_is_told() -> None:
     """The legend names its letter; without one it does not."""
-    shown = " ".join(torque_text.render(torque_answer(), Look(80)).split())
+    shown = " ".join(torque_text.render(torque_answer(), Look(80), full=True).split())
     assert "C stands for far more than the picture holds" in shown
-    shown = torque_text.render(torque_answer(points=POINTS[:2]), Look(80))
+    shown = torque_text.render(torque_answer(points=POINTS[:2]), Look(80), full=True)
     assert "more than the picture holds" not in shown
 
 
 @pytest.mark.parametrize(
     ("needed", "words", "enough"),
     [
-        (44.0, "; the feed at the flow asked takes the largest share of it, 82 %", True),
-        (44.0, "the usable torque is enough for all that is asked", True),
+        (44.0, "; the feed at the flow asked takes the most of it, 82 %", True),
+        (44.0, "the torque is enough for all that is asked", True),
         (53.7, "is enough", True),  # level within a hundredth
         (60.0, "the margin is used up in the feed at the flow asked: it needs 60 mN m", False),
-        (60.0, "1.1 times the usable 53 mN m (in 40 % of likely machines too much)", False),
-        (90.0, "steps are lost in the feed at the flow asked", False),
+        (60.0, "1.1 times the usable 53 mN m (40 % sure)", False),
+        (90.0, "the motor skips in the feed at the flow asked", False),
     ],
 )  # fmt: skip
 def test_the_first_line_answers(needed: float, words: str, enough: bool) -> None:
@@ -109,7 +112,9 @@ def test_the_first_line_answers(needed: float, words: str, enough: bool) -> None
     said, fits = answer(torque_answer(points=points))
     assert words in said
     assert fits is enough
-    shown = " ".join(torque_text.render(torque_answer(points=points), Look(80)).split())
+    shown = " ".join(
+        torque_text.render(torque_answer(points=points), Look(80, drawn=False)).split()
+    )
     assert shown.startswith(f"answer {said}")
 
 
@@ -117,12 +122,12 @@ def test_the_first_line_doubts_speeds_that_the_model_is_not_believed_at() -> Non
     """By torque the retract fits, but it runs at 1.4 times the corner speed."""
     said, fits = answer(torque_answer())
     assert fits
-    assert said.endswith("but do not count on it at the speed of the firmware retract")
+    assert said.endswith("but do not rely on it at the speed of the firmware retract")
     alone = answer(torque_answer(points=(POINTS[0], POINTS[4])))[0]
-    assert alone.endswith("the firmware retract takes the largest share of it, 70 %; but do "
-                          "not count on it at that speed")  # fmt: skip
+    assert alone.endswith("the firmware retract takes the most of it, 70 %; but do not "
+                          "rely on it at that speed")  # fmt: skip
     slow = tuple(x for x in POINTS if x.name != "retract")
-    assert "do not count" not in answer(torque_answer(points=slow))[0]
+    assert "do not rely" not in answer(torque_answer(points=slow))[0]
 
 
 def test_where_nothing_is_asked_it_does_not_speak_of_an_ask() -> None:
@@ -130,7 +135,7 @@ def test_where_nothing_is_asked_it_does_not_speak_of_an_ask() -> None:
     points = (replace(POINTS[0], asked=True), POINTS[-1])
     said, fits = answer(torque_answer(points=points))
     assert fits
-    assert said.startswith("the usable torque is enough for the capacity; the feed at the capacity")
+    assert said.startswith("the torque is enough for the capacity; the feed at the capacity")
     assert answer(torque_answer(points=POINTS[-1:])) == ("nothing is asked of the motor", True)
 
 
@@ -149,11 +154,11 @@ def test_at_speed_says_what_is_left_and_how_far_it_is_trusted() -> None:
     assert said.startswith("73 % of the standstill torque is left in the firmware retract, "
                            "at 22 turns/s (99 mm/s of filament)")  # fmt: skip
     assert "corner speed, 16 turns/s (72 mm/s)" in said
-    assert "Only up to 0.6 of that, 9.6 turns/s (43 mm/s), is the figure trusted" in said
+    assert "Trust the figure up to 0.6 of that, 9.6 turns/s (43 mm/s); this is" in said
     assert "1.4 times the corner speed" in said
     slow = at_speed(torque_answer(points=POINTS[:2]))
     assert slow is not None
-    assert "The figure is trusted up to 0.6 of that" in slow
+    assert "Trust the figure up to 0.6 of that" in slow
     assert at_speed(torque_answer(corner_speed=None)) is None
 
 
@@ -169,7 +174,7 @@ def test_needs_and_verdicts_in_words() -> None:
     """What is lacking is named, torque before speed; what is not known is not guessed."""
     assert need_words(NEEDS[0]).startswith("none: the supply cannot drive")
     assert need_words(NEEDS[1]) == (
-        "holding torque 140 mN m (92 to 220) or more; inductance 1.8 mH (0 to 2.1) or less"
+        "holding torque 140 (92-220) mN m or more; inductance 1.8 (0-2.1) mH or less"
     )
     assert verdict(row("x", 12.0, margin=Band(0.8, 0.6, 1.0))) == "no: torque"
     assert verdict(row("x", 12.0)) == "no: speed"
@@ -188,7 +193,7 @@ def test_absurd_numbers_keep_the_columns_apart() -> None:
     """Tiny is told as tiny and huge as huge, with a blank between."""
     odd = replace(POINTS[1], motor_speed=exact(2e-9), filament_speed=exact(3e11),
                   needed=exact(1.2e30), usable=exact(8.4e-6), skip=exact(1.2e-5))  # fmt: skip
-    shown = torque_text.render(torque_answer(points=(odd,)), Look(80))
+    shown = torque_text.render(torque_answer(points=(odd,)), Look(80), full=True)
     (line,) = (x for x in shown.splitlines() if x.startswith("A feed at the flow asked"))
     assert line.split()[-8:-4] == [">99999", ">99999", "<0.01", "<0.01"]
     assert "  <0.01 >99999 >99999" in line

@@ -58,10 +58,10 @@ def test_plan_writes_gcode_and_table_and_tells_the_cautions(run: Run, tmp_path: 
 
     assert ran.code == 0
     assert ran.err == ""
-    assert "Stay with the machine from start to end" in " ".join(ran.out.split())
+    assert "Stay with the machine, its power switch in reach" in " ".join(ran.out.split())
     assert "14 pieces" in ran.out
     assert all(len(line) <= 80 for line in ran.out.splitlines())
-    assert gcode.read_text(encoding="utf-8").startswith("; Weighed flow test: pla, 215 degC")
+    assert gcode.read_text(encoding="utf-8").startswith("; Weighed flow test: PLA, 215 C")
     assert "step; flow [mm3/s]; length [mm]" in table.read_text(encoding="utf-8")
 
 
@@ -137,13 +137,20 @@ def test_read_tells_limit_loss_and_calibration(run: Run) -> None:
     lines = ran.out.splitlines()
 
     assert ran.code == 0
-    assert lines[0].startswith("limit       delivery begins to fall at ")
-    assert any(line.startswith("skips       none up to 17.6 mm3/s; the motor") for line in lines)
-    assert any(line.startswith("loss        cannot tell: slipping ") for line in lines)
-    assert any(line.startswith("clean       97 % or more up to 17.6 mm3/s") for line in lines)
-    assert any(line.startswith("noted       at 18.9 mm3/s: one click") for line in lines)
-    assert any(line.startswith("slow run    99.4 % of what was commanded") for line in lines)
-    assert any(line.startswith("narrower    by ") for line in lines)
+    assert lines[0].startswith("limit       under-extrusion starts at ")
+    assert any(
+        line.startswith("skips       none up to 17.6 mm\u00b3/s; the motor") for line in lines
+    )
+    assert any(line.startswith("cause       not clear: slipping ") for line in lines)
+    assert any(
+        line.startswith("whole       97 % or more comes out up to 17.6 mm\u00b3/s")
+        for line in lines
+    )
+    assert any(line.startswith("noted       at 18.9 mm\u00b3/s: one click") for line in lines)
+    assert any(
+        line.startswith("slow run    99.4 +- 3.7 % (95 %) of what was commanded") for line in lines
+    )
+    assert "53 % narrower)" in " ".join(ran.out.split())
     assert sum("o" in line[38:] and "%" in line[12:19] for line in lines) >= 11
     assert all(len(line) <= 80 for line in lines)
 
@@ -236,7 +243,7 @@ def test_a_contradicting_test_is_told_with_three_causes(run: Run, tmp_path: Path
     words = " ".join(ran.out.split())
 
     assert ran.code == 1
-    assert "cannot be explained by the machine as stated: delivery fell at" in words
+    assert "the machine as stated cannot explain the test: " in words
     for cause in ("not what is built in", "partial clog", "the idler slips"):
         assert cause in words
     assert "likeliest" in words
@@ -342,8 +349,8 @@ def test_none_skipped_is_an_answer(run: Run, tmp_path: Path) -> None:
     ran = run("weigh", "read", path, "--config", CONFIG)
 
     assert ran.code == 0
-    assert ran.out.startswith("limit       not reached: all is delivered up to 20.0 mm3/s")
-    assert "loss        nothing was lost" in ran.out
+    assert ran.out.startswith("limit       not reached: nothing is missing up to 20.0 mm\u00b3/s")
+    assert "cause       nothing is missing" in ran.out
     assert "narrower" in ran.out
 
 

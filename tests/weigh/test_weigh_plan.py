@@ -139,7 +139,7 @@ def test_the_gcode_says_what_it_does() -> None:
         "SAVE_GCODE_STATE", "M220", "M221", "M83", "M104", "M109",
     ]  # fmt: skip
     assert code[4] == "M104 S215"
-    assert code[-3:] == ["M104 S0", "RESTORE_GCODE_STATE NAME=weighed_test", code[-1]]
+    assert code[-4:] == ["M104 S0", "M106 S0", "RESTORE_GCODE_STATE NAME=weighed_test", code[-1]]
     assert not [line for line in code if re.search(r"\b[XYZ]-?\d|G0|G28|G92", line)]
     assert "G91" not in code
     assert sum(line.startswith("G4 P") for line in code) == 2 * len(report.plan.steps)  # type: ignore[union-attr]

@@ -1,0 +1,153 @@
+"""Says a condition, and a message with its places to fill in, in words.
+
+The names of facts become their titles; what has no title (a field of an event) becomes its name
+with blanks. It evaluates nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from advisor.catalog import FactInfo
+from advisor.expression import syntax_tree
+
+__all__ = ["condition_words", "template_words", "title"]
+
+_PLACE = re.compile(r"\{([^{}|:]+)([^{}]*)\}")
+_NAME = re.compile(r"[a-z_]+(?:\.[a-z0-9_]+)+")
+_COMPARED = {
+    "<": "is below", "<=": "is at most", ">": "is above", ">=": "is at least", "==": "is",
+    "!=": "is not",
+}  # fmt: skip
+_NOT = {"<": "is at least", "<=": "is above", ">": "is at most", ">=": "is below", "==": "is not",
+        "!=": "is"}  # fmt: skip
+_STATES = {
+    "stated": ("is stated", "is not stated"),
+    "known": ("is known", "is not known"),
+    "missing": ("is not given", "is given"),
+    "assumed": ("is assumed", "is not assumed"),
+    "defaulted": ("is left to the firmware", "is not left to the firmware"),
+}
+_CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "nominal": "the typical {}",
+          "abs": "the size of {}", "sqrt": "the root of {}"}  # fmt: skip
+_SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "over"}
+_Tree = Any
+
+
+def condition_words(text: str, infos: Mapping[str, FactInfo]) -> str:
+    """Return a condition in words.
+
+    Parameters
+    ----------
+    text : str
+        A condition of a rule.
+    infos : mapping of str to FactInfo
+        The vocabulary.
+    """
+    return _Teller(infos).told(syntax_tree(text))
+
+
+def template_words(text: str, infos: Mapping[str, FactInfo]) -> str:
+    """Return a message in which each place to fill in says what stands there.
+
+    >>> template_words("It is {a_count}.", {})
+    'It is [a count].'
+    """
+
+    def said(place: re.Match[str]) -> str:
+        return f"[{_NAME.sub(lambda n: title(n[0], infos), place[1].strip()).replace('_', ' ')}]"
+
+    return _PLACE.sub(said, text)
+
+
+def title(name: str, infos: Mapping[str, FactInfo]) -> str:
+    """Return what a fact is called; a name that is no fact's with blanks."""
+    info = infos.get(name)
+    return info.title if info is not None else name.replace(".", " ").replace("_", " ")
+
+
+class _Teller:
+    """Turns a syntax tree into words."""
+
+    def __init__(self, infos: Mapping[str, FactInfo]) -> None:
+        self.infos = infos
+        self.rows: dict[str, Callable[[Sequence[_Tree]], str]] = {
+            "any_of": lambda parts: ", or ".join(map(self.told, parts)),
+            "all_of": lambda parts: ", and ".join(map(self.told, parts)),
+            "negate": lambda parts: self._negated(parts[-1]),
+            "compare": self._compared,
+            "one_of": lambda parts: f"{self.told(parts[0])} is {_choices(parts[1:])}",
+            "none_of": lambda parts: f"{self.told(parts[0])} is not {_choices(parts[1:])}",
+            "add": self._joined,
+            "multiply": self._joined,
+            "sign": lambda parts: f"{parts[0]}{self.told(parts[1])}",
+            "raise_to": lambda p: f"{self.told(p[0])} to the power {self.told(p[1])}",
+            "call": self._called,
+            "group": lambda parts: f"({self.told(parts[1])})",
+            "name": lambda parts: title(str(parts[0]), self.infos),
+        }
+
+    def told(self, tree: _Tree) -> str:
+        """Return a part of the tree in words."""
+        tell = self.rows.get(getattr(tree, "data", ""))
+        if tell is not None:
+            return tell(tree.children)
+        word = str(tree if not hasattr(tree, "children") else tree.children[0])
+        return word.strip("\"'")
+
+    def _negated(self, tree: _Tree) -> str:
+        while tree.data == "group":
+            tree = tree.children[1]
+        if tree.data == "call" and str(tree.children[0]) in _STATES:
+            return self._state(tree.children, fails=1)
+        if tree.data == "compare" and len(tree.children) == 3:
+            left, sign, right = tree.children
+            return f"{self.told(left)} {_NOT[str(sign)]} {self.told(right)}"
+        if tree.data == "compare":
+            low, _, middle, _, high = tree.children
+            return f"{self.told(middle)} is outside {self.told(low)} to {self.told(high)}"
+        return f"it is not so that ({self.told(tree)})"
+
+    def _compared(self, parts: Sequence[_Tree]) -> str:
+        if len(parts) > 3:
+            low, _, middle, _, high = parts
+            return f"{self.told(middle)} is within {self.told(low)} to {self.told(high)}"
+        left, sign, right = parts
+        apart = self._apart(left, str(sign), right)
+        return apart or f"{self.told(left)} {_COMPARED[str(sign)]} {self.told(right)}"
+
+    def _apart(self, left: _Tree, sign: str, right: _Tree) -> str | None:
+        """Say ``abs(a / b - 1) > c`` and ``abs(a - b) > c`` as a difference."""
+        if left.data != "call" or str(left.children[0]) != "abs":
+            return None
+        inner = left.children[2]
+        if inner.data != "add" or [str(x) for x in inner.children[1:-1]] != ["-"]:
+            return None
+        first, _, second = inner.children
+        if second.data == "quantity" and first.data == "multiply" and len(first.children) == 3:
+            first, _, second = first.children
+        more = "more than" if sign.startswith(">") else "at most"
+        return f"{self.told(first)} differs from {self.told(second)} by {more} {self.told(right)}"
+
+    def _joined(self, parts: Sequence[_Tree]) -> str:
+        return " ".join(
+            _SIGNS[str(part)] if i % 2 else self.told(part) for i, part in enumerate(parts)
+        )
+
+    def _called(self, parts: Sequence[_Tree]) -> str:
+        name = str(parts[0])
+        if name in _STATES:
+            return self._state(parts, fails=0)
+        listed = [self.told(part) for part in parts[2:-1]]
+        told = " and ".join(x for x in (", ".join(listed[:-1]), listed[-1]) if x)
+        return _CALLS.get(name, f"{name} of {{}}").format(told)
+
+    def _state(self, parts: Sequence[_Tree], *, fails: int) -> str:
+        return f"{self.told(parts[2])} {_STATES[str(parts[0])][fails]}"
+
+
+def _choices(parts: Sequence[_Tree]) -> str:
+    texts = [str(part).strip("\"'") for part in parts if getattr(part, "type", "") == "TEXT"]
+    return " or ".join(texts)

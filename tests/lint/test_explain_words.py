@@ -53,8 +53,8 @@ def test_what_a_word_of_the_trade_points_to_can_be_asked_for() -> None:
 @pytest.mark.parametrize(
     ("name", "kind"),
     [("clicking", "word"), ("Under-extrusion", "word"), ("grip", "fact"),
-     ("run_current", "setting"), ("pressure advance", "setting"), ("PLA", "material"), ("flow.melt", "fact"),
-     ("run-current-above-derated", "rule")],
+     ("run_current", "setting"), ("pressure advance", "setting"), ("PLA", "material"),
+     ("flow.melt", "fact"), ("run-current-above-derated", "rule")],
 )  # fmt: skip
 def test_names_are_found_as_people_write_them(name: str, kind: str) -> None:
     """In any case, with blanks for underscores."""
@@ -86,8 +86,8 @@ def test_every_condition_is_told_in_words() -> None:
         ('motor.rating_basis in ("peak", "unsure")', "what the rating means is peak or unsure"),
         ("not (nozzle.diameter > 1 mm or nozzle.diameter < 0.1 mm)",
          "it is not so that (nozzle diameter is above 1 mm, or nozzle diameter is below 0.1 mm)"),
-        ("min(flow.melt, flow.skip) < 3 mm3/s",
-         "the lowest of flow the melt zone melts and flow at which the motor skips is below 3 mm3/s"),
+        ("min(nozzle.diameter, filament.diameter) < 3 mm",
+         "the lowest of nozzle diameter and filament diameter is below 3 mm"),
     ],
 )  # fmt: skip
 def test_conditions_in_words(text: str, words: str) -> None:

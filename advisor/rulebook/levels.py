@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import TypedDict
 
 from advisor.model import Level
 from advisor.resources import artifact
@@ -21,6 +21,14 @@ _KEYS: Mapping[str, tuple[str, ...]] = {
     "shares": ("error", "warning", "note"),
     "others": ("reported", "noted", "sure"),
 }
+
+
+class _Levels(TypedDict):
+    """The shares at which a finding is told, by level and by way; and the facts they are of."""
+
+    shares: Mapping[str, float]
+    others: Mapping[str, float]
+    of: list[str]
 
 
 def judged_level(
@@ -89,12 +97,12 @@ def _lower(one: Level, other: Level) -> Level:
 
 
 @functools.cache
-def _table() -> Mapping[str, Any]:
-    data: Mapping[str, Any] = artifact("levels", build_levels)
+def _table() -> _Levels:
+    data: _Levels = artifact("levels", build_levels)
     return data
 
 
-def build_levels() -> dict[str, Any]:
+def build_levels() -> _Levels:
     """Return rules/levels.yaml, checked: the artifact ``levels``.
 
     Raises
@@ -113,5 +121,5 @@ def build_levels() -> dict[str, Any]:
     share = number(above=0.0, at_most=1.0)
     rows = {key: row(dict.fromkeys(names, share)) for key, names in _KEYS.items()}
     rows["shares"] = checked(rows["shares"], falling)
-    data: dict[str, Any] = read_data(_FILE, row({**rows, "of": listed(text, least=1)}))
+    data: _Levels = read_data(_FILE, row({**rows, "of": listed(text, least=1)}))
     return data

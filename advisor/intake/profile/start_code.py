@@ -45,7 +45,7 @@ def said_advance(pool: Pool) -> Fact | None:
         value = _literal(setting)
         if value is not None:
             origin = Origin(OriginKind.PROFILE, setting.at, setting=setting.key)
-            return Fact(_FACT, "s", value, origin=origin)
+            return Fact.of(_FACT, "s", value, origin=origin)
     return None
 
 

@@ -80,6 +80,7 @@ if TYPE_CHECKING:
         WindowRow,
         WorstPlace,
     )
+    from advisor.report.json import as_json, json_schema
     from advisor.weigh.answers import (
         WeighedByHand,
         WeighedSlip,
@@ -103,8 +104,9 @@ __all__ = [
     "Report", "SeriesRow", "SheetError", "Span", "State", "TargetReport", "TorqueReport",
     "UnreadableError", "UsageError", "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer",
     "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep",
-    "WeighedTest", "WindowRow", "WorstPlace", "check", "compare", "demand", "derate", "edits",
-    "explain", "flow", "grip", "sheet", "torque", "undo", "weigh_plan", "weigh_read",
+    "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check", "compare", "demand", "derate",
+    "edits", "explain", "flow", "grip", "json_schema", "sheet", "torque", "undo", "weigh_plan",
+    "weigh_read",
 ]  # fmt: skip
 
 __version__ = "0.1.0"
@@ -128,6 +130,7 @@ _HOMES = {
     "advisor.records":
         "DemandReport DemandRow DerateReport Derivation ExcessPlace Explanation FeatureAsk "
         "FlowReport RefusedMoves SeriesRow WindowRow WorstPlace",
+    "advisor.report.json": "as_json json_schema",
     "advisor.weigh.answers":
         "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer WeighedByHand WeighedSlip "
         "WeighedStep WeighedTest",

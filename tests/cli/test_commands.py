@@ -17,7 +17,7 @@ from advisor.asks import Asks
 from advisor.cli import main
 from advisor.errors import SheetError, UnreadableError, UsageError
 from advisor.model import FileStatus, Level, Span
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 VALIDATOR = Draft202012Validator(json_schema())
 StandIn = Callable[[str, Any], list[Any]]

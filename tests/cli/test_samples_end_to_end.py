@@ -11,7 +11,7 @@ from cli_answers import Runner
 from every import every
 from jsonschema import Draft202012Validator
 
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIGS = sorted(path.relative_to(SAMPLES).as_posix() for path in SAMPLES.rglob("*.cfg"))

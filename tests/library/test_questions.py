@@ -25,6 +25,7 @@ import pytest
 import advisor
 from advisor import cli
 from advisor.library import bench, machines
+from advisor.report import json as report_json
 
 ROOT = Path(__file__).resolve().parents[2]
 BARE, ASKS, HEALTHY = (
@@ -47,6 +48,7 @@ QUESTIONS: dict[str, Callable[[], Any]] = {
     "weigh_read": lambda: advisor.weigh_read(TABLE, HEALTHY),
 }
 FUNCTIONS = sorted((*QUESTIONS, "undo"))
+HELPERS = ["as_json", "json_schema"]
 ERRORS = [
     "AdvisorError", "InputError", "MendError", "Mistakes", "PrintError", "ProfileError",
     "SheetError", "UnreadableError", "UsageError", "WeighError",
@@ -71,7 +73,7 @@ def _at_the_root(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_the_public_names_are_these() -> None:
     """Who adds or takes away a name says so here; `dir` lists them, and each is documented."""
-    assert sorted(advisor.__all__) == sorted((*FUNCTIONS, *ERRORS, *RECORDS))
+    assert sorted(advisor.__all__) == sorted((*FUNCTIONS, *HELPERS, *ERRORS, *RECORDS))
     assert set(dir(advisor)) == {*advisor.__all__, "__version__"}
     for name in advisor.__all__:
         assert inspect.getdoc(getattr(advisor, name)), name
@@ -80,7 +82,7 @@ def test_the_public_names_are_these() -> None:
 def test_no_module_has_the_name_of_a_question() -> None:
     """A module `advisor.flow` would take the function's place once it is imported."""
     modules = {path.stem for path in (ROOT / "advisor").iterdir()}
-    assert not modules & set(FUNCTIONS)
+    assert not modules & {*FUNCTIONS, *HELPERS}
 
 
 def test_each_command_has_its_question() -> None:
@@ -94,10 +96,11 @@ def test_each_command_has_its_question() -> None:
 
 def test_the_examples_in_the_documentation_run() -> None:
     """Every public function has one."""
-    for module in (machines, bench):
+    for module in (machines, bench, report_json):
         found = doctest.DocTestFinder(recurse=True).find(module)
         examples = {one.name.rpartition(".")[2]: one.examples for one in found}
-        assert all(examples[name] for name in module.__all__)
+        named = set(module.__all__) & set(advisor.__all__)
+        assert all(examples[name] for name in named)
         assert doctest.testmod(module).failed == 0
 
 
@@ -372,3 +375,18 @@ def test_the_examples_in_the_readme_run() -> None:
         test = doctest.DocTestParser().get_doctest(block, {}, "README.md", "README.md", 0)
         doctest.DocTestRunner().run(test, out=out.write)
     assert out.getvalue() == ""
+
+
+def test_json_of_an_answer_is_what_the_command_prints() -> None:
+    """For three commands, byte for byte; what is no answer is refused."""
+    for answer, words in (
+        (advisor.check(BARE), ("lint", BARE)),
+        (advisor.derate(1.0), ("derate", "1 A")),
+        (advisor.weigh_plan(HEALTHY), ("weigh", "plan", HEALTHY)),
+    ):
+        out = io.StringIO()
+        with contextlib.redirect_stdout(out):
+            cli.main([*words, "--format", "json"])
+        assert advisor.as_json(answer) == out.getvalue()
+    with pytest.raises(TypeError, match="'str' is no answer"):
+        advisor.as_json("nothing")

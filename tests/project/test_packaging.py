@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from advisor import compile_data, resources
+from advisor.report.json import json_schema
 
 ROOT = Path(__file__).resolve().parents[2]
 NAMES = sorted(name for name, _ in compile_data.artifacts())
@@ -57,14 +58,16 @@ def test_wheel_has_every_data_file(installed: Path) -> None:
 
 
 def test_wheel_has_what_stands_beside_the_code(installed: Path) -> None:
-    """Style sheet, schema, licence and typing mark are in the wheel byte for byte."""
+    """Style sheet, licence and typing mark are in the wheel byte for byte, the schema is made."""
     wanted = {
         path.relative_to(ROOT).as_posix(): path.read_bytes()
         for path in (ROOT / "advisor").rglob("*")
         if path.is_file() and path.suffix not in (".py", ".pyc") and "_data" not in path.parts
     }
 
-    assert {"advisor/report/html/style.css", "advisor/report/schema.json"} <= set(wanted)
+    assert {"advisor/report/html/style.css", "advisor/py.typed"} <= set(wanted)
+    schema = json.loads((installed / "advisor/report/schema.json").read_bytes())
+    assert schema == json_schema()
     assert {name: (installed / name).read_bytes() for name in wanted} == wanted
 
 

@@ -15,7 +15,7 @@ from jsonschema import Draft202012Validator
 from machines import flows, true_machine
 
 from advisor.cli import main
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIG = str(SAMPLES / "healthy/printer.cfg")

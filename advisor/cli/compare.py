@@ -171,7 +171,6 @@ def _render(report: CompareReport, form: TableFormat, colour: Colour, *, full: b
     if form is TableFormat.JSON:
         from advisor.report.json import as_json
 
-
         return as_json(report)
     from advisor.report.compare_csv import render_csv
 

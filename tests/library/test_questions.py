@@ -305,6 +305,20 @@ def test_the_signature_spells_the_keywords_out() -> None:
     assert shown["strict"].default is True
 
 
+def test_a_question_takes_what_the_command_hands_on() -> None:
+    """A parameter that the inner function gains is one of the library's too."""
+    from advisor.builds.compare import compare
+    from advisor.lint.derate import derate
+    from advisor.lint.weigh_plan import WishTexts
+
+    pairs = [(derate, advisor.derate), (compare, advisor.compare)]
+    for inner, outer in pairs:
+        due = inspect.signature(inner).parameters.keys()
+        assert due <= inspect.signature(outer).parameters.keys()
+    wishes = {item.name for item in dataclasses.fields(WishTexts)}
+    assert wishes <= inspect.signature(advisor.weigh_plan).parameters.keys()
+
+
 def test_a_record_prints_briefly() -> None:
     """No array of samples in a notebook."""
     extruder = advisor.check(BARE).extruders[0]

@@ -18,10 +18,15 @@ from advisor.curves.force import force_report
 from advisor.curves.grip import grip_report
 from advisor.curves.torque import torque_report
 from advisor.errors import AdvisorError
+from advisor.facts.memory import Memory
 from advisor.files.plain import open_plain
-from advisor.lint.check import CheckedConfig, check_each
+from advisor.frozen import frozen
+from advisor.lint.check import CheckedConfig, fixes_fitted
+from advisor.lint.family import Family
 from advisor.lint.gather import expand
 from advisor.lint.repeats import joined
+from advisor.mend.mend import mend
+from advisor.mend.plan import Start, start_of
 from advisor.model import Report
 from advisor.records import DemandReport
 from advisor.report.html import ConfigPart, ExtruderPart, MendPart, PageParts
@@ -47,13 +52,12 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
         For a command line that cannot be. What cannot be read is in the report.
     """
     catalog = load_catalog()
-    roots, checked = expand(paths), check_each(paths, asks)
-    reports = [one.report for one in checked]
+    memory = Memory()
+    roots = [_root(path, asks, memory) for path in expand(paths)]
+    reports = [root.checked.report for root in roots]
     whole = reports[0] if len(reports) == 1 else joined(reports)
     return PageParts(
-        configs=tuple(
-            _config(root, one, whole, asks) for root, one in zip(roots, checked, strict=True)
-        ),
+        configs=tuple(_config(root, whole, asks) for root in roots),
         whole=whole,
         given=(*_given(asks), *_drawn(whole)),
         command=_command("report", [*paths, *_options(asks), "--html"]) + " FILE",
@@ -61,6 +65,20 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
         sources=catalog.sources,
         facts=catalog.facts,
     )
+
+
+@frozen(eq=False)
+class _Root:
+    """A config: as it is told, and as the edits begin from."""
+
+    path: str
+    checked: CheckedConfig
+    start: Start
+
+
+def _root(path: str, asks: Asks, memory: Memory) -> _Root:
+    start = start_of(path, asks, Family(memory))
+    return _Root(path, fixes_fitted(start.before), start)
 
 
 def _drawn(whole: Report) -> Iterator[tuple[str, str]]:
@@ -72,19 +90,19 @@ def _drawn(whole: Report) -> Iterator[tuple[str, str]]:
         yield "curves", f"{words} and grip with --extruder for the others"
 
 
-def _config(root: str, checked: CheckedConfig, whole: Report, asks: Asks) -> ConfigPart:
-    told = {id(finding) for finding in whole.findings}
-    own = tuple(finding for finding in checked.report.findings if id(finding) in told)
-    shown = asks.stdin_name if root == "-" else root
+def _config(root: _Root, whole: Report, asks: Asks) -> ConfigPart:
+    told, report = {id(finding) for finding in whole.findings}, root.checked.report
+    own = tuple(finding for finding in report.findings if id(finding) in told)
     return ConfigPart(
-        config=shown,
-        report=dataclasses.replace(checked.report, findings=own),
-        extruders=tuple(_extruders(root, checked, asks)),
-        mend=_mend(root, checked, asks),
+        config=asks.stdin_name if root.path == "-" else root.path,
+        report=dataclasses.replace(report, findings=own),
+        extruders=tuple(_extruders(root, asks)),
+        mend=_mend(root, asks),
     )
 
 
-def _extruders(root: str, checked: CheckedConfig, asks: Asks) -> Iterator[ExtruderPart]:
+def _extruders(root: _Root, asks: Asks) -> Iterator[ExtruderPart]:
+    checked = root.checked
     titles = {name: info.title for name, info in load_catalog().facts.items()}
     for number, extruder in enumerate(checked.report.extruders):
         demand, no_demand = None, None
@@ -105,7 +123,7 @@ def _extruders(root: str, checked: CheckedConfig, asks: Asks) -> Iterator[Extrud
         )
 
 
-def _demand(root: str, name: str, asks: Asks) -> tuple[DemandReport | None, str | None]:
+def _demand(root: _Root, name: str, asks: Asks) -> tuple[DemandReport | None, str | None]:
     """Return what the print asks, or the sentence why that cannot be told."""
     from advisor.lint.demand import demand
 
@@ -113,29 +131,30 @@ def _demand(root: str, name: str, asks: Asks) -> tuple[DemandReport | None, str 
     try:
         with open_plain(path) as stream:
             plain = dataclasses.replace(asks, sliced=None)
-            return demand(stream, path, root, plain, extruder=name), None
+            family = root.start.family
+            return demand(stream, path, root.path, plain, extruder=name, family=family), None
     except AdvisorError as err:
         return None, f"The print could not be looked at: {err}."
     except (OSError, ValueError):
         return None, f"The print '{path}' could not be read."
 
 
-def _mend(root: str, checked: CheckedConfig, asks: Asks) -> MendPart:
+def _mend(root: _Root, asks: Asks) -> MendPart:
     """Return the edits as `feedwright mend` shows them; nothing is written."""
-    if root == "-":
+    if root.path == "-":
         return MendPart(why_not=_STDIN)
-    if checked.report.errors:
+    if root.checked.report.errors:
         return MendPart(why_not="Edits are worked out once all files can be read.")
-    from advisor.mend.mend import mend
-
-    asks = dataclasses.replace(asks, sliced=None)
+    start, plain = root.start, dataclasses.replace(asks, sliced=None)
     try:
-        report = mend(root, asks)
+        if asks.sliced is not None:  # edits follow what the config and its profiles ask
+            start = start_of(root.path, plain, start.family)
+        report = mend(root.path, plain, start=start)
     except AdvisorError as err:
         return MendPart(why_not=f"There are no edits to show: {err}.")
     roles = dict.fromkeys(edit.role for edit in report.edits)
     writes = [{"config": "--write", "profile": "--write-profile"}[role] for role in roles]
-    return MendPart(report=report, command=_command("mend", [root, *_options(asks), *writes]))
+    return MendPart(report=report, command=_command("mend", [root.path, *_options(plain), *writes]))
 
 
 def _command(name: str, words: Sequence[str]) -> str:

@@ -29,13 +29,14 @@ from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.event_budget import within_budget
+from advisor.lint.family import Family
 from advisor.lint.fitting import fitted
 from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.later import later_settings
 from advisor.lint.repeats import joined, told_once
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
-from advisor.machine import Machine, machine_of
+from advisor.machine import Machine
 from advisor.machine.cases import hotend_cases
 from advisor.model import (
     Event,
@@ -56,7 +57,7 @@ if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
     from advisor.weigh.records import Evaluation
 
-__all__ = ["CheckedConfig", "check", "check_config", "check_each"]
+__all__ = ["CheckedConfig", "check", "check_config", "check_each", "fixes_fitted"]
 
 
 @dataclass(slots=True)
@@ -105,10 +106,12 @@ def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
 
     Takes what `check` takes, and raises what it raises.
     """
-    return [_told(check_config(path, asks)) for path in expand(paths)]
+    memory = Memory()
+    return [fixes_fitted(check_config(path, asks, family=Family(memory))) for path in expand(paths)]
 
 
-def _told(checked: CheckedConfig) -> CheckedConfig:
+def fixes_fitted(checked: CheckedConfig) -> CheckedConfig:
+    """Return a config as it is told: the fixes of its findings fitting each other."""
     findings = fitted(checked.report.findings, checked.machines, load_rulebook())
     report = dataclasses.replace(checked.report, findings=findings)
     return dataclasses.replace(checked, report=report)
@@ -119,7 +122,7 @@ def check_config(
     asks: Asks,
     *,
     files: Snapshot | None = None,
-    memory: Memory | None = None,
+    family: Family | None = None,
 ) -> CheckedConfig:
     """Return one config worked out.
 
@@ -131,12 +134,12 @@ def check_config(
         Sheet, profiles and what else the command line states.
     files : Snapshot, optional
         Where files are read from, with edits laid over them; the disk where not given.
-    memory : Memory, optional
-        What the machines of configs that differ little were made of; what is common is shared.
+    family : Family, optional
+        What was worked out of this config before, with other edits; what is common is shared.
     """
     path = os.fspath(path)
     catalog = load_catalog()
-    draw = _Draw(_ensemble(asks), memory)
+    draw = _Draw(_ensemble(asks), family or Family())
     stated = command_facts(asks, catalog)
     try:
         tree = read_config_tree(path, asks, files)
@@ -175,7 +178,7 @@ def check_config(
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
         files=(*tree.files, *given.files),
-        extruders=tuple(_extruder(n, t, catalog, tree.root.path) for n, t in taken.items()),
+        extruders=tuple(_extruder(t, catalog, tree.root.path, draw.family) for t in taken.values()),
         findings=sifted.told,
         allowed=sifted.allowed,
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
@@ -189,10 +192,10 @@ def check_config(
 
 @frozen
 class _Draw:
-    """Over what machines are worked out, and what those of other configs have in common."""
+    """Over what machines are worked out, and what was worked out of them before."""
 
     ensemble: Ensemble
-    memory: Memory | None = None
+    family: Family
 
 
 def _ensemble(asks: Asks) -> Ensemble:
@@ -256,7 +259,7 @@ def _taken(
         measured=part.measured,
     )
     if not given.weighed:
-        return Taken(machine_of(inputs, catalog, draw.ensemble, draw.memory))
+        return Taken(draw.family.machine(inputs, catalog, draw.ensemble))
     from advisor.lint.weighed import take_in
 
     return take_in(inputs, given, catalog, draw.ensemble, first=first)
@@ -267,11 +270,15 @@ _KINEMATICS = frozenset(
 )
 
 
-def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderReport:
-    machine = taken.machine
+def _extruder(taken: Taken, catalog: Catalog, root: str, family: Family) -> ExtruderReport:
+    report = family.report(taken.machine, lambda: _told(taken.machine, catalog, root))
+    return dataclasses.replace(report, weighed=taken.note)
+
+
+def _told(machine: Machine, catalog: Catalog, root: str) -> ExtruderReport:
     lowest, level = machine.bottleneck()
     return ExtruderReport(
-        name=name,
+        name=machine.inputs.name,
         facts=_figures(machine, catalog),
         limits=machine.limits(),
         bottleneck=lowest,
@@ -280,7 +287,6 @@ def _extruder(name: str, taken: Taken, catalog: Catalog, root: str) -> ExtruderR
         cases=hotend_cases(machine),
         measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
-        weighed=taken.note,
     )
 
 

@@ -11,6 +11,7 @@ from advisor.errors import UsageError
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig, check_config
+from advisor.lint.family import Family
 from advisor.lint.flow import chosen_extruder
 from advisor.lint.windows import (
     NOT,
@@ -76,6 +77,7 @@ def demand(
     *,
     extruder: str | None = None,
     progress: Callable[[int], None] | None = None,
+    family: Family | None = None,
 ) -> DemandReport:
     """Return what a print asks, planned under a config's limits.
 
@@ -93,6 +95,8 @@ def demand(
         The extruder's section name; the first one where not given.
     progress : callable, optional
         Called with the number of bytes read so far.
+    family : Family, optional
+        What was worked out of this config before.
 
     Raises
     ------
@@ -101,7 +105,7 @@ def demand(
     PrintError
         If the print cannot be read.
     """
-    checked = check_config(config, asks)
+    checked = check_config(config, asks, family=family)
     if checked.report.errors and not checked.books:
         raise UsageError(checked.report.errors[0], "name a config that can be read")
     name = chosen_extruder(checked, extruder)

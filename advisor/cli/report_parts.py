@@ -6,13 +6,12 @@ It decides nothing about how the page looks, and writes nothing.
 from __future__ import annotations
 
 import dataclasses
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from shlex import quote as quoted
 
 from advisor import __version__
 from advisor.asks import Asks
-from advisor.budgets import DRAWN_EXTRUDERS
+from advisor.budgets import DRAWN_EXTRUDERS, DRAWN_MACHINES
 from advisor.catalog import load_catalog
 from advisor.curves.force import force_report
 from advisor.curves.grip import grip_report
@@ -21,7 +20,7 @@ from advisor.errors import AdvisorError
 from advisor.facts.memory import Memory
 from advisor.files.plain import open_plain
 from advisor.frozen import frozen
-from advisor.lint.check import CheckedConfig, fixes_fitted
+from advisor.lint.check import CheckedConfig, fixes_fitted, within_run
 from advisor.lint.family import Family
 from advisor.lint.gather import expand
 from advisor.lint.repeats import joined
@@ -53,13 +52,18 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
     """
     catalog = load_catalog()
     memory = Memory()
-    roots = [_root(path, asks, memory) for path in expand(paths)]
-    reports = [root.checked.report for root in roots]
+    roots, left = within_run(
+        expand(paths),
+        lambda path: _root(path, asks, memory),
+        lambda root: len(root.checked.machines),
+    )
+    reports = [*(root.checked.report for root in roots), *(Report(errors=(one,)) for one in left)]
+    drawn = _drawn(roots)
     whole = reports[0] if len(reports) == 1 else joined(reports)
     return PageParts(
-        configs=tuple(_config(root, whole, asks) for root in roots),
+        configs=tuple(_config(root, whole, asks, n) for root, n in zip(roots, drawn, strict=True)),
         whole=whole,
-        given=(*_given(asks), *_drawn(whole)),
+        given=(*_given(asks), *_curves(sum(drawn), whole)),
         command=_command("report", [*paths, *_options(asks), "--html"]) + " FILE",
         version=__version__,
         sources=catalog.sources,
@@ -81,46 +85,59 @@ def _root(path: str, asks: Asks, memory: Memory) -> _Root:
     return _Root(path, fixes_fitted(start.before), start)
 
 
-def _drawn(whole: Report) -> Iterator[tuple[str, str]]:
+def _drawn(roots: Sequence[_Root]) -> list[int]:
+    """Return of how many extruders of each config curves are drawn."""
+    share = max(1, min(DRAWN_EXTRUDERS, DRAWN_MACHINES // max(1, len(roots))))
+    left, drawn = DRAWN_MACHINES, []
+    for root in roots:
+        drawn.append(min(share, left, len(root.checked.machines)))
+        left -= drawn[-1]
+    return drawn
+
+
+def _curves(drawn: int, whole: Report) -> Iterator[tuple[str, str]]:
     """Yield what the page says where not all extruders have their curves."""
-    counts = Counter(extruder.config for extruder in whole.extruders)
-    most = max(counts.values(), default=0)
-    if most > DRAWN_EXTRUDERS:
-        words = f"those of the first {DRAWN_EXTRUDERS} of {most} extruders; see feedwright torque"
-        yield "curves", f"{words} and grip with --extruder for the others"
+    if drawn < len(whole.extruders):
+        words = f"those of the first {drawn} of {len(whole.extruders)} extruders"
+        if len({extruder.config for extruder in whole.extruders}) > 1:
+            words = (
+                f"those of {drawn} of {len(whole.extruders)} extruders, the first of each config"
+            )
+        yield "curves", f"{words}; see feedwright torque and grip with --extruder for the others"
 
 
-def _config(root: _Root, whole: Report, asks: Asks) -> ConfigPart:
+def _config(root: _Root, whole: Report, asks: Asks, drawn: int) -> ConfigPart:
     told, report = {id(finding) for finding in whole.findings}, root.checked.report
     own = tuple(finding for finding in report.findings if id(finding) in told)
     return ConfigPart(
         config=asks.stdin_name if root.path == "-" else root.path,
         report=dataclasses.replace(report, findings=own),
-        extruders=tuple(_extruders(root, asks)),
+        extruders=tuple(_extruders(root, asks, drawn)),
         mend=_mend(root, asks),
     )
 
 
-def _extruders(root: _Root, asks: Asks) -> Iterator[ExtruderPart]:
+def _extruders(root: _Root, asks: Asks, drawn: int) -> Iterator[ExtruderPart]:
     checked = root.checked
     titles = {name: info.title for name, info in load_catalog().facts.items()}
     for number, extruder in enumerate(checked.report.extruders):
         demand, no_demand = None, None
         if number == 0 and asks.sliced is not None:
             demand, no_demand = _demand(root, extruder.name, asks)
-        if number >= DRAWN_EXTRUDERS:
-            tests = tuple(checked.tests.get(extruder.name, ()))
-            yield ExtruderPart(report=extruder, tests=tests)
-            continue
-        yield ExtruderPart(
+        part = ExtruderPart(
             report=extruder,
-            force=force_report(extruder.name, checked.books[extruder.name], titles),
-            torque=torque_report(checked, extruder.name),
-            grip=grip_report(checked, extruder.name),
             demand=demand,
             no_demand=no_demand,
             tests=tuple(checked.tests.get(extruder.name, ())),
         )
+        if number < drawn:
+            part = dataclasses.replace(
+                part,
+                force=force_report(extruder.name, checked.books[extruder.name], titles),
+                torque=torque_report(checked, extruder.name),
+                grip=grip_report(checked, extruder.name),
+            )
+        yield part
 
 
 def _demand(root: _Root, name: str, asks: Asks) -> tuple[DemandReport | None, str | None]:

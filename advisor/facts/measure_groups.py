@@ -66,7 +66,9 @@ def measure_groups(
     total = float(np.var(values)) if np.isfinite(values).all() else 0.0
     if total <= (_ROUNDING * float(np.mean(values))) ** 2:
         return ()
-    settled = {name: group_of(name, measures) for name in sorted(fact.trace.assumed | fact.trace.modelled)}
+    settled = {
+        name: group_of(name, measures) for name in sorted(fact.trace.assumed | fact.trace.modelled)
+    }
     shares = {
         name: _explained(spread.over(size)[1:], values, total)
         for name, measure in settled.items()

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from advisor.asks import Asks, OneOrMore
+from advisor.budgets import MACHINES
 from advisor.catalog import Catalog, load_catalog
 from advisor.config import Tree
 from advisor.errors import InputError, UsageError
@@ -57,7 +58,7 @@ if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
     from advisor.weigh.records import Evaluation
 
-__all__ = ["CheckedConfig", "check", "check_config", "check_each", "fixes_fitted"]
+__all__ = ["CheckedConfig", "check", "check_config", "check_each", "fixes_fitted", "within_run"]
 
 
 @dataclass(slots=True)
@@ -107,7 +108,43 @@ def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
     Takes what `check` takes, and raises what it raises.
     """
     memory = Memory()
-    return [fixes_fitted(check_config(path, asks, family=Family(memory))) for path in expand(paths)]
+
+    def made(path: str) -> CheckedConfig:
+        return fixes_fitted(check_config(path, asks, family=Family(memory)))
+
+    checked, left = within_run(expand(paths), made, lambda one: len(one.machines))
+    return [*checked, *(CheckedConfig(Report(errors=(words,))) for words in left)]
+
+
+_T = TypeVar("_T")
+_TOO_MANY = (
+    f"{{left}} more configs, from '{{first}}' on, were not looked at: one run takes {MACHINES} "
+    "extruders; name the others in a run of their own"
+)
+
+
+def within_run(
+    roots: Sequence[str], make: Callable[[str], _T], extruders: Callable[[_T], int]
+) -> tuple[list[_T], tuple[str, ...]]:
+    """Return what is made of configs, as many as one run takes, and what is said of the others.
+
+    Parameters
+    ----------
+    roots : sequence of str
+        The configs.
+    make : callable
+        Works one out.
+    extruders : callable
+        Tells how many extruders there were in it; one without any counts as one.
+    """
+    made: list[_T] = []
+    taken = 0
+    for number, root in enumerate(roots):
+        if taken >= MACHINES:
+            return made, (_TOO_MANY.format(left=len(roots) - number, first=root),)
+        made.append(make(root))
+        taken += max(1, extruders(made[-1]))
+    return made, ()
 
 
 def fixes_fitted(checked: CheckedConfig) -> CheckedConfig:

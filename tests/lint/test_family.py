@@ -6,7 +6,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 from advisor.asks import Asks
@@ -91,11 +90,10 @@ def _different(one: CheckedConfig, other: CheckedConfig) -> Any:
             theirs.limits, theirs.measure_next, theirs.cases,
         ):  # fmt: skip
             yield f"{mine.name}: limits"
-        if list(mine.facts) != list(theirs.facts):
-            yield f"{mine.name}: names of facts"
-        for name, fact in mine.facts.items():
-            told = theirs.facts[name]
-            if fact.origin != told.origin or fact.home != told.home or fact.state != told.state:
-                yield f"{mine.name}: where {name} is from"
-            if not np.array_equal(np.asarray(fact.samples), np.asarray(told.samples)):
-                yield f"{mine.name}: {name}"
+    for name, book in one.books.items():
+        theirs = other.books[name].facts
+        if list(book.facts) != list(theirs):
+            yield f"{name}: names of facts"
+        for fact in book.facts.values():
+            if fact != theirs[fact.name]:
+                yield f"{name}: {fact.name}"

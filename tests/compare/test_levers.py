@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 from advisor import schema
 from advisor.asks import Asks
@@ -54,7 +55,10 @@ def test_what_is_found_reaches_the_target_and_one_step_less_does_not(
 FACTORS = (1.003, 1.05, 1.3, 2.0)
 
 
-@pytest.mark.parametrize("sample", ["healthy", "gear-bench", "no-sheet", "mixed-up", "starved"])
+@wide
+@pytest.mark.parametrize(
+    "sample", spread(["starved", "healthy", "no-sheet", "mixed-up", "gear-bench"], 2)
+)
 def test_near_and_far_targets_are_hit_within_half_a_percent(sample: str, tmp_path: Path) -> None:
     """All levers of a machine, at several shares of its capacity; coarse ones by one step less.
 

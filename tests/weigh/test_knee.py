@@ -7,7 +7,7 @@ import hashlib
 import numpy as np
 import pytest
 from scipy import optimize
-from tiers import LONG, examples, wide
+from tiers import LONG, examples, spread, wide
 
 from advisor.intake.weigh_data import weigh_numbers
 from advisor.weigh.knee import KneeFit, find_knee
@@ -132,13 +132,15 @@ def test_the_same_input_gives_the_same_draws_on_every_machine() -> None:
 
 
 @wide
-@pytest.mark.parametrize(("power", "share"), [(0.8, 0.8), (1.0, 0.85), (1.2, 0.85), (1.5, 0.65)])
+@pytest.mark.parametrize(
+    ("power", "share"), spread([(0.8, 0.8), (1.0, 0.85), (1.2, 0.85), (1.5, 0.65)], 2)
+)
 def test_soft_and_sharp_falls_are_covered(power: float, share: float) -> None:
-    """Falls of other powers than the fit's own, 90 % claimed: 20 tests each (600 if long).
+    """Falls of other powers than the fit's own, 90 % claimed: 40 tests each (600 if long).
 
     At 1.5, softer than all the fit tries, about three of four are covered.
     """
-    tests = examples(20, 40, 600)
+    tests = 600 if LONG else 40
     rng = np.random.default_rng(int(10 * power))
     inside = 0
     for seed in range(tests):

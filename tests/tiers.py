@@ -13,11 +13,12 @@ from typing import TypeVar
 
 import pytest
 
-__all__ = ["LONG", "WIDE", "examples", "only_long", "spread", "wide"]
+__all__ = ["LONG", "WIDE", "examples", "only_long", "only_wide", "spread", "wide"]
 
 LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
 WIDE = LONG or os.environ.get("FEEDWRIGHT_WIDE") == "1"
 wide = pytest.mark.wide
+only_wide = pytest.mark.skipif(not WIDE, reason="wide: set FEEDWRIGHT_WIDE=1")
 only_long = pytest.mark.skipif(not LONG, reason="long: set FEEDWRIGHT_LONG=1")
 Item = TypeVar("Item")
 

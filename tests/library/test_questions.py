@@ -21,6 +21,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from fresh import imported_anew
+from tiers import only_wide, wide
 
 import advisor
 from advisor import cli
@@ -340,8 +342,10 @@ def test_written_edits_can_be_put_back(tmp_path: Path) -> None:
     assert config.read_bytes() == before
 
 
-def test_it_is_typed_and_light(tmp_path: Path) -> None:
-    """A caller's mistake is found by mypy; importing loads no numpy, nor what answers need."""
+@wide
+@only_wide
+def test_it_is_typed(tmp_path: Path) -> None:
+    """A caller's mistake is found by mypy."""
     assert (ROOT / "advisor/py.typed").exists()
     user = tmp_path / "user.py"
     user.write_text(
@@ -364,11 +368,13 @@ def test_it_is_typed_and_light(tmp_path: Path) -> None:
     assert "user.py:5" in done.stdout
     assert "user.py:6" in done.stdout
     assert "Found 2 errors" in done.stdout
-    script = "import sys, advisor; print(*(m for m in sys.modules if m.startswith('advisor')))"
-    loaded = subprocess.run(
-        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert loaded.stdout.split() == ["advisor"]
+
+
+def test_it_is_light() -> None:
+    """Importing loads no numpy, nor what answers need."""
+    with imported_anew():
+        importlib.import_module("advisor")
+        assert [name for name in sys.modules if name.startswith("advisor")] == ["advisor"]
 
 
 def test_the_lazy_names_come_from_where_they_stand() -> None:

@@ -168,13 +168,10 @@ def _render(report: CompareReport, form: TableFormat, colour: Colour, *, full: b
         from advisor.report.look import look_for
 
         return compare_text.render(report, look_for(sys.stdout, colour.value), full=full)
-    if form is TableFormat.JSON:
-        from advisor.report.json import as_json
+    from advisor.report import compare_json
 
-        return as_json(report)
-    from advisor.report.compare_csv import render_csv
-
-    return render_csv(report)
+    render = compare_json.render if form is TableFormat.JSON else compare_json.render_csv
+    return render(report)
 
 
 def _exit_code(report: CompareReport) -> Exit:

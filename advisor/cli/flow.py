@@ -82,9 +82,9 @@ def flow(
 
 def _render(report: FlowReport, form: PlainFormat, colour: Colour) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import json
 
-        return as_json(report)
+        return json.render_flow(report)
     from advisor.report import flow_text
     from advisor.report.look import look_for
 

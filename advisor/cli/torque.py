@@ -84,9 +84,9 @@ def torque(
 
 def _render(report: TorqueReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import torque_json
 
-        return as_json(report)
+        return torque_json.render(report)
     from advisor.report import torque_text
     from advisor.report.look import look_for
 

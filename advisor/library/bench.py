@@ -22,7 +22,6 @@ def derate(
     mount: str | None = None,
     driver: str | None = None,
     sense_resistor: Number | None = None,
-    reference_resistor: Number | None = None,
     material: str | None = None,
     motor: str | None = None,
     sheet: PathLike | None = None,
@@ -42,8 +41,8 @@ def derate(
         Air temperature at the motor [degC].
     mount, driver, material, motor : str, optional
         Names of the catalogue: the mount's material, the driver chip, filament, motor class.
-    sense_resistor, reference_resistor : str or float, optional
-        Of the driver [ohm]; of a driver that has one instead [kohm].
+    sense_resistor : str or float, optional
+        Of the driver [ohm].
     sheet : str or path, optional
         A hardware sheet; what is given here goes before it.
     fields : mapping, str or sequence of str, optional
@@ -76,7 +75,6 @@ def derate(
         mount=mount,
         driver=driver,
         sense_resistor=in_unit(sense_resistor, "ohm"),
-        reference_resistor=in_unit(reference_resistor, "kohm"),
         material=material,
         motor=motor,
         sheet=None if sheet is None else texts_of(sheet)[0],
@@ -276,11 +274,9 @@ def explain(
     >>> answer = advisor.explain("flow.capacity", "samples/no-sheet/printer.cfg")
     >>> answer.derivation[0].fact.unit
     'mm3/s'
-    >>> try:
-    ...     advisor.explain("petgg")
-    ... except advisor.UsageError as error:
-    ...     print(error.thing, error.remedy)
-    petgg did you mean 'petg'?
+    >>> advisor.explain("petgg")
+    Traceback (most recent call last):
+    advisor.errors.UsageError: 'petgg' is no rule, fact or catalogue name; did you mean 'petg'?
     """
     from advisor.lint.explain import explain as look_up
 

@@ -9,14 +9,13 @@ the level expected; other keys without a dot are fields of the event.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
-from advisor.catalog import FactInfo
 from advisor.errors import DataError, InputError, near_miss
 from advisor.frozen import frozen
 from advisor.model import Event, Fact, Level, Origin, OriginKind, Span, State, Trace
-from advisor.number import Raw
 from advisor.rulebook.checks import LEVELS, EventKind
-from advisor.units import Unit, parse_unit
+from advisor.units import parse_unit
 from advisor.values import Quantity, parse_quantity
 
 __all__ = ["Example", "check_example", "read_example"]
@@ -36,9 +35,7 @@ class Example:
     level: Level | None
 
 
-def check_example(
-    row: object, *, event: EventKind | None, vocabulary: Mapping[str, FactInfo]
-) -> None:
+def check_example(row: Any, *, event: EventKind | None, vocabulary: Mapping[str, Any]) -> None:
     """Check that an example can be read.
 
     Raises
@@ -65,7 +62,7 @@ def check_example(
 
 
 def read_example(
-    row: Mapping[str, object], *, event: str | None, vocabulary: Mapping[str, FactInfo]
+    row: Mapping[str, Any], *, event: str | None, vocabulary: Mapping[str, Any]
 ) -> Example:
     """Return an example as facts and event.
 
@@ -84,13 +81,13 @@ def read_example(
     }
     kind = row.get("event", event)
     made = None if kind is None else Event(str(kind), _AT, fields)
-    return Example(facts, made, Level(str(row["level"])) if "level" in row else None)
+    return Example(facts, made, Level(row["level"]) if "level" in row else None)
 
 
 _RESERVED = ("level", "event")
 
 
-def _fact(name: str, value: object, vocabulary: Mapping[str, FactInfo]) -> Fact:
+def _fact(name: str, value: Any, vocabulary: Mapping[str, Any]) -> Fact:
     info = vocabulary.get(name)
     if info is None:
         raise DataError(f"there is no fact '{name}'", near_miss(name, vocabulary) or None)
@@ -112,7 +109,7 @@ def _fact(name: str, value: object, vocabulary: Mapping[str, FactInfo]) -> Fact:
     return Fact.of(name, info.unit, samples, origin=origin, trace=trace, home=_HOME)
 
 
-def _samples(value: object, text: str, info: FactInfo) -> Raw:
+def _samples(value: Any, text: str, info: Any) -> Any:
     if info.type == "text":
         return text
     if info.type == "flag":
@@ -125,14 +122,14 @@ def _samples(value: object, text: str, info: FactInfo) -> Raw:
         raise DataError(err.problem, err.remedy) from None
 
 
-def _expected(text: str, unit: str) -> Unit:
+def _expected(text: str, unit: str) -> Any:
     """Amperes may be written without their basis, as in a condition."""
     due = parse_unit(unit)
     plain = due.kind in ("rms", "peak") and not text.endswith(("rms", "peak"))
     return parse_unit("A") if plain else due
 
 
-def _spread(quantity: Quantity) -> Raw:
+def _spread(quantity: Quantity) -> Any:
     """Return the typical value, or an ensemble of 101 evenly spread over a band."""
     if quantity.low == quantity.high:
         return quantity.typical

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import functools
+from typing import Any
 
 from advisor.resources import artifact
-from advisor.rulebook.records import Rulebook, RuleRow
+from advisor.rulebook.records import Rulebook
 
 __all__ = ["build", "load_rulebook"]
 
 
-def build() -> list[RuleRow]:
+def build() -> Any:
     """Return the compiled rules: the artifact ``rulebook``."""
     from advisor.rulebook.build import build_rulebook
 

@@ -4,56 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import field
-from typing import TypeAlias, TypedDict
+from typing import Any
 
 from advisor.expression import Compiled
 from advisor.frozen import frozen
 from advisor.model import Level, Span
 
-__all__ = ["STAGES", "FixRow", "FixRule", "Parts", "Rule", "RuleRow", "Rulebook"]
+__all__ = ["STAGES", "FixRule", "Rule", "Rulebook"]
 
 STAGES = ("text", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
 """The stages along the way of the filament, in the order in which findings are told."""
-
-
-Parts: TypeAlias = Sequence["str | Sequence[object]"]
-"""A compiled template: texts, and placeholders, each the word of its kind and what it needs."""
-
-
-class FixRow(TypedDict):
-    """How an edit is made, in JSON types."""
-
-    set: str
-    to: Sequence[object]
-    round: str
-    step: float
-    unit: str
-
-
-class RuleRow(TypedDict):
-    """A rule in JSON types, as it is compiled and stored."""
-
-    name: str
-    title: str
-    level: str
-    stage: str
-    scope: str
-    when: Sequence[object] | None
-    event: str | None
-    grouped: bool
-    words: Mapping[str, Mapping[str, str]]
-    at: list[str]
-    message: Parts
-    message_text: str
-    advice: Parts | None
-    advice_text: str | None
-    why: str
-    caution: str | None
-    fix: FixRow | None
-    source: list[str]
-    supersedes: list[str]
-    examples: Mapping[str, Sequence[Mapping[str, object]]]
-    place: tuple[str, int]
 
 
 @frozen
@@ -79,10 +39,10 @@ class Rule:
     event: str | None
     at: tuple[str, ...]
     supersedes: tuple[str, ...]
-    row: RuleRow = field(repr=False)
+    row: Mapping[str, Any] = field(repr=False)
 
     @classmethod
-    def from_row(cls, row: RuleRow) -> Rule:
+    def from_row(cls, row: Mapping[str, Any]) -> Rule:
         """Return the rule of a compiled row."""
         return cls(
             name=row["name"],
@@ -99,12 +59,12 @@ class Rule:
     @property
     def title(self) -> str:
         """What the rule looks for, as a heading."""
-        return self.row["title"]
+        return str(self.row["title"])
 
     @property
     def why(self) -> str:
         """Why it matters."""
-        return self.row["why"]
+        return str(self.row["why"])
 
     @property
     def condition(self) -> str:
@@ -114,29 +74,32 @@ class Rule:
         return " and ".join(words)
 
     @property
-    def message(self) -> Parts:
+    def message(self) -> Sequence[Any]:
         """The compiled template of the message."""
-        return self.row["message"]
+        return list(self.row["message"])
 
     @property
     def message_text(self) -> str:
         """The message as it stands in the file, with its placeholders."""
-        return self.row["message_text"]
+        return str(self.row["message_text"])
 
     @property
-    def advice(self) -> Parts | None:
+    def advice(self) -> Sequence[Any] | None:
         """The compiled template of the instruction, if there is one."""
-        return self.row["advice"]
+        advice: Sequence[Any] | None = self.row["advice"]
+        return advice
 
     @property
     def advice_text(self) -> str | None:
         """The instruction as it stands in the file, with its placeholders."""
-        return self.row["advice_text"]
+        text: str | None = self.row["advice_text"]
+        return text
 
     @property
     def caution(self) -> str | None:
         """How the change can hurt, if it can."""
-        return self.row["caution"]
+        caution: str | None = self.row["caution"]
+        return caution
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -165,17 +128,19 @@ class Rule:
     @property
     def grouped(self) -> bool:
         """Whether all events of the kind make one finding."""
-        return self.row["grouped"]
+        return bool(self.row["grouped"])
 
     @property
     def words(self) -> Mapping[str, Mapping[str, str]]:
         """For an event's field: what to write in place of its value."""
-        return self.row["words"]
+        words: Mapping[str, Mapping[str, str]] = self.row["words"]
+        return words
 
     @property
-    def examples(self) -> Mapping[str, Sequence[Mapping[str, object]]]:
+    def examples(self) -> Mapping[str, Sequence[Mapping[str, Any]]]:
         """The examples that hold and that fail, as they stand in the file."""
-        return self.row["examples"]
+        examples: Mapping[str, Sequence[Mapping[str, Any]]] = self.row["examples"]
+        return examples
 
     @property
     def place(self) -> Span:
@@ -193,7 +158,7 @@ class Rulebook:
     by_event: Mapping[str, tuple[Rule, ...]] = field(repr=False)
 
     @classmethod
-    def from_rows(cls, rows: Sequence[RuleRow]) -> Rulebook:
+    def from_rows(cls, rows: Sequence[Mapping[str, Any]]) -> Rulebook:
         """Return the rulebook of compiled rows."""
         rules = tuple(Rule.from_row(row) for row in rows)
         by_event: dict[str, tuple[Rule, ...]] = {}

@@ -9,14 +9,14 @@ the number alone, ``{...:place}`` the file and line, ``{...:text}`` the user's o
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from typing import Any
 
 from advisor.errors import DataError, InputError, near_miss
 from advisor.expression import Vocabulary, compile_expression
 from advisor.expression.compiler import Place
 from advisor.frozen import frozen
 from advisor.model import Span
-from advisor.rulebook.records import Parts
 from advisor.units import parse_unit
 
 __all__ = ["Words", "compile_template"]
@@ -46,7 +46,7 @@ class Words:
     replacements: Mapping[str, Mapping[str, str]] | None = None
 
 
-def compile_template(text: str, words: Words, *, at: Place) -> Parts:
+def compile_template(text: str, words: Words, *, at: Place) -> list[Any]:
     """Return the template as texts and placeholders of JSON types.
 
     Raises
@@ -54,7 +54,7 @@ def compile_template(text: str, words: Words, *, at: Place) -> Parts:
     DataError
         If a placeholder names what there is not, or a brace stands alone.
     """
-    parts: list[str | Sequence[object]] = []
+    parts: list[Any] = []
     end = 0
     for hole in _HOLE.finditer(text):
         parts.append(_plain(text, end, hole.start(), at))
@@ -72,7 +72,7 @@ def _plain(text: str, start: int, end: int, at: Place) -> str:
     return part
 
 
-def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[object]:
+def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[Any]:
     found = _PARTS.match(hole)
     if found is None or not found["what"].strip():
         raise DataError(f"'{{{hole}}}' is no placeholder", "write '{name}'", _place(at, offset))
@@ -87,7 +87,7 @@ def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[object
     return _value(what, found["unit"], style, words, _shifted(at, offset))
 
 
-def _field(name: str, words: Words, at: Span) -> list[object]:
+def _field(name: str, words: Words, at: Span) -> list[Any]:
     if name not in words.fields:
         known = (*words.fields, *words.vocabulary)
         hint = near_miss(name, known) or f"the event gives {', '.join(words.fields) or 'nothing'}"
@@ -95,26 +95,26 @@ def _field(name: str, words: Words, at: Span) -> list[object]:
     return ["field", name, dict((words.replacements or {}).get(name, {}))]
 
 
-def _fact(name: str, style: str, words: Words, at: Span) -> list[object]:
+def _fact(name: str, style: str, words: Words, at: Span) -> list[Any]:
     if not _FACT.match(name):
         raise DataError(f"'{name}' is no fact", f"':{style}' goes with the name of one fact", at)
-    fact = words.vocabulary.get(name)
+    fact: Any = words.vocabulary.get(name)
     if fact is None:
         hint = near_miss(name, words.vocabulary) or "the facts are listed in rules/facts.yaml"
         raise DataError(f"there is no fact '{name}'", hint, at)
     return [style, name, getattr(fact, "title", name)] if style == "setting" else [style, name]
 
 
-def _value(what: str, unit: str | None, style: str, words: Words, at: Place) -> list[object]:
+def _value(what: str, unit: str | None, style: str, words: Words, at: Place) -> list[Any]:
     compiled = compile_expression(what, words.vocabulary, at=at)
     start = _place(at, 0)
     if compiled.kind.type != "number":
         return ["value", compiled.to_json(), "", style]
     if unit is None:
-        fact = words.vocabulary.get(what)
+        fact: Any = words.vocabulary.get(what)
         if fact is None and not compiled.kind.plain:
             raise DataError(f"'{what}' has no unit to be shown in", "write '{... | mm}'", start)
-        return ["value", compiled.to_json(), getattr(fact, "unit", ""), style]
+        return ["value", compiled.to_json(), fact.unit if fact is not None else "", style]
     try:
         parse_unit(unit.strip())
     except InputError as err:

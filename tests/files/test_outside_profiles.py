@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 from file_runs import Runner
-from tiers import spread, wide
 
 SECRET = "Zq7SECRETzq"
 CONFIG = """\
@@ -81,8 +80,7 @@ MAKERS = {
 }
 
 
-@wide
-@pytest.mark.parametrize("made", spread(list(MAKERS), 3))
+@pytest.mark.parametrize("made", MAKERS)
 def test_no_text_of_a_parent_outside_gets_out(tmp_path: Path, run: Runner, made: str) -> None:
     """Values count; the secret in names, keys, values, comments and G-code is in no output."""
     form, name, parent = MAKERS[made]

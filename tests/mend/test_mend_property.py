@@ -13,20 +13,19 @@ import pytest
 from hypothesis import HealthCheck, event, given, settings
 from mend_helpers import Machine, patched, with_values
 from mend_machines import Planted, machines
-from tiers import examples, wide
+from tiers import LONG
 
 from advisor import Asks, Report
 from advisor.edit_records import MendReport
 from advisor.mend.mend import undo
 
 many = settings(
-    max_examples=examples(4, 10, 600),
+    max_examples=600 if LONG else 10,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 
 
-@wide
 @many
 @given(machines())
 def test_mending_any_machine(planted: Planted) -> None:
@@ -46,8 +45,7 @@ def test_mending_any_machine(planted: Planted) -> None:
             _check(machine, planted)
 
 
-@wide
-@settings(many, max_examples=examples(2, 5, 400))
+@settings(many, max_examples=400 if LONG else 5)
 @given(machines())
 def test_edits_are_one_fixed_point(planted: Planted) -> None:
     """The order of files, and of what is written first, changes no value; each is the one told.

@@ -45,20 +45,19 @@ if TYPE_CHECKING:
     from advisor.library.bench import derate, explain, sheet, weigh_plan, weigh_read
     from advisor.library.machines import check, compare, demand, edits, flow, grip, torque, undo
     from advisor.model import (
-        Case,
         ExtruderReport,
         Figure,
         Figures,
         FileStatus,
         Finding,
         Fix,
+        HotendCase,
         LaterSetting,
         Level,
         LeverGain,
         LimitBand,
         MeasureGroup,
         MeasureInput,
-        NextStep,
         Origin,
         OriginKind,
         Report,
@@ -81,6 +80,7 @@ if TYPE_CHECKING:
         WindowRow,
         WorstPlace,
     )
+    from advisor.report.json import as_json, json_schema
     from advisor.weigh.answers import (
         WeighedByHand,
         WeighedSlip,
@@ -94,18 +94,19 @@ if TYPE_CHECKING:
     from advisor.weigh.records import Calibration, Contrast
 
 __all__ = [
-    "AdvisorError", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case",
+    "AdvisorError", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange",
     "CompareReport", "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit",
     "ExcessPlace", "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus",
-    "Finding", "Fix", "FlowReport", "GripReport", "GripRow", "InputError",
+    "Finding", "Fix", "FlowReport", "GripReport", "GripRow", "HotendCase", "InputError",
     "LaterSetting", "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup",
-    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep",
+    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow",
     "OperatingPoint", "Origin", "OriginKind", "PrintError", "ProfileError", "RefusedMoves",
     "Report", "SeriesRow", "SheetError", "Span", "State", "TargetReport", "TorqueReport",
     "UnreadableError", "UsageError", "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer",
     "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep",
-    "WeighedTest", "WindowRow", "WorstPlace", "check", "compare", "demand", "derate", "edits",
-    "explain", "flow", "grip", "sheet", "torque", "undo", "weigh_plan", "weigh_read",
+    "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check", "compare", "demand", "derate",
+    "edits", "explain", "flow", "grip", "json_schema", "sheet", "torque", "undo", "weigh_plan",
+    "weigh_read",
 ]  # fmt: skip
 
 __version__ = "0.1.0"
@@ -122,12 +123,14 @@ _HOMES = {
     "advisor.library.bench": "derate explain sheet weigh_plan weigh_read",
     "advisor.library.machines": "check compare demand edits flow grip torque undo",
     "advisor.model":
-        "Case ExtruderReport Figure Figures FileStatus Finding Fix LaterSetting Level LeverGain "
-        "LimitBand MeasureGroup MeasureInput NextStep Origin OriginKind Report Span State Weighed",
+        "ExtruderReport Figure Figures FileStatus Finding Fix HotendCase LaterSetting Level "
+        "LeverGain LimitBand MeasureGroup MeasureInput Origin OriginKind Report Span State "
+        "Weighed",
     "advisor.number": "Band",
     "advisor.records":
         "DemandReport DemandRow DerateReport Derivation ExcessPlace Explanation FeatureAsk "
         "FlowReport RefusedMoves SeriesRow WindowRow WorstPlace",
+    "advisor.report.json": "as_json json_schema",
     "advisor.weigh.answers":
         "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer WeighedByHand WeighedSlip "
         "WeighedStep WeighedTest",

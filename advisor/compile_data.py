@@ -64,14 +64,31 @@ def write(folder: Path) -> list[Path]:
     Raises
     ------
     DataError
-        If a file under rules/ or grammars/ has a mistake in it.
+        If a file under rules/ or grammars/ has a mistake in it, or a module names no fact.
     """
     check_contents()
+    _check_code()
     folder.mkdir(parents=True, exist_ok=True)
     written = [_store(folder, name, build()) for name, build in artifacts()]
     for stale in set(folder.glob("*.json")) - set(written):
         stale.unlink()
     return sorted(written)
+
+
+def _check_code() -> None:
+    """Hold the names of facts in the code to rules/facts.yaml."""
+    from advisor.catalog import load_catalog
+    from advisor.facts.names import check_code
+    from advisor.intake.sheet_fields import load_fields
+
+    package = Path(__file__).parent
+    code = {f"advisor/{path.relative_to(package)}": path for path in sorted(package.rglob("*.py"))}
+    fields = load_fields()
+    check_code(
+        {name: path.read_text(encoding="utf-8") for name, path in code.items()},
+        load_catalog().facts,
+        (*fields.fields, *fields.blocks),
+    )
 
 
 def _store(folder: Path, name: str, data: Any) -> Path:

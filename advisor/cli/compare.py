@@ -168,10 +168,13 @@ def _render(report: CompareReport, form: TableFormat, colour: Colour, *, full: b
         from advisor.report.look import look_for
 
         return compare_text.render(report, look_for(sys.stdout, colour.value), full=full)
-    from advisor.report import compare_json
+    if form is TableFormat.JSON:
+        from advisor.report.json import as_json
 
-    render = compare_json.render if form is TableFormat.JSON else compare_json.render_csv
-    return render(report)
+        return as_json(report)
+    from advisor.report.compare_csv import render_csv
+
+    return render_csv(report)
 
 
 def _exit_code(report: CompareReport) -> Exit:

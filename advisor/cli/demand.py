@@ -161,7 +161,7 @@ def _may_replace(path: str | None) -> bool:
     if path is None:
         return False
     from advisor.files.output import begins_with, earlier
-    from advisor.report.demand_json import CSV_HEAD
+    from advisor.report.demand_csv import CSV_HEAD
 
     what = "table of flows that feedwright wrote"
     return earlier(path, option="--csv", ours=begins_with(CSV_HEAD), what=what)
@@ -171,16 +171,16 @@ def _write_csv(report: DemandReport, path: str | None, *, replace: bool) -> None
     if path is None:
         return
     from advisor.files.output import write_out
-    from advisor.report import demand_json
+    from advisor.report import demand_csv
 
-    write_out(path, demand_json.render_csv(report), replace=replace, option="--csv")
+    write_out(path, demand_csv.render_csv(report), replace=replace, option="--csv")
 
 
 def _render(report: DemandReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report import demand_json
+        from advisor.report.json import as_json
 
-        return demand_json.render(report)
+        return as_json(report)
     from advisor.report import demand_text
     from advisor.report.look import look_for
 

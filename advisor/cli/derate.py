@@ -189,11 +189,11 @@ def derate(
             for one in ratings
         ]
         if form is PlainFormat.JSON:
-            from advisor.report import json
+            from advisor.report.json import as_json
 
             if len(reports) > 1:
-                return json.render_derates(reports), Exit.CLEAN
-            return json.render_derate(reports[0]), Exit.CLEAN
+                return as_json(tuple(reports)), Exit.CLEAN
+            return as_json(reports[0]), Exit.CLEAN
         from advisor.report import derate_text
         from advisor.report.look import look_for
 

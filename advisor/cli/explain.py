@@ -91,9 +91,9 @@ def explain(
         )  # fmt: skip
         explanation = look_up(name, config=config, asks=asks)
         if form is PlainFormat.JSON:
-            from advisor.report import json
+            from advisor.report.json import as_json
 
-            return json.render_explain(explanation), Exit.CLEAN
+            return as_json(explanation), Exit.CLEAN
         from advisor.report import explain_text
         from advisor.report.look import look_for
 

@@ -82,9 +82,9 @@ def flow(
 
 def _render(report: FlowReport, form: PlainFormat, colour: Colour) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report import json
+        from advisor.report.json import as_json
 
-        return json.render_flow(report)
+        return as_json(report)
     from advisor.report import flow_text
     from advisor.report.look import look_for
 

@@ -97,9 +97,9 @@ def grip(
 
 def _render(report: GripReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report import grip_json
+        from advisor.report.json import as_json
 
-        return grip_json.render(report)
+        return as_json(report)
     from advisor.report import grip_text
     from advisor.report.look import look_for
 

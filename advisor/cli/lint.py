@@ -117,9 +117,9 @@ def lint(
 
 def _render(report: Report, form: LintFormat, colour: Colour) -> str:
     if form is LintFormat.JSON:
-        from advisor.report import json
+        from advisor.report.json import as_json
 
-        return json.render(report)
+        return as_json(report)
     if form is LintFormat.SARIF:
         from advisor.report import sarif
 

@@ -147,9 +147,9 @@ def mend(
         for error in report.errors:
             complain(error)
         if form is PlainFormat.JSON:
-            from advisor.report import mend_json
+            from advisor.report.json import as_json
 
-            return mend_json.render(report), _exit_code(report)
+            return as_json(report), _exit_code(report)
         whole = _show(report, colour, _given(asks, only or (), skip or ()))
         return "", _exit_code(report) if whole else Exit.FAULT
 

@@ -58,9 +58,9 @@ def answer_failure(form: PlainFormat) -> Failure | None:
 
 
 def _errors_alone(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report import json
+    from advisor.report.json import errors_json
 
-    return json.render_errors([sentence])
+    return errors_json([sentence])
 
 
 def findings_exit(report: Report, fail_on: FailOn) -> Exit:

@@ -6,22 +6,26 @@ It decides nothing about how the page looks, and writes nothing.
 from __future__ import annotations
 
 import dataclasses
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from shlex import quote as quoted
 
 from advisor import __version__
-from advisor.asks import Asks, stated_options, typed
-from advisor.budgets import DRAWN_EXTRUDERS
+from advisor.asks import Asks
+from advisor.budgets import DRAWN_EXTRUDERS, DRAWN_MACHINES
 from advisor.catalog import load_catalog
 from advisor.curves.force import force_report
 from advisor.curves.grip import grip_report
 from advisor.curves.torque import torque_report
 from advisor.errors import AdvisorError
+from advisor.facts.memory import Memory
 from advisor.files.plain import open_plain
-from advisor.lint.check import CheckedConfig, check_each
-from advisor.lint.gather import copies_in, expand
+from advisor.frozen import frozen
+from advisor.lint.check import CheckedConfig, fixes_fitted, within_run
+from advisor.lint.family import Family
+from advisor.lint.gather import expand
 from advisor.lint.repeats import joined
+from advisor.mend.mend import mend
+from advisor.mend.plan import Start, start_of
 from advisor.model import Report
 from advisor.records import DemandReport
 from advisor.report.html import ConfigPart, ExtruderPart, MendPart, PageParts
@@ -47,66 +51,96 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
         For a command line that cannot be. What cannot be read is in the report.
     """
     catalog = load_catalog()
-    roots, checked = expand(paths), check_each(paths, asks)
-    reports = [one.report for one in checked]
+    memory = Memory()
+    roots, left = within_run(
+        expand(paths),
+        lambda path: _root(path, asks, memory),
+        lambda root: len(root.checked.machines),
+    )
+    reports = [*(root.checked.report for root in roots), *(Report(errors=(one,)) for one in left)]
+    drawn = _drawn(roots)
     whole = reports[0] if len(reports) == 1 else joined(reports)
-    whole = dataclasses.replace(whole, copies=copies_in(paths))
     return PageParts(
-        configs=tuple(
-            _config(root, one, whole, asks) for root, one in zip(roots, checked, strict=True)
-        ),
+        configs=tuple(_config(root, whole, asks, n) for root, n in zip(roots, drawn, strict=True)),
         whole=whole,
-        given=(*_given(asks), *_drawn(whole)),
-        command=_command("report", [*paths, *typed(asks), "--html"]) + " FILE",
+        given=(*_given(asks), *_curves(sum(drawn), whole)),
+        command=_command("report", [*paths, *_options(asks), "--html"]) + " FILE",
         version=__version__,
         sources=catalog.sources,
         facts=catalog.facts,
     )
 
 
-def _drawn(whole: Report) -> Iterator[tuple[str, str]]:
+@frozen(eq=False)
+class _Root:
+    """A config: as it is told, and as the edits begin from."""
+
+    path: str
+    checked: CheckedConfig
+    start: Start
+
+
+def _root(path: str, asks: Asks, memory: Memory) -> _Root:
+    start = start_of(path, asks, Family(memory))
+    return _Root(path, fixes_fitted(start.before), start)
+
+
+def _drawn(roots: Sequence[_Root]) -> list[int]:
+    """Return of how many extruders of each config curves are drawn."""
+    share = max(1, min(DRAWN_EXTRUDERS, DRAWN_MACHINES // max(1, len(roots))))
+    left, drawn = DRAWN_MACHINES, []
+    for root in roots:
+        drawn.append(min(share, left, len(root.checked.machines)))
+        left -= drawn[-1]
+    return drawn
+
+
+def _curves(drawn: int, whole: Report) -> Iterator[tuple[str, str]]:
     """Yield what the page says where not all extruders have their curves."""
-    counts = Counter(extruder.config for extruder in whole.extruders)
-    most = max(counts.values(), default=0)
-    if most > DRAWN_EXTRUDERS:
-        words = f"those of the first {DRAWN_EXTRUDERS} of {most} extruders; see feedwright torque"
-        yield "curves", f"{words} and grip with --extruder for the others"
+    if drawn < len(whole.extruders):
+        words = f"those of the first {drawn} of {len(whole.extruders)} extruders"
+        if len({extruder.config for extruder in whole.extruders}) > 1:
+            words = (
+                f"those of {drawn} of {len(whole.extruders)} extruders, the first of each config"
+            )
+        yield "curves", f"{words}; see feedwright torque and grip with --extruder for the others"
 
 
-def _config(root: str, checked: CheckedConfig, whole: Report, asks: Asks) -> ConfigPart:
-    told = {id(finding) for finding in whole.findings}
-    own = tuple(finding for finding in checked.report.findings if id(finding) in told)
-    shown = asks.stdin_name if root == "-" else root
+def _config(root: _Root, whole: Report, asks: Asks, drawn: int) -> ConfigPart:
+    told, report = {id(finding) for finding in whole.findings}, root.checked.report
+    own = tuple(finding for finding in report.findings if id(finding) in told)
     return ConfigPart(
-        config=shown,
-        report=dataclasses.replace(checked.report, findings=own),
-        extruders=tuple(_extruders(root, checked, asks)),
-        mend=_mend(root, checked, asks),
+        config=asks.stdin_name if root.path == "-" else root.path,
+        report=dataclasses.replace(report, findings=own),
+        extruders=tuple(_extruders(root, asks, drawn)),
+        mend=_mend(root, asks),
     )
 
 
-def _extruders(root: str, checked: CheckedConfig, asks: Asks) -> Iterator[ExtruderPart]:
+def _extruders(root: _Root, asks: Asks, drawn: int) -> Iterator[ExtruderPart]:
+    checked = root.checked
     titles = {name: info.title for name, info in load_catalog().facts.items()}
     for number, extruder in enumerate(checked.report.extruders):
         demand, no_demand = None, None
         if number == 0 and asks.sliced is not None:
             demand, no_demand = _demand(root, extruder.name, asks)
-        if number >= DRAWN_EXTRUDERS:
-            tests = tuple(checked.tests.get(extruder.name, ()))
-            yield ExtruderPart(report=extruder, tests=tests)
-            continue
-        yield ExtruderPart(
+        part = ExtruderPart(
             report=extruder,
-            force=force_report(extruder.name, checked.books[extruder.name], titles),
-            torque=torque_report(checked, extruder.name),
-            grip=grip_report(checked, extruder.name),
             demand=demand,
             no_demand=no_demand,
             tests=tuple(checked.tests.get(extruder.name, ())),
         )
+        if number < drawn:
+            part = dataclasses.replace(
+                part,
+                force=force_report(extruder.name, checked.books[extruder.name], titles),
+                torque=torque_report(checked, extruder.name),
+                grip=grip_report(checked, extruder.name),
+            )
+        yield part
 
 
-def _demand(root: str, name: str, asks: Asks) -> tuple[DemandReport | None, str | None]:
+def _demand(root: _Root, name: str, asks: Asks) -> tuple[DemandReport | None, str | None]:
     """Return what the print asks, or the sentence why that cannot be told."""
     from advisor.lint.demand import demand
 
@@ -114,45 +148,66 @@ def _demand(root: str, name: str, asks: Asks) -> tuple[DemandReport | None, str 
     try:
         with open_plain(path) as stream:
             plain = dataclasses.replace(asks, sliced=None)
-            return demand(stream, path, root, plain, extruder=name), None
+            family = root.start.family
+            return demand(stream, path, root.path, plain, extruder=name, family=family), None
     except AdvisorError as err:
         return None, f"The print could not be looked at: {err}."
     except (OSError, ValueError):
         return None, f"The print '{path}' could not be read."
 
 
-def _mend(root: str, checked: CheckedConfig, asks: Asks) -> MendPart:
+def _mend(root: _Root, asks: Asks) -> MendPart:
     """Return the edits as `feedwright mend` shows them; nothing is written."""
-    if root == "-":
+    if root.path == "-":
         return MendPart(why_not=_STDIN)
-    if checked.report.errors:
+    if root.checked.report.errors:
         return MendPart(why_not="Edits are worked out once all files can be read.")
-    from advisor.mend.mend import mend
-
-    asks = dataclasses.replace(asks, sliced=None)
+    start, plain = root.start, dataclasses.replace(asks, sliced=None)
     try:
-        report = mend(root, asks)
+        if asks.sliced is not None:  # edits follow what the config and its profiles ask
+            start = start_of(root.path, plain, start.family)
+        report = mend(root.path, plain, start=start)
     except AdvisorError as err:
         return MendPart(why_not=f"There are no edits to show: {err}.")
     roles = dict.fromkeys(edit.role for edit in report.edits)
     writes = [{"config": "--write", "profile": "--write-profile"}[role] for role in roles]
-    return MendPart(report=report, command=_command("mend", [root, *typed(asks), *writes]))
+    return MendPart(report=report, command=_command("mend", [root.path, *_options(plain), *writes]))
 
 
 def _command(name: str, words: Sequence[str]) -> str:
     return " ".join(("feedwright", name, *map(quoted, words)))
 
 
-_WORDS = {
-    "--with": "stated", "--preset": "preset", "--material": "material", "--asked": "asked",
-    "--draws": "likely machines", "--allow-outside": "folder that counts as the config's",
-}  # fmt: skip
+def _options(asks: Asks) -> list[str]:
+    """Return the options that were given, as they are typed."""
+    pairs = [(option, value) for option, _, values in _stated(asks) for value in values]
+    words = [word for pair in pairs for word in pair]
+    return [*words, *(() if asks.allow else ("--no-allow",))]
+
+
+def _stated(asks: Asks) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Yield each option, what it is in words, and its values."""
+    yield "--sheet", "hardware sheet", _one(asks.sheet)
+    yield "--with", "stated", asks.fields
+    yield "--profile", "slicer profile", asks.profiles
+    yield "--preset", "preset", asks.presets
+    yield "--parents", "parents looked for in", asks.parents
+    yield "--print", "sliced print", _one(asks.sliced)
+    yield "--material", "material", _one(asks.material)
+    yield "--asked", "asked", _one(asks.asked)
+    yield "--weighed", "weighed test", asks.weighed
+    yield "--draws", "likely machines", _one(None if asks.draws is None else str(asks.draws))
+    yield "--allow-outside", "folder that counts as the config's", asks.outside
+
+
+def _one(value: str | None) -> tuple[str, ...]:
+    return () if value is None else (value,)
 
 
 def _given(asks: Asks) -> Iterator[tuple[str, str]]:
     """Yield what was given beside files, in words."""
-    for option, values in stated_options(asks):
-        if option in _WORDS:
-            yield from ((_WORDS[option], value) for value in values)
+    for option, words, values in _stated(asks):
+        if option in ("--with", "--preset", "--material", "--asked", "--draws", "--allow-outside"):
+            yield from ((words, value) for value in values)
     if not asks.allow:
         yield "allowances", "shown too"

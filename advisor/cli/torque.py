@@ -84,9 +84,9 @@ def torque(
 
 def _render(report: TorqueReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report import torque_json
+        from advisor.report.json import as_json
 
-        return torque_json.render(report)
+        return as_json(report)
     from advisor.report import torque_text
     from advisor.report.look import look_for
 

@@ -240,10 +240,10 @@ def _write(path: str | None, text: str) -> None:
 
 def _render(what: str, report: Any, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report import weigh_json
+        from advisor.report.json import as_json
+        from advisor.weigh.in_trade import plan_in_trade, read_in_trade
 
-        made: str = getattr(weigh_json, f"render_{what}")(report)
-        return made
+        return as_json(plan_in_trade(report) if what == "plan" else read_in_trade(report))
     from advisor.report import weigh_text
     from advisor.report.look import look_for
 

@@ -6,7 +6,7 @@ nothing else: for any other pair the grip is reckoned.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import stated_classes
@@ -21,7 +21,7 @@ _ORIGIN = Origin(OriginKind.COMMAND, setting="another material")
 _PROFILE_HEAT = ("profile.temperature", "profile.first_layer_temperature")
 
 
-def with_material(machine: Machine, material: str) -> FactBook:
+def with_material(machine: Machine, material: str, wanted: Iterable[str]) -> FactBook:
     """Return the facts with another material, at its own usual temperature; all else stays.
 
     Parameters
@@ -30,11 +30,14 @@ def with_material(machine: Machine, material: str) -> FactBook:
         The machine.
     material : str
         Name in the catalogue.
+    wanted : iterable of str
+        The facts asked for.
     """
     changes: dict[str, Change] = dict(stated_classes(machine.book))
     changes |= dict.fromkeys((*_renewed(), *_PROFILE_HEAT))
     changes["filament.material"] = material
-    return machine.with_(changes, origin=_ORIGIN, measured=_unpulled(machine)).book
+    made = machine.with_(changes, origin=_ORIGIN, measured=_unpulled(machine), wanted=wanted)
+    return made.book
 
 
 def without_pull(machine: Machine) -> FactBook:

@@ -37,6 +37,7 @@ _NEEDS = {
     "capacity": "flow.capacity",
     **HOTEND_INPUTS,
 }
+_WANTED = frozenset((*_NEEDS.values(), "drive.teeth_engaged"))
 _PULLED = (
     "The pull test was made in the present gears on the present filament and counts there alone: "
     "all else is reckoned without it."
@@ -88,7 +89,7 @@ def grip_report(
         return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     flow, words = _flow(book)
     others = {
-        name: with_material(machine, name)
+        name: with_material(machine, name, _WANTED)
         for name in _materials(materials, catalog)
         if name != book.text("filament.material")
     }

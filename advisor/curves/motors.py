@@ -12,7 +12,7 @@ import numpy as np
 
 from advisor.catalog import Catalog
 from advisor.curve_records import LEVEL, MotorRow
-from advisor.curves.points import NEEDED_FACTS, Point, points_of, torques
+from advisor.curves.points import NEEDED_FACTS, Point, made_of, points_of, torques
 from advisor.curves.samples import Array, band, column
 from advisor.facts.graph import FactBook
 from advisor.facts.other_machine import renewed, stated_classes
@@ -77,17 +77,18 @@ def _with_motor(machine: Machine, motor: str, *, present: bool) -> Machine | Non
         changes |= dict.fromkeys(renewed(machine.inputs, "motor.class"))
         measured = {k: v for k, v in measured.items() if k == "measured_flow"}
     changes["motor.class"] = motor
-    made = machine.with_(changes, origin=_ORIGIN, measured=measured)
+    made = machine.with_(changes, origin=_ORIGIN, measured=measured, wanted=())
     current = made.book.samples("motor.set_current")
     if current is None:
         return None
-    return made.with_({"motor.run_current": float(current)}, origin=_ORIGIN)
+    return made.with_({"motor.run_current": float(current)}, origin=_ORIGIN, wanted=())
 
 
 def _served(machine: Machine | None, voltage: float, flows: Mapping[str, Any]) -> dict[str, Any]:
     if machine is None:
         return _unknown(_NO_CURRENT)
-    book = machine.with_({"supply.voltage": voltage}, origin=_ORIGIN).book
+    powered = machine.with_({"supply.voltage": voltage}, origin=_ORIGIN, wanted=made_of(**flows))
+    book = powered.book
     plain: dict[str, Any] = {
         "working_current": band_of(book.facts.get("motor.working_current")),
         "mass": band_of(book.facts.get("motor.mass")),

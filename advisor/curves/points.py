@@ -15,7 +15,7 @@ import numpy as np
 from advisor.curve_records import LEVEL, OperatingPoint
 from advisor.curves.force import needed_force
 from advisor.curves.samples import Array, arguments, band, column, nominal
-from advisor.facts.chain_flow import MOTOR_INPUTS
+from advisor.facts.chain_flow import HOTEND_INPUTS, MOTOR_INPUTS
 from advisor.facts.graph import FactBook
 from advisor.frozen import frozen
 from advisor.physics import drive, motor
@@ -25,6 +25,7 @@ __all__ = [
     "Point",
     "Torques",
     "available",
+    "made_of",
     "operating_points",
     "points_of",
     "torques",
@@ -47,6 +48,27 @@ _BUDGET = {"detent": "motor.detent_torque", "share": "motor.usable_share"}
 _ADVANCE = "advance"
 _SPEEDS = {"corner": "motor.corner_speed"}
 NEEDED_FACTS = {**_WINDING, **_TRAIN, **_BUDGET, **_SPEEDS}
+_MOVES = {  # speed, push (of pressure advance none: it hangs on the flow) and acceleration
+    _ADVANCE: ("motion.advance_motor_speed", "", "motion.advance_acceleration"),
+    "retract": ("motion.retract_motor_speed", "motion.retract_load",
+                "motion.max_extrude_only_accel"),
+    "profile-retract": ("profile.retract_motor_speed", "motion.retract_load",
+                        "motion.max_extrude_only_accel"),
+    "extrude-only": ("motion.extrude_only_motor_speed", "motion.extrude_only_load",
+                     "motion.max_extrude_only_accel"),
+}  # fmt: skip
+_FLOWS = {
+    "capacity": "flow.capacity",
+    "asked": "demand.asked_push",
+    "print-peak": "demand.print_peak",
+}
+_FEED = ("filament.area", "drive.travel_per_motor_turn", "flow.melt")
+_POINT_FACTS = frozenset(
+    name.removesuffix("?")
+    for names in (_FEED, HOTEND_INPUTS.values(), NEEDED_FACTS.values(), *_MOVES.values())
+    for name in names
+    if name
+) | {"motion.pressure_advance"}
 
 
 @frozen(eq=False)
@@ -104,11 +126,15 @@ def points_of(book: FactBook, *, capacity: Any = None, asked: Any = None) -> tup
     if book.samples("drive.travel_per_motor_turn") is None:
         return ()
     flows = {
-        "capacity": book.samples("flow.capacity") if capacity is None else capacity,
-        "asked": book.samples("demand.asked_push") if asked is None else asked,
-        "print-peak": book.samples("demand.print_peak"),
+        name: book.samples(fact) if given is None else given
+        for (name, fact), given in zip(_FLOWS.items(), (capacity, asked, None), strict=True)
     }
     return (*_feeds(book, flows), *_moves(book, flows))
+
+
+def made_of(**flows: Any) -> frozenset[str]:
+    """Return the facts that points and their torques are made of, at flows given to `points_of`."""
+    return _POINT_FACTS | {fact for name, fact in _FLOWS.items() if flows.get(name) is None}
 
 
 def available(book: FactBook, speeds: Array) -> tuple[Array, Array]:
@@ -127,8 +153,11 @@ def available(book: FactBook, speeds: Array) -> tuple[Array, Array]:
         Usable torque and pull-out torque less detent, shape (size, places), [N m]
     """
     winding, _ = arguments(book, _WINDING)
+    return _usable(book, motor.pull_out_torque(speeds, **winding))
+
+
+def _usable(book: FactBook, pull_out: Any) -> tuple[Array, Array]:
     budget, _ = arguments(book, _BUDGET)
-    pull_out = motor.pull_out_torque(speeds, **winding)
     skip: Array = np.maximum(pull_out - budget["detent"], 0.0)
     return budget["share"] * skip, skip
 
@@ -140,7 +169,8 @@ def torques(book: FactBook, point: Point) -> Torques:
     travel = train.pop("travel")
     ratio = train.pop("ratio", np.ones_like(travel))
     train |= {"gear_ratio": ratio, "rotation_distance": travel * ratio}
-    usable, skip = available(book, point.speed)
+    pull_out = motor.pull_out_torque(point.speed, **winding)
+    usable, skip = _usable(book, pull_out)
     inertia = {name: train.pop(name) for name in ("motor_inertia", "gear_inertia")}
     push = drive.torque_for_force(point.push, **train)
     effort = drive.acceleration_torque(point.acceleration, **inertia, **train)
@@ -150,7 +180,7 @@ def torques(book: FactBook, point: Point) -> Torques:
         needed=np.asarray(push + effort),
         usable=usable,
         skip=skip,
-        left=motor.pull_out_torque(point.speed, **winding) / np.maximum(still, 1e-12),
+        left=pull_out / np.maximum(still, 1e-12),
         speed_share=np.minimum(point.speed / np.maximum(corner, 1e-9), _FAR_PAST_CORNER),
     )
 
@@ -201,25 +231,21 @@ def _feeds(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
 
 
 def _speed_of(book: FactBook, flow: Any) -> Array | None:
-    area, travel = book.samples("filament.area"), book.samples("drive.travel_per_motor_turn")
-    hot = book.samples("flow.melt")
+    area, travel, hot = (book.samples(name) for name in _FEED)
     if any(x is None for x in (flow, area, travel, hot)) or not np.all(np.isfinite(flow)):
         return None
     return column(book, flow) / column(book, area) / column(book, travel)
 
 
 def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
-    load, accel = "motion.retract_load", "motion.max_extrude_only_accel"
     rows = (
-        (_ADVANCE, "pressure-advance peak", "motion.advance_motor_speed", "",
-         "motion.advance_acceleration", flows["asked"] is not None or _past_corner(book)),
-        ("retract", "firmware retract", "motion.retract_motor_speed", load, accel, True),
-        ("profile-retract", "retract by the profile", "profile.retract_motor_speed", load, accel,
-         True),
-        ("extrude-only", "limits of extrude-only moves", "motion.extrude_only_motor_speed",
-         "motion.extrude_only_load", accel, False),
-    )  # fmt: skip
-    for name, title, speed, push, acceleration, asked in rows:
+        (_ADVANCE, "pressure-advance peak", flows["asked"] is not None or _past_corner(book)),
+        ("retract", "firmware retract", True),
+        ("profile-retract", "retract by the profile", True),
+        ("extrude-only", "limits of extrude-only moves", False),
+    )
+    for name, title, asked in rows:
+        speed, push, acceleration = _MOVES[name]
         values = [book.samples(fact) for fact in (speed, acceleration)]
         force = _advance_push(book, flows) if not push else book.samples(push)
         if force is None or any(value is None for value in values):

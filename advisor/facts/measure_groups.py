@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -65,28 +66,33 @@ def measure_groups(
     total = float(np.var(values)) if np.isfinite(values).all() else 0.0
     if total <= (_ROUNDING * float(np.mean(values))) ** 2:
         return ()
+    settled = {
+        name: group_of(name, measures) for name in sorted(fact.trace.assumed | fact.trace.modelled)
+    }
     shares = {
         name: _explained(spread.over(size)[1:], values, total)
-        for name in sorted(fact.trace.assumed | fact.trace.modelled)
-        if (spread := _spread(facts.get(name))) and group_of(name, measures) is not None
+        for name, measure in settled.items()
+        if measure is not None and (spread := _spread(facts.get(name)))
     }
     whole = sum(shares.values())
     if whole <= 0.0:
         return ()
     scaled = {name: share / whole for name, share in shares.items()}
-    groups = (_group(measure, scaled, infos, measures) for measure in measures)
+    groups = (
+        _group(measure, [name for name in scaled if settled[name] is measure], scaled, infos)
+        for measure in measures
+    )
     found = [group for group in groups if group is not None]
     return tuple(sorted(found, key=lambda group: (-round(group.share, 6), group.group)))
 
 
 def _group(
     measure: Measure,
+    names: Sequence[str],
     shares: Mapping[str, float],
     infos: Mapping[str, FactInfo],
-    measures: Sequence[Measure],
 ) -> MeasureGroup | None:
-    mine = [name for name in shares if group_of(name, measures) is measure]
-    mine.sort(key=lambda name: (-round(shares[name], 6), name))
+    mine = sorted(names, key=lambda name: (-round(shares[name], 6), name))
     share = sum(shares[name] for name in mine)
     if share <= 0.0:
         return None
@@ -107,9 +113,16 @@ def _spread(fact: Fact | None) -> Number | None:
     return number if float(np.ptp(np.asarray(number.si))) > 0.0 else None
 
 
+@functools.lru_cache(maxsize=4)
+def _equal_bins(size: int) -> NDArray[np.intp]:
+    """Return the bin of each place among so many values in order."""
+    return np.arange(size) * _BINS // size
+
+
 def _explained(x: Array, y: Array, total: float) -> float:
     """Share of the variance of `y` between bins of `x`, less what bins explain by chance."""
-    bins = np.argsort(np.argsort(x, kind="stable"), kind="stable") * _BINS // x.size
+    bins = np.empty(x.size, dtype=np.intp)
+    bins[np.argsort(x, kind="stable")] = _equal_bins(x.size)
     counts = np.bincount(bins, minlength=_BINS)
     means = np.bincount(bins, weights=y, minlength=_BINS) / np.maximum(counts, 1)
     ratio = float(np.sum(counts * (means - y.mean()) ** 2)) / (x.size * total)

@@ -22,6 +22,7 @@ def derate(
     mount: str | None = None,
     driver: str | None = None,
     sense_resistor: Number | None = None,
+    reference_resistor: Number | None = None,
     material: str | None = None,
     motor: str | None = None,
     sheet: PathLike | None = None,
@@ -41,8 +42,8 @@ def derate(
         Air temperature at the motor [degC].
     mount, driver, material, motor : str, optional
         Names of the catalogue: the mount's material, the driver chip, filament, motor class.
-    sense_resistor : str or float, optional
-        Of the driver [ohm].
+    sense_resistor, reference_resistor : str or float, optional
+        Of the driver [ohm]; of a driver that has one instead [kohm].
     sheet : str or path, optional
         A hardware sheet; what is given here goes before it.
     fields : mapping, str or sequence of str, optional
@@ -75,6 +76,7 @@ def derate(
         mount=mount,
         driver=driver,
         sense_resistor=in_unit(sense_resistor, "ohm"),
+        reference_resistor=in_unit(reference_resistor, "kohm"),
         material=material,
         motor=motor,
         sheet=None if sheet is None else texts_of(sheet)[0],
@@ -274,9 +276,11 @@ def explain(
     >>> answer = advisor.explain("flow.capacity", "samples/no-sheet/printer.cfg")
     >>> answer.derivation[0].fact.unit
     'mm3/s'
-    >>> advisor.explain("petgg")
-    Traceback (most recent call last):
-    advisor.errors.UsageError: 'petgg' is no rule, fact or catalogue name; did you mean 'petg'?
+    >>> try:
+    ...     advisor.explain("petgg")
+    ... except advisor.UsageError as error:
+    ...     print(error.thing, error.remedy)
+    petgg did you mean 'petg'?
     """
     from advisor.lint.explain import explain as look_up
 

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 import dataclasses
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from advisor.asks import Asks, OneOrMore
+from advisor.budgets import MACHINES
 from advisor.catalog import Catalog, load_catalog
 from advisor.config import Tree
 from advisor.errors import InputError, UsageError
 from advisor.facts.assemble import ExtruderInputs, merge_stated
 from advisor.facts.ensemble import FEWEST, MOST, Ensemble, plausible
+from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
 from advisor.facts.macro_facts import macro_facts, set_facts
 from advisor.facts.measure_groups import measure_groups
 from advisor.facts.memory import Memory
 from advisor.facts.profile_facts import profile_facts
-from advisor.facts.summary import BOUNDING, WEIGHED
 from advisor.frozen import frozen
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
@@ -29,24 +30,15 @@ from advisor.intake.sheet_records import Sheet, SheetPart
 from advisor.lint.allow import Sifted, sift
 from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.event_budget import within_budget
+from advisor.lint.family import Family
 from advisor.lint.fitting import fitted
-from advisor.lint.gather import (
-    Given,
-    command_facts,
-    copies_in,
-    expand,
-    read_config_tree,
-    read_given,
-)
+from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
 from advisor.lint.later import later_settings
-from advisor.lint.narrow import next_step
 from advisor.lint.repeats import joined, told_once
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
-from advisor.machine import Machine, machine_of
-from advisor.machine.cases import cases_of
-from advisor.machine.gains import lever_gains, with_levers
-from advisor.machine.solved import with_solved
+from advisor.machine import Machine
+from advisor.machine.cases import hotend_cases
 from advisor.model import (
     Event,
     ExtruderReport,
@@ -66,7 +58,7 @@ if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
     from advisor.weigh.records import Evaluation
 
-__all__ = ["CheckedConfig", "check", "check_config", "check_each"]
+__all__ = ["CheckedConfig", "check", "check_config", "check_each", "fixes_fitted", "within_run"]
 
 
 @dataclass(slots=True)
@@ -107,8 +99,7 @@ def check(paths: OneOrMore, asks: Asks) -> Report:
         For what cannot be read, where `asks` is strict; else it is in the report.
     """
     reports = [checked.report for checked in check_each(paths, asks)]
-    whole = reports[0] if len(reports) == 1 else joined(reports)
-    return dataclasses.replace(whole, copies=copies_in(paths))
+    return reports[0] if len(reports) == 1 else joined(reports)
 
 
 def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
@@ -116,10 +107,48 @@ def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
 
     Takes what `check` takes, and raises what it raises.
     """
-    return [_told(check_config(path, asks)) for path in expand(paths)]
+    memory = Memory()
+
+    def made(path: str) -> CheckedConfig:
+        return fixes_fitted(check_config(path, asks, family=Family(memory)))
+
+    checked, left = within_run(expand(paths), made, lambda one: len(one.machines))
+    return [*checked, *(CheckedConfig(Report(errors=(words,))) for words in left)]
 
 
-def _told(checked: CheckedConfig) -> CheckedConfig:
+_T = TypeVar("_T")
+_TOO_MANY = (
+    f"{{left}} more configs, from '{{first}}' on, were not looked at: one run takes {MACHINES} "
+    "extruders; name the others in a run of their own"
+)
+
+
+def within_run(
+    roots: Sequence[str], make: Callable[[str], _T], extruders: Callable[[_T], int]
+) -> tuple[list[_T], tuple[str, ...]]:
+    """Return what is made of configs, as many as one run takes, and what is said of the others.
+
+    Parameters
+    ----------
+    roots : sequence of str
+        The configs.
+    make : callable
+        Works one out.
+    extruders : callable
+        Tells how many extruders there were in it; one without any counts as one.
+    """
+    made: list[_T] = []
+    taken = 0
+    for number, root in enumerate(roots):
+        if taken >= MACHINES:
+            return made, (_TOO_MANY.format(left=len(roots) - number, first=root),)
+        made.append(make(root))
+        taken += max(1, extruders(made[-1]))
+    return made, ()
+
+
+def fixes_fitted(checked: CheckedConfig) -> CheckedConfig:
+    """Return a config as it is told: the fixes of its findings fitting each other."""
     findings = fitted(checked.report.findings, checked.machines, load_rulebook())
     report = dataclasses.replace(checked.report, findings=findings)
     return dataclasses.replace(checked, report=report)
@@ -130,7 +159,7 @@ def check_config(
     asks: Asks,
     *,
     files: Snapshot | None = None,
-    memory: Memory | None = None,
+    family: Family | None = None,
 ) -> CheckedConfig:
     """Return one config worked out.
 
@@ -142,12 +171,12 @@ def check_config(
         Sheet, profiles and what else the command line states.
     files : Snapshot, optional
         Where files are read from, with edits laid over them; the disk where not given.
-    memory : Memory, optional
-        What the machines of configs that differ little were made of; what is common is shared.
+    family : Family, optional
+        What was worked out of this config before, with other edits; what is common is shared.
     """
     path = os.fspath(path)
     catalog = load_catalog()
-    draw = _Draw(_ensemble(asks), memory)
+    draw = _Draw(_ensemble(asks), family or Family())
     stated = command_facts(asks, catalog)
     try:
         tree = read_config_tree(path, asks, files)
@@ -178,7 +207,6 @@ def check_config(
             raise given.errors[0]
         stated = {**stated, **own[first.name], **asked}
         taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
-    taken = {name: _with_levers(one) for name, one in taken.items()}
     machines = {name: one.machine for name, one in taken.items()}
     books = {name: machine.book for name, machine in machines.items()}
     events = [event for one in taken.values() for event in one.events]
@@ -187,7 +215,7 @@ def check_config(
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
         files=(*tree.files, *given.files),
-        extruders=tuple(_extruder(n, t, catalog, tree.root.path, asks) for n, t in taken.items()),
+        extruders=tuple(_extruder(t, catalog, tree.root.path, draw.family) for t in taken.values()),
         findings=sifted.told,
         allowed=sifted.allowed,
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
@@ -201,10 +229,10 @@ def check_config(
 
 @frozen
 class _Draw:
-    """Over what machines are worked out, and what those of other configs have in common."""
+    """Over what machines are worked out, and what was worked out of them before."""
 
     ensemble: Ensemble
-    memory: Memory | None = None
+    family: Family
 
 
 def _ensemble(asks: Asks) -> Ensemble:
@@ -268,22 +296,10 @@ def _taken(
         measured=part.measured,
     )
     if not given.weighed:
-        return Taken(machine_of(inputs, catalog, draw.ensemble, draw.memory))
+        return Taken(draw.family.machine(inputs, catalog, draw.ensemble))
     from advisor.lint.weighed import take_in
 
     return take_in(inputs, given, catalog, draw.ensemble, first=first)
-
-
-def _with_levers(taken: Taken) -> Taken:
-    """Return it with what each lever gains and what too large settings may be at most.
-
-    Not where a test contradicts what is stated: the machine is another one then.
-    """
-    if taken.note is not None and taken.note.contradiction is not None:
-        return taken
-    gains = lever_gains(taken.machine)
-    machine = with_solved(with_levers(taken.machine, gains))
-    return dataclasses.replace(taken, machine=machine, gains=gains)
 
 
 _KINEMATICS = frozenset(
@@ -291,33 +307,23 @@ _KINEMATICS = frozenset(
 )
 
 
-def _is_held(taken: Taken) -> bool:
-    """Whether a test that contradicts the machine holds it below every limit of its own."""
-    if taken.note is None or taken.note.contradiction is None:
-        return False
-    capacity = taken.machine.book.nominal("flow.capacity")
-    flows = [taken.machine.book.nominal(f"flow.{name}") for name in BOUNDING]
-    known = [flow for flow in flows if flow is not None]
-    return capacity is not None and bool(known) and capacity < min(known) * (1.0 - 1e-9)
+def _extruder(taken: Taken, catalog: Catalog, root: str, family: Family) -> ExtruderReport:
+    report = family.report(taken.machine, lambda: _told(taken.machine, catalog, root))
+    return dataclasses.replace(report, weighed=taken.note)
 
 
-def _extruder(name: str, taken: Taken, catalog: Catalog, root: str, asks: Asks) -> ExtruderReport:
-    machine = taken.machine
-    cases = cases_of(machine)
-    shown = "-" if asks.stdin is not None else root
-    lowest, level = (WEIGHED, ()) if _is_held(taken) else machine.bottleneck()
+def _told(machine: Machine, catalog: Catalog, root: str) -> ExtruderReport:
+    lowest, level = machine.bottleneck()
     return ExtruderReport(
-        name=name,
+        name=machine.inputs.name,
         facts=_figures(machine, catalog),
         limits=machine.limits(),
         bottleneck=lowest,
         level_with=level,
-        gains=taken.gains,
-        cases=cases,
-        next=next_step("lint", shown, machine, cases, asks),
+        gains=lever_gains(machine.facts),
+        cases=hotend_cases(machine),
         measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
-        weighed=taken.note,
     )
 
 

@@ -11,11 +11,11 @@ from advisor.edit_records import Edit, MendReport
 from advisor.errors import MendError, UsageError, near_miss
 from advisor.files.steps import remove
 from advisor.lint.gather import expand, read_config_tree
-from advisor.lint.snapshot import Snapshot, real_path
+from advisor.lint.snapshot import real_path
 from advisor.mend.answer import answer, edit_of, jobs_of, order
 from advisor.mend.apply import Change
 from advisor.mend.diff import make_patch
-from advisor.mend.plan import Choice, Plan, make_plan
+from advisor.mend.plan import Choice, Plan, Start, make_plan
 from advisor.mend.target import Target
 from advisor.mend.undo import backups_of, undo_jobs
 from advisor.mend.write import write_all
@@ -58,6 +58,7 @@ def mend(
     write: bool = False,
     write_profile: bool = False,
     ask: Ask | None = None,
+    start: Start | None = None,
 ) -> MendReport:
     """Return the edits that cure what fixes can cure, and write them where asked to.
 
@@ -73,6 +74,8 @@ def mend(
         Whether to write the edits of the config and its includes, and those of the profiles.
     ask : callable, optional
         Asks for each edit.
+    start : Start, optional
+        The config as it is, worked out with the same asks; from the disk where not given.
 
     Raises
     ------
@@ -82,7 +85,7 @@ def mend(
         If the edits cannot be made together, or a file cannot be written.
     """
     config, choice = _one_config(config), choice or Choice()
-    plan = make_plan(config, asks, choice)
+    plan = make_plan(config, asks, choice, start)
     if ask is not None:
         plan, choice = _asked(plan, choice, ask)
     roles = _roles(write=write, write_profile=write_profile)
@@ -146,7 +149,9 @@ def _asked(plan: Plan, choice: Choice, ask: Ask) -> tuple[Plan, Choice]:
             accepted[change.target] = change.new
             continue
         choice = dataclasses.replace(choice, declined=choice.declined | declined)
-        plan = make_plan(plan.config, plan.asks, choice, Snapshot(plan.files.first))
+        plan = make_plan(
+            plan.config, plan.asks, choice, Start(plan.before, plan.files, plan.family)
+        )
 
 
 def undo(config: str, asks: Asks) -> MendReport:

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 from advisor.asks import Asks
 from advisor.catalog import load_catalog
 from advisor.errors import InputError, MendError
-from advisor.facts.memory import Memory
 from advisor.lint.check import CheckedConfig, check_config
+from advisor.lint.family import Family
 from advisor.lint.gather import need_sheet
 from advisor.lint.snapshot import Snapshot
 from advisor.mend.apply import Change, edited_bytes
@@ -23,7 +23,7 @@ from advisor.mend.verify import verify_files
 from advisor.model import Finding, Fix
 from advisor.rulebook import load_rulebook
 
-__all__ = ["Choice", "Plan", "Step", "make_plan"]
+__all__ = ["Choice", "Plan", "Start", "Step", "make_plan", "start_of"]
 
 MAX_ROUNDS = 12
 _Proposal = tuple[Finding, Fix, Located]
@@ -58,6 +58,31 @@ class Step:
         return 0 if self.old is None else _sign(float(self.new) - float(self.old))
 
 
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A config worked out as it is, the files it was read from, and what edits leave as it is."""
+
+    before: CheckedConfig
+    files: Snapshot
+    family: Family
+
+
+def start_of(config: str, asks: Asks, family: Family | None = None) -> Start:
+    """Return a config as it is on the disk.
+
+    Parameters
+    ----------
+    config : str
+        A config file.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+    family : Family, optional
+        What was worked out of this config before.
+    """
+    files, family = Snapshot(), family or Family()
+    return Start(check_config(config, asks, files=files, family=family), files, family)
+
+
 @dataclass(slots=True)
 class Plan:
     """A consistent set of edits, and the config worked out without and with them."""
@@ -71,7 +96,7 @@ class Plan:
     steps: dict[Target, list[Step]] = field(default_factory=dict)
     kept: dict[Target, str] = field(default_factory=dict)  # not to be edited, and why
     edited: dict[str, bytes] = field(default_factory=dict)
-    memory: Memory = field(default_factory=Memory)  # what the rounds' machines have in common
+    family: Family = field(default_factory=Family)  # what the rounds' machines have in common
 
     def work_out(self) -> None:
         """Work the machine out again, with all changes made."""
@@ -81,7 +106,7 @@ class Plan:
         """Return the machine with some changes made to the files as they were, and the texts."""
         edited = edited_bytes(self.files.first, changes)
         laid = Snapshot(self.files.first, edited)
-        return check_config(self.config, self.asks, files=laid, memory=self.memory), edited
+        return check_config(self.config, self.asks, files=laid, family=self.family), edited
 
     def by_hand(self, choice: Choice) -> Iterator[tuple[Finding, str]]:
         """Yield the findings whose fix is left to a person, and why."""
@@ -94,7 +119,7 @@ class Plan:
 
 
 def make_plan(
-    config: str, asks: Asks, choice: Choice | None = None, files: Snapshot | None = None
+    config: str, asks: Asks, choice: Choice | None = None, start: Start | None = None
 ) -> Plan:
     """Return the edits that cure what fixes can cure.
 
@@ -106,8 +131,8 @@ def make_plan(
         Sheet, profiles and what else the command line states.
     choice : Choice, optional
         Which rules may edit.
-    files : Snapshot, optional
-        The files; as they are on the disk where not given.
+    start : Start, optional
+        The config as it is, worked out with the same asks; from the disk where not given.
 
     Raises
     ------
@@ -116,11 +141,10 @@ def make_plan(
     SheetError
         If the sheet cannot be used.
     """
-    choice, files = choice or Choice(), files or Snapshot()
-    memory = Memory()
-    before = check_config(config, asks, files=files, memory=memory)
+    choice, start = choice or Choice(), start or start_of(config, asks)
+    before = start.before
     need_sheet(before.report.files)
-    plan = Plan(config, asks, before, before, files, memory=memory)
+    plan = Plan(config, asks, before, before, start.files, family=start.family)
     plan.kept = dict.fromkeys(choice.declined, _DECLINED)
     for _ in range(MAX_ROUNDS):
         if plan.before.report.errors or not _round(plan, choice):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from advisor.report.page import Page
 
-__all__ = ["draws_tree", "rough_words", "write_rough"]
+__all__ = ["rough_words", "write_rough"]
 
 _FEW = 512  # fewer machines than this place the ends of a band no better than to some 10 %
 
@@ -24,8 +24,3 @@ def write_rough(page: Page, draws: int | None) -> None:
     words = rough_words(draws)
     if words is not None:
         page.entry("rough", words, style="strong")
-
-
-def draws_tree(draws: int | None) -> dict[str, int]:
-    """Return how many machines the bands were taken of, where that was asked for, as JSON types."""
-    return {} if draws is None else {"draws": draws}

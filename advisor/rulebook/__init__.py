@@ -7,7 +7,6 @@ no physics: it sees facts, events and a vocabulary, and gives findings.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from advisor.rulebook.build import event_words
 from advisor.rulebook.levels import build_levels, judged_level
@@ -18,4 +17,4 @@ from advisor.rulebook.run import evaluate_rules
 __all__ = ["ARTIFACTS", "Rule", "Rulebook", "evaluate_rules", "event_words", "judged_level",
            "load_rulebook"]  # fmt: skip
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"levels": build_levels, "rulebook": build}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"levels": build_levels, "rulebook": build}

@@ -7,13 +7,13 @@ edited since; it makes no records (see `load`).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
-from advisor.catalog import load_catalog
+from advisor.catalog import FactInfo, load_catalog
 from advisor.errors import DataError, near_miss
 from advisor.model import Span
 from advisor.resources import folder
 from advisor.rulebook.checks import EVENTS, EventKind
+from advisor.rulebook.records import RuleRow
 from advisor.rulebook.rule_row import compile_rule
 from advisor.schema import listed, raw, read_node
 
@@ -30,8 +30,8 @@ def read_rules() -> dict[str, str]:
 
 
 def build_rulebook(
-    texts: Mapping[str, str] | None = None, vocabulary: Mapping[str, Any] | None = None
-) -> list[dict[str, Any]]:
+    texts: Mapping[str, str] | None = None, vocabulary: Mapping[str, FactInfo] | None = None
+) -> list[RuleRow]:
     """Return the rules as rows of JSON types: the artifact ``rulebook``.
 
     Parameters
@@ -49,7 +49,7 @@ def build_rulebook(
     texts = read_rules() if texts is None else texts
     vocabulary = load_catalog().facts if vocabulary is None else vocabulary
     events = event_kinds(texts.get("events.yaml", ""))
-    rows: list[dict[str, Any]] = []
+    rows: list[RuleRow] = []
     for name, text in texts.items():
         if name not in _OTHERS:
             rules = read_node(text, f"rules/{name}")
@@ -77,7 +77,7 @@ def event_words(kind: str) -> str:
     return " ".join(rows[kind]["what"].split())
 
 
-def _check_names(rows: list[dict[str, Any]]) -> None:
+def _check_names(rows: list[RuleRow]) -> None:
     """Check that names are unique and that `supersedes` names rules."""
     places: dict[str, Span] = {}
     for row in rows:

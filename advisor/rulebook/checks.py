@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
-from typing import Any, NoReturn
+from collections.abc import Callable, Mapping, Sequence
+from typing import NoReturn, TypedDict
 
 from advisor.frozen import frozen
 from advisor.model import Span
@@ -84,13 +84,46 @@ class EventKind:
     fields: tuple[str, ...]
 
 
+class FixGiven(TypedDict, total=False):
+    """A rule's fix as it is read."""
+
+    set: str
+    to: object
+    round: str
+    step: float
+    unit: str
+
+
+class RuleGiven(TypedDict, total=False):
+    """A rule as it is read; what may be left out is not there."""
+
+    name: str
+    title: str
+    message: str
+    why: str
+    level: str
+    stage: str
+    source: list[str]
+    examples: Mapping[str, Sequence[Mapping[str, object]]]
+    when: str
+    advice: str
+    caution: str
+    scope: str
+    event: str
+    grouped: bool
+    words: Mapping[str, Mapping[str, str]]
+    at: list[str]
+    fix: FixGiven
+    supersedes: list[str]
+
+
 @frozen
 class RuleText:
     """One rule as it is read, with the places of its parts in the lines of its file."""
 
     node: Node
     lines: list[str]
-    row: Mapping[str, Any]
+    row: RuleGiven
 
     def fail(self, problem: str, remedy: str, *path: str | int) -> NoReturn:
         """Raise a mistake at the rule, or at a value of it."""

@@ -9,13 +9,14 @@ the level expected; other keys without a dot are fields of the event.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
+from advisor.catalog import FactInfo
 from advisor.errors import DataError, InputError, near_miss
 from advisor.frozen import frozen
 from advisor.model import Event, Fact, Level, Origin, OriginKind, Span, State, Trace
+from advisor.number import Raw
 from advisor.rulebook.checks import LEVELS, EventKind
-from advisor.units import parse_unit
+from advisor.units import Unit, parse_unit
 from advisor.values import Quantity, parse_quantity
 
 __all__ = ["Example", "check_example", "read_example"]
@@ -35,7 +36,9 @@ class Example:
     level: Level | None
 
 
-def check_example(row: Any, *, event: EventKind | None, vocabulary: Mapping[str, Any]) -> None:
+def check_example(
+    row: object, *, event: EventKind | None, vocabulary: Mapping[str, FactInfo]
+) -> None:
     """Check that an example can be read.
 
     Raises
@@ -62,7 +65,7 @@ def check_example(row: Any, *, event: EventKind | None, vocabulary: Mapping[str,
 
 
 def read_example(
-    row: Mapping[str, Any], *, event: str | None, vocabulary: Mapping[str, Any]
+    row: Mapping[str, object], *, event: str | None, vocabulary: Mapping[str, FactInfo]
 ) -> Example:
     """Return an example as facts and event.
 
@@ -81,13 +84,13 @@ def read_example(
     }
     kind = row.get("event", event)
     made = None if kind is None else Event(str(kind), _AT, fields)
-    return Example(facts, made, Level(row["level"]) if "level" in row else None)
+    return Example(facts, made, Level(str(row["level"])) if "level" in row else None)
 
 
 _RESERVED = ("level", "event")
 
 
-def _fact(name: str, value: Any, vocabulary: Mapping[str, Any]) -> Fact:
+def _fact(name: str, value: object, vocabulary: Mapping[str, FactInfo]) -> Fact:
     info = vocabulary.get(name)
     if info is None:
         raise DataError(f"there is no fact '{name}'", near_miss(name, vocabulary) or None)
@@ -109,7 +112,7 @@ def _fact(name: str, value: Any, vocabulary: Mapping[str, Any]) -> Fact:
     return Fact.of(name, info.unit, samples, origin=origin, trace=trace, home=_HOME)
 
 
-def _samples(value: Any, text: str, info: Any) -> Any:
+def _samples(value: object, text: str, info: FactInfo) -> Raw:
     if info.type == "text":
         return text
     if info.type == "flag":
@@ -122,14 +125,14 @@ def _samples(value: Any, text: str, info: Any) -> Any:
         raise DataError(err.problem, err.remedy) from None
 
 
-def _expected(text: str, unit: str) -> Any:
+def _expected(text: str, unit: str) -> Unit:
     """Amperes may be written without their basis, as in a condition."""
     due = parse_unit(unit)
     plain = due.kind in ("rms", "peak") and not text.endswith(("rms", "peak"))
     return parse_unit("A") if plain else due
 
 
-def _spread(quantity: Quantity) -> Any:
+def _spread(quantity: Quantity) -> Raw:
     """Return the typical value, or an ensemble of 101 evenly spread over a band."""
     if quantity.low == quantity.high:
         return quantity.typical

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
+from advisor.number import Quantity
 from advisor.units import Unit
 
 __all__ = ["figure", "quantity"]
@@ -29,7 +29,9 @@ def figure(value: float, digits: int = 3) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def quantity(samples: Any, unit: Unit, *, with_band: bool = True, with_unit: bool = True) -> str:
+def quantity(
+    samples: Quantity, unit: Unit, *, with_band: bool = True, with_unit: bool = True
+) -> str:
     """Return e.g. ``23 mm3/s (17-30)`` for the samples of an estimate.
 
     Parameters
@@ -55,15 +57,16 @@ def _digits(unit: Unit) -> int:
     return 2 if unit.symbol == "%" else 3
 
 
-def _ends(samples: Any) -> tuple[float, float, float]:
+def _ends(samples: Quantity) -> tuple[float, float, float]:
     """Return sample 0, the 5th and the 95th percentile of the known samples."""
     import numpy as np
 
-    known = np.sort(samples[~np.isnan(samples)])
+    values = np.asarray(samples)
+    known = np.sort(values[~np.isnan(values)])
     if not known.size:
         return math.nan, math.nan, math.nan
     low, high = (round(share * (known.size - 1)) for share in (_LOW, _HIGH))
-    return float(samples[0]), float(known[low]), float(known[high])
+    return float(values[0]), float(known[low]), float(known[high])
 
 
 def _band(low: float, high: float, unit: Unit, digits: int) -> str:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import TypedDict
 
+from advisor.errors import near_miss
 from advisor.model import Level
 from advisor.resources import artifact
 
@@ -21,6 +22,14 @@ _KEYS: Mapping[str, tuple[str, ...]] = {
     "shares": ("error", "warning", "note"),
     "others": ("reported", "noted", "sure"),
 }
+
+
+class _Levels(TypedDict):
+    """The shares at which a finding is told, by level and by way; and the facts they are of."""
+
+    shares: Mapping[str, float]
+    others: Mapping[str, float]
+    of: list[str]
 
 
 def judged_level(
@@ -89,20 +98,33 @@ def _lower(one: Level, other: Level) -> Level:
 
 
 @functools.cache
-def _table() -> Mapping[str, Any]:
-    data: Mapping[str, Any] = artifact("levels", build_levels)
+def _table() -> _Levels:
+    data: _Levels = artifact("levels", build_levels)
     return data
 
 
-def build_levels() -> dict[str, Any]:
+def build_levels() -> _Levels:
     """Return rules/levels.yaml, checked: the artifact ``levels``.
 
     Raises
     ------
     DataError
-        If a share is missing, is none, or the shares do not fall from error to note.
+        If a share is missing, is none, or the shares do not fall from error to note, or nothing
+        begins as it is said of facts.
     """
+    from advisor.catalog import load_catalog
     from advisor.schema import Node, checked, listed, number, read_data, row, text
+
+    facts = load_catalog().facts
+
+    def begins_facts(node: Node) -> str:
+        start = text(node)
+        if not any(name.startswith(start) for name in facts):
+            known = "the facts are listed in rules/facts.yaml"
+            raise node.wrong(
+                f"is '{start}', which begins no fact", near_miss(start, facts) or known
+            )
+        return start
 
     def falling(node: Node, shares: dict[str, float]) -> dict[str, float]:
         values = [shares[name] for name in _KEYS["shares"]]
@@ -113,5 +135,5 @@ def build_levels() -> dict[str, Any]:
     share = number(above=0.0, at_most=1.0)
     rows = {key: row(dict.fromkeys(names, share)) for key, names in _KEYS.items()}
     rows["shares"] = checked(rows["shares"], falling)
-    data: dict[str, Any] = read_data(_FILE, row({**rows, "of": listed(text, least=1)}))
+    data: _Levels = read_data(_FILE, row({**rows, "of": listed(begins_facts, least=1)}))
     return data

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import functools
-from typing import Any
 
 from advisor.resources import artifact
-from advisor.rulebook.records import Rulebook
+from advisor.rulebook.records import Rulebook, RuleRow
 
 __all__ = ["build", "load_rulebook"]
 
 
-def build() -> Any:
+def build() -> list[RuleRow]:
     """Return the compiled rules: the artifact ``rulebook``."""
     from advisor.rulebook.build import build_rulebook
 

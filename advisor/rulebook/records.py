@@ -4,16 +4,56 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import field
-from typing import Any
+from typing import TypeAlias, TypedDict
 
 from advisor.expression import Compiled
 from advisor.frozen import frozen
 from advisor.model import Level, Span
 
-__all__ = ["STAGES", "FixRule", "Rule", "Rulebook"]
+__all__ = ["STAGES", "FixRow", "FixRule", "Parts", "Rule", "RuleRow", "Rulebook"]
 
 STAGES = ("text", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
 """The stages along the way of the filament, in the order in which findings are told."""
+
+
+Parts: TypeAlias = Sequence["str | Sequence[object]"]
+"""A compiled template: texts, and placeholders, each the word of its kind and what it needs."""
+
+
+class FixRow(TypedDict):
+    """How an edit is made, in JSON types."""
+
+    set: str
+    to: Sequence[object]
+    round: str
+    step: float
+    unit: str
+
+
+class RuleRow(TypedDict):
+    """A rule in JSON types, as it is compiled and stored."""
+
+    name: str
+    title: str
+    level: str
+    stage: str
+    scope: str
+    when: Sequence[object] | None
+    event: str | None
+    grouped: bool
+    words: Mapping[str, Mapping[str, str]]
+    at: list[str]
+    message: Parts
+    message_text: str
+    advice: Parts | None
+    advice_text: str | None
+    why: str
+    caution: str | None
+    fix: FixRow | None
+    source: list[str]
+    supersedes: list[str]
+    examples: Mapping[str, Sequence[Mapping[str, object]]]
+    place: tuple[str, int]
 
 
 @frozen
@@ -39,10 +79,10 @@ class Rule:
     event: str | None
     at: tuple[str, ...]
     supersedes: tuple[str, ...]
-    row: Mapping[str, Any] = field(repr=False)
+    row: RuleRow = field(repr=False)
 
     @classmethod
-    def from_row(cls, row: Mapping[str, Any]) -> Rule:
+    def from_row(cls, row: RuleRow) -> Rule:
         """Return the rule of a compiled row."""
         return cls(
             name=row["name"],
@@ -59,12 +99,12 @@ class Rule:
     @property
     def title(self) -> str:
         """What the rule looks for, as a heading."""
-        return str(self.row["title"])
+        return self.row["title"]
 
     @property
     def why(self) -> str:
         """Why it matters."""
-        return str(self.row["why"])
+        return self.row["why"]
 
     @property
     def condition(self) -> str:
@@ -74,32 +114,29 @@ class Rule:
         return " and ".join(words)
 
     @property
-    def message(self) -> Sequence[Any]:
+    def message(self) -> Parts:
         """The compiled template of the message."""
-        return list(self.row["message"])
+        return self.row["message"]
 
     @property
     def message_text(self) -> str:
         """The message as it stands in the file, with its placeholders."""
-        return str(self.row["message_text"])
+        return self.row["message_text"]
 
     @property
-    def advice(self) -> Sequence[Any] | None:
+    def advice(self) -> Parts | None:
         """The compiled template of the instruction, if there is one."""
-        advice: Sequence[Any] | None = self.row["advice"]
-        return advice
+        return self.row["advice"]
 
     @property
     def advice_text(self) -> str | None:
         """The instruction as it stands in the file, with its placeholders."""
-        text: str | None = self.row["advice_text"]
-        return text
+        return self.row["advice_text"]
 
     @property
     def caution(self) -> str | None:
         """How the change can hurt, if it can."""
-        caution: str | None = self.row["caution"]
-        return caution
+        return self.row["caution"]
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -128,19 +165,17 @@ class Rule:
     @property
     def grouped(self) -> bool:
         """Whether all events of the kind make one finding."""
-        return bool(self.row["grouped"])
+        return self.row["grouped"]
 
     @property
     def words(self) -> Mapping[str, Mapping[str, str]]:
         """For an event's field: what to write in place of its value."""
-        words: Mapping[str, Mapping[str, str]] = self.row["words"]
-        return words
+        return self.row["words"]
 
     @property
-    def examples(self) -> Mapping[str, Sequence[Mapping[str, Any]]]:
+    def examples(self) -> Mapping[str, Sequence[Mapping[str, object]]]:
         """The examples that hold and that fail, as they stand in the file."""
-        examples: Mapping[str, Sequence[Mapping[str, Any]]] = self.row["examples"]
-        return examples
+        return self.row["examples"]
 
     @property
     def place(self) -> Span:
@@ -158,7 +193,7 @@ class Rulebook:
     by_event: Mapping[str, tuple[Rule, ...]] = field(repr=False)
 
     @classmethod
-    def from_rows(cls, rows: Sequence[Mapping[str, Any]]) -> Rulebook:
+    def from_rows(cls, rows: Sequence[RuleRow]) -> Rulebook:
         """Return the rulebook of compiled rows."""
         rules = tuple(Rule.from_row(row) for row in rows)
         by_event: dict[str, tuple[Rule, ...]] = {}

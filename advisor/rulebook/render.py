@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
 
 from advisor.expression import Compiled, evaluate
 from advisor.model import Fact, OriginKind
+from advisor.number import Quantity
 from advisor.rulebook.figures import quantity
+from advisor.rulebook.records import Parts
 from advisor.units import parse_unit
 
 __all__ = ["render"]
@@ -16,7 +17,7 @@ _LONGEST = 80  # characters of a user's text that a message quotes
 Facts = Mapping[str, Fact]
 
 
-def render(parts: Sequence[Any], facts: Facts, fields: Mapping[str, str]) -> str:
+def render(parts: Parts, facts: Facts, fields: Mapping[str, str]) -> str:
     """Return a compiled template as text.
 
     Parameters
@@ -29,36 +30,37 @@ def render(parts: Sequence[Any], facts: Facts, fields: Mapping[str, str]) -> str
         The fields of the event, if the rule waits for one.
     """
     return "".join(
-        part if isinstance(part, str) else _WRITERS[part[0]](facts, fields, *part[1:])
+        part if isinstance(part, str) else _WRITERS[str(part[0])](facts, fields, *part[1:])
         for part in parts
     )
 
 
-def _value(facts: Facts, _: Any, code: Sequence[Any], unit: str, style: str) -> str:
+def _value(facts: Facts, _: object, code: Sequence[object], unit: str, style: str) -> str:
     compiled = Compiled.from_json(code)
     value = evaluate(compiled, facts).value
     if value is None:
         return "unknown"
-    if isinstance(value, bool):
-        return "on" if value else "off"
-    if isinstance(value, str):
-        return value if _is_ours(compiled, facts) else _short(value)
+    return _SHOWN[compiled.kind.type](value, unit, style)
+
+
+def _quantity(samples: Quantity, unit: str, style: str) -> str:
     band, unit_too = style == "band", style != "number"
-    return quantity(value, parse_unit(unit), with_band=band, with_unit=unit_too)
+    return quantity(samples, parse_unit(unit), with_band=band, with_unit=unit_too)
 
 
-def _is_ours(compiled: Compiled, facts: Facts) -> bool:
-    """Whether a text was worked out here, not quoted from a file."""
-    found = (facts.get(name) for name in compiled.values)
-    return all(fact is not None and fact.origin.kind is OriginKind.DERIVED for fact in found)
+_SHOWN: Mapping[str, Callable[..., str]] = {
+    "flag": lambda value, *_: "on" if value else "off",
+    "text": lambda value, *_: _short(value),
+    "number": _quantity,
+}
 
 
-def _field(_: Any, fields: Mapping[str, str], name: str, words: Mapping[str, str]) -> str:
+def _field(_: object, fields: Mapping[str, str], name: str, words: Mapping[str, str]) -> str:
     value = fields.get(name, "")
     return words.get(value, _short(value))
 
 
-def _place(facts: Facts, _: Any, name: str) -> str:
+def _place(facts: Facts, _: object, name: str) -> str:
     fact = facts.get(name)
     at = fact.origin.at if fact is not None else None
     if at is not None:
@@ -67,13 +69,13 @@ def _place(facts: Facts, _: Any, name: str) -> str:
     return "the command line" if stated else "no file"
 
 
-def _text(facts: Facts, _: Any, name: str) -> str:
+def _text(facts: Facts, _: object, name: str) -> str:
     fact = facts.get(name)
     text = fact.origin.text if fact is not None else None
     return _short(text or "")
 
 
-def _setting(facts: Facts, _: Any, name: str, title: str) -> str:
+def _setting(facts: Facts, _: object, name: str, title: str) -> str:
     """The user's own key, where the fact stands in a file; else the fact's title."""
     fact = facts.get(name)
     return (fact.origin.setting if fact is not None else None) or title

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Mapping, Sequence
 
+from advisor.catalog import FactInfo
 from advisor.errors import DataError, near_miss
-from advisor.expression import Compiled, compile_expression
+from advisor.expression import Compiled, Vocabulary, compile_expression
 from advisor.rulebook.checks import RULE, EventKind, RuleText
 from advisor.rulebook.examples import check_example
+from advisor.rulebook.records import FixRow, Parts, RuleRow
 from advisor.rulebook.template import Words, compile_template
 from advisor.schema import Node
 
@@ -22,8 +23,12 @@ GROUP_FIELDS = ("count",)
 
 
 def compile_rule(
-    node: Node, lines: list[str], *, vocabulary: Mapping[str, Any], events: Mapping[str, EventKind]
-) -> dict[str, Any]:
+    node: Node,
+    lines: list[str],
+    *,
+    vocabulary: Mapping[str, FactInfo],
+    events: Mapping[str, EventKind],
+) -> RuleRow:
     """Return the row of one rule.
 
     Parameters
@@ -52,16 +57,19 @@ def compile_rule(
     if when is None and event is None:
         rule.fail("has neither when nor event", "add 'when:' or 'event:'")
     return {
-        **{key: given[key] for key in ("name", "title", "level", "stage")},
+        "name": given["name"],
+        "title": given["title"],
+        "level": given["level"],
+        "stage": given["stage"],
         "scope": scope,
         "when": None if when is None else when.to_json(),
         "event": None if event is None else event.name,
         "grouped": _grouped(rule, event),
-        "words": words.replacements,
+        "words": words.replacements or {},
         "at": _at(rule, event, seen),
-        "message": _template(rule, "message", words),
+        "message": _template(rule, "message", given["message"], words),
         "message_text": given["message"],
-        "advice": _template(rule, "advice", words) if "advice" in given else None,
+        "advice": _template(rule, "advice", given["advice"], words) if "advice" in given else None,
         "advice_text": given.get("advice"),
         "why": given["why"],
         "caution": given.get("caution"),
@@ -69,7 +77,7 @@ def compile_rule(
         "source": given["source"],
         "supersedes": given.get("supersedes", []),
         "examples": _examples(rule, event, vocabulary),
-        "place": [rule.place.file, rule.place.line],
+        "place": (rule.place.file, rule.place.line),
     }
 
 
@@ -84,8 +92,8 @@ def _event(rule: RuleText, events: Mapping[str, EventKind]) -> EventKind | None:
 
 
 def _facts_in_view(
-    rule: RuleText, scope: str, event: EventKind | None, vocabulary: Mapping[str, Any]
-) -> Mapping[str, Any]:
+    rule: RuleText, scope: str, event: EventKind | None, vocabulary: Mapping[str, FactInfo]
+) -> Vocabulary:
     """Return the facts the condition may name: a machine's rule sees the machine's facts only."""
     fields = {f"event.{field}": "" for field in (event.fields if event else ())}
     if scope == "machine" and event is None:
@@ -94,7 +102,7 @@ def _facts_in_view(
     return {**vocabulary, **fields}
 
 
-def _words(rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any]) -> Words:
+def _words(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> Words:
     fields = (*event.fields, *EXTRA_FIELDS) if event else ()
     if rule.row.get("grouped"):
         fields = (*fields, *GROUP_FIELDS)
@@ -106,7 +114,7 @@ def _words(rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any
     return Words(vocabulary, fields, replacements)
 
 
-def _when(rule: RuleText, vocabulary: Mapping[str, Any]) -> Compiled | None:
+def _when(rule: RuleText, vocabulary: Vocabulary) -> Compiled | None:
     if "when" not in rule.row:
         return None
     at = rule.locate("when")
@@ -120,7 +128,7 @@ def _grouped(rule: RuleText, event: EventKind | None) -> bool:
     return grouped
 
 
-def _at(rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any]) -> list[str]:
+def _at(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> list[str]:
     names: list[str] = rule.row.get("at", [])
     if event is not None and names:
         rule.fail("is given beside an event, which has its place", "take 'at:' away", "at")
@@ -133,11 +141,11 @@ def _at(rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any]) 
     return names
 
 
-def _template(rule: RuleText, key: str, words: Words) -> list[Any]:
-    return compile_template(rule.row[key], words, at=rule.locate(key))
+def _template(rule: RuleText, key: str, text: str, words: Words) -> Parts:
+    return compile_template(text, words, at=rule.locate(key))
 
 
-def _fix(rule: RuleText, vocabulary: Mapping[str, Any]) -> dict[str, Any] | None:
+def _fix(rule: RuleText, vocabulary: Mapping[str, FactInfo]) -> FixRow | None:
     if "fix" not in rule.row:
         if "advice" not in rule.row:
             rule.fail("says not what to do", "add 'fix:' or 'advice:'")
@@ -152,7 +160,13 @@ def _fix(rule: RuleText, vocabulary: Mapping[str, Any]) -> dict[str, Any] | None
     text, at = " ".join(str(fix["to"]).split()), rule.locate("fix", "to")
     to = compile_expression(text, vocabulary, expected=fact.unit, at=at)
     _check_unit(rule, unit, fact.unit)
-    return {**fix, "to": to.to_json(), "unit": unit}
+    return {
+        "set": name,
+        "to": to.to_json(),
+        "round": fix["round"],
+        "step": fix["step"],
+        "unit": unit,
+    }
 
 
 def _check_unit(rule: RuleText, unit: str, due: str) -> None:
@@ -163,9 +177,9 @@ def _check_unit(rule: RuleText, unit: str, due: str) -> None:
 
 
 def _examples(
-    rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, Any]
-) -> dict[str, Any]:
-    examples: dict[str, Any] = rule.row["examples"]
+    rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, FactInfo]
+) -> Mapping[str, Sequence[Mapping[str, object]]]:
+    examples: Mapping[str, Sequence[Mapping[str, object]]] = rule.row["examples"]
     for word, rows in examples.items():
         for index, row in enumerate(rows):
             try:

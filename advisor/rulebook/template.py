@@ -9,14 +9,14 @@ the number alone, ``{...:place}`` the file and line, ``{...:text}`` the user's o
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Mapping, Sequence
 
 from advisor.errors import DataError, InputError, near_miss
 from advisor.expression import Vocabulary, compile_expression
 from advisor.expression.compiler import Place
 from advisor.frozen import frozen
 from advisor.model import Span
+from advisor.rulebook.records import Parts
 from advisor.units import parse_unit
 
 __all__ = ["Words", "compile_template"]
@@ -46,7 +46,7 @@ class Words:
     replacements: Mapping[str, Mapping[str, str]] | None = None
 
 
-def compile_template(text: str, words: Words, *, at: Place) -> list[Any]:
+def compile_template(text: str, words: Words, *, at: Place) -> Parts:
     """Return the template as texts and placeholders of JSON types.
 
     Raises
@@ -54,7 +54,7 @@ def compile_template(text: str, words: Words, *, at: Place) -> list[Any]:
     DataError
         If a placeholder names what there is not, or a brace stands alone.
     """
-    parts: list[Any] = []
+    parts: list[str | Sequence[object]] = []
     end = 0
     for hole in _HOLE.finditer(text):
         parts.append(_plain(text, end, hole.start(), at))
@@ -72,7 +72,7 @@ def _plain(text: str, start: int, end: int, at: Place) -> str:
     return part
 
 
-def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[Any]:
+def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[object]:
     found = _PARTS.match(hole)
     if found is None or not found["what"].strip():
         raise DataError(f"'{{{hole}}}' is no placeholder", "write '{name}'", _place(at, offset))
@@ -87,7 +87,7 @@ def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[Any]:
     return _value(what, found["unit"], style, words, _shifted(at, offset))
 
 
-def _field(name: str, words: Words, at: Span) -> list[Any]:
+def _field(name: str, words: Words, at: Span) -> list[object]:
     if name not in words.fields:
         known = (*words.fields, *words.vocabulary)
         hint = near_miss(name, known) or f"the event gives {', '.join(words.fields) or 'nothing'}"
@@ -95,26 +95,26 @@ def _field(name: str, words: Words, at: Span) -> list[Any]:
     return ["field", name, dict((words.replacements or {}).get(name, {}))]
 
 
-def _fact(name: str, style: str, words: Words, at: Span) -> list[Any]:
+def _fact(name: str, style: str, words: Words, at: Span) -> list[object]:
     if not _FACT.match(name):
         raise DataError(f"'{name}' is no fact", f"':{style}' goes with the name of one fact", at)
-    fact: Any = words.vocabulary.get(name)
+    fact = words.vocabulary.get(name)
     if fact is None:
         hint = near_miss(name, words.vocabulary) or "the facts are listed in rules/facts.yaml"
         raise DataError(f"there is no fact '{name}'", hint, at)
     return [style, name, getattr(fact, "title", name)] if style == "setting" else [style, name]
 
 
-def _value(what: str, unit: str | None, style: str, words: Words, at: Place) -> list[Any]:
+def _value(what: str, unit: str | None, style: str, words: Words, at: Place) -> list[object]:
     compiled = compile_expression(what, words.vocabulary, at=at)
     start = _place(at, 0)
     if compiled.kind.type != "number":
         return ["value", compiled.to_json(), "", style]
     if unit is None:
-        fact: Any = words.vocabulary.get(what)
+        fact = words.vocabulary.get(what)
         if fact is None and not compiled.kind.plain:
             raise DataError(f"'{what}' has no unit to be shown in", "write '{... | mm}'", start)
-        return ["value", compiled.to_json(), fact.unit if fact is not None else "", style]
+        return ["value", compiled.to_json(), getattr(fact, "unit", ""), style]
     try:
         parse_unit(unit.strip())
     except InputError as err:

@@ -17,7 +17,7 @@ from advisor.asks import Asks
 from advisor.cli import main
 from advisor.errors import SheetError, UnreadableError, UsageError
 from advisor.model import FileStatus, Level, Span
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 VALIDATOR = Draft202012Validator(json_schema())
 StandIn = Callable[[str, Any], list[Any]]
@@ -258,8 +258,8 @@ def test_derate_hands_on_what_it_is_given(run: Runner, stand_in: StandIn) -> Non
     assert ran.out.startswith("set         0.56 A RMS")
     assert calls == [(("1.0A",), {
         "basis": "peak", "share": "0.7", "ambient": "45degC", "mount": "petg",
-        "driver": "tmc2209", "sense_resistor": "0.11ohm", "material": None, "motor": None,
-        "sheet": None, "fields": (),
+        "driver": "tmc2209", "sense_resistor": "0.11ohm", "reference_resistor": None,
+        "material": None, "motor": None, "sheet": None, "fields": (),
     })]  # fmt: skip
 
 

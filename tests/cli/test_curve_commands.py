@@ -10,15 +10,16 @@ import pytest
 from cli_answers import Runner
 from every import every
 from jsonschema import Draft202012Validator
+from tiers import spread, wide
 
 from advisor.report.clean import cell_width
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 VALIDATOR = Draft202012Validator(json_schema())
 MACHINE = "healthy/printer.cfg"
 COMMANDS = ("torque", "grip")
-CONFIGS = sorted(str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("*.cfg"))
+CONFIGS = spread(sorted(str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("*.cfg")), 6)
 
 
 @pytest.fixture(autouse=True)
@@ -28,6 +29,7 @@ def in_samples(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
 
 
+@wide
 @every("command", COMMANDS)
 @every("config", CONFIGS)
 def test_every_sample_gets_a_whole_answer(run: Runner, command: str, config: str) -> None:

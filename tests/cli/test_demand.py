@@ -12,7 +12,7 @@ import pytest
 from cli_answers import Runner
 from jsonschema import Draft202012Validator
 
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 VALIDATOR = Draft202012Validator(json_schema())

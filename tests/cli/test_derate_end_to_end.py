@@ -8,7 +8,7 @@ import pytest
 from cli_answers import Runner
 from jsonschema import Draft202012Validator
 
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 VALIDATOR = Draft202012Validator(json_schema())
 

@@ -13,9 +13,8 @@ import pytest
 from advisor.asks import Asks
 from advisor.errors import UsageError
 from advisor.lint.check import check
-from advisor.report import json as as_json
 from advisor.report import text as as_text
-from advisor.report.schema import json_schema
+from advisor.report.json import as_json, json_schema
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 # Their value is itself a low end over the likely machines, which moves with their number.
@@ -26,7 +25,7 @@ CONFIGS = ("healthy", "no-sheet", "over-driven", "soft-filament", "asks-too-much
 @cache
 def facts(sample: str, draws: int | None) -> dict[str, dict[str, Any]]:
     report = check([str(SAMPLES / sample / "printer.cfg")], Asks(draws=draws))
-    made: dict[str, dict[str, Any]] = json.loads(as_json.render(report))["extruders"][0]["facts"]
+    made: dict[str, dict[str, Any]] = json.loads(as_json(report))["extruders"][0]["facts"]
     return made
 
 
@@ -75,7 +74,7 @@ def test_the_json_says_how_many_where_asked() -> None:
     jsonschema = pytest.importorskip("jsonschema")
     for draws in (None, 128):
         report = check([str(SAMPLES / "healthy/printer.cfg")], Asks(draws=draws))
-        tree = json.loads(as_json.render(report))
+        tree = json.loads(as_json(report))
         jsonschema.validate(tree, json_schema())
         assert tree.get("draws") == draws
 

@@ -18,6 +18,7 @@ from advisor.asks import Asks
 from advisor.cli import main
 from advisor.intake.sheet import read_sheet
 from advisor.lint.starter import starter_sheet
+from tests.studies.in_process import run
 
 ROOT = Path(__file__).resolve().parents[2]
 CONFIG = (
@@ -55,6 +56,10 @@ class Ran:
 def piped(config: Path, answers: bytes | str, *arguments: str, **env: str) -> Ran:
     """Run in the folder of the config with the answers as standard input."""
     data = answers if isinstance(answers, bytes) else answers.encode()
+    if not env:  # what needs no process of its own is run in this one
+        ran = run(["sheet", "printer.cfg", "--interactive", *arguments], config.parent, data)
+        assert ran.faults == ()
+        return Ran(ran.code or 0, ran.out.decode(), ran.err)
     done = subprocess.run(
         command("printer.cfg", "--interactive", *arguments),
         cwd=config.parent, env=environment(**env), input=data, capture_output=True, check=False,

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from cli_answers import Runner
 from every import every
+from tiers import spread, wide
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 FLOWS = ("4mm3/s", "9mm3/s", "14mm3/s", "16.5mm3/s", "20mm3/s")
@@ -19,7 +20,8 @@ def in_samples(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
 
 
-@every("flow", FLOWS)
+@wide
+@every("flow", spread(FLOWS, 3))
 @every("machine", ["healthy", "no-sheet", "mixed-up"])
 def test_exit_code_verdict_and_points_say_the_same(run: Runner, machine: str, flow: str) -> None:
     """1 where a point that is asked needs more than a hundredth above the usable torque."""

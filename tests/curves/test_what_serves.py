@@ -24,7 +24,7 @@ from advisor.curves.torque import torque_report
 from advisor.facts.graph import FactBook
 from advisor.lint.check import check_config
 from advisor.physics import motor
-from advisor.report import torque_json
+from advisor.report.json import as_json
 
 SUPPLIES = (12.0, 24.0, 48.0)
 
@@ -232,7 +232,7 @@ def test_a_motor_that_bears_no_current_is_told_so(tmp_path: Path) -> None:
     assert report.points
     assert all(row.serves is None and row.margin is None for row in report.motors)
     assert all("bears no current" in str(row.why_none) for row in report.motors)
-    json.loads(torque_json.render(report))
+    json.loads(as_json(report))
 
 
 def test_what_no_motor_cures_is_said_with_its_flow() -> None:

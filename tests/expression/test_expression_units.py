@@ -13,6 +13,7 @@ import pytest
 from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import examples, wide
 
 from advisor.errors import DataError
 from advisor.expression import compile_expression, evaluate
@@ -148,7 +149,8 @@ def joined(parts: st.SearchStrategy[Sum]) -> st.SearchStrategy[Sum]:
     )
 
 
-@settings(max_examples=400, deadline=None)
+@wide
+@settings(max_examples=examples(150, 400, 4000), deadline=None)
 @given(st.recursive(literals(), joined, max_leaves=6))
 def test_any_reckoning_agrees_with_pint(drawn: Sum) -> None:
     """Mixes of units are accepted where pint accepts them, with pint's value and dimension."""

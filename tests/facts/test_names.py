@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import ast
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 
+from advisor import resources
 from advisor.catalog import Catalog
-from advisor.errors import DataError, near_miss
+from advisor.compile_data import artifacts
+from advisor.errors import DataError
 from advisor.facts.assemble import FORMULAS
 from advisor.facts.graph import Formula
-from advisor.facts.names import check_names
+from advisor.facts.names import check_code, check_names
+from advisor.intake.sheet_fields import load_fields
 
 PACKAGE = Path(__file__).resolve().parents[2] / "advisor"
 
@@ -45,18 +48,88 @@ def test_a_slip_is_refused_with_a_hint(catalog: Catalog, wrong: Formula, words: 
         check_names((*FORMULAS, wrong), catalog.facts)
 
 
+_RIGHT, _WRONG = "fact: motor.run_current", "fact: motor.run_curent"
+
+
+def code(*names: str) -> dict[str, str]:
+    return {name: (PACKAGE / name).read_text(encoding="utf-8") for name in names}
+
+
 def test_every_fact_named_in_code_is_one(catalog: Catalog) -> None:
-    """Whatever text of the code looks like a fact of a known group is a fact, or begins one."""
-    groups = {name.partition(".")[0] for name in catalog.facts}
-    shape = re.compile(rf"(?:{'|'.join(sorted(groups))})\.[a-z][a-z_0-9]*")
-    fields = {info.sheet for info in catalog.facts.values() if info.sheet}
-    unknown = {
-        f"{path.relative_to(PACKAGE)}: {node.value}: {near_miss(node.value, catalog.facts)}"
-        for path in PACKAGE.rglob("*.py")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Constant) and isinstance(node.value, str)
-        and shape.fullmatch(node.value)
-        and node.value not in catalog.facts and node.value not in fields
-        and not any(name.startswith(node.value) for name in catalog.facts)
-    }  # fmt: skip
-    assert not unknown
+    """Of all modules; a name that is put together begins as a fact does."""
+    modules = sorted(str(path.relative_to(PACKAGE)) for path in PACKAGE.rglob("*.py"))
+    fields = load_fields()
+    check_code(code(*modules), catalog.facts, (*fields.fields, *fields.blocks))
+    assert len(modules) > 300
+
+
+@pytest.mark.parametrize(
+    ("file", "right", "wrong"),
+    [
+        ("facts/set_current.py", "motor.current_for_winding", "motor.current_for_windign"),
+        ("facts/set_current.py", "driver.rms_limit", "driver.rms_limmit"),
+        ("facts/other_machine.py", "drive.mount", "drive.muont"),
+        ("facts/chain_flow.py", "flow.melt", "flow.mel"),
+        ("report/way_words.py", "demand.print_push", "demand.print_pusch"),
+        ("report/open_text.py", "flow.capacity", "flow.capasity"),
+        ("curves/points.py", "motor.corner_speed", "motor.korner_speed"),
+    ],
+)
+def test_a_slip_in_code_is_refused_with_place_and_hint(
+    catalog: Catalog, file: str, right: str, wrong: str
+) -> None:
+    """Tables of currents and classes, chains, reports, curves; the names are planted."""
+    text = code(file)[file]
+    assert f'"{right}"' in text
+    planted = text.replace(f'"{right}"', f'"{wrong}"')
+    line = planted[: planted.index(f'"{wrong}"')].count("\n") + 1
+    with pytest.raises(DataError, match=f"'{wrong}' is no fact; did you mean '{right}'") as caught:
+        check_code({file: planted}, catalog.facts)
+    assert str(caught.value).startswith(f"{file}:{line}:")
+
+
+@pytest.mark.parametrize(
+    ("file", "artifact", "right", "wrong"),
+    [
+        ("current.yaml", "rulebook", "at: motor.run_current", "at: motor.run_curent"),
+        ("current.yaml", "rulebook", "{motor.working_current:", "{motor.wroking_current:"),
+        ("current.yaml", "rulebook", "set: motor.run_current", "set: motor.run_curent"),
+        ("levels.yaml", "levels", "motion.retract,", "motion.rettract,"),
+        ("compare/levers.yaml", "levers", _RIGHT, _WRONG),
+        ("dialects/ini_firmware.yaml", "dialects", _RIGHT, _WRONG),
+        ("dialects/macros.yaml", "macros", _RIGHT, _WRONG),
+        ("dialects/sheet.yaml", "dialects", "hotend.melt_length:", "hotend.melt_lenght:"),
+        (
+            "dialects/profile_flat_ini.yaml",
+            "profile-dialects",
+            "demand.profile_flow:",
+            "demand.profile_folw:",
+        ),
+        ("catalogue/motors.yaml", "catalog", "motor.rated_current:", "motor.rated_curent:"),
+    ],
+)
+def test_a_slip_in_a_data_file_is_refused_with_place_and_hint(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    file: str,
+    artifact: str,
+    right: str,
+    wrong: str,
+) -> None:
+    """Rules, levels, levers, dialects, sheet and catalogue; the names are planted in a copy."""
+    build = dict(artifacts())[artifact]
+    for folder in ("rules", "grammars"):
+        shutil.copytree(PACKAGE.parent / folder, tmp_path / folder)
+    path = tmp_path / "rules" / file
+    text = path.read_text(encoding="utf-8")
+    assert right in text
+    path.write_text(text.replace(right, wrong, 1), encoding="utf-8")
+    monkeypatch.setattr(resources, "_PACKAGE", tmp_path / "advisor")
+    resources.folder.cache_clear()
+    try:
+        with pytest.raises(DataError, match="did you mean") as caught:
+            build()
+    finally:
+        monkeypatch.undo()
+        resources.folder.cache_clear()
+    assert re.match(rf"rules/{re.escape(file)}:\d+:\d+: ", str(caught.value))

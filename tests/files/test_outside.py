@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from file_runs import Runner
+from tiers import spread, wide
 
 from advisor.report import pictures
 
@@ -141,7 +142,8 @@ INCLUDES = (
 
 
 @pytest.mark.usefixtures("without_pictures")
-@pytest.mark.parametrize("include", INCLUDES)
+@wide
+@pytest.mark.parametrize("include", spread(INCLUDES, 2))
 def test_no_text_of_a_file_outside_gets_out(house: Path, run: Runner, include: str) -> None:
     """Every command, every form: the text of what is outside is nowhere."""
     config = house / "machine/printer.cfg"
@@ -204,7 +206,8 @@ STATES: dict[str, Callable[[Path], object]] = {
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with a name here")
-@pytest.mark.parametrize("name", ["it.cfg", "it", "i[t].cfg"])
+@wide
+@pytest.mark.parametrize("name", spread(["it.cfg", "it", "i[t].cfg"], 1))
 def test_outside_nothing_can_be_probed(house: Path, run: Runner, name: str) -> None:
     """Absent, unreadable or unlike: all commands say the same, byte for byte."""
     config = house / "machine/printer.cfg"

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from file_runs import Runner
+from tiers import spread, wide
 
 SECRET = "Zq7SECRETzq"
 CONFIG = """\
@@ -80,7 +81,8 @@ MAKERS = {
 }
 
 
-@pytest.mark.parametrize("made", MAKERS)
+@wide
+@pytest.mark.parametrize("made", spread(list(MAKERS), 3))
 def test_no_text_of_a_parent_outside_gets_out(tmp_path: Path, run: Runner, made: str) -> None:
     """Values count; the secret in names, keys, values, comments and G-code is in no output."""
     form, name, parent = MAKERS[made]

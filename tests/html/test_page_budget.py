@@ -28,3 +28,18 @@ def test_curves_are_drawn_of_the_first_extruders(
     assert second.force is second.torque is second.grip is None
     assert second.report.limits
     assert "those of the first 1 of 2 extruders" in page
+
+
+def test_curves_are_shared_out_among_configs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each of several configs has those of its first extruders, as long as the budget lasts."""
+    monkeypatch.setattr(report_parts, "DRAWN_EXTRUDERS", 2)
+    monkeypatch.setattr(report_parts, "DRAWN_MACHINES", 2)
+    for name in ("a", "b", "c"):
+        (tmp_path / f"{name}.cfg").write_text(f"[extruder]\n{BODY}[extruder1]\n{BODY}")
+    parts = report_parts.gathered([str(tmp_path)], Asks(draws=64))
+    drawn = [[one.torque is not None for one in config.extruders] for config in parts.configs]
+
+    assert drawn == [[True, False], [True, False], [False, False]]
+    assert "those of 2 of 6 extruders, the first of each config" in render(parts)

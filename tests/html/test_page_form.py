@@ -9,6 +9,7 @@ from every import every
 from html_pages import Made
 from html_reading import read
 from html_rules import faults
+from tiers import spread, wide
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIGS = sorted(path.relative_to(SAMPLES).as_posix() for path in SAMPLES.rglob("*.cfg"))
@@ -21,13 +22,16 @@ MACHINES = {
     "two configs": (("no-sheet/printer.cfg", "mixed-up/printer.cfg"), {}),
 }  # fmt: skip
 
+DRAWN = spread(["print", "hot", "two configs", "two extruders", "weighed"], 2)
+
 
 def test_there_are_samples() -> None:
     """An empty folder would make the other tests hold by themselves."""
     assert len(CONFIGS) >= 10
 
 
-@every("config", CONFIGS)
+@wide
+@every("config", spread(CONFIGS, 8))
 def test_every_sample_gives_a_page_that_keeps_the_rules(page: Made, config: str) -> None:
     """Without pictures, whatever the config is, an unreadable one too."""
     _, html = page(config)
@@ -35,7 +39,8 @@ def test_every_sample_gives_a_page_that_keeps_the_rules(page: Made, config: str)
     assert faults(html) == []
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+@wide
+@pytest.mark.parametrize("machine", DRAWN)
 def test_a_page_with_pictures_keeps_the_rules(page: Made, machine: str) -> None:
     """With print, weighed test, two extruders, two configs, and the pictures in the page."""
     pytest.importorskip("matplotlib")
@@ -46,7 +51,8 @@ def test_a_page_with_pictures_keeps_the_rules(page: Made, machine: str) -> None:
     assert html.all("figure", class_="picture")
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+@wide
+@pytest.mark.parametrize("machine", DRAWN)
 def test_without_pictures_the_page_is_whole(page: Made, machine: str) -> None:
     """The same sections and tables; the tables stand open; one sentence says what is missing."""
     pytest.importorskip("matplotlib")
@@ -62,7 +68,8 @@ def test_without_pictures_the_page_is_whole(page: Made, machine: str) -> None:
     assert "feedwright[pictures]" not in page(*configs, drawn=True, **asked)[0]
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+@wide
+@pytest.mark.parametrize("machine", DRAWN)
 def test_each_picture_has_its_figures_below_it(page: Made, machine: str) -> None:
     """Nothing is told by a picture alone."""
     pytest.importorskip("matplotlib")

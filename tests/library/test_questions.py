@@ -21,10 +21,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from fresh import imported_anew
+from tiers import only_wide, wide
 
 import advisor
 from advisor import cli
 from advisor.library import bench, machines
+from advisor.report import json as report_json
 
 ROOT = Path(__file__).resolve().parents[2]
 BARE, ASKS, HEALTHY = (
@@ -47,18 +50,18 @@ QUESTIONS: dict[str, Callable[[], Any]] = {
     "weigh_read": lambda: advisor.weigh_read(TABLE, HEALTHY),
 }
 FUNCTIONS = sorted((*QUESTIONS, "undo"))
+HELPERS = ["as_json", "json_schema"]
 ERRORS = [
     "AdvisorError", "InputError", "MendError", "Mistakes", "PrintError", "ProfileError",
     "SheetError", "UnreadableError", "UsageError", "WeighError",
 ]  # fmt: skip
 RECORDS = [
-    "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case", "CompareReport",
+    "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "CompareReport",
     "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace",
     "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding",
-    "Fix", "FlowReport", "GripReport", "GripRow", "LaterSetting", "Level",
+    "Fix", "FlowReport", "GripReport", "GripRow", "HotendCase", "LaterSetting", "Level",
     "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport",
-    "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin", "OriginKind", "RefusedMoves",
-    "Report",
+    "MotorNeed", "MotorRow", "OperatingPoint", "Origin", "OriginKind", "RefusedMoves", "Report",
     "SeriesRow", "Span", "State", "TargetReport", "TorqueReport", "Variant", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
     "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace",
@@ -72,7 +75,7 @@ def _at_the_root(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_the_public_names_are_these() -> None:
     """Who adds or takes away a name says so here; `dir` lists them, and each is documented."""
-    assert sorted(advisor.__all__) == sorted((*FUNCTIONS, *ERRORS, *RECORDS))
+    assert sorted(advisor.__all__) == sorted((*FUNCTIONS, *HELPERS, *ERRORS, *RECORDS))
     assert set(dir(advisor)) == {*advisor.__all__, "__version__"}
     for name in advisor.__all__:
         assert inspect.getdoc(getattr(advisor, name)), name
@@ -81,7 +84,7 @@ def test_the_public_names_are_these() -> None:
 def test_no_module_has_the_name_of_a_question() -> None:
     """A module `advisor.flow` would take the function's place once it is imported."""
     modules = {path.stem for path in (ROOT / "advisor").iterdir()}
-    assert not modules & set(FUNCTIONS)
+    assert not modules & {*FUNCTIONS, *HELPERS}
 
 
 def test_each_command_has_its_question() -> None:
@@ -95,10 +98,11 @@ def test_each_command_has_its_question() -> None:
 
 def test_the_examples_in_the_documentation_run() -> None:
     """Every public function has one."""
-    for module in (machines, bench):
+    for module in (machines, bench, report_json):
         found = doctest.DocTestFinder(recurse=True).find(module)
         examples = {one.name.rpartition(".")[2]: one.examples for one in found}
-        assert all(examples[name] for name in module.__all__)
+        named = set(module.__all__) & set(advisor.__all__)
+        assert all(examples[name] for name in named)
         assert doctest.testmod(module).failed == 0
 
 
@@ -303,6 +307,20 @@ def test_the_signature_spells_the_keywords_out() -> None:
     assert shown["strict"].default is True
 
 
+def test_a_question_takes_what_the_command_hands_on() -> None:
+    """A parameter that the inner function gains is one of the library's too."""
+    from advisor.builds.compare import compare
+    from advisor.lint.derate import derate
+    from advisor.lint.weigh_plan import WishTexts
+
+    pairs = [(derate, advisor.derate), (compare, advisor.compare)]
+    for inner, outer in pairs:
+        due = inspect.signature(inner).parameters.keys()
+        assert due <= inspect.signature(outer).parameters.keys()
+    wishes = {item.name for item in dataclasses.fields(WishTexts)}
+    assert wishes <= inspect.signature(advisor.weigh_plan).parameters.keys()
+
+
 def test_a_record_prints_briefly() -> None:
     """No array of samples in a notebook."""
     extruder = advisor.check(BARE).extruders[0]
@@ -324,8 +342,10 @@ def test_written_edits_can_be_put_back(tmp_path: Path) -> None:
     assert config.read_bytes() == before
 
 
-def test_it_is_typed_and_light(tmp_path: Path) -> None:
-    """A caller's mistake is found by mypy; importing loads no numpy, nor what answers need."""
+@wide
+@only_wide
+def test_it_is_typed(tmp_path: Path) -> None:
+    """A caller's mistake is found by mypy."""
     assert (ROOT / "advisor/py.typed").exists()
     user = tmp_path / "user.py"
     user.write_text(
@@ -348,11 +368,13 @@ def test_it_is_typed_and_light(tmp_path: Path) -> None:
     assert "user.py:5" in done.stdout
     assert "user.py:6" in done.stdout
     assert "Found 2 errors" in done.stdout
-    script = "import sys, advisor; print(*(m for m in sys.modules if m.startswith('advisor')))"
-    loaded = subprocess.run(
-        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert loaded.stdout.split() == ["advisor"]
+
+
+def test_it_is_light() -> None:
+    """Importing loads no numpy, nor what answers need."""
+    with imported_anew():
+        importlib.import_module("advisor")
+        assert [name for name in sys.modules if name.startswith("advisor")] == ["advisor"]
 
 
 def test_the_lazy_names_come_from_where_they_stand() -> None:
@@ -373,3 +395,18 @@ def test_the_examples_in_the_readme_run() -> None:
         test = doctest.DocTestParser().get_doctest(block, {}, "README.md", "README.md", 0)
         doctest.DocTestRunner().run(test, out=out.write)
     assert out.getvalue() == ""
+
+
+def test_json_of_an_answer_is_what_the_command_prints() -> None:
+    """For three commands, byte for byte; what is no answer is refused."""
+    for answer, words in (
+        (advisor.check(BARE), ("lint", BARE)),
+        (advisor.derate(1.0), ("derate", "1 A")),
+        (advisor.weigh_plan(HEALTHY), ("weigh", "plan", HEALTHY)),
+    ):
+        out = io.StringIO()
+        with contextlib.redirect_stdout(out):
+            cli.main([*words, "--format", "json"])
+        assert advisor.as_json(answer) == out.getvalue()
+    with pytest.raises(TypeError, match="'str' is no answer"):
+        advisor.as_json("nothing")

@@ -8,6 +8,7 @@ import pytest
 
 from advisor import Asks, Report
 from advisor.budgets import EVENTS_PER_FILE, EXTRUDERS, HINTS, SHEET_BYTES, SHEET_NODES
+from advisor.cli.report_parts import gathered
 from advisor.lint import allow
 from advisor.lint.check import check
 from advisor.lint.event_budget import within_budget
@@ -163,3 +164,22 @@ def test_mistakes_of_a_sheet_beyond_those_told_are_counted(tmp_path: Path) -> No
 
     assert len(errors) == 51
     assert errors[-1] == "and 250 more mistakes in it"
+
+
+def test_a_folder_of_very_many_configs_is_looked_at_in_part(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Extruders are counted over the whole run, a config without any as one; the rest is said."""
+    monkeypatch.setattr("advisor.lint.check.MACHINES", 3)
+    two = CONFIG + CONFIG.replace("[extruder]", "[extruder1]")
+    for name, text in (("a", two), ("b", "[printer]\n"), ("c", CONFIG), ("d", CONFIG)):
+        (tmp_path / f"{name}.cfg").write_text(text, encoding="utf-8")
+    report = check([str(tmp_path)], Asks(draws=64))
+    page = gathered([str(tmp_path)], Asks(draws=64))
+
+    assert len(report.extruders) == 2
+    (said,) = report.errors
+    assert said.startswith("2 more configs, from '")
+    assert "c.cfg' on, were not looked at" in said
+    assert page.whole.errors == (said,)
+    assert len(page.configs) == 2

@@ -10,6 +10,7 @@ from every import every
 from held import held
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tiers import examples, wide
 
 from advisor.asks import Asks
 from advisor.catalog import load_catalog
@@ -221,7 +222,10 @@ def _texts(field: Field, question: Question) -> st.SearchStrategy[str]:
     return one | band | part.map(lambda x: f"{x:.4g}") | junk
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@wide
+@settings(
+    max_examples=examples(6, 12, 200), deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
 @given(data=st.data())
 def test_the_sheet_states_what_was_answered(data: st.DataObject) -> None:
     """Whatever is answered, left open and taken back: the sheet holds the answers, no more."""

@@ -13,9 +13,8 @@ from advisor.lint.check import check
 from advisor.lint.flow import flow
 from advisor.mend.plan import make_plan
 from advisor.report import flow_text
-from advisor.report import json as report_json
 from advisor.report import text as report_text
-from advisor.report.schema import json_schema
+from advisor.report.json import as_json, json_schema
 
 CONFIG = """\
 # Invented: a machine whose motor can push nothing.
@@ -61,7 +60,7 @@ def test_nothing_is_proposed_and_the_reason_is_told(weak: Path, profile: str) ->
     assert report.set_to is None
     assert "cannot be printed as stated" in (report.no_set_to or "")
     assert "cannot be printed as stated" in " ".join(flow_text.render(report).split())
-    tree = json.loads(report_json.render_flow(report))
+    tree = json.loads(as_json(report))
     Draft202012Validator(json_schema()).validate(tree)
     assert tree["set_to"] is None
     assert "0 means no limit" in tree["no_set_to"]

@@ -9,7 +9,7 @@ from jsonschema import Draft202012Validator
 from mend_helpers import CONFIG, DRIVER, Machine, patched
 
 from advisor.cli import main
-from advisor.report.schema import json_schema
+from advisor.report.json import json_schema
 
 VALIDATOR = Draft202012Validator(json_schema())
 GOOD = DRIVER.replace("0.9", "0.56").replace("0.7", "0.5")

@@ -13,19 +13,20 @@ import pytest
 from hypothesis import HealthCheck, event, given, settings
 from mend_helpers import Machine, patched, with_values
 from mend_machines import Planted, machines
-from tiers import LONG
+from tiers import examples, wide
 
 from advisor import Asks, Report
 from advisor.edit_records import MendReport
 from advisor.mend.mend import undo
 
 many = settings(
-    max_examples=600 if LONG else 10,
+    max_examples=examples(4, 10, 600),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 
 
+@wide
 @many
 @given(machines())
 def test_mending_any_machine(planted: Planted) -> None:
@@ -45,7 +46,8 @@ def test_mending_any_machine(planted: Planted) -> None:
             _check(machine, planted)
 
 
-@settings(many, max_examples=400 if LONG else 5)
+@wide
+@settings(many, max_examples=examples(2, 5, 400))
 @given(machines())
 def test_edits_are_one_fixed_point(planted: Planted) -> None:
     """The order of files, and of what is written first, changes no value; each is the one told.

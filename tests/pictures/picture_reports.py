@@ -8,6 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from tiers import spread
+
 from advisor.asks import Asks
 from advisor.curve_records import BandLine, ForceReport, TorqueReport
 from advisor.curves.force import force_report
@@ -20,7 +22,11 @@ from advisor.report.pictures import draw_force, draw_heights, draw_torque, draw_
 from advisor.weigh.records import Evaluation, Step
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-CONFIGS = sorted(str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("printer.cfg"))
+UGLY = "ugly/printer.cfg"  # has extruders of which nothing can be drawn
+CONFIGS = sorted(
+    (str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("printer.cfg")),
+    key=lambda name: (name == UGLY, name),
+)
 
 
 @functools.cache
@@ -47,9 +53,9 @@ def of_print() -> DemandReport:
 
 @functools.cache
 def every_picture() -> dict[str, str]:
-    """Return all pictures of all samples by name; '' where there is nothing to draw."""
+    """Return the pictures of samples, all in a wide run, by name; '' where none can be drawn."""
     made: dict[str, str] = {"print": draw_heights(of_print())}
-    for config in CONFIGS:
+    for config in spread(CONFIGS, 5):
         for number, (force, torque, tests) in enumerate(of_sample(config)):
             made[f"{config} {number} force"] = draw_force(force)
             made[f"{config} {number} torque"] = draw_torque(torque)

@@ -11,6 +11,7 @@ from tiers import only_long
 
 ROOT = Path(__file__).resolve().parents[2]
 TYPES = ".venv/bin/mypy"
+TABLES = "FEEDWRIGHT_WIDE=1 .venv/bin/python -m pytest -n auto -q -m wide"
 CHECKS = {
     "linter": ["ruff", "check", "."],
     "formatter": ["ruff", "format", "--check", "."],
@@ -34,8 +35,9 @@ def test_code_is_clean(check: str) -> None:
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-def test_the_type_checker_runs_once_for_every_change() -> None:
-    """What the quick tests leave out is a step of the checks of the whole, and ends them."""
+def test_what_the_quick_tests_leave_out_is_run_for_every_change() -> None:
+    """The type checker and the broad tables are steps of the checks of the whole, and end them."""
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
     assert f"\n{TYPES} || fail " in script
+    assert f"\n{TABLES} || fail " in script

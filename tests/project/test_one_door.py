@@ -13,7 +13,6 @@ OWN_DATA = {  # rules/, grammars/ and files of the package, never the user's
     "build_hook.py",
     "catalog/build.py",
     "rulebook/build.py",
-    "report/schema.py",
     "report/html/style.py",
 }
 OTHERS = {  # a folder is locked; standard output is pointed at nothing

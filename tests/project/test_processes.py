@@ -13,6 +13,7 @@ MAY = {
     "browser/*": "they drive a browser",
     "benchmarks/*": "they measure, and are no tests",
     "cli/*": "streams, signals and encodings of the program as a process",
+    "library/test_questions.py": "the type checker, as a caller of the library runs it",
     "mend/mend_killer.py": "it kills its own children",
     "mend/mend_helpers.py": "starts the program for the tests of kills",
     "mend/test_mend_write.py": "kills while files are written, two runs at once, a small disk",

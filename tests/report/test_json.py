@@ -25,8 +25,7 @@ from advisor.model import (
     Span,
 )  # fmt: skip
 from advisor.records import DerateReport, Explanation
-from advisor.report import json as report_json
-from advisor.report.schema import json_schema
+from advisor.report.json import as_json, errors_json, json_schema
 
 VALIDATOR = Draft202012Validator(json_schema())
 
@@ -49,7 +48,7 @@ def test_the_schema_is_a_schema() -> None:
 
 def test_lint_has_the_shape_of_the_contract(machine: Report) -> None:
     """Each key that other programs rely on is there with its meaning."""
-    tree = read(report_json.render(machine))
+    tree = read(as_json(machine))
     extruder = tree["extruders"][0]
 
     assert tree["schema_version"] == 1
@@ -71,7 +70,7 @@ def test_lint_has_the_shape_of_the_contract(machine: Report) -> None:
 
 def test_facts_carry_value_band_unit_origin_and_place(machine: Report) -> None:
     """RMS amperes have the unit A (the fact's name says RMS); words and flags have no unit."""
-    facts = read(report_json.render(machine))["extruders"][0]["facts"]
+    facts = read(as_json(machine))["extruders"][0]["facts"]
     current, capacity = facts["motor.run_current"], facts["flow.capacity"]
 
     assert (current["value"], current["unit"], current["origin"]) == (0.7, "A", "config")
@@ -93,7 +92,7 @@ def test_facts_carry_value_band_unit_origin_and_place(machine: Report) -> None:
 
 def test_findings_carry_place_fix_and_reason(machine: Report) -> None:
     """An inserted setting has `from` null; a finding without an edit has `fix` null."""
-    findings = {f["rule"]: f for f in read(report_json.render(machine))["findings"]}
+    findings = {f["rule"]: f for f in read(as_json(machine))["findings"]}
     current = findings["run-current-above-derated"]
 
     assert current["fix"] == {
@@ -108,13 +107,13 @@ def test_findings_carry_place_fix_and_reason(machine: Report) -> None:
 @pytest.mark.parametrize("report", ["machine", "quiet_machine", "bare_machine", "unreadable"])
 def test_lint_is_valid_in_every_outcome(report: str, request: pytest.FixtureRequest) -> None:
     """With findings, without, with nothing computed, with nothing read."""
-    tree = read(report_json.render(request.getfixturevalue(report)))
+    tree = read(as_json(request.getfixturevalue(report)))
     assert set(tree["summary"]) == {"error", "warning", "note"}
 
 
 def test_what_could_not_be_read_is_told(unreadable: Report) -> None:
     """The file has its status and the sentence stands under errors."""
-    tree = read(report_json.render(unreadable))
+    tree = read(as_json(unreadable))
 
     assert tree["files"][0]["status"] == "missing"
     assert tree["errors"] == ["gone.cfg: there is no such file; check the path"]
@@ -129,7 +128,7 @@ def test_the_same_report_gives_the_same_bytes(machine: Report) -> None:
         extruders=(replace(extruder, facts=shuffled),),
         findings=tuple(reversed(machine.findings)),
     )
-    assert report_json.render(machine) == report_json.render(other)
+    assert as_json(machine) == as_json(other)
 
 
 def test_what_is_beyond_or_undefined_is_null() -> None:
@@ -140,7 +139,7 @@ def test_what_is_beyond_or_undefined_is_null() -> None:
     )
     limits = (LimitBand("skip", None, 1.0, None, beyond=True),)
     extruder = ExtruderReport("extruder", facts, limits, None)
-    tree = read(report_json.render(Report(extruders=(extruder,))))["extruders"][0]
+    tree = read(as_json(Report(extruders=(extruder,))))["extruders"][0]
 
     assert tree["facts"]["flow.skip"]["value"] is None
     assert tree["facts"]["flow.skip"]["low"] == 1.0
@@ -159,7 +158,7 @@ def test_any_text_of_the_users_stays_valid(
     """Quotes, control characters and bytes that were no text: valid JSON that is valid UTF-8."""
     finding = Finding("some-rule", level, "config", message or "x", at=Span(path, line))
     report = Report((FileStatus(path, "read"),), (), (finding,), (message or "x",))
-    text = report_json.render(report)
+    text = as_json(report)
 
     tree = read(text)
     json.dumps(tree, ensure_ascii=False).encode("utf-8")
@@ -168,7 +167,7 @@ def test_any_text_of_the_users_stays_valid(
 
 def test_derate_has_the_shape_of_the_contract(derating: DerateReport) -> None:
     """Every estimated number has value, low, high and unit."""
-    tree = read(report_json.render_derate(derating))
+    tree = read(as_json(derating))
 
     assert tree["rating"] == {"value": 1.0, "basis": "unsure", "unit": "A"}
     assert tree["set_current"] == 0.56
@@ -178,7 +177,7 @@ def test_derate_has_the_shape_of_the_contract(derating: DerateReport) -> None:
 
 def test_derate_without_a_setting_says_why(no_setting: DerateReport) -> None:
     """`set_current` and `applied_current` are null, the reason is a sentence."""
-    tree = read(report_json.render_derate(no_setting))
+    tree = read(as_json(no_setting))
 
     assert tree["set_current"] is None
     assert tree["applied_current"] is None
@@ -187,8 +186,8 @@ def test_derate_without_a_setting_says_why(no_setting: DerateReport) -> None:
 
 def test_explain_shows_the_chain(explanation: Explanation, material: Explanation) -> None:
     """Steps in order with depth and inputs; catalogue numbers with all their keys."""
-    steps = read(report_json.render_explain(explanation))["derivation"]
-    numbers = read(report_json.render_explain(material))["numbers"]
+    steps = read(as_json(explanation))["derivation"]
+    numbers = read(as_json(material))["numbers"]
 
     assert [(step["fact"], step["depth"]) for step in steps[:2]] == [
         ("motor.derated_current", 0), ("motor.derating_share", 1),
@@ -199,7 +198,7 @@ def test_explain_shows_the_chain(explanation: Explanation, material: Explanation
 
 def test_a_failed_answer_holds_only_errors() -> None:
     """derate and explain stay valid where there is no answer."""
-    assert read(report_json.render_errors(["no such file"]))["errors"] == ["no such file"]
+    assert read(errors_json(["no such file"]))["errors"] == ["no such file"]
 
 
 @pytest.mark.parametrize(
@@ -214,7 +213,7 @@ def test_the_schema_refuses_what_is_wrong(
     machine: Report, where: tuple[str | int, ...], value: object
 ) -> None:
     """A schema that accepts anything would prove nothing."""
-    tree = json.loads(report_json.render(machine))
+    tree = json.loads(as_json(machine))
     inner = tree
     for key in where[:-1]:
         inner = inner[key]

@@ -25,11 +25,11 @@ from advisor.lint.weigh_plan import plan_test
 from advisor.lint.weigh_read import read_tests
 from advisor.lint.weighed import seen_of
 from advisor.model import Band, OriginKind
-from advisor.report import weigh_json
-from advisor.report.schema import json_schema
+from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import limit_words, render_read, slow_words
 from advisor.weigh.by_hand import fed_share, scaled, scaled_draws
 from advisor.weigh.evaluate import evaluate
+from advisor.weigh.in_trade import read_in_trade
 from advisor.weigh.records import Evaluation, Setup
 
 ROOT_3 = math.sqrt(3.0)
@@ -231,7 +231,7 @@ def test_it_is_told_in_text_and_json(tmp_path: Path) -> None:
     table.write_text(made)
     report = read_tests([str(table)], config(tmp_path), Asks())
     shown = " ".join(render_read(report).split())
-    tree = weigh_json.render_read(report)
+    tree = as_json(read_in_trade(report))
 
     assert "at 14.0 mm\u00b3/s 2.6 % less filament went in than in the slow run, by ruler" in shown
     assert "at 17.0 mm\u00b3/s 11 % closer tooth marks" in shown

@@ -7,7 +7,7 @@ import hashlib
 import numpy as np
 import pytest
 from scipy import optimize
-from tiers import LONG
+from tiers import LONG, examples, spread, wide
 
 from advisor.intake.weigh_data import weigh_numbers
 from advisor.weigh.knee import KneeFit, find_knee
@@ -71,11 +71,13 @@ def test_noise_makes_it_wider() -> None:
     assert narrow[2] - narrow[0] < 0.7 * (wide[2] - wide[0])
 
 
+@wide
 def test_what_does_not_fall_has_no_knee() -> None:
-    """Level with noise of the stated size, 100 times: a fall is claimed in few of them."""
-    claimed = sum(fit(line(99.0, 0.0, 0.009, seed)).draws is not None for seed in range(100))
+    """Level with noise of the stated size, 40 or 100 times: in 5 % at most a fall is claimed."""
+    tests = examples(40, 100, 100)
+    claimed = sum(fit(line(99.0, 0.0, 0.009, seed)).draws is not None for seed in range(tests))
 
-    assert claimed <= 5
+    assert claimed <= 0.05 * tests
 
 
 def test_a_cliff_lies_between_the_last_good_and_the_first_lost_flow() -> None:
@@ -129,9 +131,12 @@ def test_the_same_input_gives_the_same_draws_on_every_machine() -> None:
     assert (np.diff(first.draws) >= 0).all()
 
 
-@pytest.mark.parametrize(("power", "share"), [(0.8, 0.8), (1.0, 0.85), (1.2, 0.85), (1.5, 0.65)])
+@wide
+@pytest.mark.parametrize(
+    ("power", "share"), spread([(0.8, 0.8), (1.0, 0.85), (1.2, 0.85), (1.5, 0.65)], 2)
+)
 def test_soft_and_sharp_falls_are_covered(power: float, share: float) -> None:
-    """Falls of other powers than the fit's own: 40 tests each (600 if long), 90 % claimed.
+    """Falls of other powers than the fit's own, 90 % claimed: 40 tests each (600 if long).
 
     At 1.5, softer than all the fit tries, about three of four are covered.
     """

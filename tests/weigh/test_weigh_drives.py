@@ -13,9 +13,9 @@ from advisor import Asks
 from advisor.errors import UsageError, WeighError
 from advisor.lint.check import check_config
 from advisor.lint.weigh_read import read_tests
-from advisor.report.schema import json_schema
-from advisor.report.weigh_json import render_read as as_json
+from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import render_read
+from advisor.weigh.in_trade import read_in_trade
 from advisor.weigh.records import WeighReport
 
 NOMINAL = 1240.0 * AREA * 0.28 * 1e3  # g
@@ -68,7 +68,7 @@ def test_tests_of_two_drives_never_contradict_one_another(folder: Path) -> None:
 def test_both_are_told_in_text_and_json(folder: Path) -> None:
     """A heading a sheet; the JSON as its schema has it, the first one where it always stood."""
     report = read(folder, "a.yaml", "b.yaml")
-    shown, tree = " ".join(render_read(report).split()), json.loads(as_json(report))
+    shown, tree = " ".join(render_read(report).split()), json.loads(as_json(read_in_trade(report)))
 
     assert shown.count("What it makes of the capacity: ") == 2
     assert "Side by side" in shown

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from machines import AREA, SETUP
+from tiers import examples, wide
 from uncertainties import ufloat
 from uncertainties.umath import sqrt
 
@@ -130,6 +131,7 @@ def test_repeats_that_scatter_widen_everything() -> None:
     assert not any("scatter" in remark for remark in calm.remarks)
 
 
+@wide
 def test_a_known_ratio_is_covered_as_often_as_claimed() -> None:
     """JCGM 101 in small: 95 % of simulated ratios lie within the expanded uncertainty."""
     rng = np.random.default_rng(8)
@@ -137,7 +139,8 @@ def test_a_known_ratio_is_covered_as_often_as_claimed() -> None:
         scale=1e-5, diameter=(1.75e-3,) * 3, measured_diameter=False, density=DENSITY
     )
     inside = 0
-    for _ in range(400):
+    tests = examples(200, 400, 400)
+    for _ in range(tests):
         noise = rng.normal(size=(3, 2))
         made = [
             1.0
@@ -149,5 +152,5 @@ def test_a_known_ratio_is_covered_as_often_as_claimed() -> None:
         rows = [(flow, 280, 0.83 * part) for flow, part in zip((3, 8, 12), made, strict=True)]
         step = evaluate(table(*rows), SETUP, budget=usual).steps[-1]
         inside += abs(step.ratio - 1.0) <= step.expanded
-    assert 0.92 <= inside / 400 <= 0.98
+    assert 0.92 <= inside / tests <= 0.98
     assert sqrt(ufloat(4, 0.1)).std_dev == pytest.approx(0.025)

@@ -15,7 +15,6 @@ from advisor.intake.macro_values import Variables
 from advisor.intake.profile.pool import Pool
 from advisor.intake.profile.records import Setting
 from advisor.model import Event, Fact, Origin, OriginKind
-from advisor.number import Number
 
 __all__ = ["said_advance", "told_texts"]
 
@@ -46,7 +45,7 @@ def said_advance(pool: Pool) -> Fact | None:
         value = _literal(setting)
         if value is not None:
             origin = Origin(OriginKind.PROFILE, setting.at, setting=setting.key)
-            return Fact(_FACT, Number(value, "s"), origin=origin)
+            return Fact.of(_FACT, "s", value, origin=origin)
     return None
 
 

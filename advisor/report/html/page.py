@@ -13,7 +13,6 @@ from advisor.report.html.force import force_section
 from advisor.report.html.grip import grip_section
 from advisor.report.html.header import answer, page_head, title_of
 from advisor.report.html.layout import Part, Place, heading
-from advisor.report.html.machines import machines_table
 from advisor.report.html.open_points import assumptions_section, measure_section
 from advisor.report.html.parts import ConfigPart, ExtruderPart, PageParts
 from advisor.report.html.prints import no_print_section, print_section
@@ -41,13 +40,14 @@ def render(parts: PageParts) -> str:
         What it shows.
     """
     several = len(parts.configs) > 1
-    shown = [_config(number, part, parts) for number, part in enumerate(parts.configs, 1)]
+    numbers = [_numbers(part) for part in parts.configs]
+    shown = [_config(number, parts, own) for number, own in enumerate(numbers, 1)]
     ends = cautions_section(Place("", 2))
     listed = [part for listed, _ in shown for part in listed]
     body = element(
         "body",
         element("a", "Skip to the main part", href="#main", class_="skip"),
-        page_head(parts, machines_table(parts) if several else _answer(1, parts)),
+        page_head(parts, None if several else _answer(1, parts, numbers[0])),
         _contents([*listed, ends]),
         element("main", [markup for _, markup in shown], ends.markup, id="main", tabindex="-1"),
         page_foot(parts),
@@ -96,21 +96,20 @@ def _place(number: int, parts: PageParts) -> Place:
     return Place(f"c{number}-", 3, config=f", {parts.configs[number - 1].config}")
 
 
-def _answer(number: int, parts: PageParts) -> Markup:
-    part = parts.configs[number - 1]
-    return answer(_place(number, parts), part, _numbers(part))
+def _answer(number: int, parts: PageParts, numbers: _Numbers) -> Markup:
+    return answer(_place(number, parts), parts.configs[number - 1], numbers)
 
 
-def _config(number: int, part: ConfigPart, parts: PageParts) -> tuple[list[Part], Markup]:
+def _config(number: int, parts: PageParts, numbers: _Numbers) -> tuple[list[Part], Markup]:
     """Return what the list of contents has of a config, and the config's part of the page."""
-    place = _place(number, parts)
-    told = [one for one in _sections(place, part, parts, _numbers(part)) if one is not None]
+    part, place = parts.configs[number - 1], _place(number, parts)
+    told = [one for one in _sections(place, part, parts, numbers) if one is not None]
     shown = [one.markup for one in told]
     if len(parts.configs) == 1:
         return told, element("div", shown, class_="config")
     above = Place(place.prefix, place.level - 1)
     head = heading(above, part.config, name="config")
-    whole = element("div", head, _answer(number, parts), shown, class_="config")
+    whole = element("div", head, _answer(number, parts, numbers), shown, class_="config")
     return [Part(above.id("config"), part.config, whole)], whole
 
 

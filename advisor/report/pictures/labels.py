@@ -8,8 +8,14 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from advisor.frozen import frozen
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 __all__ = ["LINE", "Box", "free_place", "side_by_side", "spread", "width_of"]
 
@@ -149,8 +155,7 @@ def free_place(
     """
     crossed = [(x, y) for x, y in lines if within.holds(x, y)]
     best: tuple[float, Box] | None = None
-    found = sorted(((_distance(at, box), i, box) for i, box in enumerate(_places(size, within))))
-    for distance, _, box in found:
+    for distance, box in _nearest(at, size, within):
         if best is not None and distance >= best[0]:
             break
         if any(box.meets(other) for other in taken):
@@ -162,15 +167,35 @@ def free_place(
     return None if best is None else best[1]
 
 
-def _places(size: tuple[float, float], within: Box) -> Iterator[Box]:
+def _nearest(
+    at: tuple[float, float], size: tuple[float, float], within: Box
+) -> Iterator[tuple[float, Box]]:
+    """Yield every place for a label with its distance, the nearest first."""
     width, height = size
-    bottom = within.bottom
-    while bottom + height <= within.top:
-        left = within.left
-        while left + width <= within.right:
-            yield Box(left, bottom, left + width, bottom + height)
-            left += _STEP
-        bottom += _STEP
+    lefts = np.array(_starts(within.left, width, within.right))
+    bottoms = np.array(_starts(within.bottom, height, within.top))[:, None]
+    across = _beyond(at[0], lefts, lefts + width)
+    along = _beyond(at[1], bottoms, bottoms + height)
+    middle = np.abs((bottoms + (bottoms + height)) / 2 - at[1])
+    # beside a point is better than above or below
+    distances = (np.sqrt(across**2 + along**2) + 0.05 * middle).ravel()
+    for i in np.argsort(distances, kind="stable").tolist():
+        row, column = divmod(i, lefts.size)
+        left, bottom = float(lefts[column]), float(bottoms[row, 0])
+        yield float(distances[i]), Box(left, bottom, left + width, bottom + height)
+
+
+def _starts(start: float, size: float, end: float) -> list[float]:
+    starts = []
+    while start + size <= end:
+        starts.append(start)
+        start += _STEP
+    return starts
+
+
+def _beyond(at: float, low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far a value is from each of many stretches."""
+    return np.maximum(np.maximum(low - at, 0.0), at - high)
 
 
 def _leads_through(at: tuple[float, float], box: Box, taken: Sequence[Box]) -> bool:
@@ -181,11 +206,3 @@ def _leads_through(at: tuple[float, float], box: Box, taken: Sequence[Box]) -> b
              for k in range(1, steps)]  # fmt: skip
     others = [other for other in taken if not other.holds(*at)]
     return any(other.holds(*spot) for other in others for spot in spots)
-
-
-def _distance(at: tuple[float, float], box: Box) -> float:
-    """Return how far a point is from a box; beside it is better than above or below."""
-    across = max(box.left - at[0], 0.0, at[0] - box.right)
-    along = max(box.bottom - at[1], 0.0, at[1] - box.top)
-    middle = abs((box.bottom + box.top) / 2 - at[1])
-    return float((across**2 + along**2) ** 0.5 + 0.05 * middle)

@@ -1,0 +1,42 @@
+"""The answer of `compare` as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+
+from advisor.compare_records import CompareReport
+from advisor.model import Band
+from advisor.report.clean import cell_text
+from advisor.report.json import number
+from advisor.report.json.builds import FIGURES
+
+__all__ = ["render_csv"]
+
+
+def render_csv(report: CompareReport) -> str:
+    """Return the table as CSV, the unit in each column's name, ends of bands in columns."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    ends = [f"{key}{end}_{unit.replace('/', '_')}" for key, unit in FIGURES.items()
+            for end in ("", "_low", "_high")]  # fmt: skip
+    writer.writerow(["number", "name", "bottleneck", *ends, "above_derated", "better_share",
+                     "worse_share", "delivers_asked", "narrower"])  # fmt: skip
+    for row in report.variants:
+        cells = [cell for key in FIGURES for cell in _ends(getattr(row, key))]
+        above = "" if row.above_derated is None else "yes" if row.above_derated else "no"
+        shares = (row.better_share, row.worse_share, row.delivers_asked, row.narrower)
+        head = [row.number, cell_text(row.name), row.bottleneck or ""]
+        writer.writerow([*head, *cells, above, *map(_cell, shares)])
+    return stream.getvalue()
+
+
+def _ends(band: Band | None) -> Iterator[str]:
+    for value in (band.value, band.low, band.high) if band is not None else (None,) * 3:
+        yield _cell(value)
+
+
+def _cell(value: float | None) -> str:
+    rounded = number(value)
+    return "" if rounded is None else f"{rounded:.9g}"

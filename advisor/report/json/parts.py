@@ -1,0 +1,151 @@
+"""What several JSON answers share: places, findings, limits, files, what weighed tests made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from advisor.model import Level, LimitBand
+from advisor.report.json.kinds import (
+    FLAG,
+    LINE,
+    NUMBER,
+    SHARE,
+    TEXT,
+    WORDS,
+    Choice,
+    Estimate,
+    Field,
+    Integer,
+    Maybe,
+    Number,
+    Record,
+    Several,
+    Text,
+    ends,
+    unit,
+)
+from advisor.report.order import by_place
+from advisor.report.words import LIMITS
+
+__all__ = [
+    "BOTTLENECK",
+    "CASES",
+    "DRAWS",
+    "ERRORS",
+    "EXTRUDER",
+    "FILES",
+    "FINDING",
+    "FINDINGS",
+    "FLOW",
+    "LIMIT",
+    "LIMIT_ROWS",
+    "PLACE",
+    "TEXTS",
+    "WEIGHED",
+    "sentences",
+]
+
+FLOW = Estimate("mm3/s")
+LIMIT = Choice(LIMITS)
+BOTTLENECK = Maybe(Choice(("torque", "grip", "buckling", "melt", "heater")))
+TEXTS = Several(TEXT)
+
+
+def sentences(name: str) -> Field:
+    """Return the field of a list of sentences."""
+    return Field(name, Several(WORDS))
+
+
+ERRORS = Field(
+    "errors", Several(WORDS),
+    about="Sentences about what could not be read or answered; empty where all went well.",
+)  # fmt: skip
+EXTRUDER = Field("extruder", Maybe(TEXT))
+DRAWS = Field("draws", Integer(low=64, high=65536), optional=True)
+
+PLACE = Record((Field("file", TEXT), Field("line", LINE)), "place")
+
+FILES = Field("files", Several(Record((
+    Field("path", TEXT),
+    Field("status", Choice(("read", "missing", "unreadable"))),
+    Field("role", TEXT),
+), "file")))  # fmt: skip
+
+FIX = Record((
+    Field("file", Maybe(TEXT), "at.file"),
+    Field("line", Maybe(LINE), "at.line"),
+    Field("section", Maybe(TEXT)),
+    Field("setting", TEXT),
+    Field("from", Maybe(TEXT), "old"),
+    Field("to", TEXT, "new"),
+), "fix",
+    "One change of one setting; from is null where the setting is inserted below the line.",
+)  # fmt: skip
+
+FINDING = Record((
+    Field("rule", Text(pattern="^[a-z0-9]+(-[a-z0-9]+)*$")),
+    Field("level", Choice(tuple(level.value for level in Level)), "level.value"),
+    Field("stage", TEXT),
+    EXTRUDER,
+    Field("title", TEXT),
+    Field("message", WORDS),
+    Field("sure", SHARE),
+    Field("file", Maybe(TEXT), "at.file"),
+    Field("line", Maybe(LINE), "at.line"),
+    Field("column", Maybe(LINE), "at.column"),
+    Field("end_column", Maybe(LINE), "at.end_column"),
+    Field("fix", Maybe(FIX)),
+    Field("advice", Maybe(TEXT)),
+    Field("caution", Maybe(TEXT)),
+    Field("why", TEXT),
+    Field("source", Maybe(TEXT)),
+    Field("facts", TEXTS),
+), "finding")  # fmt: skip
+FINDINGS = Field("findings", Several(FINDING), lambda report: by_place(report.findings))
+
+LIMIT_ROW = Record((
+    Field("limit", LIMIT),
+    Field("flow", Maybe(NUMBER)),
+    Field("low", Maybe(NUMBER)),
+    Field("high", Maybe(NUMBER)),
+    unit("mm3/s"),
+    Field("share_lowest", SHARE, "bottleneck_share",
+          "Share of the ensemble in which this limit is the lowest."),
+    Field("beyond", FLAG,
+          about="The value or its high end lies beyond the range that was searched."),
+    Field("why_unknown", Maybe(TEXT)),
+), "limit")  # fmt: skip
+
+
+def _all_limits(record: Any) -> list[LimitBand]:
+    """Return all limits in their order."""
+    limits: Iterable[LimitBand] = record.limits
+    known = {limit.limit: limit for limit in limits}
+    return [known.get(name) or LimitBand(name, None, None, None) for name in LIMITS]
+
+
+LIMIT_ROWS = Field("limits", Several(LIMIT_ROW, len(LIMITS), len(LIMITS)), _all_limits)
+
+CASES = Field("hotend_cases", Several(Record((
+    Field("class", TEXT, "name"),
+    *(Field(end.name, end.kind, f"capacity.{end.name}") for end in ends()),
+    unit("mm3/s"),
+    Field("set_to", Maybe(Number(above=0))),
+), "hotend_case",
+    "The capacity with a hotend of this class, and the largest flow to set in a profile; only "
+    "where nothing states the hotend.",
+)), "cases")  # fmt: skip
+
+WEIGHED = Field("weighed", Maybe(Record((
+    Field("files", TEXTS),
+    Field("before", Maybe(FLOW)),
+    Field("after", Maybe(FLOW)),
+    Field("narrower", Maybe(NUMBER)),
+    Field("fits", Maybe(NUMBER)),
+    Field("contradiction", Maybe(TEXT)),
+    Field("causes", TEXTS),
+), "weighed",
+    "What weighed tests made of the capacity: the part of its band that is gone, and the share of "
+    "the plausible machines that explain them.",
+)))  # fmt: skip

@@ -1,0 +1,117 @@
+"""The JSON of `demand`: what a sliced print asks over time."""
+
+from __future__ import annotations
+
+from advisor.report.json.kinds import (
+    COUNT,
+    FLAG,
+    LINE,
+    NUMBER,
+    SHARE,
+    TEXT,
+    Choice,
+    Field,
+    Maybe,
+    Number,
+    Record,
+    Several,
+    ends,
+)
+from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, LIMIT, TEXTS, WEIGHED
+
+__all__ = ["DEMAND"]
+
+_WINDOW = Record((
+    Field("limit", LIMIT),
+    Field("window_s", Maybe(NUMBER)),
+    Field("window_mm3", Maybe(NUMBER)),
+    Field("shortest_s", Maybe(NUMBER)),
+    Field("asked", Maybe(NUMBER)),
+    Field("line", COUNT),
+    Field("allowed", Record(ends())),
+    Field("share_of_time_above", SHARE, "share_above"),
+))  # fmt: skip
+
+_EXCESS = Record((
+    Field("line", COUNT),
+    Field("height", Maybe(NUMBER)),
+    Field("feature", Maybe(TEXT)),
+    Field("limit", LIMIT),
+    Field("asked", NUMBER),
+    Field("allowed", NUMBER),
+    Field("time", Number(low=0)),
+))  # fmt: skip
+
+_REFUSED = Record((
+    Field("kind", Choice(("distance", "section", "hot", "cold"))),
+    Field("count", LINE),
+    Field("line", COUNT),
+    Field("asked", NUMBER),
+    Field("allowed", NUMBER),
+))  # fmt: skip
+
+_WORST = Record((
+    Field("line", COUNT),
+    Field("height", Maybe(NUMBER)),
+    Field("flow", NUMBER),
+    Field("feature", Maybe(TEXT)),
+))  # fmt: skip
+
+
+def _rows(name: str) -> Several:
+    """Return the kind of rows that are named by feature or layer."""
+    return Several(Record((
+        Field(name, TEXT, "name"),
+        Field("height", Maybe(NUMBER)),
+        Field("time", NUMBER),
+        Field("volume", NUMBER),
+        Field("peak", NUMBER),
+        Field("sustained", Maybe(NUMBER)),
+        Field("share_of_time_above_capacity", SHARE, "above_time"),
+        Field("share_of_volume_above_capacity", SHARE, "above_volume"),
+    )))  # fmt: skip
+
+
+DEMAND = Record((
+    Field("print", TEXT, "path"),
+    EXTRUDER,
+    Field("moves", COUNT),
+    Field("time", NUMBER),
+    Field("volume", NUMBER),
+    Field("filament", NUMBER),
+    Field("peak", NUMBER),
+    Field("peak_line", COUNT),
+    Field("sustained", Maybe(NUMBER)),
+    Field("sustained_line", COUNT),
+    Field("melt_volume", NUMBER),
+    Field("capacity", Maybe(FLOW)),
+    Field("skip", Maybe(FLOW)),
+    Field("profile_cap", Maybe(NUMBER), "cap"),
+    Field("share_of_time_above_capacity", SHARE, "above_capacity_time"),
+    Field("share_of_volume_above_capacity", SHARE, "above_capacity_volume"),
+    Field("share_of_time_above_skip", SHARE, "above_skip_time"),
+    Field("share_of_volume_above_skip", SHARE, "above_skip_volume"),
+    Field("exceeds", Maybe(FLAG)),
+    Field("verdict", Maybe(Choice(("fits", "fits-except", "does-not-fit")))),
+    Field("windows", Several(_WINDOW),
+          about="Each limit over its own window: seconds, or mm3 of the melt zone."),
+    Field("places", Several(_EXCESS),
+          about="The worst places above a limit; place_count tells how many there are."),
+    Field("place_count", COUNT),
+    Field("refused", Several(_REFUSED), about="What the firmware stops the print at: distance in "
+          "mm, section in mm2, hot and cold in degC."),
+    Field("share_of_time_above_any_limit", SHARE, "above_any"),
+    Field("cap_that_removes", Maybe(NUMBER)),
+    Field("sure", Maybe(NUMBER)),
+    Field("features", _rows("feature")),
+    Field("layers", _rows("layer")),
+    Field("worst", Several(_WORST)),
+    Field("extruder_peak_speed", NUMBER),
+    Field("extruder_peak_accel", NUMBER),
+    Field("share_of_corner_speed", Maybe(NUMBER), "advance_speed_share"),
+    Field("remarks", TEXTS),
+    Field("lacking", TEXTS),
+    WEIGHED,
+    FILES,
+    ERRORS,
+), "demand")  # fmt: skip

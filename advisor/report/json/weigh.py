@@ -1,0 +1,180 @@
+"""The JSON of `weigh plan` and `weigh read`, of their answers in trade units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from advisor.report.json.kinds import (
+    FLAG,
+    LINE,
+    NUMBER,
+    SHARE,
+    TEXT,
+    Choice,
+    Estimate,
+    Field,
+    Maybe,
+    Number,
+    Record,
+    Several,
+    Table,
+)
+from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, TEXTS
+from advisor.weigh.answers import WeighReadAnswer
+
+__all__ = ["PLAN", "READ"]
+
+_MM, _PLAIN = Estimate("mm"), Estimate(None)
+_CONDITIONS = Field("conditions", Table(TEXT, ordered=False))
+
+_PLAN = Record((
+    Field("steps", Several(Record((
+        Field("flow", NUMBER),
+        Field("speed", NUMBER),
+        Field("length", NUMBER),
+        Field("moves", LINE),
+        Field("time", NUMBER),
+        Field("reference", FLAG),
+    )))),
+    Field("temperature", NUMBER),
+    Field("filament", NUMBER),
+    Field("time", NUMBER),
+    Field("mass", NUMBER),
+    Field("scale", NUMBER),
+    Field("mass_uncertainty", NUMBER),
+    Field("expected_knee", FLOW),
+    Field("lift", NUMBER),
+))  # fmt: skip
+
+PLAN = Record((
+    EXTRUDER,
+    Field("plan", Maybe(_PLAN)),
+    _CONDITIONS,
+    Field("refused", TEXTS),
+    Field("cautions", TEXTS),
+    Field("remarks", TEXTS),
+    FILES,
+    ERRORS,
+), "weigh_plan",
+    "A weighed test in mm3/s, mm/s, mm, s, g and degC; plan is null where none is planned, refused "
+    "then says why.",
+)  # fmt: skip
+
+_STEP = Record((
+    Field("flow", NUMBER),
+    Field("length", NUMBER),
+    Field("mass", Number(low=0)),
+    Field("ratio", NUMBER),
+    Field("expanded_uncertainty", NUMBER),
+    Field("absolute_ratio", NUMBER),
+    Field("absolute_expanded_uncertainty", NUMBER),
+    Field("skipped", Choice(("yes", "no", "unsure"))),
+    Field("repeats", LINE),
+    Field("reference", FLAG),
+    Field("lost", FLAG),
+    Field("outlier", Maybe(TEXT)),
+    Field("lines", Several(LINE)),
+    Field("notes", TEXTS),
+    Field("fed_length", Maybe(NUMBER)),
+    Field("mark_depth", Maybe(NUMBER)),
+    Field("mark_pitch", Maybe(NUMBER)),
+), "weighed_step",
+    "One flow of a weighed test in mm3/s, mm and g; ratios against the slow reference and against "
+    "what was commanded.",
+)  # fmt: skip
+
+_BY_HAND = Record((
+    Field("fed_ratio", Maybe(_PLAIN)),
+    Field("fed_expanded_uncertainty", NUMBER),
+    Field("weight_ratio", Maybe(NUMBER)),
+    Field("weight_expanded_uncertainty", NUMBER),
+    Field("slips", Several(Record((
+        Field("flow", NUMBER),
+        Field("share", NUMBER),
+        Field("expanded_uncertainty", NUMBER),
+        Field("by", Choice(("ruler", "marks", "gear"))),
+    )))),
+    Field("mark_depth", Maybe(_MM)),
+), "weighed_by_hand",
+    "What ruler and caliper told beside the scale: what went in of what was commanded in the slow "
+    "run, mass of a length over that by density and diameter, slip against the slow run (by ruler "
+    "or tooth marks) or against the gear's own teeth, and the depth of the marks.",
+)  # fmt: skip
+
+_LOSS = Choice(("slip", "melt", "skip", "buckle", "unsure", "none"))
+_TEST = {
+    field.name: field
+    for field in (
+        Field("name", TEXT),
+        Field("file", TEXT),
+        _CONDITIONS,
+        Field("knee", Maybe(FLOW)),
+        Field("droop", Maybe(_PLAIN)),
+        Field("clean_flow", Maybe(NUMBER)),
+        Field("last_without_skips", Maybe(NUMBER)),
+        Field("first_skip", Maybe(NUMBER)),
+        Field("reference_ratio", _PLAIN),
+        Field("reference_expanded_uncertainty", NUMBER),
+        Field("level", NUMBER),
+        Field("steps", Several(_STEP)),
+        Field("loss", _LOSS),
+        Field("loss_odds", Table(SHARE, ordered=False)),
+        Field("rise", Maybe(NUMBER)),
+        Field("rotation_distance", Maybe(_MM)),
+        Field("rotation_distance_meant", Maybe(_MM)),
+        Field("by_hand", Maybe(_BY_HAND)),
+        Field("outliers", TEXTS),
+        Field("remarks", TEXTS),
+    )
+}
+
+_CALIBRATION = Record((
+    Field("sheet", Maybe(TEXT)),
+    Field("extruder", TEXT),
+    Field("before", Maybe(FLOW)),
+    Field("after", Maybe(FLOW)),
+    Field("narrower", Maybe(NUMBER)),
+    Field("bottleneck", Maybe(TEXT)),
+    Field("fits", Maybe(NUMBER)),
+    Field("contradiction", Maybe(TEXT)),
+    Field("causes", TEXTS),
+), "weighed_calibration",
+    "What the tests make of the capacity; after is null where they contradict every plausible "
+    "machine.",
+)  # fmt: skip
+
+_FIRST = ("knee", "last_without_skips", "first_skip", "reference_ratio", "steps", "loss", "rise",
+          "rotation_distance")  # fmt: skip
+
+
+def _of_first() -> Iterator[Field]:
+    """Yield the fields of the first test as those of the whole; null where there is no test."""
+    for name in _FIRST:
+        kind = _TEST[name].kind
+
+        def get(answer: WeighReadAnswer, name: str = name) -> object:
+            return getattr(answer.tests[0], name) if answer.tests else None
+
+        yield Field(name, kind if isinstance(kind, Maybe) else Maybe(kind), get)
+
+
+READ = Record((
+    *_of_first(),
+    Field("tests", Several(Record(
+        tuple(_TEST.values()), "weighed_test",
+        "What one weighed test shows: where delivery begins to fall (the knee), what is missing "
+        "up to there (the droop), the fastest flow up to which all pieces weigh 97 % or more, the "
+        "kind of loss with its odds, and the rotation distance where it is off for sure.",
+    ))),
+    Field("contrasts", Several(Record((
+        Field("name", TEXT),
+        Field("other", TEXT),
+        Field("knee_ratio", _PLAIN, "ratio"),
+        Field("sure_higher", SHARE, "sure"),
+    )))),
+    Field("calibration", Maybe(_CALIBRATION),
+          lambda answer: answer.calibrations[0] if answer.calibrations else None),
+    Field("calibrations", Several(_CALIBRATION)),
+    FILES,
+    ERRORS,
+), "weigh_read", "The first keys are those of the first test.")  # fmt: skip

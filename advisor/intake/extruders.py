@@ -51,6 +51,9 @@ def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None)
     """
     reader = _Reader(tree, dialect, catalog or load_catalog())
     found = discover(tree.section_names, dialect)
+    found = replace(
+        found, extruders=tuple(x for x in found.extruders if not _follows_none(x, tree))
+    )
     every, found = found, replace(found, extruders=found.extruders[:EXTRUDERS])
     machine = reader.machine(found)
     extruders = tuple(reader.extruder(one, found) for one in found.extruders)
@@ -301,6 +304,12 @@ class _Reader:
                 owner = fields["right"].partition(" ")[2] or None
             about = "driver.chip" if owner != odd.extruder else None
             self.events.append(Event(odd.kind, at, fields, about, owner))
+
+
+def _follows_none(one: Found, tree: Tree) -> bool:
+    """Whether an extruder stepper is said to follow no extruder: a feeder that an add-on moves."""
+    setting = tree.find(one.section, one.role.partner) if one.role.partner else None
+    return setting is not None and not setting.value
 
 
 def _settled(fact: Fact) -> bool:

@@ -81,3 +81,17 @@ def test_an_add_on_that_names_the_motor_has_the_registers(read: Read) -> None:
     for facts, state in ((plain, State.KNOWN), (tuned, State.UNKNOWN), (other, State.KNOWN)):
         assert facts.facts["driver.silent_threshold"].state is state
         assert facts.facts["motor.run_current"].state is State.KNOWN
+
+
+def test_a_stepper_that_follows_no_extruder_is_none(read: Read) -> None:
+    """The feeder of a multi-material unit; the key left empty says so (from memory)."""
+    feeder = (
+        "[extruder_stepper lane]\nextruder:{}\nmicrosteps: 16\n[tmc2209 extruder_stepper lane]\n"
+    )
+    for partner, names in (
+        ("", ["extruder"]),
+        (" extruder", ["extruder", "extruder_stepper lane"]),
+    ):
+        facts = read(f"[extruder]\nnozzle_diameter: 0.4\n{feeder.format(partner)}")
+        assert [one.name for one in facts.extruders] == names
+        assert facts.events == ()

@@ -46,15 +46,15 @@ def set_facts(macros: Macros, extruder: str, *, alone: bool) -> Mapping[str, Fac
 
     Notes
     -----
-    A temperature counts only where it stands there as a number: a default may never be used.
+    Only what stands there as a number counts: a default may never be used.
     """
-    mine = [one for one in macros.settings if not one.kept
+    mine = [one for one in macros.settings if one.literal and not one.kept
             and (one.extruder == extruder or (one.extruder is None and alone))]  # fmt: skip
     found = (
         _highest("macro.run_current", "A rms",
                  [one for one in mine if one.fact == "motor.run_current" and one.extruder]),
         _highest("macro.temperature", "degC",
-                 [one for one in mine if one.fact == "macro.temperature" and one.literal]),
+                 [one for one in mine if one.fact == "macro.temperature"]),
     )  # fmt: skip
     return {fact.name: fact for fact in found if fact is not None}
 

@@ -1,6 +1,7 @@
 """What macros set when they run, beside what the config states: told, not used.
 
-A value that the config has anyway is no other setting, nor is a flow factor of 100 %.
+Only what stands there as a number: a default may never be used. A value that the config has anyway
+is no other setting, nor is a flow factor of 100 %.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ def later_settings(
         one
         for one in macros.settings
         if one.fact in _TOLD
+        and one.literal
         and (one.extruder is None or one.extruder in names)
         and (one.kept or not _stated(one, config))
     ]

@@ -19,7 +19,8 @@ def later_lines(later: Iterable[LaterSetting]) -> Iterator[str]:
         whose = f" of {one.extruder}" if one.extruder else ""
         ends = [figure(value, 4) for value in (one.values[0], one.values[-1])]
         value = " to ".join(dict.fromkeys(ends)) + unit_words(one.unit)
-        by = f"by macro {_macros(one)}, {place(one.at)}"
+        word = "macro" if len(one.macros) == 1 else "macros"
+        by = f"by {word} {_macros(one)}, {place(one.at)}"
         if one.kept:
             ask = f"--asked {ends[-1]}mm3/s holds the machine to it"
             yield f"largest flow {value} kept {by}; not used here: {ask}"

@@ -9,6 +9,7 @@ from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Place, data, heading, path_of, terms
 from advisor.report.html.marks import spool
 from advisor.report.html.parts import ConfigPart, PageParts
+from advisor.report.later_text import later_lines
 from advisor.report.rough import rough_words
 from advisor.report.text import sum_words
 from advisor.report.way_words import answer_words
@@ -32,6 +33,7 @@ def page_head(parts: PageParts, answers: Child) -> Markup:
         _title(parts),
         answers,
         element("p", f"In all: {sum_words(parts.whole)}.", class_="sum"),
+        *(element("p", f"Set later: {line}.") for line in later_lines(parts.whole.later)),
         _rough(parts),
         _checked(parts),
         class_="head",

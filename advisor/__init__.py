@@ -45,19 +45,20 @@ if TYPE_CHECKING:
     from advisor.library.bench import derate, explain, sheet, weigh_plan, weigh_read
     from advisor.library.machines import check, compare, demand, edits, flow, grip, torque, undo
     from advisor.model import (
+        Case,
         ExtruderReport,
         Figure,
         Figures,
         FileStatus,
         Finding,
         Fix,
-        HotendCase,
         LaterSetting,
         Level,
         LeverGain,
         LimitBand,
         MeasureGroup,
         MeasureInput,
+        NextStep,
         Origin,
         OriginKind,
         Report,
@@ -94,12 +95,12 @@ if TYPE_CHECKING:
     from advisor.weigh.records import Calibration, Contrast
 
 __all__ = [
-    "AdvisorError", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange",
+    "AdvisorError", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case",
     "CompareReport", "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit",
     "ExcessPlace", "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus",
-    "Finding", "Fix", "FlowReport", "GripReport", "GripRow", "HotendCase", "InputError",
+    "Finding", "Fix", "FlowReport", "GripReport", "GripRow", "InputError",
     "LaterSetting", "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup",
-    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow",
+    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep",
     "OperatingPoint", "Origin", "OriginKind", "PrintError", "ProfileError", "RefusedMoves",
     "Report", "SeriesRow", "SheetError", "Span", "State", "TargetReport", "TorqueReport",
     "UnreadableError", "UsageError", "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer",
@@ -123,9 +124,8 @@ _HOMES = {
     "advisor.library.bench": "derate explain sheet weigh_plan weigh_read",
     "advisor.library.machines": "check compare demand edits flow grip torque undo",
     "advisor.model":
-        "ExtruderReport Figure Figures FileStatus Finding Fix HotendCase LaterSetting Level "
-        "LeverGain LimitBand MeasureGroup MeasureInput Origin OriginKind Report Span State "
-        "Weighed",
+        "Case ExtruderReport Figure Figures FileStatus Finding Fix LaterSetting Level LeverGain "
+        "LimitBand MeasureGroup MeasureInput NextStep Origin OriginKind Report Span State Weighed",
     "advisor.number": "Band",
     "advisor.records":
         "DemandReport DemandRow DerateReport Derivation ExcessPlace Explanation FeatureAsk "

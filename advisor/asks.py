@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from advisor.frozen import frozen
 
-__all__ = ["Asks", "OneOrMore", "texts_of"]
+__all__ = ["Asks", "OneOrMore", "stated_options", "texts_of", "typed"]
 
 OneOrMore = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
 _LISTS = ("profiles", "presets", "parents", "weighed", "outside", "fields")
@@ -52,3 +52,37 @@ class Asks:
         for name in _PATHS:
             if getattr(self, name) is not None:
                 object.__setattr__(self, name, os.fspath(getattr(self, name)))
+
+
+def stated_options(asks: Asks) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return each option of the command line with its values."""
+    one = {
+        "--sheet": asks.sheet,
+        "--print": asks.sliced,
+        "--material": asks.material,
+        "--asked": asks.asked,
+        "--draws": None if asks.draws is None else str(asks.draws),
+    }
+    many = {
+        "--with": asks.fields,
+        "--profile": asks.profiles,
+        "--preset": asks.presets,
+        "--parents": asks.parents,
+        "--weighed": asks.weighed,
+        "--allow-outside": asks.outside,
+    }
+    single = tuple((name, (value,)) for name, value in one.items() if value is not None)
+    return (*single, *((name, values) for name, values in many.items() if values))
+
+
+def typed(asks: Asks, only: Iterable[str] | None = None) -> tuple[str, ...]:
+    """Return the options that were given, or those of `only`, as they are typed."""
+    named = None if only is None else frozenset(only)
+    words = [
+        word
+        for option, values in stated_options(asks)
+        if named is None or option in named
+        for value in values
+        for word in (option, value)
+    ]
+    return (*words, *(() if asks.allow or named is not None else ("--no-allow",)))

@@ -17,6 +17,7 @@ from advisor.number import Band, Number, Quantity, Raw, Value, value_of
 
 __all__ = [
     "Band",
+    "Case",
     "Event",
     "ExtruderReport",
     "Fact",
@@ -25,7 +26,6 @@ __all__ = [
     "FileStatus",
     "Finding",
     "Fix",
-    "HotendCase",
     "LaterSetting",
     "Level",
     "LeverGain",
@@ -33,6 +33,7 @@ __all__ = [
     "MeasureGroup",
     "MeasureInput",
     "MeasureNext",
+    "NextStep",
     "Origin",
     "OriginKind",
     "Report",
@@ -408,21 +409,51 @@ class MeasureNext:
 
 
 @frozen
-class HotendCase:
-    """A hotend class that may be built in; the capacity with it and the flow to set, in mm3/s."""
+class Case:
+    """One of a few things that may be built in; the capacity with it and the flow to set, in mm3/s.
 
+    ``field`` of the sheet would be stated as ``name``.
+    ``exceeds``: what is asked is more than its typical capacity, ``sure`` in which share of likely
+    machines; None where nothing is asked.
+    """
+
+    field: str
     name: str
     capacity: Band
     set_to: float | None = None
+    exceeds: bool | None = None
+    sure: float | None = None
+
+
+@frozen
+class NextStep:
+    """What to do next in words, and the command for it without the program's name."""
+
+    words: str
+    arguments: tuple[str, ...]
 
 
 @frozen
 class LeverGain:
-    """One thing changed on the typical machine: its capacity then in mm3/s, and the factor."""
+    """One thing changed on the typical machine: its capacity then in mm3/s, and the factor.
 
+    ``now`` and ``to`` are what it is and would be, in the trade unit of the fact; ``assumed``:
+    nobody states what it is now.
+    """
+
+    fact: str
     words: str
+    now: float
+    to: float
+    unit: str
+    assumed: bool
     capacity: float
     factor: float
+
+    @property
+    def gain(self) -> float:
+        """What it adds to the capacity, in mm3/s."""
+        return self.capacity - self.capacity / self.factor
 
 
 @frozen
@@ -478,7 +509,8 @@ class ExtruderReport:
     level_with: tuple[str, ...] = ()  # limits within 15 % of the bottleneck
     measure_next: tuple[MeasureGroup, ...] = ()
     gains: tuple[LeverGain, ...] = ()  # the largest first
-    cases: tuple[HotendCase, ...] = ()  # where nothing states the hotend
+    cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
+    next: NextStep | None = None  # what would narrow the capacity most
     config: str | None = None  # the root config it stands in, as the user gave the path
     weighed: Weighed | None = None
 
@@ -514,6 +546,7 @@ class Report:
     draws: int | None = None  # likely machines behind the bands; None: as many as usual
     unread_moves: int = 0  # moves of filament in macros that are only known when they run
     later: tuple[LaterSetting, ...] = ()  # what macros set in place of the config
+    copies: tuple[str, ...] = ()  # dated copies in folders, left out
 
     def count(self, level: Level) -> int:
         """Return how many findings have this level."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.frozen import frozen
-from advisor.model import Band, Figure, FileStatus, Finding, HotendCase, Span, Weighed
+from advisor.model import Band, Case, Figure, FileStatus, Finding, NextStep, Span, Weighed
 
 __all__ = [
     "DemandReport",
@@ -132,7 +132,8 @@ class FlowReport:
     errors: tuple[str, ...] = ()
     weighed: Weighed | None = None
     no_set_to: str | None = None  # why there is no flow to set, where the capacity is known
-    cases: tuple[HotendCase, ...] = ()  # where nothing states the hotend
+    cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
+    next: NextStep | None = None  # what would narrow the capacity most
     draws: int | None = None  # likely machines behind the bands; None: as many as usual
 
 
@@ -256,3 +257,4 @@ class DemandReport:
     above_any: float = 0.0  # share of the extruding time above any limit
     cap_that_removes: float | None = None  # mm3/s
     refused: tuple[RefusedMoves, ...] = ()  # what the firmware stops the print at
+    cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides

@@ -14,60 +14,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from advisor.builds.machine import restated
-from advisor.catalog import Catalog
 from advisor.compare_records import LeverAnswer, TargetReport
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of, bottleneck, limit_bands
-from advisor.intake.levers import Bound, Lever, load_levers
+from advisor.intake.levers import Lever, load_levers
 from advisor.machine import Machine, swept
+from advisor.machine.reach import now_of, reach_of
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["reach", "reach_of"]
-
-
-def reach_of(
-    lever: Lever, book: FactBook, catalog: Catalog, now: float
-) -> tuple[float, float, str]:
-    """Return the lowest and the highest value of a lever in SI units, and what sets the highest.
-
-    Parameters
-    ----------
-    lever : Lever
-        The lever.
-    book : FactBook
-        The machine's facts.
-    catalog : Catalog
-        Where a bound may be the largest of a class.
-    now : float
-        What the machine has, [SI].
-    """
-    low = now
-    if lever.down_to is not None:
-        low = _value(lever, lever.down_to, book, catalog, now) or now
-    bounds = [(_value(lever, bound, book, catalog, now), bound.words) for bound in lever.up_to]
-    known = [(value, words) for value, words in bounds if value is not None]
-    high, words = min(known, key=lambda one: one[0]) if known else (now, lever.up_to[0].words)
-    return min(low, now), high, words
-
-
-def _value(
-    lever: Lever, bound: Bound, book: FactBook, catalog: Catalog, now: float
-) -> float | None:
-    found = bound.value
-    if bound.fact is not None:
-        found = book.nominal(bound.fact)
-    elif bound.times is not None:
-        found = now * bound.times
-    elif bound.catalogue is not None:
-        entries = catalog.category(bound.catalogue).values()
-        found = max(e.numbers[lever.fact].high for e in entries if lever.fact in e.numbers)
-    if found is None:
-        return None
-    found -= bound.less
-    return found if bound.at_least is None else max(found, bound.at_least)
+__all__ = ["reach"]
 
 
 def reach(machine: Machine, target: float) -> TargetReport:
@@ -122,7 +80,7 @@ def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
 
 
 def _try(machine: Machine, lever: Lever, target: float) -> LeverAnswer | None:
-    now = machine.book.nominal(lever.fact)
+    now = now_of(lever, machine.book)
     if now is None:
         return None
     low, high, bound = reach_of(lever, machine.book, machine.catalog, now)
@@ -173,14 +131,16 @@ def _sought(
 
 
 def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> LeverAnswer:
-    fact, capacity = machine.book.facts[lever.fact], book.samples("flow.capacity")
+    fact = machine.book.facts.get(lever.fact)
+    assumed = fact is not None and bool(fact.trace.assumed or fact.trace.modelled)
+    capacity = book.samples("flow.capacity")
     unit = parse_unit(machine.book.units[lever.fact])
     return LeverAnswer(
         fact=lever.fact,
         title=machine.catalog.facts[lever.fact].title,
         unit=machine.book.units[lever.fact],
-        now=float(unit.from_si(machine.book.nominal(lever.fact) or 0.0)),
-        assumed=bool(fact.trace.assumed or fact.trace.modelled),
+        now=float(unit.from_si(now_of(lever, machine.book) or 0.0)),
+        assumed=assumed,
         to=None,
         capacity=band_of(book.facts.get("flow.capacity")),
         bottleneck=bottleneck(limit_bands(book.facts))[0],
@@ -233,7 +193,7 @@ def _swept(machine: Machine, lever: Lever, steps: Sequence[float]) -> NDArray[np
         return np.zeros(0)
     unit = parse_unit(machine.book.units[lever.fact])
     values = [float(unit.to_si(step)) for step in steps]
-    alone = restated(machine, {}).nominal(wanted=_SWEPT)
+    alone = restated(machine, lever.goes_with).nominal(wanted=_SWEPT)
     found = swept(alone, lever.fact, values, _SWEPT)
     safe = _safe(found, machine.book)
     flows: NDArray[np.float64] = np.where(safe, found["flow.capacity"], -np.inf)[:, 0]
@@ -253,13 +213,13 @@ def _safe(found: Mapping[str, Any], before: FactBook) -> Any:
 
 
 def _book(machine: Machine, lever: Lever, value: float) -> FactBook:
-    return restated(machine, {lever.fact: value}).book
+    return restated(machine, {**lever.goes_with, lever.fact: value}).book
 
 
 def _one_less(machine: Machine, lever: Lever, trade: float) -> float | None:
     """Return the nominal capacity one step nearer to what the machine is now, in mm3/s."""
     unit = parse_unit(machine.book.units[lever.fact])
-    now = float(unit.from_si(machine.book.nominal(lever.fact) or 0.0))
+    now = float(unit.from_si(now_of(lever, machine.book) or 0.0))
     nearer = trade - lever.step if trade > now else trade + lever.step
     if (nearer - now) * (trade - now) < 0.0:  # the step would lead past what it is now
         nearer = now

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from shlex import quote as quoted
 
 from advisor import __version__
-from advisor.asks import Asks
+from advisor.asks import Asks, stated_options, typed
 from advisor.budgets import DRAWN_EXTRUDERS, DRAWN_MACHINES
 from advisor.catalog import load_catalog
 from advisor.curves.force import force_report
@@ -22,7 +22,7 @@ from advisor.files.plain import open_plain
 from advisor.frozen import frozen
 from advisor.lint.check import CheckedConfig, fixes_fitted, within_run
 from advisor.lint.family import Family
-from advisor.lint.gather import expand
+from advisor.lint.gather import copies_in, expand
 from advisor.lint.repeats import joined
 from advisor.mend.mend import mend
 from advisor.mend.plan import Start, start_of
@@ -60,11 +60,12 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
     reports = [*(root.checked.report for root in roots), *(Report(errors=(one,)) for one in left)]
     drawn = _drawn(roots)
     whole = reports[0] if len(reports) == 1 else joined(reports)
+    whole = dataclasses.replace(whole, copies=copies_in(paths))
     return PageParts(
         configs=tuple(_config(root, whole, asks, n) for root, n in zip(roots, drawn, strict=True)),
         whole=whole,
         given=(*_given(asks), *_curves(sum(drawn), whole)),
-        command=_command("report", [*paths, *_options(asks), "--html"]) + " FILE",
+        command=_command("report", [*paths, *typed(asks), "--html"]) + " FILE",
         version=__version__,
         sources=catalog.sources,
         facts=catalog.facts,
@@ -171,43 +172,23 @@ def _mend(root: _Root, asks: Asks) -> MendPart:
         return MendPart(why_not=f"There are no edits to show: {err}.")
     roles = dict.fromkeys(edit.role for edit in report.edits)
     writes = [{"config": "--write", "profile": "--write-profile"}[role] for role in roles]
-    return MendPart(report=report, command=_command("mend", [root.path, *_options(plain), *writes]))
+    return MendPart(report=report, command=_command("mend", [root.path, *typed(plain), *writes]))
 
 
 def _command(name: str, words: Sequence[str]) -> str:
     return " ".join(("feedwright", name, *map(quoted, words)))
 
 
-def _options(asks: Asks) -> list[str]:
-    """Return the options that were given, as they are typed."""
-    pairs = [(option, value) for option, _, values in _stated(asks) for value in values]
-    words = [word for pair in pairs for word in pair]
-    return [*words, *(() if asks.allow else ("--no-allow",))]
-
-
-def _stated(asks: Asks) -> Iterator[tuple[str, str, tuple[str, ...]]]:
-    """Yield each option, what it is in words, and its values."""
-    yield "--sheet", "hardware sheet", _one(asks.sheet)
-    yield "--with", "stated", asks.fields
-    yield "--profile", "slicer profile", asks.profiles
-    yield "--preset", "preset", asks.presets
-    yield "--parents", "parents looked for in", asks.parents
-    yield "--print", "sliced print", _one(asks.sliced)
-    yield "--material", "material", _one(asks.material)
-    yield "--asked", "asked", _one(asks.asked)
-    yield "--weighed", "weighed test", asks.weighed
-    yield "--draws", "likely machines", _one(None if asks.draws is None else str(asks.draws))
-    yield "--allow-outside", "folder that counts as the config's", asks.outside
-
-
-def _one(value: str | None) -> tuple[str, ...]:
-    return () if value is None else (value,)
+_WORDS = {
+    "--with": "stated", "--preset": "preset", "--material": "material", "--asked": "asked",
+    "--draws": "likely machines", "--allow-outside": "folder that counts as the config's",
+}  # fmt: skip
 
 
 def _given(asks: Asks) -> Iterator[tuple[str, str]]:
     """Yield what was given beside files, in words."""
-    for option, words, values in _stated(asks):
-        if option in ("--with", "--preset", "--material", "--asked", "--draws", "--allow-outside"):
-            yield from ((words, value) for value in values)
+    for option, values in stated_options(asks):
+        if option in _WORDS:
+            yield from ((_WORDS[option], value) for value in values)
     if not asks.allow:
         yield "allowances", "shown too"

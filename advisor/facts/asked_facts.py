@@ -1,11 +1,10 @@
-"""Which limits lie below what is asked, lowest first, and the lever that would gain most.
+"""Which limits lie below what is asked, lowest first.
 
 One ask above several limits is one thing to be told: this makes its words. It judges nothing.
 """
 
 from __future__ import annotations
 
-from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
 from advisor.facts.summary import BOUNDING
 
@@ -17,7 +16,7 @@ _PER_MM3 = 1e9
 
 
 def put_asked(book: FactBook) -> None:
-    """Put ``demand.limits_below`` and ``demand.best_lever`` where something is asked.
+    """Put ``demand.limits_below`` where something is asked.
 
     Parameters
     ----------
@@ -36,12 +35,6 @@ def put_asked(book: FactBook) -> None:
     uses = ("demand.asked_flow", *(f"flow.{name}" for _, name in below))
     words = ", ".join(f"{_WORDS[name]} {_figure(flow)}" for flow, name in below)
     book.put_words("demand.limits_below", f"{words} mm3/s", uses, "the flow limits below the ask")
-    gains = lever_gains(book.facts)
-    lever = f"{gains[0].words} would bring {gains[0].capacity:.2g} mm3/s" if gains else _UNKNOWN
-    book.put_words("demand.best_lever", lever, uses, "the lever that gains most")
-
-
-_UNKNOWN = "what raises the lowest of these limits"
 
 
 def _figure(flow: float) -> str:

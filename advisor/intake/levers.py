@@ -1,4 +1,4 @@
-"""What may be changed to reach a target, read from rules/compare/levers.yaml into frozen records.
+"""What may be changed to gain flow, read from rules/compare/levers.yaml into frozen records.
 
 It knows the syntax of the file, explained there, and works nothing out.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
+from dataclasses import field
 from typing import TYPE_CHECKING, Any
 
 from advisor.catalog import CATEGORIES, load_catalog
@@ -19,9 +20,10 @@ from advisor.units import parse_unit
 if TYPE_CHECKING:
     from advisor.schema import Kind, Node
 
-__all__ = ["ARTIFACTS", "Bound", "Lever", "build_levers", "load_levers"]
+__all__ = ["ARTIFACTS", "Bound", "Lever", "Offer", "build_levers", "load_levers"]
 
 _FILE = "compare/levers.yaml"
+_OFFERED = ("catalogue", "times", "value", "most")
 _KINDS = ("fact", "times", "catalogue", "value")
 _SAFE = {"motor.run_current": "motor.set_current", "hotend.temperature": "material.nozzle_high"}
 
@@ -40,13 +42,33 @@ class Bound:
 
 
 @frozen(kw_only=True)
+class Offer:
+    """The one change of a lever that is named: ``{}`` in `words` is its value.
+
+    It is the next larger typical value of a category of the catalogue, so many times what it is,
+    a value in SI units, or as far as the lever goes.
+    """
+
+    words: str
+    catalogue: str | None = None
+    of: str | None = None
+    apart: float = 1.0
+    times: float | None = None
+    value: float | None = None
+    most: bool = False
+
+
+@frozen(kw_only=True)
 class Lever:
     """One thing that can be changed: its fact, its step in the trade unit, how far it may go."""
 
     fact: str
+    known_by: str | None = None  # says what it is now, where nobody states it
+    goes_with: Mapping[str, str] = field(default_factory=dict)  # words that are stated with it
     step: float
     up_to: tuple[Bound, ...]
     down_to: Bound | None = None
+    offer: Offer | None = None
     note: str = ""
 
 
@@ -57,12 +79,15 @@ def load_levers() -> tuple[Lever, ...]:
 
 
 def _lever(row: Mapping[str, Any]) -> Lever:
-    down = row["down_to"]
+    down, offer = row["down_to"], row["offer"]
     return Lever(
         fact=row["fact"],
+        known_by=row["known_by"],
+        goes_with=row["goes_with"],
         step=row["step"],
         up_to=tuple(Bound(**bound) for bound in row["up_to"]),
         down_to=None if down is None else Bound(**down),
+        offer=None if offer is None else Offer(**offer),
         note=row["note"],
     )
 
@@ -84,7 +109,8 @@ def build_levers() -> list[dict[str, Any]]:
         "up_to": raw,
         **sourced(catalog.sources),
     }
-    lever = checked(row(need, {"down_to": raw, "note": text}), _row)
+    may = {"down_to": raw, "known_by": raw, "goes_with": raw, "offer": raw, "note": text}
+    lever = checked(row(need, may), _row)
     levers = checked(listed(lever, first="fact", what="levers"), _once)
     rows: list[dict[str, Any]] = read_data(_FILE, levers)
     return rows
@@ -111,7 +137,7 @@ def _stated(node: Node, fact: str) -> str:
 @functools.cache
 def _stateable() -> frozenset[str]:
     """Return the facts that a sheet or a config can state."""
-    sheet = (field.fact for field in load_fields().fields.values())
+    sheet = (one.fact for one in load_fields().fields.values())
     config = (k.fact for role in load_dialect().roles.values() for k in role.keys.values())
     return frozenset(fact for fact in (*sheet, *config) if fact)
 
@@ -135,34 +161,88 @@ def _row(node: Node, row: Mapping[str, Any]) -> dict[str, Any]:
         problem, remedy = f"leads {fact} beyond {safe}", f"add '{{fact: {safe}, ...}}'"
         raise node.into("up_to").wrong(problem, remedy)
     note = row.get("note", "")
-    return {"fact": fact, "step": step, "up_to": bounds, "down_to": down, "note": note}
+    like = {"known_by": _like(fact), "goes_with": _classes, "offer": _offer(fact)}
+    more = {key: kind(node.into(key)) if key in row else None for key, kind in like.items()}
+    more["goes_with"] = more["goes_with"] or {}
+    return {"fact": fact, "step": step, "up_to": bounds, "down_to": down, "note": note, **more}
 
 
 def _bound(fact: str) -> Kind:
     """Return the kind of a bound of a fact."""
-    from advisor.schema import checked, number, quantity, row, text, word
+    from advisor.schema import checked, number, quantity, row, text
 
-    facts, unit = load_catalog().facts, load_catalog().facts[fact].unit
-
-    def like(node: Node, name: str) -> str:
-        bound, due = (parse_unit(facts[one].unit) for one in (name, fact))
-        if (bound.dimension, bound.kind) != (due.dimension, due.kind):
-            problem = f"is {name} in '{facts[name].unit}', {fact} in '{unit}'"
-            raise node.wrong(problem, "name a fact of the same kind")
-        return name
-
-    def holding(node: Node, name: str) -> str:
-        if not any(fact in entry.numbers for entry in load_catalog().category(name).values()):
-            raise node.wrong(f"is '{name}', which holds no {fact}", "use another bound")
-        return name
-
+    unit = load_catalog().facts[fact].unit
     kinds = {
-        "fact": checked(word(facts, "fact", "see rules/facts.yaml"), like),
+        "fact": _like(fact),
         "times": number(above=0.0),
-        "catalogue": checked(word(CATEGORIES, "category of the catalogue"), holding),
+        "catalogue": _holding(fact),
         "value": quantity(unit),
         "at_least": quantity(unit),
         "less": quantity("K" if unit == "degC" else unit),
         "words": text,
     }
     return checked(row({}, kinds, one=_KINDS), lambda _, found: {"words": "", **found})
+
+
+def _like(fact: str) -> Kind:
+    """Return the kind of a fact that is of the same kind as this one."""
+    from advisor.schema import checked, word
+
+    facts = load_catalog().facts
+
+    def like(node: Node, name: str) -> str:
+        bound, due = (parse_unit(facts[one].unit) for one in (name, fact))
+        if (bound.dimension, bound.kind) != (due.dimension, due.kind):
+            problem = f"is {name} in '{facts[name].unit}', {fact} in '{facts[fact].unit}'"
+            raise node.wrong(problem, "name a fact of the same kind")
+        return name
+
+    return checked(word(facts, "fact", "see rules/facts.yaml"), like)
+
+
+def _holding(fact: str) -> Kind:
+    """Return the kind of a category of the catalogue whose entries hold a fact."""
+    from advisor.schema import checked, word
+
+    def holding(node: Node, name: str) -> str:
+        if not any(fact in entry.numbers for entry in load_catalog().category(name).values()):
+            raise node.wrong(f"is '{name}', which holds no {fact}", "use another bound")
+        return name
+
+    return checked(word(CATEGORIES, "category of the catalogue"), holding)
+
+
+def _classes(node: Node) -> dict[str, str]:
+    """Read words that are stated with a lever: fields that take a class, and one they take."""
+    from advisor.schema import names, text
+
+    words: dict[str, str] = names(text)(node)
+    fields = {one.fact: one for one in load_fields().fields.values()}
+    for name, word in words.items():
+        catalogue = fields[name].catalogue if name in fields else None
+        if catalogue is None or word not in load_catalog().category(catalogue):
+            problem = f"states '{word}' of '{name}', no class of the sheet"
+            raise node.wrong(problem, "name a field that takes one, and one it takes")
+    return words
+
+
+def _offer(fact: str) -> Kind:
+    """Return the kind of what is offered of a fact."""
+    from advisor.schema import checked, flag, number, quantity, raw, row, text
+
+    kinds = {
+        "catalogue": raw,
+        "of": _like(fact),
+        "apart": number(above=0.0),
+        "times": number(above=0.0),
+        "value": quantity(load_catalog().facts[fact].unit),
+        "most": flag,
+    }
+
+    def whole(node: Node, found: dict[str, Any]) -> dict[str, Any]:
+        if "catalogue" not in found:
+            return found
+        of = found.get("of", fact)
+        return {**found, "of": of, "catalogue": _holding(of)(node.into("catalogue"))}
+
+    return checked(row({"words": text}, kinds, one=_OFFERED), whole)

@@ -15,12 +15,12 @@ from advisor.config import Tree
 from advisor.errors import InputError, UsageError
 from advisor.facts.assemble import ExtruderInputs, merge_stated
 from advisor.facts.ensemble import FEWEST, MOST, Ensemble, plausible
-from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
 from advisor.facts.macro_facts import macro_facts, set_facts
 from advisor.facts.measure_groups import measure_groups
 from advisor.facts.memory import Memory
 from advisor.facts.profile_facts import profile_facts
+from advisor.facts.summary import BOUNDING, WEIGHED
 from advisor.frozen import frozen
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
@@ -32,13 +32,23 @@ from advisor.lint.conflicts import conflicts, unknown_extruders
 from advisor.lint.event_budget import within_budget
 from advisor.lint.family import Family
 from advisor.lint.fitting import fitted
-from advisor.lint.gather import Given, command_facts, expand, read_config_tree, read_given
+from advisor.lint.gather import (
+    Given,
+    command_facts,
+    copies_in,
+    expand,
+    read_config_tree,
+    read_given,
+)
 from advisor.lint.later import later_settings
+from advisor.lint.narrow import next_step
 from advisor.lint.repeats import joined, told_once
 from advisor.lint.snapshot import Snapshot
 from advisor.lint.taken import Taken
 from advisor.machine import Machine
-from advisor.machine.cases import hotend_cases
+from advisor.machine.cases import cases_of
+from advisor.machine.gains import lever_gains, with_levers
+from advisor.machine.solved import with_solved
 from advisor.model import (
     Event,
     ExtruderReport,
@@ -47,6 +57,7 @@ from advisor.model import (
     Figures,
     FileStatus,
     Finding,
+    LeverGain,
     Report,
     Span,
     State,
@@ -99,7 +110,8 @@ def check(paths: OneOrMore, asks: Asks) -> Report:
         For what cannot be read, where `asks` is strict; else it is in the report.
     """
     reports = [checked.report for checked in check_each(paths, asks)]
-    return reports[0] if len(reports) == 1 else joined(reports)
+    whole = reports[0] if len(reports) == 1 else joined(reports)
+    return dataclasses.replace(whole, copies=copies_in(paths))
 
 
 def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
@@ -207,6 +219,7 @@ def check_config(
             raise given.errors[0]
         stated = {**stated, **own[first.name], **asked}
         taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
+    taken = {name: _with_levers(one, draw.family) for name, one in taken.items()}
     machines = {name: one.machine for name, one in taken.items()}
     books = {name: machine.book for name, machine in machines.items()}
     events = [event for one in taken.values() for event in one.events]
@@ -215,7 +228,9 @@ def check_config(
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
     report = Report(
         files=(*tree.files, *given.files),
-        extruders=tuple(_extruder(t, catalog, tree.root.path, draw.family) for t in taken.values()),
+        extruders=tuple(
+            _extruder(t, catalog, tree.root.path, draw.family, asks) for t in taken.values()
+        ),
         findings=sifted.told,
         allowed=sifted.allowed,
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
@@ -302,17 +317,51 @@ def _taken(
     return take_in(inputs, given, catalog, draw.ensemble, first=first)
 
 
+def _with_levers(taken: Taken, family: Family) -> Taken:
+    """Return it with what each lever gains and what too large settings may be at most.
+
+    Not where a test contradicts what is stated: the machine is another one then.
+    """
+    if taken.note is not None and taken.note.contradiction is not None:
+        return taken
+    machine, gains = family.completed(taken.machine, _completed)
+    return dataclasses.replace(taken, machine=machine, gains=gains)
+
+
+def _completed(machine: Machine) -> tuple[Machine, tuple[LeverGain, ...]]:
+    gains = lever_gains(machine)
+    return with_solved(with_levers(machine, gains)), gains
+
+
 _KINEMATICS = frozenset(
     {"drive.gear_ratio", "drive.rotation_distance", "drive.step_distance", "filament.diameter"}
 )
 
 
-def _extruder(taken: Taken, catalog: Catalog, root: str, family: Family) -> ExtruderReport:
-    report = family.report(taken.machine, lambda: _told(taken.machine, catalog, root))
-    return dataclasses.replace(report, weighed=taken.note)
+def _is_held(taken: Taken) -> bool:
+    """Whether a test that contradicts the machine holds it below every limit of its own."""
+    if taken.note is None or taken.note.contradiction is None:
+        return False
+    capacity = taken.machine.book.nominal("flow.capacity")
+    flows = [taken.machine.book.nominal(f"flow.{name}") for name in BOUNDING]
+    known = [flow for flow in flows if flow is not None]
+    return capacity is not None and bool(known) and capacity < min(known) * (1.0 - 1e-9)
 
 
-def _told(machine: Machine, catalog: Catalog, root: str) -> ExtruderReport:
+def _extruder(
+    taken: Taken, catalog: Catalog, root: str, family: Family, asks: Asks
+) -> ExtruderReport:
+    report = family.report(taken.machine, lambda: _told(taken, catalog, root))
+    shown = "-" if asks.stdin is not None else root
+    step = next_step("lint", shown, taken.machine, report.cases, asks)
+    report = dataclasses.replace(report, weighed=taken.note, next=step)
+    if _is_held(taken):
+        return dataclasses.replace(report, bottleneck=WEIGHED, level_with=())
+    return report
+
+
+def _told(taken: Taken, catalog: Catalog, root: str) -> ExtruderReport:
+    machine = taken.machine
     lowest, level = machine.bottleneck()
     return ExtruderReport(
         name=machine.inputs.name,
@@ -320,8 +369,8 @@ def _told(machine: Machine, catalog: Catalog, root: str) -> ExtruderReport:
         limits=machine.limits(),
         bottleneck=lowest,
         level_with=level,
-        gains=lever_gains(machine.facts),
-        cases=hotend_cases(machine),
+        gains=taken.gains,
+        cases=cases_of(machine),
         measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
         config=root,
     )

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, BinaryIO
+
+import numpy as np
 
 from advisor.asks import Asks
 from advisor.errors import UsageError
@@ -14,6 +17,7 @@ from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.family import Family
 from advisor.lint.flow import chosen_extruder
 from advisor.lint.windows import (
+    FITS,
     NOT,
     allowed_flows,
     cap_that_removes,
@@ -21,7 +25,8 @@ from advisor.lint.windows import (
     verdict_of,
     windows_of,
 )
-from advisor.model import Band, Fact
+from advisor.machine import Machine
+from advisor.model import Band, Case, Fact
 from advisor.prints import (
     FeatureDemand,
     LayerDemand,
@@ -180,6 +185,10 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
     sustained = read.sustained
     judged = sustained.value if sustained is not None else None
     verdict, removing = verdict_of(read, book), cap_that_removes(read, book)
+    told = next(one.cases for one in checked.report.extruders if one.name == name)
+    cases = tuple(_judged(read, checked.machines[name], told))
+    if verdict in (NOT, FITS) and len({case.exceeds for case in cases}) > 1:
+        verdict = None  # a bare yes or no only where all cases agree
     return DemandReport(
         path=path,
         extruder=name,
@@ -226,6 +235,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         above_any=read.share_of_time_above_any_limit,
         cap_that_removes=None if removing is None else removing * _MM3,
         refused=tuple(_refused(one) for one in read.refused),
+        cases=cases,
     )  # fmt: skip
 
 
@@ -233,6 +243,20 @@ def _refused(one: Refused) -> RefusedMoves:
     unit = parse_unit(_REFUSED[one.kind])
     asked, allowed = float(unit.from_si(one.asked)), float(unit.from_si(one.allowed))
     return RefusedMoves(one.kind, one.count, one.line, asked, allowed)
+
+
+def _judged(read: PrintReport, machine: Machine, cases: Iterable[Case]) -> Iterator[Case]:
+    """Yield each case with whether the print is above any of its limits.
+
+    The melt zone is asked over the window of the typical one: a longer zone is asked less.
+    """
+    for case in cases:
+        stated = float(case.name) if machine.book.units[case.field] else case.name
+        book = machine.with_({case.field: stated}).book
+        flows = {name: float(np.ravel(flow)[0]) for name, flow in allowed_flows(book).items()}
+        asked = [(one.asked.value, one.limit) for one in read.windows if one.asked is not None]
+        above = any(flow > flows[limit] * (1.0 + 1e-9) for flow, limit in asked)
+        yield dataclasses.replace(case, exceeds=above, sure=share_beyond(read, book))
 
 
 def _windows(read: PrintReport, book: FactBook) -> Iterator[WindowRow]:

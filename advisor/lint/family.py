@@ -15,7 +15,7 @@ from advisor.facts.assemble import ExtruderInputs
 from advisor.facts.ensemble import Ensemble
 from advisor.facts.memory import Memory
 from advisor.machine import Machine, machine_of
-from advisor.model import ExtruderReport, Fact
+from advisor.model import ExtruderReport, Fact, LeverGain
 
 __all__ = ["Family"]
 
@@ -28,6 +28,13 @@ class _Held:
 
     machine: Machine
     report: ExtruderReport | None = None
+    completed: tuple[Machine, tuple[LeverGain, ...]] | None = None
+
+    def is_of(self, machine: Machine) -> bool:
+        """Whether it holds a machine, as worked out or as completed."""
+        return machine is self.machine or (
+            self.completed is not None and machine is self.completed[0]
+        )
 
 
 @dataclass(slots=True)
@@ -59,10 +66,22 @@ class Family:
     def report(self, machine: Machine, make: Callable[[], ExtruderReport]) -> ExtruderReport:
         """Return what `make` tells of a machine, or what it told before of the very same one."""
         for one in self.held.get(machine.inputs.name, ()):
-            if one.machine is machine:
+            if one.is_of(machine):
                 one.report = one.report or make()
                 return one.report
         return make()
+
+    def completed(
+        self,
+        machine: Machine,
+        make: Callable[[Machine], tuple[Machine, tuple[LeverGain, ...]]],
+    ) -> tuple[Machine, tuple[LeverGain, ...]]:
+        """Return what `make` adds to a machine, or what it added before to the very same one."""
+        for one in self.held.get(machine.inputs.name, ()):
+            if one.machine is machine:
+                one.completed = one.completed or make(machine)
+                return one.completed
+        return make(machine)
 
 
 def _alike(one: ExtruderInputs, other: ExtruderInputs) -> bool:

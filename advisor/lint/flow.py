@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,8 +17,9 @@ from advisor.facts.graph import FactBook
 from advisor.facts.profile_facts import feature_flow
 from advisor.facts.summary import band_of, bottleneck, limit_bands
 from advisor.lint.check import CheckedConfig, check_config
-from advisor.machine.cases import cap_of, hotend_cases, settled_by_hotend
-from advisor.model import Fact, Finding, Report
+from advisor.lint.narrow import next_step
+from advisor.machine.cases import cap_of, settled_by_hotend
+from advisor.model import Case, Fact, Finding, Report
 from advisor.records import FeatureAsk, FlowReport
 
 if TYPE_CHECKING:
@@ -63,7 +65,9 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
             sure=None, bottleneck=None, set_to=None, setting=None, lacking=_no_extruder(checked),
             files=checked.report.files, errors=checked.report.errors,
         )  # fmt: skip
-    return _report(name, checked, load_catalog())
+    told = _report(name, checked, load_catalog())
+    step = next_step("flow", config, checked.machines[name], told.cases, asks)
+    return dataclasses.replace(told, next=step)
 
 
 def chosen_extruder(checked: CheckedConfig, wanted: str | None) -> str | None:
@@ -93,18 +97,20 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
     source = book.facts[asked.trace.inputs[0]] if asked.known and asked.trace.inputs else None
     cap = book.facts.get("demand.profile_flow")
     sure = _share(asked, capacity)
+    worked_out = next(one for one in checked.report.extruders if one.name == name)
+    cases = worked_out.cases
     return FlowReport(
         extruder=name,
         asked=band_of(asked),
         asked_by=_ASKS.get(source.name) if source else None,
         asked_at=source.origin.at if source else None,
         capacity=band_of(capacity),
-        exceeds=_exceeds(asked, capacity),
+        exceeds=_agreed(_exceeds(asked, capacity), cases),
         sure=sure,
-        bottleneck=bottleneck(limit_bands(book.facts))[0],
+        bottleneck=worked_out.bottleneck,
         set_to=cap_of(book),
         no_set_to=_no_set_to(book, catalog),
-        cases=hotend_cases(checked.machines[name]),
+        cases=cases,
         setting=cap.origin.setting if cap is not None else None,
         features=tuple(_features(checked.profiles, capacity)),
         lacking=tuple(_lacking(asked, capacity, checked.profiles, catalog)),
@@ -115,6 +121,11 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         weighed=checked.weighed(name),
         draws=checked.report.draws,
     )
+
+
+def _agreed(exceeds: bool | None, cases: Sequence[Case]) -> bool | None:
+    """Return the bare answer only where it is the same in all cases."""
+    return exceeds if all(case.exceeds in (None, exceeds) for case in cases) else None
 
 
 def _exceeds(asked: Fact, capacity: Fact) -> bool | None:

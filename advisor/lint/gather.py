@@ -19,6 +19,7 @@ from advisor.files.reach import OUTSIDE, reach_of, real_path
 from advisor.intake.outside import Outside
 from advisor.intake.sheet_options import stated_by_option
 from advisor.intake.sheet_records import SheetPart
+from advisor.lint.copies import without_copies
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
 from advisor.units import parse_unit
@@ -33,6 +34,7 @@ __all__ = [
     "SHEET_NAME",
     "Given",
     "command_facts",
+    "copies_in",
     "expand",
     "need_sheet",
     "read_config_tree",
@@ -59,7 +61,7 @@ class Given:
 def expand(paths: OneOrMore) -> list[str]:
     """Return the root configs: a folder stands for those in it that no other one includes.
 
-    One path alone is a list of one.
+    Dated copies in a folder are left out (`copies_in`). One path alone is a list of one.
 
     Raises
     ------
@@ -72,13 +74,23 @@ def expand(paths: OneOrMore) -> list[str]:
     return list(dict.fromkeys(roots))
 
 
-def _roots_of(folder: str) -> list[str]:
+def copies_in(paths: OneOrMore) -> tuple[str, ...]:
+    """Return the dated copies that are left out where folders are named."""
+    folders = [path for path in texts_of(paths) if path != "-" and os.path.isdir(path)]
+    return tuple(copy for folder in folders for copy in without_copies(_configs_in(folder))[1])
+
+
+def _configs_in(folder: str) -> list[str]:
     try:
         names = names_in(folder)
     except OSError as err:
         raise unreadable(folder, err) from None
     found = [os.path.join(folder, n) for n in names if n.lower().endswith(_CONFIG_ENDINGS)]
-    found = [path for path in found if os.path.isfile(path)]
+    return [path for path in found if os.path.isfile(path)]
+
+
+def _roots_of(folder: str) -> list[str]:
+    found, _ = without_copies(_configs_in(folder))
     if not found:
         from advisor.lint.subfolders import where_configs_are
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from advisor.frozen import frozen
 from advisor.machine import Machine
-from advisor.model import Event, Weighed
+from advisor.model import Event, LeverGain, Weighed
 
 if TYPE_CHECKING:
     from advisor.weigh.records import Evaluation
@@ -22,3 +22,4 @@ class Taken:
     note: Weighed | None = None
     events: tuple[Event, ...] = ()
     tests: tuple[Evaluation, ...] = ()
+    gains: tuple[LeverGain, ...] = ()

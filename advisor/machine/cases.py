@@ -1,12 +1,13 @@
-"""An unstated hotend as cases: the machine with each class of the catalogue, side by side.
+"""What decides and nobody states, as cases: the machine with each class, side by side.
 
-Averaging over all hotends answers a question nobody asked: the classes lie further apart than
-anything else that is not known.
+The hotend first, then how many gears are driven. Averaging over all hotends answers a question
+nobody asked: the classes lie further apart than anything else that is not known.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,16 +19,17 @@ from advisor.facts.graph import FactBook
 from advisor.facts.summary import band_of
 from advisor.machine.machine import Machine
 from advisor.machine.sweep import side_by_side
-from advisor.model import Fact, HotendCase, OriginKind
+from advisor.model import Case, Fact, OriginKind
 from advisor.number import Number
 from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["cap_of", "hotend_cases", "settled_by_hotend"]
+__all__ = ["cap_of", "cases_of", "settled_by_hotend"]
 
-_CAPACITY = "flow.capacity"
+_CAPACITY, _GEARS = "flow.capacity", "drive.driven_gears"
+_APART = 0.85  # cases nearer to each other than this are told as one
 
 
 def settled_by_hotend(book: FactBook) -> bool:
@@ -48,26 +50,51 @@ def _in_trade(cap: float) -> float | None:
     return round(flow, 1) if flow > 0.05 else None
 
 
-def hotend_cases(machine: Machine) -> tuple[HotendCase, ...]:
-    """Return capacity and flow to set with each class of hotend.
+def cases_of(machine: Machine) -> tuple[Case, ...]:
+    """Return capacity and flow to set for each class of what decides: the hotend, then the gears.
 
-    Empty where the hotend is stated, measured or weighed. Each case is what a sheet that states
-    the class gives.
+    Empty where neither is open, or hardly matters. Each case is what a sheet that states it gives.
     """
-    if not settled_by_hotend(machine.book):
+    book = machine.book
+    if settled_by_hotend(book):
+        unstated = machine.catalog.model.texts.get(SETTLED_BY)
+        entries = {name: one for name, one in machine.catalog.hotends.items() if name != unstated}
+        return _cases(machine, SETTLED_BY, tuple(entries), _numbers(machine, entries.values()))
+    gears = book.facts.get(_GEARS)
+    if gears is None or not gears.trace.assumed or gears.number is None or gears.number.size == 1:
         return ()
-    unstated = machine.catalog.model.texts.get(SETTLED_BY)
-    entries = {name: one for name, one in machine.catalog.hotends.items() if name != unstated}
-    made = side_by_side(machine, _numbers(machine, entries.values()), (_CAPACITY, NAME))
+    counts = np.unique(np.asarray(gears.number.si))
+    if counts.size < 2:
+        return ()
+    names = [f"{count:.0f}" for count in counts]
+    made = _cases(machine, _GEARS, names, {_GEARS: counts[:, None]})
+    flows = [case.capacity.value for case in made]
+    return made if flows and min(flows) < _APART * max(flows) else ()
+
+
+def _cases(
+    machine: Machine,
+    field: str,
+    names: Sequence[str],
+    stated: Mapping[str, NDArray[np.float64]],
+) -> tuple[Case, ...]:
+    """Return a case a row of what is stated."""
+    made = side_by_side(machine, stated, (_CAPACITY, NAME))
     if _CAPACITY not in made:
         return ()
-    caps = made.get(NAME, np.full((len(entries), 1), np.nan))[:, 0]
-    bands = [band_of(Fact(_CAPACITY, Number(row, "mm3/s"))) for row in made[_CAPACITY]]
-    return tuple(
-        HotendCase(name, band, _in_trade(cap))
-        for name, band, cap in zip(entries, bands, caps, strict=True)
-        if band is not None
-    )
+    caps = made.get(NAME, np.full((len(names), 1), np.nan))[:, 0]
+    asked = machine.book.nominal("demand.asked_flow")
+    found = []
+    for name, flows, cap in zip(names, made[_CAPACITY], caps, strict=True):
+        band = band_of(Fact(_CAPACITY, Number(flows, "mm3/s")))
+        if band is None:
+            continue
+        case = Case(field, name, band, None if np.isnan(cap) else _in_trade(cap))
+        if asked is not None:
+            above = asked > flows
+            case = dataclasses.replace(case, exceeds=bool(above[0]), sure=float(above.mean()))
+        found.append(case)
+    return tuple(found)
 
 
 def _numbers(machine: Machine, entries: Iterable[Entry]) -> dict[str, NDArray[np.float64]]:

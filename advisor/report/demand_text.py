@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Iterable, Sequence
 
 from advisor.records import DemandReport, DemandRow
+from advisor.report.case_words import case_words, label_of
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
 from advisor.report.page import Page
@@ -87,6 +88,8 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
     page.entry("peak", peak)
     if report.capacity is not None:
         page.entry("capacity", ranged(report.capacity, FLOW))
+        for case in report.cases:
+            page.entry(label_of(case), case_words(case))
         write_weighed(page, report.weighed)
     filament = f"{figure(report.filament / 1e3)} m of filament"
     page.entry("print", f"{report.moves} moves, {clock(report.time)} of motion, {filament}")

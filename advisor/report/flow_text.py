@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from advisor.model import HotendCase
 from advisor.records import FeatureAsk, FlowReport
+from advisor.report.case_words import case_words, hangs_words, label_of
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
+from advisor.report.next_words import write_next
 from advisor.report.numbers import band, figure, flow, quantity, share
 from advisor.report.page import Page
 from advisor.report.rough import write_rough
@@ -23,6 +24,7 @@ _LIMIT_WORDS = {
     "buckling": "the free gap",
     "melt": "the melt zone",
     "heater": "the heater",
+    "weighed": "the weighed limit",
 }
 
 
@@ -38,11 +40,14 @@ def render(report: FlowReport, look: Look | None = None) -> str:
         page.heading("Assumed, because nothing states it")
         page.entry("", "; ".join(report.assumed) + ".")
     write_findings(page, report.findings, several=False)
+    write_next(page, report.next)
     return page.render()
 
 
 def _write_answer(page: Page, report: FlowReport) -> None:
-    if report.exceeds is None:
+    if hangs := hangs_words(report.cases):
+        page.entry("answer", hangs, label_style="strong", style="warning")
+    elif report.exceeds is None:
         page.entry("answer", "not known", label_style="strong", style="strong")
     elif report.exceeds:
         words = "yes, the slicer asks for more than this extruder delivers"
@@ -66,7 +71,7 @@ def _write_numbers(page: Page, report: FlowReport) -> None:
         page.entry("capacity", f"{band(report.capacity, FLOW)}{gives}")
         write_weighed(page, report.weighed)
         write_rough(page, report.draws)
-    if report.sure is not None:
+    if report.sure is not None and report.exceeds is not None:
         page.entry("sure", f"it is too much in {share(report.sure)} of likely machines")
 
 
@@ -74,7 +79,7 @@ def _write_set(page: Page, report: FlowReport) -> None:
     if report.no_set_to is not None:
         page.entry("set", report.no_set_to, style="strong")
     for case in report.cases:
-        page.indented(_case(case), 1)
+        page.entry(label_of(case), case_words(case))
     if report.set_to is None or report.capacity is None:
         return
     setting = report.setting or "the largest flow in the slicer profile"
@@ -83,11 +88,6 @@ def _write_set(page: Page, report: FlowReport) -> None:
         page.entry("set", f"{setting} to {flow(report.set_to)} {FLOW}; {typical}", style="strong")
     elif report.exceeds is not None:
         page.entry("room", f"up to {flow(report.set_to)} {FLOW}; {typical}")
-
-
-def _case(case: HotendCase) -> str:
-    cap = "none" if case.set_to is None else f"{flow(case.set_to)} {FLOW}"
-    return f"{case.name}: {cap}; sustains {band(case.capacity, FLOW)}"
 
 
 def _write_features(page: Page, report: FlowReport) -> None:

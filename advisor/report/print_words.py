@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from advisor.frozen import frozen
 from advisor.records import DemandReport, ExcessPlace, RefusedMoves, WindowRow
+from advisor.report.case_words import hangs_words
 from advisor.report.numbers import figure, flow, quantity, ranged, share
 
 __all__ = [
@@ -48,7 +49,8 @@ class WindowWords:
 def answer_words(report: DemandReport) -> tuple[str, str]:
     """Return whether the print fits, and the style of that sentence."""
     if report.verdict is None:
-        return "not known", "strong"
+        hangs = hangs_words(report.cases)
+        return (hangs, "warning") if hangs else ("not known", "strong")
     cap = _cap(report)
     if report.verdict == "does-not-fit":
         return f"it does not fit: the print asks for more than this extruder delivers{cap}", "error"

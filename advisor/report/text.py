@@ -12,6 +12,7 @@ from advisor.model import Band, ExtruderReport, Figure, Level, Report
 from advisor.report.findings_text import write_findings
 from advisor.report.later_text import later_lines
 from advisor.report.look import Look
+from advisor.report.next_words import write_next
 from advisor.report.open_text import assumed_facts, open_inputs, write_assumed, write_measure_next
 from advisor.report.page import Page
 from advisor.report.rough import write_rough
@@ -61,6 +62,7 @@ def render(report: Report, look: Look | None = None) -> str:
     for alike in _alike(entries, page.look, _write_open):
         whose = f" for {_names(alike, report)}" if len(alike) < len(entries) else ""
         _write_open(page, *alike[0], whose=whose, told=told)
+    write_next(page, next((one.next for one in report.extruders if one.next is not None), None))
     page.blank()
     for number, line in enumerate(later_lines(report.later)):
         page.entry("" if number else "set later", line)
@@ -127,4 +129,9 @@ def sum_words(report: Report) -> str:
     unread = (
         f"; {moves} of filament in macros known only when they run" if report.unread_moves else ""
     )
-    return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}{unread}"
+    copies = f"; {_copies(report.copies)} left out" if report.copies else ""
+    return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}{copies}{unread}"
+
+
+def _copies(copies: Sequence[str]) -> str:
+    return f"{len(copies)} dated copies" if len(copies) > 1 else f"the dated copy {copies[0]}"

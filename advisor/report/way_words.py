@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 
 from advisor.frozen import frozen
 from advisor.model import Band, ExtruderReport, Figure, LimitBand, OriginKind
+from advisor.report.case_words import case_words, hangs_words, label_of
 from advisor.report.lacking import why_not_known
 from advisor.report.numbers import figure, flow, quantity, share, times, wide
 from advisor.report.words import STAGE_LIMITS, StageLimit
@@ -19,6 +20,7 @@ __all__ = ["FACTS", "Said", "WayRow", "answer_words", "ends", "shown_flows", "wa
 FLOW = "mm3/s"
 NO_LIMIT = 1e5  # mm3/s, a firmware limit that holds nothing back
 ALL_BUT_CERTAIN = 0.995
+_MOST_LEVERS = 3
 _ASKED_BY = {
     "demand.stated_flow": "",
     "demand.print_sustained": " by the print",
@@ -78,10 +80,9 @@ def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Itera
         return
     yield Said("capacity", _capacity(capacity), "strong")
     if extruder.cases:
-        told = (f"{c.name} {flow(c.capacity.value)} ({ends(c.capacity)})" for c in extruder.cases)
-        yield Said("by hotend", ", ".join(told))
+        yield from (Said(label_of(case), case_words(case)) for case in extruder.cases)
     yield Said("bottleneck", _bottleneck(extruder))
-    if extruder.gains and extruder.level_with and "melt" in _lowest(extruder):
+    if extruder.gains:
         yield Said("what helps", _levers(extruder))
 
 
@@ -93,6 +94,8 @@ def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
     if said is not None:
         return said
     style, words = ("", "") if capacity is None else _verdict(asked.value, capacity)
+    if hangs := hangs_words(extruder.cases):
+        style, words = "warning", f": {hangs}"
     return Said(
         "asked", quantity(asked.value, FLOW) + _asked_by(extruder.facts, bands) + words, style
     )
@@ -115,6 +118,8 @@ def way_rows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Wa
         yield _limit_row(entry, limits, extruder)
         if entry.stage == "motor" and (words := _gears(bands)):
             yield WayRow("gears", None, words=words)
+    if extruder.bottleneck == "weighed":
+        yield WayRow("weighed", bands.get("flow.capacity"), "as weighed", "bottleneck")
     if firmware := bands.get("flow.firmware"):
         yield _firmware_row(firmware)
     asked = bands.get("demand.asked_flow")
@@ -160,25 +165,18 @@ def _bottleneck(extruder: ExtruderReport) -> str:
     name = extruder.bottleneck
     if name is None:
         return "not known"
+    if name == "weighed":
+        return "what the weighed test showed; the machine as it is stated would bear more"
     part = next((x.bottleneck_share for x in extruder.limits if x.limit == name), 0.0)
     certain = not 0.0 < part < ALL_BUT_CERTAIN
     text = name if certain else f"{name} (in {share(part)} of likely machines)"
     return f"{text}; about equal: {', '.join(extruder.level_with)}" if extruder.level_with else text
 
 
-def _lowest(extruder: ExtruderReport) -> tuple[str, ...]:
-    return (*extruder.level_with, extruder.bottleneck or "")
-
-
 def _levers(extruder: ExtruderReport) -> str:
-    """Rank the levers by what each gains alone: drive and melt zone are about equal."""
-    told = [f"{gain.words} {_gain(gain.factor)}" for gain in extruder.gains]
-    return f"drive and melt zone are about equal; likely gain: {', '.join(told)}"
-
-
-def _gain(factor: float) -> str:
-    more = round(100.0 * (factor - 1.0))
-    return f"{more} %" if more > 0 else "nothing"
+    """Name the levers that gain most, each alone; the findings name them in the same words."""
+    told = [f"+{figure(gain.gain, 2)} {gain.words}" for gain in extruder.gains[:_MOST_LEVERS]]
+    return f"{', '.join(told)} (mm3/s, each alone)"
 
 
 def _verdict(asked: float, capacity: Band) -> tuple[str, str]:

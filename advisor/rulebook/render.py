@@ -40,6 +40,8 @@ def _value(facts: Facts, _: object, code: Sequence[object], unit: str, style: st
     value = evaluate(compiled, facts).value
     if value is None:
         return "unknown"
+    if compiled.kind.type == "text" and _is_ours(compiled, facts):
+        return str(value)
     return _SHOWN[compiled.kind.type](value, unit, style)
 
 
@@ -53,6 +55,12 @@ _SHOWN: Mapping[str, Callable[..., str]] = {
     "text": lambda value, *_: _short(value),
     "number": _quantity,
 }
+
+
+def _is_ours(compiled: Compiled, facts: Facts) -> bool:
+    """Whether a text was worked out here, not quoted from a file."""
+    found = (facts.get(name) for name in compiled.values)
+    return all(fact is not None and fact.origin.kind is OriginKind.DERIVED for fact in found)
 
 
 def _field(_: object, fields: Mapping[str, str], name: str, words: Mapping[str, str]) -> str:

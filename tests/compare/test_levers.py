@@ -12,11 +12,13 @@ from advisor import schema
 from advisor.asks import Asks
 from advisor.builds import target as target_module
 from advisor.builds.compare import compare
+from advisor.compare_records import LeverAnswer
 from advisor.errors import DataError
 from advisor.intake import levers
+from advisor.lint.check import check_config
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-COARSE = {"motor.run_current", "hotend.temperature", "drive.driven_gears"}
+COARSE = {"motor.run_current", "hotend.temperature", "drive.driven_gears", "hotend.channels"}
 TARGETS = (
     ("healthy", "16mm3/s"),
     ("healthy", "20mm3/s"),
@@ -42,14 +44,28 @@ def test_what_is_found_reaches_the_target_and_one_step_less_does_not(
             assert lever.capacity is not None
             assert lever.capacity.value < report.target
             continue
-        unit = {"A rms": "A", "-": ""}.get(lever.unit, lever.unit)
-        made = compare(config, Asks(), vary=[f"{lever.fact}={lever.to!r}{unit}"]).variants[1]
+        made = compare(config, Asks(), vary=_varied(lever, config)).variants[1]
         assert made.capacity is not None
         assert made.capacity.value >= report.target * (1 - 1e-9)
         assert lever.one_step_less is not None
         assert lever.one_step_less < report.target
         if lever.fact not in COARSE:
             assert made.capacity.value <= report.target * 1.005
+
+
+def _varied(lever: LeverAnswer, config: str) -> list[str]:
+    """The same change by --vary: a split nozzle as a class, a larger gear with a larger ratio."""
+    unit = {"A rms": "A", "-": ""}.get(lever.unit, lever.unit)
+    own = f"{lever.fact}={lever.to!r}{unit}"
+    if lever.fact == "hotend.channels":
+        return ["hotend.insert=split-3"]
+    if lever.fact != "drive.gear_diameter":
+        return [own]
+    ratio = check_config(config, Asks()).books["extruder"].nominal("drive.gear_ratio")
+    assert ratio is not None
+    assert lever.to is not None
+    assert lever.now is not None
+    return [own, f"drive.gear_ratio={ratio * lever.to / lever.now!r}"]
 
 
 FACTORS = (1.003, 1.05, 1.3, 2.0)
@@ -102,6 +118,7 @@ def test_the_levers_of_the_file_are_safe() -> None:
     assert rows["hotend.temperature"].step == 1.0
 
 
+OFFER = "up_to: [{times: 2, words: x}], source: derating-practice, status: derived, offer:"
 GIVEN = "source: derating-practice, status: derived"
 ZONE = "fact: hotend.melt_length, step: 1 mm"
 MISTAKES = (
@@ -121,6 +138,12 @@ MISTAKES = (
     (f"{ZONE}, up_to: [{{times: 2, words: x}}], down_to: {{time: 2}}, {GIVEN}", "key 'time'"),
     ("fact: hotend.melt_length, step: 1 mm, up_to: [{times: 2}], status: derived", "has no source"),
     ("fact: hotend.melt_length, steps: 1 mm", "unknown key 'steps'; did you mean 'step'"),
+    (f"{ZONE}, {OFFER} {{words: longer}}", "needs one of catalogue"),
+    (f"{ZONE}, {OFFER} {{words: longer, times: 2, most: true}}", "needs one of catalogue"),
+    (f"{ZONE}, {OFFER} {{words: longer, catalogue: drives}}", "holds no hotend.melt_length"),
+    (f"{ZONE}, {OFFER} {{words: longer, catalogue: drives, of: motor.mass}}", "same kind"),
+    (f"{ZONE}, {OFFER} {{words: x, times: 2}}, known_by: motor.mass", "same kind"),
+    (f"{ZONE}, {OFFER} {{words: x, times: 2}}, goes_with: {{hotend.insert: split-4}}", "no class"),
     (f"fact: motor.run_current, step: 1 A rms, up_to: [{{times: 2, words: x}}], {GIVEN}",
      "beyond motor.set_current"),
     (f"fact: hotend.temperature, step: 1 degC, up_to: [{{value: 300 degC, words: x}}], {GIVEN}",

@@ -18,7 +18,8 @@ from advisor.model import Fact, Origin, OriginKind
 from advisor.units import parse_unit
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-STEPS = {"motor.run_current": 0.01, "hotend.temperature": 1.0, "drive.driven_gears": 1.0}
+STEPS = {"motor.run_current": 0.01, "hotend.temperature": 1.0, "drive.driven_gears": 1.0,
+         "hotend.channels": 2.0}  # fmt: skip
 CASES = [
     ("healthy", "16mm3/s"),
     ("healthy", "20mm3/s"),
@@ -45,6 +46,9 @@ def capacity_with(sample: str, fact: str, value: float) -> float:
     unit = parse_unit(book.units[fact])
     stated[fact] = Fact.of(fact, book.units[fact], float(unit.to_si(value)),
                         origin=Origin(OriginKind.COMMAND))  # fmt: skip
+    if fact == "hotend.channels" and value > 1.0:  # what a split gains is the insert's
+        stated["hotend.insert"] = Fact("hotend.insert", "", "split-3",
+                                       origin=Origin(OriginKind.COMMAND))  # fmt: skip
     made = build_facts(dataclasses.replace(inputs, stated=stated), load_catalog())
     flow = made.nominal("flow.capacity")
     assert flow is not None

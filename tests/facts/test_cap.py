@@ -121,7 +121,7 @@ def test_an_unknown_hotend_gives_a_figure_a_class_and_no_edit(bench: Path) -> No
     for case in report.cases:
         (bench / "hardware.yaml").write_text(f"hotend: {{class: {case.name}}}\n")
         stated = flow("printer.cfg", asks)
-        assert stated.cases == ()
+        assert "hotend.class" not in {one.field for one in stated.cases}  # the gears are next
         assert (stated.set_to, stated.capacity) == (case.set_to, case.capacity)
 
 
@@ -149,5 +149,5 @@ def test_the_cases_are_in_the_answer_for_programs(
     main(["flow", "printer.cfg", "--profile", "fast.ini", "--format", "json"])
     tree = json.loads(capsys.readouterr().out)
     assert tree["set_to"] is None
-    assert [case["class"] for case in tree["hotend_cases"]] == ["standard", "long", "extra-long"]
-    assert all(case["set_to"] > 0 for case in tree["hotend_cases"])
+    assert [case["class"] for case in tree["cases"]] == ["standard", "long", "extra-long"]
+    assert all(case["set_to"] > 0 for case in tree["cases"])

@@ -11,7 +11,6 @@ import pytest
 from held import held
 
 from advisor.catalog import Catalog, load_catalog
-from advisor.facts.gains import lever_gains
 from advisor.facts.graph import FactBook
 from advisor.facts.measure_groups import measure_groups
 from advisor.intake.measures import group_of, load_measures
@@ -185,20 +184,3 @@ def test_a_pull_with_the_hotend_bypassed_is_no_measure_of_the_feed_force() -> No
     how = {measure.group: measure.how for measure in load_measures()}
     assert how["grip"].startswith("bypass the hotend")
     assert how["feed-force"].startswith("run a weighed flow test")
-
-
-def test_levers_gain_what_the_chain_says(machine: Machine, nominal: Nominal) -> None:
-    """Double zone x1.8, double force x1.28, against machines worked out anew (within 3 %)."""
-    book = machine()
-    gains = {gain.words: gain for gain in lever_gains(book.facts)}
-    longer = machine({"hotend.melt_length": 25.0})
-    pushed = machine({"motor.holding_torque": 0.2, "motor.detent_torque": 10.0})
-
-    assert gains["a melt zone twice as long"].capacity == pytest.approx(
-        nominal(longer, "flow.capacity"), rel=0.03
-    )
-    assert gains["twice the push of the motor"].capacity == pytest.approx(
-        nominal(pushed, "flow.capacity"), rel=0.03
-    )
-    assert gains["a melt zone twice as long"].factor == pytest.approx(2**0.85, rel=0.01)
-    assert list(gains.values()) == sorted(gains.values(), key=lambda g: -g.factor)

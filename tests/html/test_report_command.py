@@ -93,9 +93,10 @@ def test_the_command_of_the_edits_writes_them(
     (command,) = (x.words for x in html.one(id="edits").all("code") if "--write" in x.words)
     gone, come = ({x.text.rstrip("\n")[1:] for x in html.one("pre").all(kind)}
                   for kind in ("del", "ins"))  # fmt: skip
-    before = set(Path("profile.ini").read_text(encoding="utf-8").split("\n"))
+    files = [Path("printer.cfg"), Path("profile.ini")]
+    before = {line for file in files for line in file.read_text(encoding="utf-8").split("\n")}
     code, _, _ = run(*shlex.split(command)[1:])
-    after = set(Path("profile.ini").read_text(encoding="utf-8").split("\n"))
+    after = {line for file in files for line in file.read_text(encoding="utf-8").split("\n")}
 
     assert code == 0
     assert gone

@@ -56,12 +56,13 @@ ERRORS = [
     "SheetError", "UnreadableError", "UsageError", "WeighError",
 ]  # fmt: skip
 RECORDS = [
-    "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "CompareReport",
+    "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case", "CompareReport",
     "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace",
     "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding",
-    "Fix", "FlowReport", "GripReport", "GripRow", "HotendCase", "LaterSetting", "Level",
+    "Fix", "FlowReport", "GripReport", "GripRow", "LaterSetting", "Level",
     "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport",
-    "MotorNeed", "MotorRow", "OperatingPoint", "Origin", "OriginKind", "RefusedMoves", "Report",
+    "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin", "OriginKind", "RefusedMoves",
+    "Report",
     "SeriesRow", "Span", "State", "TargetReport", "TorqueReport", "Variant", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
     "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace",

@@ -255,6 +255,23 @@ def test_a_contradicting_test_is_told_with_three_causes(run: Run, tmp_path: Path
     assert lint["extruders"][0]["weighed"]["after"] is None
 
 
+def test_a_contradicting_test_is_the_row_that_limits(run: Run, tmp_path: Path) -> None:
+    """Where it holds the capacity below every limit, no stage of the machine is called the neck."""
+    rows = [f"{q};280;{0.83 * min(1.0, 2.2 / q):.3f};no" for q in (0.8, 1.5, 2, 2.5, 3, 4, 5)]
+    poor = table(tmp_path, "poor.csv", *rows)
+    (extruder,) = run("lint", CONFIG, "--weighed", poor, "--format", "json").json["extruders"]
+    told = run("lint", CONFIG, "--weighed", poor).out.splitlines()
+    flow = run("flow", CONFIG, "--weighed", poor, "--asked", "9mm3/s", "--format", "json").json
+
+    assert extruder["bottleneck"] == flow["bottleneck"] == "weighed"
+    lowest = min(limit["flow"] for limit in extruder["limits"])
+    assert extruder["facts"]["flow.capacity"]["value"] < lowest
+    (row,) = [line for line in told if line.startswith("weighed ") and "bottleneck" in line]
+    assert row.split()[1] == told[0].split()[1]
+    assert sum("bottleneck" in line for line in told) == 2
+    assert extruder["levers"] == []
+
+
 def test_a_rotation_distance_that_is_off_is_noted(run: Run, tmp_path: Path) -> None:
     """8 % too little at every flow: the corrected value, in weigh read and as a note of lint."""
     rows = [f"{q};280;0.768;no" for q in (3, 6, 8, 10, 11, 12)]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from advisor.model import Band, ExtruderReport, Figure, OriginKind
+from advisor.model import Band, ExtruderReport, Figure, NextStep, OriginKind
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import cited
 from advisor.report.html.layout import Part, Place, data, path_of, section, table
+from advisor.report.next_words import next_command
 from advisor.report.numbers import figure, share, unit_words
 from advisor.report.open_text import measure_words
 
@@ -42,7 +43,13 @@ def measure_section(place: Place, extruder: ExtruderReport) -> Part | None:
         points.append(element("li", head, ": ", entry.how))
     lead = "The share is how much of what is still open in the capacity hangs on it."
     return section(place, "measure", "Measure next", element("p", lead, class_="lead"),
-                   element("ol", *points, class_="measures"))  # fmt: skip
+                   element("ol", *points, class_="measures"), _next(extruder.next))  # fmt: skip
+
+
+def _next(step: NextStep | None) -> Markup | None:
+    if step is None:
+        return None
+    return element("p", f"Next, {step.words}: ", element("code", next_command(step)))
 
 
 def assumptions_section(

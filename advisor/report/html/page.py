@@ -13,6 +13,7 @@ from advisor.report.html.force import force_section
 from advisor.report.html.grip import grip_section
 from advisor.report.html.header import answer, page_head, title_of
 from advisor.report.html.layout import Part, Place, heading
+from advisor.report.html.machines import machines_table
 from advisor.report.html.open_points import assumptions_section, measure_section
 from advisor.report.html.parts import ConfigPart, ExtruderPart, PageParts
 from advisor.report.html.prints import no_print_section, print_section
@@ -47,7 +48,7 @@ def render(parts: PageParts) -> str:
     body = element(
         "body",
         element("a", "Skip to the main part", href="#main", class_="skip"),
-        page_head(parts, None if several else _answer(1, parts, numbers[0])),
+        page_head(parts, machines_table(parts) if several else _answer(1, parts, numbers[0])),
         _contents([*listed, ends]),
         element("main", [markup for _, markup in shown], ends.markup, id="main", tabindex="-1"),
         page_foot(parts),

@@ -27,7 +27,7 @@ from advisor.report.json.kinds import (
     within,
 )
 from advisor.report.json.parts import (
-    BOTTLENECK,
+    BOUNDING,
     CASES,
     DRAWS,
     ERRORS,
@@ -38,6 +38,7 @@ from advisor.report.json.parts import (
     FLOW,
     LIMIT,
     LIMIT_ROWS,
+    NEXT,
     PLACE,
     TEXTS,
     WEIGHED,
@@ -97,10 +98,17 @@ _MEASURE = Record((
 
 _LEVER = Record((
     Field("lever", WORDS, "words"),
+    Field("fact", WORDS),
+    Field("now", NUMBER),
+    Field("to", NUMBER),
+    Field("unit", Maybe(TEXT), lambda gain: unit_symbol(gain.unit)),
+    Field("assumed", FLAG),
+    Field("gain", Number(low=0)),
     Field("capacity", Number(low=0)),
     Field("factor", Number(low=0)),
 ), "lever_gain",
-    "The typical machine's capacity with this one thing changed, in mm3/s.",
+    "The typical machine's capacity with this one thing changed from now to to, in mm3/s; gain is "
+    "what that adds.",
 )  # fmt: skip
 
 _EXTRUDER = Record((
@@ -108,9 +116,10 @@ _EXTRUDER = Record((
     Field("config", Maybe(TEXT)),
     Field("facts", Table(FACT)),
     LIMIT_ROWS,
-    Field("bottleneck", BOTTLENECK),
+    Field("bottleneck", Maybe(Choice((*BOUNDING, "weighed")))),
     Field("level_with", Several(LIMIT)),
     CASES,
+    NEXT,
     Field("levers", Several(_LEVER), "gains"),
     Field("measure_next", Several(_MEASURE)),
     WEIGHED,
@@ -143,6 +152,7 @@ LINT = Record((
     )), lambda report: report),
     ERRORS,
     Field("later_settings", Several(_LATER), "later", optional=True),
+    Field("dated_copies", Several(TEXT, least=1), "copies", optional=True),
     Field("unread_macro_moves", Integer(low=1), "unread_moves", optional=True),
     DRAWS,
 ), "lint")  # fmt: skip
@@ -171,6 +181,7 @@ FLOW_ANSWER = Record((
     Field("set_to", Maybe(Number(above=0))),
     Field("no_set_to", Maybe(TEXT)),
     CASES,
+    NEXT,
     Field("setting", Maybe(TEXT)),
     Field("features", Several(_FEATURE)),
     Field("lacking", TEXTS),

@@ -30,6 +30,7 @@ from advisor.report.words import LIMITS
 
 __all__ = [
     "BOTTLENECK",
+    "BOUNDING",
     "CASES",
     "DRAWS",
     "ERRORS",
@@ -40,6 +41,7 @@ __all__ = [
     "FLOW",
     "LIMIT",
     "LIMIT_ROWS",
+    "NEXT",
     "PLACE",
     "TEXTS",
     "WEIGHED",
@@ -48,7 +50,8 @@ __all__ = [
 
 FLOW = Estimate("mm3/s")
 LIMIT = Choice(LIMITS)
-BOTTLENECK = Maybe(Choice(("torque", "grip", "buckling", "melt", "heater")))
+BOUNDING = ("torque", "grip", "buckling", "melt", "heater")
+BOTTLENECK = Maybe(Choice(BOUNDING))
 TEXTS = Several(TEXT)
 
 
@@ -127,15 +130,25 @@ def _all_limits(record: Any) -> list[LimitBand]:
 
 LIMIT_ROWS = Field("limits", Several(LIMIT_ROW, len(LIMITS), len(LIMITS)), _all_limits)
 
-CASES = Field("hotend_cases", Several(Record((
+CASES = Field("cases", Several(Record((
+    Field("field", Choice(("hotend.class", "drive.driven_gears"))),
     Field("class", TEXT, "name"),
     *(Field(end.name, end.kind, f"capacity.{end.name}") for end in ends()),
     unit("mm3/s"),
     Field("set_to", Maybe(Number(above=0))),
-), "hotend_case",
-    "The capacity with a hotend of this class, and the largest flow to set in a profile; only "
-    "where nothing states the hotend.",
-)), "cases")  # fmt: skip
+    Field("exceeds", Maybe(FLAG)),
+    Field("sure", Maybe(SHARE)),
+), "case",
+    "The capacity with this class of what decides and nobody states, the largest flow to set in a "
+    "profile, and whether what is asked exceeds it.",
+)))  # fmt: skip
+
+NEXT = Field("next", Maybe(Record((
+    Field("words", WORDS),
+    Field("arguments", Several(TEXT, least=2)),
+), "next",
+    "The command that would narrow the capacity most, without the program's name.",
+)))  # fmt: skip
 
 WEIGHED = Field("weighed", Maybe(Record((
     Field("files", TEXTS),

@@ -17,7 +17,7 @@ from advisor.report.json.kinds import (
     Several,
     ends,
 )
-from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, LIMIT, TEXTS, WEIGHED
+from advisor.report.json.parts import CASES, ERRORS, EXTRUDER, FILES, FLOW, LIMIT, TEXTS, WEIGHED
 
 __all__ = ["DEMAND"]
 
@@ -92,6 +92,7 @@ DEMAND = Record((
     Field("share_of_time_above_skip", SHARE, "above_skip_time"),
     Field("share_of_volume_above_skip", SHARE, "above_skip_volume"),
     Field("exceeds", Maybe(FLAG)),
+    CASES,
     Field("verdict", Maybe(Choice(("fits", "fits-except", "does-not-fit")))),
     Field("windows", Several(_WINDOW),
           about="Each limit over its own window: seconds, or mm3 of the melt zone."),

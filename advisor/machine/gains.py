@@ -1,0 +1,133 @@
+"""What each lever alone would gain on the typical machine, the largest first.
+
+Each is worked out on the machine itself, and only what it has not already is offered. Where drive
+and melt zone are about equal, whatever is made stronger alone soon meets the other: the levers are
+ranked by what they gain in the end, not by the limit that happens to be the lowest.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from advisor.frozen import frozen
+from advisor.intake.levers import Lever, load_levers
+from advisor.machine.machine import Machine
+from advisor.machine.reach import now_of, offered
+from advisor.machine.sweep import side_by_side
+from advisor.model import LeverGain
+from advisor.units import parse_unit
+
+__all__ = ["MOST_NAMED", "lever_gains", "with_levers"]
+
+_FLOW, _LEVERS = "flow.capacity", "demand.best_lever"
+_RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
+_WANTED = (_FLOW, _RETRACT, _TRUSTED)
+_LEAST = 0.02  # a smaller gain, as a share of the capacity, is none
+MOST_NAMED = 3
+_SAME = 1e-9
+
+
+def lever_gains(machine: Machine) -> tuple[LeverGain, ...]:
+    """Return the typical machine's capacity with one thing changed at a time.
+
+    Empty where the capacity is not known or nothing flows. A lever that would take the motor's
+    speed at a retract out of what can be trusted is left out, and one that gains next to nothing.
+    """
+    now = machine.book.nominal(_FLOW)
+    if now is None or now <= 0.0:
+        return ()
+    found = [
+        _gain(machine, change, capacity)
+        for change, capacity in _worked_out(machine)
+        if capacity > now * (1.0 + _LEAST)
+    ]
+    return tuple(sorted(found, key=lambda gain: (-round(gain.factor, 4), gain.words)))
+
+
+def with_levers(machine: Machine, gains: tuple[LeverGain, ...]) -> Machine:
+    """Return the machine with the words on its levers, where more is asked than it delivers."""
+    below = machine.book.facts.get("demand.limits_below")
+    if below is None:
+        return machine
+    words = ", ".join(f"+{gain.gain:.2g} {gain.words}" for gain in gains[:MOST_NAMED])
+    book = machine.book.aside()
+    told = words or "none of the usual changes gains anything"
+    book.put_words(_LEVERS, told, below.trace.inputs, "one thing changed at a time")
+    return dataclasses.replace(machine, book=book)
+
+
+@frozen(eq=False)
+class _Change:
+    """A lever, what the machine has of it and what is offered, in SI units."""
+
+    lever: Lever
+    now: float
+    to: float
+
+
+def _worked_out(machine: Machine) -> Iterator[tuple[_Change, float]]:
+    """Yield each change that is offered, and the capacity with it [m3/s]."""
+    changes = [
+        _Change(lever, now, to)
+        for lever in load_levers()
+        if (now := now_of(lever, machine.book)) is not None
+        and (to := offered(lever, machine.book, machine.catalog, now)) is not None
+    ]
+    alone = machine.keeping_classes(_WANTED).nominal(_WANTED)
+    plain = [change for change in changes if not change.lever.goes_with]
+    yield from zip(plain, _one_by_one(alone, plain), strict=True)
+    for change in changes:
+        if change.lever.goes_with:
+            yield change, _one_by_one(alone.with_(change.lever.goes_with), [change])[0]
+
+
+def _one_by_one(alone: Machine, changes: Sequence[_Change]) -> list[float]:
+    """Return the capacity with each change [m3/s], all in one pass; -inf where it is not safe.
+
+    The first row is the machine as it is: what is chosen by a nominal value is chosen by its own.
+    """
+    if not changes:
+        return []
+    rows = {change.lever.fact: np.full((len(changes) + 1, 1), change.now) for change in changes}
+    for number, change in enumerate(changes, 1):
+        rows[change.lever.fact][number] = change.to
+    made = side_by_side(alone, rows, _WANTED)
+    if _FLOW not in made:
+        return [-np.inf] * len(changes)
+    safe = np.ones(len(changes), dtype=bool)
+    if _RETRACT in made and _TRUSTED in made:
+        retract, trusted = made[_RETRACT][:, 0], made[_TRUSTED][:, 0]
+        safe = retract[1:] <= np.maximum(trusted[1:], retract[0] * (1.0 + _SAME))
+    return [float(flow) for flow in np.where(safe, made[_FLOW][1:, 0], -np.inf)]
+
+
+def _gain(machine: Machine, change: _Change, capacity: float) -> LeverGain:
+    lever, offer = change.lever, change.lever.offer
+    assert offer is not None
+    unit, fact = parse_unit(machine.book.units[lever.fact]), machine.book.facts.get(lever.fact)
+    now, to = (float(unit.from_si(value)) for value in (change.now, change.to))
+    assumed = fact is not None and bool(fact.trace.assumed)
+    value = _figure(to, unit.symbol) + (
+        f", {_figure(now, unit.symbol)} assumed now" if assumed else ""
+    )
+    before = machine.book.nominal(_FLOW) or capacity
+    return LeverGain(
+        fact=lever.fact,
+        words=offer.words.replace("{}", value),
+        now=now,
+        to=to,
+        unit=unit.symbol,
+        assumed=assumed,
+        capacity=float(_MM3.from_si(capacity)),
+        factor=capacity / before,
+    )
+
+
+def _figure(value: float, unit: str) -> str:
+    return f"{value:.3g} {unit.partition(' rms')[0]}".strip(" -")
+
+
+_MM3 = parse_unit("mm3/s")

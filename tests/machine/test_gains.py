@@ -1,0 +1,138 @@
+"""What is said beside the bottleneck and under a finding: each figure is the machine's own.
+
+The reference is the machine worked out anew with the one change made to it (`Machine.with_`), whole
+ensemble and all; a sheet that states the change; and the rule's own condition.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from every import every
+
+from advisor.asks import Asks
+from advisor.lint.check import CheckedConfig, check, check_config
+from advisor.machine import Machine
+from advisor.machine.gains import lever_gains
+from advisor.model import LeverGain
+from advisor.units import parse_unit
+
+SAMPLES = Path("samples")
+MACHINES = ("asks-too-much", "no-sheet", "healthy", "gear-bench", "over-driven", "soft-filament",
+            "mixed-up")  # fmt: skip
+
+
+def _machine(name: str, *fields: str) -> Machine:
+    return next(iter(_checked(name, *fields).machines.values()))
+
+
+def _checked(name: str, *fields: str) -> CheckedConfig:
+    return check_config(SAMPLES / name / "printer.cfg", Asks(fields=fields))
+
+
+@every("name", MACHINES)
+def test_each_lever_gains_what_the_changed_machine_delivers(name: str) -> None:
+    """One thing changed, all classes kept: the typical machine's capacity to nine digits."""
+    machine = _machine(name)
+    before = machine.fact("flow.capacity").nominal
+    assert before
+    gains = lever_gains(machine)
+    assert gains
+    for gain in gains:
+        unit = parse_unit(machine.book.units[gain.fact])
+        change: dict[str, float | str] = {gain.fact: float(unit.to_si(gain.to))}
+        if gain.fact == "hotend.channels":
+            change["hotend.insert"] = "split-3"
+        made = machine.keeping_classes().with_(change).fact("flow.capacity").nominal
+        assert made is not None
+        assert gain.capacity == pytest.approx(made * 1e9, rel=1e-9)
+        assert gain.gain == pytest.approx((made - before) * 1e9, rel=1e-6)
+    assert [g.factor for g in gains] == sorted((g.factor for g in gains), reverse=True)
+
+
+def _facts(gains: tuple[LeverGain, ...]) -> dict[str, float]:
+    return {gain.fact: gain.to for gain in gains}
+
+
+def test_what_the_machine_has_is_not_offered() -> None:
+    """No long zone to a long zone, no split nozzle to a split one, no second gear to two."""
+    for name in MACHINES:
+        machine = _machine(name)
+        for gain in lever_gains(machine):
+            assert gain.to > gain.now
+    long = _facts(lever_gains(_machine("no-sheet", "hotend.class=long")))
+    assert long["hotend.melt_length"] > 25.0
+    longest = _facts(lever_gains(_machine("no-sheet", "hotend.class=extra-long")))
+    assert "hotend.melt_length" not in longest
+    split = _facts(lever_gains(_machine("no-sheet", "hotend.insert=split-3")))
+    assert "hotend.channels" not in split
+    one, two = (
+        _facts(lever_gains(_machine("no-sheet", f"drive.driven_gears={n}"))) for n in (1, 2)
+    )
+    assert one["drive.driven_gears"] == 2.0
+    assert "drive.driven_gears" not in two
+
+
+def test_no_lever_leads_past_the_safe_current_or_the_material(tmp_path: Path) -> None:
+    """A starved motor is offered the derated current; heat ends at the material's range."""
+    config = tmp_path / "printer.cfg"
+    text = (SAMPLES / "healthy" / "printer.cfg").read_text(encoding="utf-8")
+    config.write_text(text.replace("run_current: 0.56", "run_current: 0.25"), encoding="utf-8")
+    assert "run_current: 0.25" in config.read_text(encoding="utf-8")
+    sheet = str(SAMPLES / "healthy" / "hardware.yaml")
+    machine = check_config(config, Asks(sheet=sheet)).machines["extruder"]
+    gains = _facts(lever_gains(machine))
+    assert gains["motor.run_current"] == machine.fact("motor.set_current").nominal
+    for name in MACHINES:
+        book = _machine(name).book
+        highest = book.nominal("material.nozzle_high")
+        assert highest is not None
+        hot = _facts(lever_gains(_machine(name))).get("hotend.temperature")
+        assert hot is None or hot <= highest - 273.15 + 1e-6
+
+
+def test_the_finding_and_the_answer_name_the_same_levers() -> None:
+    """The words beside the bottleneck stand under the one finding on the ask too."""
+    path = SAMPLES / "asks-too-much"
+    report = check(path / "printer.cfg", Asks(profiles=(str(path / "profile.ini"),)))
+    (extruder,) = report.extruders
+    (told,) = [f for f in report.findings if f.rule == "profile-cap-above-capacity"]
+    assert told.advice is not None
+    for gain in extruder.gains[:3]:
+        assert f"+{gain.gain:.2g} {gain.words}" in told.advice
+
+
+SOLVED = (
+    ("motion.retract_speed", "motion.retract_speed_share", 1e-3),
+    ("motion.max_accel", "motion.advance_speed_share", 0.1),
+    ("motion.pressure_advance", "motion.advance_speed_share", 1e-3),
+)
+
+
+@every("setting, share, step", SOLVED)
+def test_what_a_setting_may_be_at_most_holds_and_one_step_more_does_not(
+    setting: str, share: str, step: float
+) -> None:
+    """On the machine with the setting changed: up to 0.6 of the corner speed, as the rules say."""
+    machine = _machine("asks-too-much")
+    fits = machine.fact(f"{setting}_fits").nominal
+    assert fits is not None
+    at = machine.with_({setting: fits}).fact(share).nominal
+    past = machine.with_({setting: fits + step}).fact(share).nominal
+    assert at is not None
+    assert past is not None
+    assert at <= 0.6 < past
+
+
+def test_the_fix_of_a_retract_that_is_too_fast_settles_it(tmp_path: Path) -> None:
+    """With the value of the fix in the file no rule on retracts speaks any more."""
+    config = tmp_path / "printer.cfg"
+    text = (SAMPLES / "asks-too-much" / "printer.cfg").read_text(encoding="utf-8")
+    found = {f.rule: f for f in _checked("asks-too-much").report.findings}
+    fix = found["retract-speed-past-corner"].fix
+    assert fix is not None
+    config.write_text(text.replace(f"retract_speed: {fix.old}", f"retract_speed: {fix.new}"))
+    sheet = str(SAMPLES / "asks-too-much" / "hardware.yaml")
+    again = check_config(config, Asks(sheet=sheet)).report.findings
+    assert not [f.rule for f in again if f.rule.startswith("retract-speed")]

@@ -156,7 +156,7 @@ def test_explain_json_keeps_to_the_schema(name: str, config: tuple[str, ...], ru
 
 def test_a_derivation_ends_at_what_is_stated(run: Runner) -> None:
     """The chain of the derated current reaches the sheet's line of the rating."""
-    shown = " ".join(run("explain", "motor.derated_current", HEALTHY).out.split())
+    shown = " ".join(run("explain", "motor.derated_current", HEALTHY, "--full").out.split())
     assert "0.566 A RMS" in shown
     assert re.search(
         r"rated current per phase: 1 A, from the sheet .* healthy/hardware.yaml:\d", shown

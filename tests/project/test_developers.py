@@ -135,7 +135,18 @@ def _rule(bench: Bench) -> None:
     assert float(found[RULE]["fix"]["to"]) < 30
 
 
-CHECKS = {title: _entry(title) for title in CASES} | {"A lever": _lever, "A rule": _rule}
+def _command(bench: Bench) -> None:
+    """It is told as a later setting."""
+    macro = "[gcode_macro FAST]\ngcode:\n  SET_SLICER_ACCEL A=9000\n\n[printer]"
+    bench.change("printer.cfg", "[printer]", macro)
+    (later,) = bench.told("lint", "printer.cfg")["later_settings"]
+
+    assert (later["fact"], later["values"]) == ("motion.max_accel", [9000])
+
+
+CHECKS = {title: _entry(title) for title in CASES} | {
+    "A command of macros": _command, "A lever": _lever, "A rule": _rule,
+}  # fmt: skip
 TOGETHER = [tuple(EDITS)]
 ALONE = [(title,) for title in EDITS] if LONG else []
 

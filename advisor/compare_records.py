@@ -29,7 +29,7 @@ class Variant:
     motor_mass: Band | None  # g
     microstep: Band | None  # mm of filament per microstep
     lag: Band | None  # mm the feed trails the command at the capacity
-    retract_trusted: Band | None  # speed at the trusted share of the corner speed
+    retract_trusted: Band | None  # at the trusted share of the corner speed, within the torque
     retract_torque: Band | None  # highest speed at which the torque moves a retract
     better_share: float | None
     worse_share: float | None

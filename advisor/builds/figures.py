@@ -63,7 +63,7 @@ def variant(number: int, build: Build, first: Build | None) -> Variant:
         motor_mass=_of(book, "motor.mass"),
         microstep=_figure(book, "mm", _microstep, "drive.steps_per_mm"),
         lag=_figure(book, "mm", _lag, *_LAG),
-        retract_trusted=_figure(book, "mm/s", _trusted_speed, *_TRUSTED),
+        retract_trusted=_figure(book, "mm/s", _trusted_speed, *_TRUSTED, *_RETRACT),
         retract_torque=_figure(book, "mm/s", _fastest_retract, *_RETRACT),
         better_share=better,
         worse_share=worse,
@@ -153,7 +153,12 @@ def _at_corner(book: FactBook, share: str) -> Quantity | None:
 
 
 def _trusted_speed(book: FactBook) -> Quantity | None:
-    return _at_corner(book, "model.speed_share_trusted")
+    """Speed up to which a retract can be trusted: no more than the torque moves it at."""
+    trusted, fastest = _at_corner(book, "model.speed_share_trusted"), _fastest_retract(book)
+    if trusted is None or fastest is None:
+        return trusted
+    least: Quantity = np.minimum(trusted, fastest)
+    return least
 
 
 def _fastest_retract(book: FactBook) -> Quantity | None:

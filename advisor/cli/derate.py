@@ -61,7 +61,7 @@ AmbientOption = Annotated[
     typer.Option(
         "--ambient",
         metavar="TEMP",
-        help="Air temperature at the motor, with its unit: 45degC. [default: 25degC, as a band]",
+        help="Ambient at the motor, with its unit: 45degC. [default: 25degC, as a band]",
         show_default=False,
     ),
 ]

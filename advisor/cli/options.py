@@ -149,7 +149,8 @@ AskedOption = Annotated[
     typer.Option(
         "--asked",
         metavar="FLOW",
-        help="Flow asked of the extruder, with its unit: 24mm3/s. "
+        help="Flow asked of the extruder: 24mm3/s, a line ('120mm/s x 0.45 x 0.2'), 0.9g/min, or "
+        "10mm/s of filament. "
         "[default: what sheet and profile ask]",
         show_default=False,
     ),
@@ -196,8 +197,8 @@ DrawsOption = Annotated[
         metavar="N",
         min=64,
         max=65536,
-        help="Likely machines that the bands are taken of, 64 to 65536; fewer answer sooner, under "
-        "512 roughly. [default: 2048]",
+        help="Machines like this one that ranges are worked out for, 64 to 65536; fewer answer "
+        "sooner, under 512 roughly. [default: 2048]",
         show_default=False,
     ),
 ]

@@ -15,6 +15,7 @@ from advisor.cli.options import (
     AllowOutsideOption,
     ConfigArgument,
     ExtruderOption,
+    FullOption,
     MaterialOption,
     ProfileOption,
     SheetOption,
@@ -64,6 +65,7 @@ def sheet(
     material: MaterialOption = None,
     extruder: ExtruderOption = None,
     allow_outside: AllowOutsideOption = None,
+    full: FullOption = False,
     interactive: InteractiveOption = False,
     out: OutOption = None,
 ) -> int:
@@ -75,8 +77,8 @@ def sheet(
       feedwright sheet printer.cfg --sheet old.yaml --material petg
       feedwright sheet printer.cfg --interactive --out hardware.yaml
 
-    What is known is filled in, what matters most is asked first; every line says what is taken
-    meanwhile, in which unit, and how to find the value out.
+    What is known is filled in, what matters most is asked first, on one screen; --full has every
+    field, with what is taken meanwhile and how to find it out.
     """
 
     def work() -> tuple[str, Exit]:
@@ -91,22 +93,24 @@ def sheet(
         )
         if interactive:
             return "", _by_questions(config, asks, extruder, out)
-        return _starter(config, asks, extruder, out)
+        return _starter(config, asks, extruder, out, full=full)
 
     return respond(work)
 
 
-def _starter(config: str, asks: Asks, extruder: str | None, out: str | None) -> tuple[str, Exit]:
+def _starter(
+    config: str, asks: Asks, extruder: str | None, out: str | None, *, full: bool
+) -> tuple[str, Exit]:
     from advisor.lint.starter import starter_sheet
 
     if out is None:
-        return starter_sheet(config, asks, extruder=extruder), Exit.CLEAN
+        return starter_sheet(config, asks, extruder=extruder, full=full), Exit.CLEAN
     from advisor.files.output import exists, write_out
 
     if exists(out):
         remedy = "name another file; only --interactive asks whether to replace one"
         raise UsageError(f"--out: there is a file '{out}'", remedy)
-    write_out(out, starter_sheet(config, asks, extruder=extruder), replace=False)
+    write_out(out, starter_sheet(config, asks, extruder=extruder, full=full), replace=False)
     return "", Exit.CLEAN
 
 

@@ -23,7 +23,9 @@ from advisor.model import Origin, OriginKind
 __all__ = ["motor_rows", "voltages"]
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="another motor")
-_NO_CURRENT = "it bears no current here: the mount, the filament or the air is too near its limit"
+_NO_CURRENT = (
+    "no current is safe here: the mount, the filament or the ambient is too near its limit"
+)
 _NOT_KNOWN = "what it would need or have is not known"
 _AMPLE = 100.0  # times what is needed: more says no more
 

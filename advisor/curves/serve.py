@@ -26,12 +26,12 @@ _SHORT_ZONE = (
 )
 _OTHER_LIMIT = "At {0} {1}, below the {2} asked: no motor makes up for that either."
 _NOTHING_ASKED = (
-    "No flow is asked, so a motor is looked for that keeps the capacity of {0}; state what you "
-    "want with --asked or a profile."
+    "No flow is asked, so the motor is sized for the capacity of {0}; state what you want with "
+    "--asked or a profile."
 )
 _DRIVER = (
     "The driver is rated for {0:.0f} V: {1} V takes another one, and a board, a heater and fans "
-    "that bear it."
+    "for that voltage."
 )
 _ASKED = {"flow.melt": "demand.asked_flow", "flow.heater": "demand.asked_heat"}
 

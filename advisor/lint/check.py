@@ -22,6 +22,7 @@ from advisor.facts.memory import Memory
 from advisor.facts.profile_facts import profile_facts
 from advisor.facts.summary import BOUNDING, WEIGHED
 from advisor.frozen import frozen
+from advisor.intake.asked import flow_asked, read_asked
 from advisor.intake.dialect import load_dialect
 from advisor.intake.extruders import ConfigFacts, ExtruderFacts, read_config
 from advisor.intake.macros import read_macros
@@ -39,6 +40,7 @@ from advisor.lint.gather import (
     expand,
     read_config_tree,
     read_given,
+    stated_flow,
 )
 from advisor.lint.later import later_settings
 from advisor.lint.narrow import next_step
@@ -206,8 +208,8 @@ def check_config(
     alone = len(config.extruders) == 1
     own = {one.name: set_facts(macros, one.name, alone=alone) for one in config.extruders}
     taken = {
-        extruder.name: _taken(extruder, config, given, {**stated, **own[extruder.name]}, catalog,
-                              draw, first=number == 0)
+        extruder.name: _asked(asks, extruder, config, given, {**stated, **own[extruder.name]},
+                              catalog, draw, first=number == 0)
         for number, extruder in enumerate(config.extruders)
     }  # fmt: skip
     if asks.sliced is not None and taken:
@@ -284,6 +286,32 @@ def _nozzle(config: ConfigFacts) -> float | None:
 
 def _sheet_part(sheet: Sheet | None, extruder: str) -> SheetPart:
     return sheet.part(extruder) if sheet is not None else SheetPart()
+
+
+def _asked(
+    asks: Asks,
+    extruder: ExtruderFacts,
+    config: ConfigFacts,
+    given: Given,
+    command: Mapping[str, Fact],
+    catalog: Catalog,
+    draw: _Draw,
+    *,
+    first: bool,
+) -> Taken:
+    """Return one extruder worked out, what is asked turned into a flow by its own filament."""
+    taken = _taken(extruder, config, given, command, catalog, draw, first=first)
+    asked = None if asks.asked is None else read_asked(asks.asked)
+    if asked is None or not asked.needs_filament:
+        return taken
+    book = taken.machine.book
+    area, density = book.nominal("filament.area"), book.nominal("material.density")
+    try:
+        flow = flow_asked(asked, area=area, density=density)
+    except InputError as err:
+        raise UsageError(err.problem, err.remedy) from None
+    command = {**command, "demand.stated_flow": stated_flow(flow)}
+    return _taken(extruder, config, given, command, catalog, draw, first=first)
 
 
 def _taken(

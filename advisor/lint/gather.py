@@ -16,14 +16,13 @@ from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError
 from advisor.files.listing import names_in
 from advisor.files.plain import unreadable
 from advisor.files.reach import OUTSIDE, reach_of, real_path
+from advisor.intake.asked import read_asked
 from advisor.intake.outside import Outside
 from advisor.intake.sheet_options import stated_by_option
 from advisor.intake.sheet_records import SheetPart
 from advisor.lint.copies import without_copies
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
-from advisor.units import parse_unit
-from advisor.values import parse_number, parse_quantity, within
 
 if TYPE_CHECKING:
     from advisor.intake.profile import ProfileSet
@@ -40,11 +39,11 @@ __all__ = [
     "read_config_tree",
     "read_given",
     "sheet_alone",
+    "stated_flow",
 ]
 
 SHEET_NAME = "hardware.yaml"
 _CONFIG_ENDINGS = (".cfg", ".conf")
-_MIN_ASKED, _MAX_ASKED = 0.001e-9, 400e-9  # m3/s
 
 
 @dataclass(slots=True)
@@ -315,10 +314,9 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
             name = catalog.lookup("materials", asks.material).name
             facts["filament.material"] = Fact.of("filament.material", "", name, origin=origin)
         if asks.asked is not None:
-            flow = _asked_flow(asks.asked)
-            facts["demand.stated_flow"] = Fact.of(
-                "demand.stated_flow", "mm3/s", flow, origin=origin
-            )
+            asked = read_asked(asks.asked)
+            if not asked.needs_filament:
+                facts["demand.stated_flow"] = stated_flow(asked.value)
         if asks.temperature is not None:
             kelvin = _temperature(asks.temperature, catalog)
             facts["hotend.temperature"] = Fact.of(
@@ -327,6 +325,12 @@ def command_facts(asks: Asks, catalog: Catalog) -> Mapping[str, Fact]:
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
     return facts
+
+
+def stated_flow(flow: float) -> Fact:
+    """Return the fact of a flow that the command line asks, in m3/s."""
+    origin = Origin(OriginKind.COMMAND)
+    return Fact.of("demand.stated_flow", "mm3/s", flow, origin=origin)
 
 
 def _refuse_twice(asks: Asks) -> None:
@@ -352,14 +356,3 @@ def _temperature(text: str, catalog: Catalog) -> float:
         problem = err.problem.removeprefix(f"{field.path}: ")
         raise InputError(f"--temperature: {problem}", err.remedy) from None
     return float(value.typical)
-
-
-def _asked_flow(text: str) -> float:
-    shown = f"{text} mm3/s" if parse_number(text) is not None else text
-    try:
-        flow = parse_quantity(shown, parse_unit("mm3/s")).typical
-    except InputError as err:
-        raise InputError(f"--asked: {err.problem}", "write a flow, such as 12mm3/s") from None
-    if not within(flow, _MIN_ASKED, _MAX_ASKED):
-        raise InputError(f"--asked {text} is out of range", "give 0.1 to 400 mm3/s")
-    return flow

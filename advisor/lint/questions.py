@@ -74,7 +74,10 @@ def open_questions(book: FactBook, catalog: Catalog, passed: Iterable[str]) -> l
         if path not in skipped and (rank := ranking.rank(path, fields)) is not None:
             question = _question(path, find, fields, ranking)
             found.append((rank, dataclasses.replace(question, weighty=rank > 0.0)))
-    return [question for _, question in sorted(found, key=lambda pair: -pair[0])]
+    lead = next(iter(fields.questions), "")  # the first of the list goes before all others
+    return [
+        question for _, question in sorted(found, key=lambda pair: (pair[1].path != lead, -pair[0]))
+    ]
 
 
 def stated_fields(facts: Iterable[Fact]) -> dict[str, str]:

@@ -14,7 +14,7 @@ def rough_words(draws: int | None) -> str | None:
     if draws is None or draws >= _FEW:
         return None
     return (
-        f"taken of {draws} likely machines only: typical values hold, the ends of a band may be a "
+        f"worked out for {draws} machines only: typical values hold, the ends of a range may be a "
         f"tenth off (--draws {_FEW} or more places them better)"
     )
 

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from advisor.rulebook.build import event_words
 from advisor.rulebook.levels import build_levels, judged_level
-from advisor.rulebook.load import build, load_rulebook
+from advisor.rulebook.load import build, event_words, load_rulebook
 from advisor.rulebook.records import Rule, Rulebook
 from advisor.rulebook.run import evaluate_rules
 

@@ -7,7 +7,7 @@ import functools
 from advisor.resources import artifact
 from advisor.rulebook.records import Rulebook, RuleRow
 
-__all__ = ["build", "load_rulebook"]
+__all__ = ["build", "event_words", "load_rulebook"]
 
 
 def build() -> list[RuleRow]:
@@ -15,6 +15,13 @@ def build() -> list[RuleRow]:
     from advisor.rulebook.build import build_rulebook
 
     return build_rulebook()
+
+
+def event_words(kind: str) -> str:
+    """Return what was noticed where an event of a kind is raised, as rules/events.yaml says it."""
+    from advisor.rulebook.build import event_words as read
+
+    return read(kind)
 
 
 @functools.cache

@@ -45,6 +45,35 @@ def test_every_line_can_be_uncommented() -> None:
     assert found > 35
 
 
+@pytest.mark.parametrize("config", sorted(str(x) for x in SAMPLES.rglob("printer.cfg")))
+def test_the_brief_sheet_fits_a_screen_and_is_a_sheet(config: str) -> None:
+    """40 lines of 80 columns; each commented line alone makes a valid sheet of its field."""
+    text = starter_sheet(config, Asks(), full=False)
+    lines = text.splitlines()
+    assert len(lines) <= 40
+    assert max(map(len, lines[1:])) <= 80
+    first = read_sheet(text, "hardware.yaml").shared
+    for number, line in enumerate(lines):
+        field = _FIELD.match(line)
+        if field is not None:
+            changed = [*lines[:number], f"{field[1]}{field[2]}", *lines[number + 1 :]]
+            more = read_sheet("\n".join(changed), "hardware.yaml").shared
+            assert len(more.facts) + len(more.measured) > len(first.facts) + len(first.measured)
+
+
+def test_the_brief_sheet_asks_for_what_matters_first_and_leaves_out_what_does_not() -> None:
+    """The hotend's class leads; a direct extruder has no tube; what is stated stays."""
+    text = starter_sheet(BARE, Asks(), full=False)
+    assert read_sheet(text, "hardware.yaml").shared.facts == {}
+    asked = [field[2] for line in text.splitlines() if (field := _FIELD.match(line))]
+    assert asked[0].startswith("class: standard")
+    assert "tube_length" not in text
+    assert "tube_length" in starter_sheet(BARE, Asks())
+    long, brief = (starter_sheet(FULL, Asks(), full=full) for full in (True, False))
+    kept = [read_sheet(x, "new.yaml").shared.facts for x in (long, brief)]
+    assert {n: held(f) for n, f in kept[0].items()} == {n: held(f) for n, f in kept[1].items()}
+
+
 def test_what_a_sheet_states_is_kept() -> None:
     """The facts of the existing sheet come back, but for the one that is the config's to state."""
     old = read_sheet((SAMPLES / "healthy" / "hardware.yaml").read_text(), "hardware.yaml")

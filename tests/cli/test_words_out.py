@@ -1,0 +1,99 @@
+"""What the commands say is in the words of the trade: none of the words that stay out.
+
+The list is in `words_out`; it is our own choice of words, with no source outside the project.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+from cli_answers import Runner
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
+from words_out import WORDS_OUT
+
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
+CONFIG = "{0}/printer.cfg"
+COMMANDS: dict[str, tuple[str, ...]] = {
+    "derate": ("derate", "--sheet", "{0}/hardware.yaml"),
+    "derate in full": ("derate", "--sheet", "{0}/hardware.yaml", "--full"),
+    "torque": ("torque", CONFIG, "--asked", "12mm3/s"),
+    "torque in full": ("torque", CONFIG, "--full"),
+    "grip": ("grip", CONFIG),
+    "grip in full": ("grip", CONFIG, "--full"),
+    "compare": ("compare", CONFIG, "--vary", "drive.gear_diameter=8mm,16mm", "--draws", "64"),
+    "compare in full": (
+        "compare", CONFIG, "--vary", "motor.class=round-36,square-42-short", "--draws", "64",
+        "--full", "--asked", "12mm3/s",
+    ),
+    "target": ("compare", CONFIG, "--target", "20mm3/s", "--draws", "64", "--full"),
+    "weigh plan": ("weigh", "plan", CONFIG, "--full"),
+    "sheet": ("sheet", CONFIG),
+    "explain": ("explain", "flow.capacity", CONFIG),
+}  # fmt: skip
+OTHERS: dict[str, tuple[str, ...]] = {
+    "several ratings": ("derate", "0.8A", "1.2A"),
+    "no current": ("derate", "1A", "--mount", "pla", "--ambient", "60degC", "--full"),
+    "demand": ("demand", "asks-too-much/box.gcode", "--config", "asks-too-much/printer.cfg"),
+    "demand in full": (
+        "demand", "asks-too-much/box.gcode", "--config", "healthy/printer.cfg", "--full",
+    ),
+    "weigh read": (
+        "weigh", "read", "healthy/flow-test.csv", "--config", "healthy/printer.cfg", "--full",
+    ),
+    "names": ("explain",),
+}  # fmt: skip
+HELP = ("derate", "demand", "weigh", "weigh plan", "weigh read", "compare", "torque", "grip",
+        "sheet", "explain")  # fmt: skip
+KNOWN = ("clicking", "torque", "skip", "grip", "slip", "buckling", "melt", "heater", "run_current",
+         "pressure_advance", "pla", "tpu-95a", "round-36", "tmc2209")  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def in_samples(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Paths are shown as given: run beside the samples."""
+    monkeypatch.chdir(SAMPLES)
+    monkeypatch.setenv("COLUMNS", "120")
+
+
+def found(shown: str) -> list[str]:
+    """Return each word that stays out, with its line and what is said instead."""
+    lines = shown.splitlines()
+    return [
+        f"'{hit[0]}' in '{line.strip()}': say {but}"
+        for pattern, but in WORDS_OUT.items()
+        for line in lines
+        if (hit := pattern.search(line))
+    ]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_no_word_that_stays_out_is_in_an_answer(run: Runner, command: str) -> None:
+    """A machine that is fine, and one that is driven too hard."""
+    for sample in ("healthy", "over-driven"):
+        ran = run(*(word.format(sample) for word in COMMANDS[command]))
+        assert ran.out
+        assert found(ran.out) == []
+
+
+@pytest.mark.parametrize("command", OTHERS)
+def test_nor_in_the_other_answers(run: Runner, command: str) -> None:
+    """Ratings, a print, a weighed test, the names."""
+    assert found(run(*OTHERS[command]).out) == []
+
+
+def test_nor_in_help_and_explanations(run: Runner) -> None:
+    """Each command's help; settings, limits, words, entries of the catalogue."""
+    told = {command: found(run(*command.split(), "--help").out) for command in HELP}
+    told |= {name: found(run("explain", name, "--full").out) for name in KNOWN}
+    assert {name: words for name, words in told.items() if words} == {}
+
+
+def test_the_test_sees_what_it_looks_for() -> None:
+    """The texts of before are full of them."""
+    before = "capacity    9.6 mm3/s, likely 5.2 to 23\nlimit       delivery begins to fall at 15.8"
+    assert len(found(before)) >= 2
+    assert found("the grip gives out first in 68 % of likely machines, as it stands")
+    assert found("limit       under-extrusion starts at 15.8 (14.2-17.9) mm3/s") == []

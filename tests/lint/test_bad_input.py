@@ -33,7 +33,7 @@ def config(tmp_path: Path) -> str:
     return str(path)
 
 
-@pytest.mark.parametrize("asked", ["banana", "5", "nan mm3/s", "20 mm/s", "-5mm3/s", "1e9 mm3/s"])
+@pytest.mark.parametrize("asked", ["banana", "5 A", "nan mm3/s", "20 mm", "-5mm3/s", "1e9 mm3/s"])
 def test_a_bad_ask_names_the_option_and_shows_a_flow(config: str, asked: str) -> None:
     """Not the example of another quantity."""
     with pytest.raises(UsageError, match="--asked") as caught:

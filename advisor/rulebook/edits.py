@@ -21,7 +21,8 @@ def made_fix(fix: FixRule, facts: Mapping[str, Fact]) -> Fix | None:
     """Return the edit, or None where there is none to make.
 
     There is none where the setting stands in no file we may edit or has no name, where the
-    new value is unknown, not positive or no change, or where it would go the wrong way.
+    new value is unknown, no change, or not positive (but where the rule itself says 0), or where
+    it would go the wrong way.
     """
     fact = facts.get(fix.fact)
     if fact is None or fact.origin.kind not in _EDITABLE or fact.origin.setting is None:
@@ -32,7 +33,8 @@ def made_fix(fix: FixRule, facts: Mapping[str, Fact]) -> Fix | None:
     value = float(parse_unit(fix.unit).from_si(nominal))
     text = rounded(value, step=fix.step, way=fix.round)
     old = fact.origin.text if fact.known and fact.origin.kind is not OriginKind.DEFAULT else None
-    if float(text) <= 0.0 or not _goes_the_way(fix, float(text), fact):
+    switched_off = float(text) == 0.0 and not fix.to.values  # a rule says 0 itself
+    if (float(text) <= 0.0 and not switched_off) or not _goes_the_way(fix, float(text), fact):
         return None
     at = fact.origin.at if old is not None else fact.home
     return Fix(setting=fact.origin.setting, new=text, old=old, at=at)

@@ -25,7 +25,8 @@ from advisor.lint.gather import SHEET_NAME, command_facts, read_given
 from advisor.lint.questions import ANSWER, CURRENT, Question, open_questions, stated_fields
 from advisor.lint.sheet_text import sheet_text
 from advisor.lint.snapshot import Snapshot, real_path
-from advisor.model import Band
+from advisor.model import Band, Level
+from advisor.rulebook import load_rulebook
 
 __all__ = ["Interview"]
 
@@ -150,10 +151,16 @@ class Interview:
         return self._text(self.answers, heading)
 
     def _pass(self, question: Question, answers: Mapping[str, str]) -> None:
-        step = _Step(question.path, dict(self.answers))
+        """Take the answers, unless the config contradicts the class that is named."""
+        before = dict(self.answers)
         self.answers = dict(answers)
-        self._steps.append(step)
-        self._book = self._worked_out()
+        checked = self._checked()
+        contradiction = _contradiction(question, checked) if question.is_class else None
+        if contradiction is not None:
+            self.answers = before
+            raise InputError(contradiction, "name another class, or leave it open with Enter")
+        self._steps.append(_Step(question.path, before))
+        self._book = checked.books[self.extruder]
 
     def _check(self, answers: Mapping[str, str]) -> None:
         """Let the reader of sheets judge the sheet with these answers."""
@@ -224,6 +231,16 @@ def _texts(sheet: Sheet | None) -> tuple[dict[str, str], dict[str, dict[str, str
 def _of_part(part: SheetPart, but: SheetPart | None = None) -> dict[str, str]:
     upper = but.facts if but is not None else {}
     return stated_fields(fact for name, fact in part.facts.items() if fact is not upper.get(name))
+
+
+def _contradiction(question: Question, checked: CheckedConfig) -> str | None:
+    """Return what the rules say against a class that the config contradicts; None where nothing."""
+    rules = load_rulebook()
+    for finding in checked.report.findings:
+        rule = rules.find(finding.rule) if finding.level is Level.ERROR else None
+        if rule is not None and rule.at[:1] == (question.fields[0].fact,):
+            return finding.message.rstrip(".")
+    return None
 
 
 def _is_in(path: str, question: str) -> bool:

@@ -14,7 +14,7 @@ from advisor.lint.questions import Question
 from advisor.model import Band
 from advisor.report.clean import plain
 from advisor.report.look import Look
-from advisor.report.numbers import figure, flow, quantity, share, unit_words
+from advisor.report.numbers import figure, ranged, share, unit_words
 from advisor.report.page import Page, wrapped
 
 __all__ = ["TITLE", "ask_more", "closing", "heading", "help_text", "opening", "prompt",
@@ -32,7 +32,7 @@ _CARE = (
 
 def opening(look: Look) -> str:
     """Return what is said before the first question."""
-    page = Page(look)
+    page = Page(look, written=True)
     _write(page, "What narrows the answer most is asked first. A figure may be a band, such as "
                  "0.09..0.14 N m.")  # fmt: skip
     _write(page, _CARE)
@@ -42,20 +42,18 @@ def opening(look: Look) -> str:
 
 def standing(interview: Interview, look: Look) -> str:
     """Return the two answers as they stand."""
-    page = Page(look)
+    page = Page(look, written=True)
     capacity, current = interview.capacity, interview.current
     if capacity is not None:
-        words = f"{flow(capacity.value)} mm3/s, likely {_ends(capacity)}"
-        page.entry("capacity", words)
+        page.entry("capacity", ranged(capacity, "mm3/s"))
     if current is not None:
-        page.entry("current", f"the motor bears {quantity(current.value, 'A rms', 2)}, likely "
-                              f"{_ends(current)}")  # fmt: skip
+        page.entry("current", f"up to {ranged(current, 'A rms')} for the motor")
     return page.render()
 
 
 def question_text(question: Question, number: int, look: Look) -> str:
     """Return a question but for its prompt."""
-    page = Page(look)
+    page = Page(look, written=True)
     page.entry(str(number), f"{question.title} ({question.path})")
     if question.share is not None:
         page.entry("", _explains(question))
@@ -71,7 +69,7 @@ def question_text(question: Question, number: int, look: Look) -> str:
 
 def refusal(error: InputError, look: Look) -> str:
     """Return why an answer cannot be, in one sentence."""
-    page = Page(look)
+    page = Page(look, written=True)
     _write(page, str(error))
     return page.render()
 
@@ -93,7 +91,7 @@ def prompt(question: Question) -> str:
 
 def help_text(question: Question, look: Look) -> str:
     """Return what `?` shows: the longer way to find out, what is taken meanwhile, the bounds."""
-    page = Page(look)
+    page = Page(look, written=True)
     if question.more:
         page.entry("how", question.more)
     page.entry("meanwhile", _meanwhile(question))
@@ -112,11 +110,11 @@ def help_text(question: Question, look: Look) -> str:
 
 def ask_more(left: Sequence[Question], look: Look) -> str:
     """Return what is said where the first questions are through."""
-    page = Page(look)
+    page = Page(look, written=True)
     page.row()
     weighty = [question.title for question in left if question.weighty]
     if weighty:
-        page.entry("left", f"{len(left)} more; of these count most: {', '.join(weighty[:3])}")
+        page.entry("left", f"{len(left)} more; these count most: {', '.join(weighty[:3])}")
     else:
         page.entry("left", f"{len(left)} more, each explains little")
     return page.render()
@@ -134,7 +132,7 @@ def heading(config: str, interview: Interview, look: Look) -> list[str]:
 
 def closing(config: str, interview: Interview, out: str | None, look: Look) -> str:
     """Return what is said after the last question."""
-    page = Page(look)
+    page = Page(look, written=True)
     count = len(interview.answers)
     answers = f"{count} value{'' if count == 1 else 's'} from your answers"
     page.entry("sheet", f"{answers}, written to {out or 'stdout'}")
@@ -148,14 +146,11 @@ def _write(page: Page, text: str) -> None:
         page.row((line, ""))
 
 
-def _ends(estimate: Band) -> str:
-    return f"{figure(estimate.low, 2)} to {figure(estimate.high, 2)}"
-
-
 def _explains(question: Question) -> str:
-    target = "current the motor bears" if question.for_current else "capacity"
+    target = "current" if question.for_current else "capacity"
     upto = "up to " if question.is_class else ""
-    return f"explains {upto}{share(question.share or 0.0)} of what is open in the {target}"
+    part = share(question.share or 0.0)
+    return f"explains {upto}{part} of the remaining uncertainty of the {target}"
 
 
 def _value(question: Question) -> str:
@@ -165,7 +160,7 @@ def _value(question: Question) -> str:
 def _meanwhile(question: Question) -> str:
     taken = question.taken
     if taken == "unstated":
-        return "taken as unknown: a wide band"
+        return "taken as unknown: a wide range"
     if taken is None:
         return "nothing is taken for it"
     if isinstance(taken, str):
@@ -173,7 +168,7 @@ def _meanwhile(question: Question) -> str:
     unit = unit_words(question.fields[0].unit)
     if taken.low == taken.high:
         return f"taken as {figure(taken.value)}{unit}"
-    return f"taken as {figure(taken.value)}{unit}, likely {_ends(taken)}"
+    return f"taken as {ranged(taken, question.fields[0].unit)}"
 
 
 def _takes(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import select
 import signal
 import subprocess
@@ -89,7 +90,8 @@ def test_the_band_shrinks(config: Path) -> None:
     """After each answer the capacity and the current are said anew."""
     ran = piped(config, "long\n")
     shown = [line for line in ran.err.splitlines() if line.startswith("capacity")]
-    width = [float(line.split()[-1]) - float(line.split()[-3]) for line in shown]
+    ends = [re.search(r"\((.+)-(.+)\)", line) for line in shown]
+    width = [float(found[2]) - float(found[1]) for found in ends if found is not None]
 
     assert len(shown) == 2
     assert width[1] < width[0]

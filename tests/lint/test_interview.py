@@ -371,3 +371,30 @@ def test_each_question_says_how_to_find_out() -> None:
     for words in fields.questions.values():
         assert 10 < len(words) <= 70
         assert "\n" not in words
+
+
+def test_a_class_that_the_config_contradicts_is_not_taken(tmp_path: Path) -> None:
+    """Middle-sized gears beside the rotation distance of small ones: it is asked again."""
+    config = tmp_path / "printer.cfg"
+    config.write_text(
+        "[extruder]\nrotation_distance: 22.6\nmicrosteps: 16\nnozzle_diameter: 0.4\n"
+        "filament_diameter: 1.75\nmax_temp: 280\n[tmc2209 extruder]\nrun_current: 0.4\n"
+        "sense_resistor: 0.110\n"
+    )
+    interview = Interview(str(config), Asks())
+    while (question := interview.question) is not None and question.path != "drive.class":
+        interview.leave_open()
+    with pytest.raises(InputError) as caught:
+        interview.answer("twin-medium")
+    assert "rotation distance of 22.6 mm" in caught.value.problem
+    assert interview.question is not None
+    assert interview.question.path == "drive.class"
+    assert interview.answers == {}
+    assert interview.answer("twin-small") == ("twin-small",)
+
+
+def test_the_hotend_class_is_asked_first() -> None:
+    """Whatever else would narrow the answer more, as far as the answer hangs on it."""
+    question = Interview(BARE, Asks()).question
+    assert question is not None
+    assert question.path == "hotend.class"

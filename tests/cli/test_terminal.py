@@ -90,7 +90,7 @@ def test_a_dumb_terminal_gets_words(tmp_path: Path) -> None:
 
 def test_a_dumb_terminal_gets_torque_in_words(tmp_path: Path) -> None:
     """The points with all their numbers, and no picture of them; a real one gets it on top."""
-    arguments = ("torque", config(tmp_path), "--asked", "5mm3/s")
+    arguments = ("torque", config(tmp_path), "--asked", "5mm3/s", "--full")
     dumb = in_terminal(80, *arguments, TERM="dumb")
     drawn = in_terminal(80, *arguments, TERM="xterm", NO_COLOR="1")
 

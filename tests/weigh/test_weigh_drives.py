@@ -70,7 +70,7 @@ def test_both_are_told_in_text_and_json(folder: Path) -> None:
     report = read(folder, "a.yaml", "b.yaml")
     shown, tree = " ".join(render_read(report).split()), json.loads(as_json(read_in_trade(report)))
 
-    assert shown.count("What it makes of the capacity: ") == 2
+    assert shown.count("The capacity after it: ") == 2
     assert "Side by side" in shown
     Draft202012Validator(json_schema()).validate(tree)
     assert tree["calibration"] == tree["calibrations"][0]

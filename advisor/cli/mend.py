@@ -114,7 +114,7 @@ def mend(
     form: FormatOption = PlainFormat.TEXT,
     colour: ColourOption = Colour.AUTO,
 ) -> int:
-    """Show the edits that cure what can be cured, or make them.
+    """Show the edits that fix what can be fixed, or make them.
 
     \b
     Examples:

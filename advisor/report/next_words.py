@@ -16,8 +16,30 @@ def next_command(step: NextStep) -> str:
 
 
 def write_next(page: Page, step: NextStep | None) -> None:
-    """Write what to do next, and its command on a line of its own, however long."""
+    """Write what to do next, and its command on lines of its own that can be pasted together."""
     if step is not None:
         page.blank()
         page.entry("next", f"{step.words}:")
-        page.row(("  ", ""), (next_command(step), "strong"))
+        for line in _lines(step, page.look.width):
+            page.row((line, "strong"))
+
+
+def _lines(step: NextStep, width: int) -> list[str]:
+    """Return a command in lines that a shell reads as one: broken before an option, with a mark."""
+    groups = [["feedwright"]]
+    for word in step.arguments:
+        if word.startswith("--"):
+            groups.append([])
+        groups[-1].append(quote(word))
+    first, *options = (" ".join(group) for group in groups)
+    lines = [f"  {first}"]
+    for option in options:
+        if len(lines[-1]) + len(option) + len(" ") + len(_GOES_ON) > width:
+            lines[-1] += _GOES_ON
+            lines.append(f"    {option}")
+        else:
+            lines[-1] += f" {option}"
+    return lines
+
+
+_GOES_ON = " \\"

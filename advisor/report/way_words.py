@@ -70,7 +70,8 @@ def answer_words(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[Sa
     bands : mapping of str to Band
         Its numbers in trade units, at least those of `FACTS`.
     """
-    return [*_capacity_said(extruder, bands), _asked_said(extruder, bands)]
+    helps = [Said("what helps", _levers(extruder))] if extruder.gains else []
+    return [*_capacity_said(extruder, bands), _asked_said(extruder, bands), *helps]
 
 
 def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Said]:
@@ -82,8 +83,6 @@ def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Itera
     if extruder.cases:
         yield from (Said(label_of(case), case_words(case)) for case in extruder.cases)
     yield Said("bottleneck", _bottleneck(extruder))
-    if extruder.gains:
-        yield Said("what helps", _levers(extruder))
 
 
 def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:

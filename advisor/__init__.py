@@ -110,7 +110,7 @@ __all__ = [
     "weigh_read",
 ]  # fmt: skip
 
-__version__ = "0.1.0"
+from advisor.version import __version__ as __version__
 
 _HOMES = {
     "advisor.asks": "Asks",

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Any
 from advisor.budgets import LONGEST_HINTED, MISTAKES
 
 if TYPE_CHECKING:
-    from advisor.model import Span
+    from advisor.places import Span
 
 __all__ = [
     "AdvisorError",

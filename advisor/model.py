@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from advisor.frozen import frozen
 from advisor.number import Band, Number, Quantity, Raw, Value, value_of
+from advisor.places import Span
 
 __all__ = [
     "Band",
@@ -77,19 +78,6 @@ class OriginKind(enum.StrEnum):
     DEFAULT = "default"  # the firmware applies it when the setting is missing
     CATALOGUE = "catalogue"  # assumed
     DERIVED = "derived"
-
-
-@frozen
-class Span:
-    """A place in a file; lines and columns count from 1, `end_column` is one past the end."""
-
-    file: str
-    line: int
-    column: int = 1
-    end_column: int | None = None
-
-    def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}"
 
 
 @frozen

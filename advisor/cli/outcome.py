@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 
-from advisor import __version__
 from advisor.cli.exits import Exit
 from advisor.cli.options import FailOn, PlainFormat
 from advisor.cli.streams import complain, emit
 from advisor.errors import AdvisorError, UsageError
 from advisor.model import Level, Report
+from advisor.version import __version__
 
 __all__ = ["answer_failure", "findings_exit", "internal_error", "respond"]
 

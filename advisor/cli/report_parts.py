@@ -9,7 +9,6 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 from shlex import quote as quoted
 
-from advisor import __version__
 from advisor.asks import Asks, stated_options, typed
 from advisor.budgets import DRAWN_EXTRUDERS, DRAWN_MACHINES
 from advisor.catalog import load_catalog
@@ -29,6 +28,7 @@ from advisor.mend.plan import Start, start_of
 from advisor.model import Report
 from advisor.records import DemandReport
 from advisor.report.html import ConfigPart, ExtruderPart, MendPart, PageParts
+from advisor.version import __version__
 
 __all__ = ["gathered"]
 

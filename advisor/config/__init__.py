@@ -3,10 +3,10 @@
 It knows the dialect's lines, not its keys: what a value means is decided by the intake.
 """
 
-from advisor.config.document import Document, read_document
+from advisor.config.document import Document, Include, Section, Setting
 from advisor.config.edit import insert_setting, replace_value
 from advisor.config.include import read_tree, read_tree_from_bytes
-from advisor.config.records import Include, Section, Setting
+from advisor.config.read import read_document
 from advisor.config.tree import MissingInclude, Tree
 
 __all__ = [

@@ -6,18 +6,147 @@ outside the document is looked at: includes are only listed.
 
 from __future__ import annotations
 
+import re
 from array import array
 from bisect import bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from advisor.config.encoding import bom_length, decode, encode, no_text, printable
-from advisor.config.lexing import cut_lines
-from advisor.config.reader import read_lines
-from advisor.config.records import Include, Section
-from advisor.config.text_events import text_events
+from advisor.config.encoding import encode, printable
+from advisor.frozen import frozen
 from advisor.model import Event, Span
 
-__all__ = ["Document", "read_document"]
+__all__ = ["Document", "Include", "Places", "Section", "Setting", "uncommented"]
+
+Places = tuple[int, int, int, int, int]
+
+_COMMENT = re.compile(r"#|(?<=\s);")
+_BLANK_KINDS = frozenset(("BLANK", "HASH_COMMENT", "SAVED", "SAVED_TITLE"))
+
+
+def uncommented(text: str, start: int, stop: int) -> int:
+    """Return where the text from `start` to `stop` ends before its comment and blanks.
+
+    The comment begins at the first ``#``, or at a ``;`` after a blank.
+    """
+    found = _COMMENT.search(text, start, stop)
+    cut = found.start() if found else stop
+    if cut > start and not text[cut - 1].isspace():
+        return cut
+    return start + len(text[start:cut].rstrip())
+
+
+@frozen(eq=False)
+class Setting:
+    """One ``key: value`` of a document, with its continuation lines.
+
+    ``places`` are the offsets of the key's beginning and end, the delimiter, and the
+    beginning and end of the value's first line.
+    """
+
+    section: str
+    key: str
+    document: Document
+    line: int  # index of its line, from 0
+    last_line: int  # index of its last continuation line
+    places: Places
+    from_saved_block: bool = False
+
+    @property
+    def raw_key(self) -> str:
+        """The key as it is written, capitals and all."""
+        return printable(self.document.text[self.places[0] : self.places[1]])
+
+    @property
+    def delimiter(self) -> str:
+        """``:`` or ``=``."""
+        return self.document.text[self.places[2]]
+
+    @property
+    def first_value(self) -> str:
+        """The value's first line, without comment."""
+        return printable(self.document.text[self.places[3] : self.places[4]])
+
+    @property
+    def value(self) -> str:
+        """The value as the firmware sees it: lines stripped and joined, comments cut."""
+        if self.last_line == self.line:
+            return self.first_value
+        return "\n".join((self.first_value, *self.extra_lines)).rstrip()
+
+    @property
+    def extra_lines(self) -> tuple[str, ...]:
+        """The continuation lines as the firmware sees them; a blank line is empty text."""
+        return tuple(text for _, text in self._more())
+
+    @property
+    def extra_places(self) -> tuple[tuple[int, str], ...]:
+        """The continuation lines, each with its line number (comments count too)."""
+        return tuple(self._more())
+
+    @property
+    def key_span(self) -> Span:
+        """Where the key stands."""
+        return self.document.span(self.places[0], self.places[1])
+
+    @property
+    def value_span(self) -> Span:
+        """Where the characters of the value's first line stand."""
+        return self.document.span(self.places[3], self.places[4])
+
+    @property
+    def file(self) -> str:
+        """The path of the file, as the user gave it."""
+        return self.document.path
+
+    def _more(self) -> Iterator[tuple[int, str]]:
+        document = self.document
+        for line in range(self.line + 1, self.last_line + 1):
+            kind = document.kinds[line]
+            if kind == "CONTINUATION":
+                start, stop = document.content(line)
+                stop = uncommented(document.text, start, stop)
+                yield line, printable(document.text[start:stop].strip())
+            elif kind in _BLANK_KINDS:
+                yield line, ""
+
+
+@frozen(eq=False)
+class Section:
+    """One block of a section: its header and the settings up to the next header."""
+
+    name: str
+    document: Document
+    line: int  # index of the header's line, from 0
+    last_line: int  # index of the last line with content
+    places: tuple[int, int]  # the header's opening bracket, and one past the closing one
+    settings: tuple[Setting, ...]
+    from_saved_block: bool = False
+
+    @property
+    def header(self) -> Span:
+        """Where the header stands, brackets included."""
+        return self.document.span(*self.places)
+
+    @property
+    def file(self) -> str:
+        """The path of the file, as the user gave it."""
+        return self.document.path
+
+
+@frozen(eq=False)
+class Include:
+    """A header that asks for other files in its place."""
+
+    target: str
+    document: Document
+    line: int
+    places: tuple[int, int]
+
+    @property
+    def at(self) -> Span:
+        """Where the header stands, brackets included."""
+        return self.document.span(*self.places)
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -83,26 +212,3 @@ class Document:
         """Return the beginning of a line's content, for a message."""
         start, stop = self.content(line)
         return printable(self.text[start : min(stop, start + 200)].strip()[:80])
-
-
-def read_document(data: bytes, path: str) -> Document:
-    """Return the document of a file's bytes.
-
-    Parameters
-    ----------
-    data : bytes
-        Anything at all.
-    path : str
-        The name to show; nothing is opened.
-    """
-    document = Document(path, decode(data))
-    kind = no_text(data)
-    if kind is None:
-        lines = cut_lines(document.text, bom_length(document.text))
-        document.starts, document.kinds = lines.starts, lines.kinds
-        document.complete = lines.starts[-1] == len(document.text)
-        events = read_lines(document)
-    else:
-        document.complete, events = False, []
-    document.events = (*text_events(document, kind), *events)
-    return document

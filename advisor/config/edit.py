@@ -9,9 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from advisor.config.document import Document, read_document
+from advisor.config.document import Document, Section, Setting
 from advisor.config.encoding import encode
-from advisor.config.records import Section, Setting
+from advisor.config.read import read_document
 from advisor.errors import InputError
 
 __all__ = ["insert_setting", "replace_value"]

@@ -13,9 +13,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from advisor.config.document import Document, read_document
+from advisor.config.document import Document, Include, Section
 from advisor.config.encoding import encode, printable
-from advisor.config.records import Include, Section
+from advisor.config.read import read_document
 from advisor.config.tree import MissingInclude, Tree
 from advisor.errors import UnreadableError
 from advisor.files import plain

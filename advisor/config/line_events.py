@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
 
 from advisor.budgets import EVENTS_PER_FILE
+from advisor.config.document import Document, uncommented
 from advisor.config.encoding import printable
-from advisor.config.records import uncommented
+from advisor.config.saved_block import SavedBlock
 from advisor.model import Event
-
-if TYPE_CHECKING:
-    from advisor.config.document import Document
-    from advisor.config.saved_block import SavedBlock
 
 __all__ = ["LineEvents"]
 

@@ -7,13 +7,9 @@ line before the title, and the whole block is ignored. The form itself is in the
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from advisor.config.document import Document
 from advisor.frozen import frozen
 from advisor.model import Event
-
-if TYPE_CHECKING:
-    from advisor.config.document import Document
 
 __all__ = ["SavedBlock", "find_saved_block"]
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from advisor.config.document import Document
 from advisor.config.encoding import bom_length, encode
 from advisor.config.lexing import MAX_LINES
 from advisor.model import Event, Span
-
-if TYPE_CHECKING:
-    from advisor.config.document import Document
 
 __all__ = ["text_events"]
 

@@ -11,8 +11,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from advisor.budgets import EVENTS_PER_FILE
-from advisor.config.document import Document
-from advisor.config.records import Section, Setting
+from advisor.config.document import Document, Section, Setting
 from advisor.frozen import frozen
 from advisor.model import Event, FileStatus, Span
 from advisor.values import parse_number

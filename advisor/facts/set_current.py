@@ -1,7 +1,7 @@
 """The one current to set: the limits of a motor's current by name, the lowest, what it allows.
 
 Every command takes the derated current, the limit that sets it and the current to set from here.
-A limit is a row of `LIMITS`: a fact in A RMS, so that another one needs a fact and a row.
+A limit is a row of `CURRENT_LIMITS`: a fact in A RMS, so that another one needs a fact and a row.
 
 The limits of winding and mount are safe rather than typical: few of the plausible machines are
 above theirs. They are always those of the same plausible machines, so that nobody who asks for
@@ -25,7 +25,7 @@ from advisor.number import Quantity
 from advisor.physics import current
 
 __all__ = [
-    "LIMITS",
+    "CURRENT_LIMITS",
     "CurrentLimit",
     "exceeded",
     "limit_set_by",
@@ -48,7 +48,7 @@ class CurrentLimit:
     heats: bool = False
 
 
-LIMITS = (
+CURRENT_LIMITS = (
     CurrentLimit("share", "motor.current_by_share", "share of the rating"),
     CurrentLimit("winding", "motor.current_for_winding", "winding", heats=True),
     CurrentLimit("mount", "motor.current_for_mount", "motor mount", heats=True),
@@ -150,7 +150,7 @@ def limit_set_by(
     names = None if of is None else frozenset(of)
     known = [
         limit
-        for limit in LIMITS
+        for limit in CURRENT_LIMITS
         if book.known(limit.fact)
         and (names is None or limit.name in names)
         and not (sure and book.facts[limit.fact].trace.assumed)
@@ -179,10 +179,10 @@ def exceeded(
     sure = rating is None or not rating.known or bool(rating.trace.assumed)
     if not book.known("motor.working_current"):
         return None
-    names = frozenset(limit.name for limit in LIMITS) if of is None else frozenset(of)
+    names = frozenset(limit.name for limit in CURRENT_LIMITS) if of is None else frozenset(of)
     broken = [
         limit.name
-        for limit in LIMITS
+        for limit in CURRENT_LIMITS
         if limit.name in names
         and book.known(limit.fact)
         and _over(book, limit, floor=floor and limit.heats)
@@ -230,13 +230,13 @@ def _set_above(book: FactBook, limit: CurrentLimit) -> bool:
 
 def _derated(book: FactBook) -> Formula:
     """Return the lowest of the limits, in words of those that are known."""
-    return _lowest_of(tuple(limit.fact for limit in LIMITS if book.known(limit.fact)))
+    return _lowest_of(tuple(limit.fact for limit in CURRENT_LIMITS if book.known(limit.fact)))
 
 
 @functools.cache
 def _lowest_of(known: tuple[str, ...]) -> Formula:
-    needed = {"share": LIMITS[0].fact}  # without a rating there is none
-    rest = {limit.name: f"{limit.fact}?" for limit in LIMITS[1:]}
+    needed = {"share": CURRENT_LIMITS[0].fact}  # without a rating there is none
+    rest = {limit.name: f"{limit.fact}?" for limit in CURRENT_LIMITS[1:]}
     words = ", ".join(f"{{{fact}}}" for fact in known)
     return Formula(_DERATED, _lowest, needed | rest, f"lowest of {words}")
 

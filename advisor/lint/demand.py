@@ -16,6 +16,7 @@ from advisor.facts.summary import band_of
 from advisor.lint.check import CheckedConfig, check_config
 from advisor.lint.family import Family
 from advisor.lint.flow import chosen_extruder
+from advisor.lint.print_run import analyse_print, finite_nominal
 from advisor.lint.windows import (
     FITS,
     NOT,
@@ -23,18 +24,15 @@ from advisor.lint.windows import (
     cap_that_removes,
     share_beyond,
     verdict_of,
-    windows_of,
 )
 from advisor.machine import Machine
 from advisor.model import Band, Case, Fact
 from advisor.prints import (
     FeatureDemand,
     LayerDemand,
-    MachineLimits,
     PrintReport,
     Refused,
     WindowDemand,
-    analyse,
 )
 from advisor.records import (
     DemandReport,
@@ -47,31 +45,10 @@ from advisor.records import (
 )
 from advisor.units import parse_unit
 
-__all__ = ["analyse_print", "demand", "machine_limits"]
+__all__ = ["demand"]
 
 _MM, _MM3 = 1e3, 1e9
-_NEEDED = {"max_velocity": "motion.max_velocity", "max_accel": "motion.max_accel"}
-_LIMITS = {
-    **_NEEDED,
-    "square_corner_velocity": "motion.square_corner_velocity",
-    "min_cruise_ratio": "motion.min_cruise_ratio",
-    "max_extrude_only_velocity": "motion.max_extrude_only_velocity",
-    "max_extrude_only_accel": "motion.max_extrude_only_accel",
-    "corner_velocity": "motion.corner_velocity",
-    "pressure_advance": "motion.pressure_advance",
-    "smooth_time": "motion.smooth_time",
-    "retract_length": "motion.retract_length",
-    "retract_speed": "motion.retract_speed",
-    "unretract_speed": "motion.unretract_speed",
-    "max_extrude_only_distance": "motion.max_extrude_only_distance",
-    "max_cross_section": "motion.max_cross_section",
-    "nozzle_diameter": "nozzle.diameter",
-    "max_temperature": "hotend.max_temperature",
-    "min_extrude_temperature": "hotend.min_extrude_temperature",
-}
 _REFUSED = {"distance": "mm", "section": "mm2", "hot": "degC", "cold": "degC"}
-_LEAST_MELT = 1e-9  # m3; taken where the melt length is not known
-_USUAL_AREA = math.pi / 4.0 * 1.75e-3**2  # m2
 
 
 def demand(
@@ -121,67 +98,10 @@ def demand(
     return _report(read, path, name, checked)
 
 
-def analyse_print(
-    stream: BinaryIO,
-    path: str,
-    book: FactBook,
-    *,
-    progress: Callable[[int], None] | None = None,
-) -> PrintReport:
-    """Return what a print asks, planned under the limits of an extruder, in SI.
-
-    Raises
-    ------
-    UsageError
-        If speed or acceleration limit are not known.
-    PrintError
-        If the print cannot be read.
-    """
-    return analyse(
-        stream,
-        limits=machine_limits(book),
-        filament_area=_nominal(book, "filament.area") or _USUAL_AREA,
-        capacity=_nominal(book, "flow.capacity"),
-        skip=_nominal(book, "flow.skip"),
-        melt_volume=_melt_volume(book),
-        windows=windows_of(book),
-        progress=progress,
-        name=path,
-    )
-
-
-def machine_limits(book: FactBook) -> MachineLimits:
-    """Return the limits a print runs under, from the facts of an extruder.
-
-    Raises
-    ------
-    UsageError
-        If speed or acceleration limit are not known.
-    """
-    values = {field: _nominal(book, fact) for field, fact in _LIMITS.items()}
-    absent = [fact for field, fact in _NEEDED.items() if values[field] is None]
-    if absent:
-        words = " and ".join(fact.partition(".")[2].replace("_", " ") for fact in absent)
-        raise UsageError(f"the config states no {words}", "a print is planned with these limits")
-    return MachineLimits(**{field: v for field, v in values.items() if v is not None})
-
-
-def _nominal(book: FactBook, name: str) -> float | None:
-    value = book.nominal(name)
-    if value is None:
-        return None
-    return value if math.isfinite(value) else None
-
-
-def _melt_volume(book: FactBook) -> float:
-    length, area = _nominal(book, "hotend.melt_length"), _nominal(book, "filament.area")
-    return max((length or 0.0) * (area or _USUAL_AREA), _LEAST_MELT)
-
-
 def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> DemandReport:
     book = checked.books[name]
     capacity = book.facts["flow.capacity"]
-    cap = _nominal(book, "demand.profile_flow")
+    cap = finite_nominal(book, "demand.profile_flow")
     sustained = read.sustained
     judged = sustained.value if sustained is not None else None
     verdict, removing = verdict_of(read, book), cap_that_removes(read, book)
@@ -284,8 +204,8 @@ def _window(one: WindowDemand, allowed: Band, extruding: float) -> WindowRow:
 def _speed_share(read: PrintReport, book: FactBook) -> float | None:
     """Motor speed at the print's fastest filament over the corner speed."""
     travel, corner = (
-        _nominal(book, "drive.travel_per_motor_turn"),
-        _nominal(book, "motor.corner_speed"),
+        finite_nominal(book, "drive.travel_per_motor_turn"),
+        finite_nominal(book, "motor.corner_speed"),
     )
     if not travel or not corner:
         return None

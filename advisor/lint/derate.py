@@ -18,7 +18,7 @@ from advisor.errors import DataError, InputError, UsageError
 from advisor.facts import chain_motor
 from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
 from advisor.facts.graph import FactBook
-from advisor.facts.set_current import LIMITS, limit_set_by
+from advisor.facts.set_current import CURRENT_LIMITS, limit_set_by
 from advisor.facts.summary import band_of
 from advisor.lint.gather import sheet_alone
 from advisor.model import Band, Fact, Origin, OriginKind
@@ -242,7 +242,7 @@ def _with_motor(inputs: ExtruderInputs, catalog: Catalog) -> tuple[ExtruderInput
 
 
 def _report(book: FactBook, setting: float | None, *, assumed_motor: str | None) -> DerateReport:
-    bands = {limit.name: _band(book, limit.fact) for limit in LIMITS}
+    bands = {limit.name: _band(book, limit.fact) for limit in CURRENT_LIMITS}
     limits = {name: band for name, band in bands.items() if band is not None}
     share, ambient = _sure(book, "motor.derating_share"), _sure(book, "ambient.motor")
     cautious, thermal = _sure(book, "motor.rating_as_peak"), _sure(book, "motor.rating_as_rms")

@@ -5,14 +5,13 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from advisor.asks import Asks, OneOrMore, texts_of
 from advisor.budgets import SHEET_BYTES
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
-from advisor.errors import AdvisorError, InputError, SheetError, UnreadableError, UsageError
+from advisor.errors import InputError, SheetError, UnreadableError, UsageError
 from advisor.files.listing import names_in
 from advisor.files.plain import unreadable
 from advisor.files.reach import OUTSIDE, reach_of, real_path
@@ -21,13 +20,12 @@ from advisor.intake.outside import Outside
 from advisor.intake.sheet_options import stated_by_option
 from advisor.intake.sheet_records import SheetPart
 from advisor.lint.copies import without_copies
+from advisor.lint.given import Given
 from advisor.lint.snapshot import Snapshot
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
 
 if TYPE_CHECKING:
-    from advisor.intake.profile import ProfileSet
-    from advisor.intake.sheet import Sheet
-    from advisor.intake.weighed import WeighedTable
+    pass
 
 __all__ = [
     "SHEET_NAME",
@@ -44,17 +42,6 @@ __all__ = [
 
 SHEET_NAME = "hardware.yaml"
 _CONFIG_ENDINGS = (".cfg", ".conf")
-
-
-@dataclass(slots=True)
-class Given:
-    """What was given beside a config; `errors` are sentences on what could not be read."""
-
-    sheet: Sheet | None = None
-    profiles: ProfileSet | None = None
-    weighed: list[WeighedTable] = field(default_factory=list)
-    files: list[FileStatus] = field(default_factory=list)
-    errors: list[AdvisorError] = field(default_factory=list)
 
 
 def expand(paths: OneOrMore) -> list[str]:

@@ -8,6 +8,7 @@ from advisor.errors import AdvisorError, InputError
 from advisor.facts.graph import FactBook
 from advisor.files.plain import open_plain, unreadable
 from advisor.lint.gather import Given
+from advisor.lint.print_run import analyse_print
 from advisor.lint.windows import cap_that_removes, exceeded, limit_words, verdict_of
 from advisor.model import Fact, FileStatus, Origin, OriginKind, Span
 from advisor.prints import Peak, PrintReport
@@ -20,8 +21,6 @@ def sliced_facts(path: str, book: FactBook, given: Given) -> Mapping[str, Fact]:
 
     What cannot be read, or planned for want of limits, is an error of `given`.
     """
-    from advisor.lint.demand import analyse_print
-
     try:
         with open_plain(path) as stream:
             read = analyse_print(stream, path, book)

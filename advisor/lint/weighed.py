@@ -27,7 +27,7 @@ from advisor.weigh.evaluate import evaluate
 from advisor.weigh.records import Evaluation, Setup
 
 if TYPE_CHECKING:
-    from advisor.lint.gather import Given
+    from advisor.lint.given import Given
     from advisor.lint.snapshot import Snapshot
 
 __all__ = ["read_tables", "seen_of", "setup_of", "take_in"]

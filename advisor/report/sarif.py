@@ -12,10 +12,10 @@ from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
 
-from advisor import __version__
 from advisor.model import Finding, Fix, Level, Report, Span
 from advisor.report.clean import unicode_text
 from advisor.report.order import by_place
+from advisor.version import __version__
 
 __all__ = ["render"]
 

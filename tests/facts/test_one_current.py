@@ -21,7 +21,7 @@ from advisor.builds.compare import compare
 from advisor.catalog import load_catalog
 from advisor.curves.torque import torque_report
 from advisor.facts.graph import FactBook
-from advisor.facts.set_current import LIMITS, exceeded, limit_set_by
+from advisor.facts.set_current import CURRENT_LIMITS, exceeded, limit_set_by
 from advisor.lint.check import check_config
 from advisor.lint.derate import derate
 from advisor.lint.weigh_plan import plan_test
@@ -132,7 +132,9 @@ def test_no_two_commands_give_two_currents(
     told = derate(f"{amperes}A", basis=basis, ambient="25degC", mount="metal", driver=chip)
     lowest = limit_set_by(book)
     assert lowest is not None
-    assert derated == min(nominal(config, one.fact) for one in LIMITS if book.known(one.fact))
+    assert derated == min(
+        nominal(config, one.fact) for one in CURRENT_LIMITS if book.known(one.fact)
+    )
     assert book.text("motor.current_limited_by") == lowest.words
     if told.governed_by == lowest.name:
         assert told.derated_current.value == pytest.approx(derated, rel=1e-6)

@@ -23,7 +23,7 @@ from advisor.facts.graph import FactBook
 from advisor.intake.weigh_data import weigh_numbers
 from advisor.intake.weighed import read_weighed
 from advisor.lint.check import check_config
-from advisor.lint.demand import machine_limits
+from advisor.lint.print_run import machine_limits
 from advisor.lint.weigh_plan import WishTexts, plan_test
 from advisor.prints import analyse
 from advisor.weigh.plan import Bench, Wishes, make_plan, ramp_share

@@ -17,34 +17,42 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from advisor.base import __version__ as __version__
+
 if TYPE_CHECKING:
-    from advisor.asks import Asks
-    from advisor.compare_records import CompareReport, LeverAnswer, TargetReport, Variant
-    from advisor.curve_records import (
+    from advisor.answers import (
+        Asks,
         BandLine,
+        ByHand,
+        CapacityChange,
+        CompareReport,
+        DemandReport,
+        DemandRow,
+        DerateReport,
+        Derivation,
+        Edit,
+        ExcessPlace,
+        Explanation,
+        FeatureAsk,
+        FlowReport,
         GripReport,
         GripRow,
+        LeverAnswer,
+        MendReport,
         MotorNeed,
         MotorRow,
         OperatingPoint,
+        RefusedMoves,
+        SeriesRow,
+        TargetReport,
         TorqueReport,
+        Variant,
+        WindowRow,
+        WorstPlace,
     )
-    from advisor.edit_records import ByHand, CapacityChange, Edit, MendReport
-    from advisor.errors import (
+    from advisor.base import (
         AdvisorError,
-        InputError,
-        MendError,
-        Mistakes,
-        PrintError,
-        ProfileError,
-        SheetError,
-        UnreadableError,
-        UsageError,
-        WeighError,
-    )
-    from advisor.library.bench import derate, explain, sheet, weigh_plan, weigh_read
-    from advisor.library.machines import check, compare, demand, edits, flow, grip, torque, undo
-    from advisor.model import (
+        Band,
         Case,
         ExtruderReport,
         Figure,
@@ -52,37 +60,48 @@ if TYPE_CHECKING:
         FileStatus,
         Finding,
         Fix,
+        InputError,
         LaterSetting,
         Level,
         LeverGain,
         LimitBand,
         MeasureGroup,
         MeasureInput,
+        MendError,
+        Mistakes,
         NextStep,
         Origin,
         OriginKind,
+        PrintError,
+        ProfileError,
         Report,
+        SheetError,
         Span,
         State,
+        UnreadableError,
+        UsageError,
         Weighed,
+        WeighError,
     )
-    from advisor.number import Band
-    from advisor.records import (
-        DemandReport,
-        DemandRow,
-        DerateReport,
-        Derivation,
-        ExcessPlace,
-        Explanation,
-        FeatureAsk,
-        FlowReport,
-        RefusedMoves,
-        SeriesRow,
-        WindowRow,
-        WorstPlace,
+    from advisor.library import (
+        check,
+        compare,
+        demand,
+        derate,
+        edits,
+        explain,
+        flow,
+        grip,
+        sheet,
+        torque,
+        undo,
+        weigh_plan,
+        weigh_read,
     )
-    from advisor.report.json import as_json, json_schema
-    from advisor.weigh.answers import (
+    from advisor.report import as_json, json_schema
+    from advisor.weigh import (
+        Calibration,
+        Contrast,
         WeighedByHand,
         WeighedSlip,
         WeighedStep,
@@ -92,7 +111,6 @@ if TYPE_CHECKING:
         WeighPlanStep,
         WeighReadAnswer,
     )
-    from advisor.weigh.records import Calibration, Contrast
 
 __all__ = [
     "AdvisorError", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case",
@@ -110,31 +128,24 @@ __all__ = [
     "weigh_read",
 ]  # fmt: skip
 
-from advisor.version import __version__ as __version__
-
 _HOMES = {
-    "advisor.asks": "Asks",
-    "advisor.compare_records": "CompareReport LeverAnswer TargetReport Variant",
-    "advisor.curve_records":
-        "BandLine GripReport GripRow MotorNeed MotorRow OperatingPoint TorqueReport",
-    "advisor.edit_records": "ByHand CapacityChange Edit MendReport",
-    "advisor.errors":
-        "AdvisorError InputError MendError Mistakes PrintError ProfileError SheetError "
-        "UnreadableError UsageError WeighError",
-    "advisor.library.bench": "derate explain sheet weigh_plan weigh_read",
-    "advisor.library.machines": "check compare demand edits flow grip torque undo",
-    "advisor.model":
-        "Case ExtruderReport Figure Figures FileStatus Finding Fix LaterSetting Level LeverGain "
-        "LimitBand MeasureGroup MeasureInput NextStep Origin OriginKind Report Span State Weighed",
-    "advisor.number": "Band",
-    "advisor.records":
-        "DemandReport DemandRow DerateReport Derivation ExcessPlace Explanation FeatureAsk "
-        "FlowReport RefusedMoves SeriesRow WindowRow WorstPlace",
-    "advisor.report.json": "as_json json_schema",
-    "advisor.weigh.answers":
-        "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer WeighedByHand WeighedSlip "
-        "WeighedStep WeighedTest",
-    "advisor.weigh.records": "Calibration Contrast",
+    "advisor.answers":
+        "Asks BandLine ByHand CapacityChange CompareReport DemandReport DemandRow "
+        "DerateReport Derivation Edit ExcessPlace Explanation FeatureAsk FlowReport "
+        "GripReport GripRow LeverAnswer MendReport MotorNeed MotorRow OperatingPoint "
+        "RefusedMoves SeriesRow TargetReport TorqueReport Variant WindowRow WorstPlace",
+    "advisor.base":
+        "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "
+        "InputError LaterSetting Level LeverGain LimitBand MeasureGroup MeasureInput "
+        "MendError Mistakes NextStep Origin OriginKind PrintError ProfileError Report "
+        "SheetError Span State UnreadableError UsageError WeighError Weighed",
+    "advisor.library":
+        "check compare demand derate edits explain flow grip sheet torque undo weigh_plan "
+        "weigh_read",
+    "advisor.report": "as_json json_schema",
+    "advisor.weigh":
+        "Calibration Contrast WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
+        "WeighedByHand WeighedSlip WeighedStep WeighedTest",
 }  # fmt: skip
 
 

@@ -40,7 +40,7 @@ def _compile(root: Path) -> tuple[list[Path], Path]:
     sys.path.insert(0, str(root))
     try:
         from advisor import compile_data
-        from advisor.report.json import json_schema
+        from advisor.report import json_schema
 
         written = compile_data.write(root / _DATA / "compiled")
         schema = root / _DATA / "schema.json"

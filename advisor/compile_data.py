@@ -1,4 +1,4 @@
-"""Compiles rules/ and grammars/ into the JSON that `advisor.resources.artifact` reads.
+"""Compiles rules/ and grammars/ into the JSON that `advisor.data.resources.artifact` reads.
 
 The build hook calls it when a wheel or an editable install is made. It knows no artifact: each
 module of MODULES lists its own, and what it fails to build stops the build.
@@ -12,26 +12,26 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from advisor.errors import DataError
-from advisor.resources import check_contents, digest
+from advisor.base import DataError
+from advisor.data import check_contents, digest
 
 __all__ = ["MODULES", "artifacts", "write"]
 
 MODULES = (
-    "advisor.catalog",
+    "advisor.catalog.load",
     "advisor.config.lexing",
-    "advisor.expression",
-    "advisor.facts.choices",
-    "advisor.intake.dialect",
-    "advisor.intake.glossary",
-    "advisor.intake.profile.dialects",
-    "advisor.intake.levers",
-    "advisor.intake.measures",
-    "advisor.intake.weigh_data",
-    "advisor.intake.macro_data",
+    "advisor.expression.compiler",
+    "advisor.machine.choices",
+    "advisor.inputs.dialect",
+    "advisor.inputs.glossary",
+    "advisor.inputs.profile.dialects",
+    "advisor.machine.levers",
+    "advisor.machine.measures",
+    "advisor.weigh.weigh_data",
+    "advisor.inputs.macro_data",
     "advisor.prints.dialect",
-    "advisor.rulebook",
-    "advisor.values",
+    "advisor.judge.load",
+    "advisor.data.values",
 )
 
 
@@ -78,11 +78,15 @@ def write(folder: Path) -> list[Path]:
 def _check_code() -> None:
     """Hold the names of facts in the code to rules/facts.yaml."""
     from advisor.catalog import load_catalog
-    from advisor.facts.names import check_code
-    from advisor.intake.sheet_fields import load_fields
+    from advisor.inputs import load_fields
+    from advisor.machine import check_code
 
     package = Path(__file__).parent
-    code = {f"advisor/{path.relative_to(package)}": path for path in sorted(package.rglob("*.py"))}
+    code = {
+        f"advisor/{path.relative_to(package)}": path
+        for path in sorted(package.rglob("*.py"))
+        if path.name != "__init__.py"
+    }
     fields = load_fields()
     check_code(
         {name: path.read_text(encoding="utf-8") for name, path in code.items()},

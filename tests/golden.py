@@ -25,14 +25,7 @@ from compare_answers import compare_answer  # noqa: E402
 from grip_answers import grip_answer  # noqa: E402
 from torque_answers import torque_answer  # noqa: E402
 
-from advisor.report import (  # noqa: E402
-    compare_text,
-    derate_text,
-    explain_text,
-    grip_text,
-    text,
-    torque_text,
-)
+from advisor.report import compare_text, derate_text, explain_text, grip_text, text, torque_text  # noqa: E402
 from advisor.report.look import Look  # noqa: E402
 
 GOLDENS = HERE / "goldens"

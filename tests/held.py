@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.intake.sheet_records import Measurement
-from advisor.model import Fact, Trace
-from advisor.number import value_of
+from advisor.base.model import Fact, Trace
+from advisor.base.number import value_of
+from advisor.inputs.sheet_records import Measurement
 
 
 def held(fact: Fact) -> Any:

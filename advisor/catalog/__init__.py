@@ -6,22 +6,43 @@ Adding an entry is one edit there. It deliberately knows no formula.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING
 
-from advisor.catalog.load import build, catalog_from, load_catalog
-from advisor.catalog.records import CATEGORIES, Catalog, Entry, FactInfo, Number, Source
+from advisor.base.face import face
 
-__all__ = [
-    "ARTIFACTS",
-    "CATEGORIES",
-    "Catalog",
-    "Entry",
-    "FactInfo",
-    "Number",
-    "Source",
-    "catalog_from",
-    "load_catalog",
-]
-
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"catalog": build}
+if TYPE_CHECKING:
+    from advisor.catalog.load import (
+        ARTIFACTS as ARTIFACTS,
+    )
+    from advisor.catalog.load import (
+        catalog_from as catalog_from,
+    )
+    from advisor.catalog.load import (
+        load_catalog as load_catalog,
+    )
+    from advisor.catalog.records import (
+        CATEGORIES as CATEGORIES,
+    )
+    from advisor.catalog.records import (
+        Catalog as Catalog,
+    )
+    from advisor.catalog.records import (
+        Entry as Entry,
+    )
+    from advisor.catalog.records import (
+        FactInfo as FactInfo,
+    )
+    from advisor.catalog.records import (
+        Number as Number,
+    )
+    from advisor.catalog.records import (
+        Source as Source,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "load": "ARTIFACTS catalog_from load_catalog",
+            "records": "CATEGORIES Catalog Entry FactInfo Number Source",
+        },
+    )

@@ -10,15 +10,15 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
+from advisor.base import DataError, Span, near_miss, parse_unit
 from advisor.catalog.records import CATEGORIES
-from advisor.errors import DataError, near_miss
-from advisor.model import Span
-from advisor.resources import data_files, folder
-from advisor.schema import (
+from advisor.data import (
     STATUSES,
     Kind,
     Node,
     checked,
+    data_files,
+    folder,
     listed,
     names,
     number,
@@ -29,8 +29,7 @@ from advisor.schema import (
     text,
     unit,
     word,
-)  # fmt: skip
-from advisor.units import parse_unit
+)
 
 __all__ = ["build_catalog", "read_rules"]
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
+from advisor.base import Span
 from advisor.catalog.records import CATEGORIES, Catalog, Entry, FactInfo, Number, Source
-from advisor.model import Span
-from advisor.resources import artifact
+from advisor.data import artifact
 
-__all__ = ["build", "catalog_from", "load_catalog"]
+__all__ = ["ARTIFACTS", "build", "catalog_from", "load_catalog"]
 
 
 def build() -> Any:
@@ -57,3 +57,6 @@ def _entry(name: str, row: Mapping[str, Any]) -> Entry:
         shares_with=row.get("shares_with"),
         shares_when=row.get("shares_when"),
     )
+
+
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"catalog": build}

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 
-from advisor.errors import InputError, near_miss
-from advisor.frozen import frozen
-from advisor.model import Span
+from advisor.base import InputError, Span, frozen, near_miss
 
 __all__ = ["CATEGORIES", "Catalog", "Entry", "FactInfo", "Number", "Source"]
 

@@ -28,7 +28,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     from advisor.cli.exits import Exit
     from advisor.cli.streams import emit
-    from advisor.files.taken import forget
+    from advisor.files import forget
 
     forget()
     arguments = list(sys.argv[1:] if argv is None else argv)

@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
+from advisor.base import __version__
 from advisor.cli.lazy import HELP, LazyGroup
-from advisor.version import __version__
 
 __all__ = ["app"]
 

@@ -6,11 +6,10 @@ import os
 import sys
 from collections.abc import Sequence
 
-from advisor.asks import Asks
-from advisor.budgets import CONFIG_BYTES
+from advisor.answers import Asks
+from advisor.base import CONFIG_BYTES, UsageError
 from advisor.cli.streams import read_input
-from advisor.errors import UsageError
-from advisor.files.taken import remember_stream
+from advisor.files import remember_stream
 
 __all__ = ["STDIN", "asks_of", "folders", "stdin_bytes"]
 

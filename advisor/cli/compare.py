@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from advisor.answers import CompareReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -29,7 +30,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.compare_records import CompareReport
 
 __all__ = ["EPILOG", "compare"]
 
@@ -137,7 +137,7 @@ def compare(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.builds.compare import compare as work_out
+        from advisor.answers import compare as work_out
 
         asks = asks_of(
             config, profile=profile, preset=preset, parents=parents, asked=asked, weighed=weighed,
@@ -164,15 +164,14 @@ def compare(
 
 def _render(report: CompareReport, form: TableFormat, colour: Colour, *, full: bool) -> str:
     if form is TableFormat.TEXT:
-        from advisor.report import compare_text
-        from advisor.report.look import look_for
+        from advisor.report import compare_text, look_for
 
         return compare_text.render(report, look_for(sys.stdout, colour.value), full=full)
     if form is TableFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import as_json
 
         return as_json(report)
-    from advisor.report.compare_csv import render_csv
+    from advisor.report import render_csv
 
     return render_csv(report)
 

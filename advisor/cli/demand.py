@@ -8,6 +8,8 @@ from typing import Annotated, BinaryIO
 
 import typer
 
+from advisor.answers import DemandReport
+from advisor.base import UnreadableError, UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -28,8 +30,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import UnreadableError, UsageError
-from advisor.records import DemandReport
 
 __all__ = ["EPILOG", "demand"]
 
@@ -95,7 +95,7 @@ def demand(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.demand import demand as work_out
+        from advisor.answers import demand as work_out
 
         if print_ == "-" and config == "-":
             raise UsageError("print and config cannot both be standard input", "name one of them")
@@ -118,8 +118,7 @@ def demand(
 
 
 def _opened(path: str) -> BinaryIO:
-    from advisor.files.plain import open_plain, unreadable
-    from advisor.files.taken import remember_stream
+    from advisor.files import open_plain, remember_stream, unreadable
 
     if path == "-":
         if sys.stdin is None or sys.stdin.closed:
@@ -137,7 +136,7 @@ def _opened(path: str) -> BinaryIO:
 
 def _progress(path: str) -> Callable[[int], None] | None:
     """Return what shows on stderr how far the reading is; nothing for a short or piped file."""
-    from advisor.files.plain import size_of
+    from advisor.files import size_of
 
     if path == "-" or not sys.stderr.isatty() or size_of(path) < _LONG:
         return None
@@ -160,8 +159,8 @@ def _may_replace(path: str | None) -> bool:
     """Return whether there is an earlier table of flows that is replaced."""
     if path is None:
         return False
-    from advisor.files.output import begins_with, earlier
-    from advisor.report.demand_csv import CSV_HEAD
+    from advisor.files import begins_with, earlier
+    from advisor.report import CSV_HEAD
 
     what = "table of flows that feedwright wrote"
     return earlier(path, option="--csv", ours=begins_with(CSV_HEAD), what=what)
@@ -170,7 +169,7 @@ def _may_replace(path: str | None) -> bool:
 def _write_csv(report: DemandReport, path: str | None, *, replace: bool) -> None:
     if path is None:
         return
-    from advisor.files.output import write_out
+    from advisor.files import write_out
     from advisor.report import demand_csv
 
     write_out(path, demand_csv.render_csv(report), replace=replace, option="--csv")
@@ -178,11 +177,10 @@ def _write_csv(report: DemandReport, path: str | None, *, replace: bool) -> None
 
 def _render(report: DemandReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import as_json
 
         return as_json(report)
-    from advisor.report import demand_text
-    from advisor.report.look import look_for
+    from advisor.report import demand_text, look_for
 
     return demand_text.render(report, look_for(sys.stdout, colour.value), full=full)
 

@@ -168,7 +168,7 @@ def derate(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.derate import derate as work_out
+        from advisor.answers import derate as work_out
 
         ratings: list[str | None] = [*rating] if rating else [None]
         reports = [
@@ -189,13 +189,12 @@ def derate(
             for one in ratings
         ]
         if form is PlainFormat.JSON:
-            from advisor.report.json import as_json
+            from advisor.report import as_json
 
             if len(reports) > 1:
                 return as_json(tuple(reports)), Exit.CLEAN
             return as_json(reports[0]), Exit.CLEAN
-        from advisor.report import derate_text
-        from advisor.report.look import look_for
+        from advisor.report import derate_text, look_for
 
         look = look_for(sys.stdout, colour.value)
         if len(reports) > 1:

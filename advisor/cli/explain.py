@@ -83,7 +83,7 @@ def explain(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.explain import explain as look_up
+        from advisor.answers import explain as look_up
 
         asks = asks_of(
             sheet=sheet, profile=profile, material=material, asked=asked,
@@ -91,11 +91,10 @@ def explain(
         )  # fmt: skip
         explanation = look_up(name, config=config, asks=asks)
         if form is PlainFormat.JSON:
-            from advisor.report.json import as_json
+            from advisor.report import as_json
 
             return as_json(explanation), Exit.CLEAN
-        from advisor.report import explain_text
-        from advisor.report.look import look_for
+        from advisor.report import explain_text, look_for
 
         look = look_for(sys.stdout, colour.value)
         return explain_text.render(explanation, look, full=full), Exit.CLEAN

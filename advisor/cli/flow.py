@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 
+from advisor.answers import FlowReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -26,7 +27,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.records import FlowReport
 
 __all__ = ["EPILOG", "flow"]
 
@@ -65,7 +65,7 @@ def flow(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.flow import flow as work_out
+        from advisor.answers import flow as work_out
 
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
@@ -82,11 +82,10 @@ def flow(
 
 def _render(report: FlowReport, form: PlainFormat, colour: Colour) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import as_json
 
         return as_json(report)
-    from advisor.report import flow_text
-    from advisor.report.look import look_for
+    from advisor.report import flow_text, look_for
 
     return flow_text.render(report, look_for(sys.stdout, colour.value))
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from advisor.answers import GripReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -29,7 +30,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.curve_records import GripReport
 
 __all__ = ["EPILOG", "grip"]
 
@@ -80,7 +80,7 @@ def grip(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.curves.answer import grip_answer
+        from advisor.answers import grip_answer
 
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
@@ -97,10 +97,9 @@ def grip(
 
 def _render(report: GripReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import as_json
 
         return as_json(report)
-    from advisor.report import grip_text
-    from advisor.report.look import look_for
+    from advisor.report import grip_text, look_for
 
     return grip_text.render(report, look_for(sys.stdout, colour.value), full=full)

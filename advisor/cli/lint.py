@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from advisor.base import AdvisorError, FileStatus, Report
 from advisor.cli.asking import STDIN, asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -31,8 +32,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
-from advisor.errors import AdvisorError
-from advisor.model import FileStatus, Report
 
 __all__ = ["EPILOG", "lint"]
 
@@ -99,7 +98,7 @@ def lint(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.check import check
+        from advisor.answers import check
 
         asks = asks_of(
             *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
@@ -117,15 +116,14 @@ def lint(
 
 def _render(report: Report, form: LintFormat, colour: Colour) -> str:
     if form is LintFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import as_json
 
         return as_json(report)
     if form is LintFormat.SARIF:
         from advisor.report import sarif
 
         return sarif.render(report)
-    from advisor.report import text
-    from advisor.report.look import look_for
+    from advisor.report import look_for, text
 
     return text.render(report, look_for(sys.stdout, colour.value))
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.answers import Asks
+from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -28,10 +29,9 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain, emit_bytes, read_line, tell
-from advisor.errors import UsageError
 
 if TYPE_CHECKING:
-    from advisor.edit_records import Edit, MendReport
+    from advisor.answers import Edit, MendReport
 
 __all__ = ["EPILOG", "mend"]
 
@@ -147,7 +147,7 @@ def mend(
         for error in report.errors:
             complain(error)
         if form is PlainFormat.JSON:
-            from advisor.report.json import as_json
+            from advisor.report import as_json
 
             return as_json(report), _exit_code(report)
         whole = _show(report, colour, _given(asks, only or (), skip or ()))
@@ -164,8 +164,8 @@ def _mended(
     writes: tuple[bool, bool],
     ask: Callable[[Edit, int, int], str] | None,
 ) -> MendReport:
-    from advisor.mend.mend import choice_of
-    from advisor.mend.mend import mend as work_out
+    from advisor.answers import choice_of
+    from advisor.answers import mend as work_out
 
     if writes[1] and not asks.profiles:
         raise UsageError("--write-profile needs a profile", "give --profile FILE")
@@ -174,7 +174,7 @@ def _mended(
 
 
 def _undone(config: str, asks: Asks, *, others: bool) -> MendReport:
-    from advisor.mend.mend import undo
+    from advisor.answers import undo
 
     if others:
         raise UsageError("--undo goes with no other change", "give it alone")
@@ -182,8 +182,7 @@ def _undone(config: str, asks: Asks, *, others: bool) -> MendReport:
 
 
 def _asker(colour: Colour) -> Callable[[Edit, int, int], str]:
-    from advisor.report import mend_text
-    from advisor.report.look import look_for
+    from advisor.report import look_for, mend_text
 
     def ask(edit: Edit, number: int, count: int) -> str:
         tell(mend_text.question(edit, number, count, look_for(sys.stderr, colour.value)))
@@ -213,8 +212,7 @@ def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, .
 
 def _show(report: MendReport, colour: Colour, given: tuple[str, ...]) -> bool:
     """Write diff and summary, each to its stream; return whether all of the diff was taken."""
-    from advisor.report import mend_text
-    from advisor.report.look import look_for
+    from advisor.report import look_for, mend_text
 
     whole = emit_bytes(report.patch)
     _warn_of_controls(report.patch)
@@ -226,7 +224,7 @@ def _show(report: MendReport, colour: Colour, given: tuple[str, ...]) -> bool:
 
 def _warn_of_controls(patch: bytes) -> None:
     """Say that a diff holds bytes of the file's that would drive a terminal; a diff is exact."""
-    from advisor.report.clean import controls
+    from advisor.report import controls
 
     count = controls(patch)
     if not count:

@@ -5,12 +5,10 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 
+from advisor.base import AdvisorError, Level, Report, UsageError, __version__
 from advisor.cli.exits import Exit
 from advisor.cli.options import FailOn, PlainFormat
 from advisor.cli.streams import complain, emit
-from advisor.errors import AdvisorError, UsageError
-from advisor.model import Level, Report
-from advisor.version import __version__
 
 __all__ = ["answer_failure", "findings_exit", "internal_error", "respond"]
 
@@ -58,7 +56,7 @@ def answer_failure(form: PlainFormat) -> Failure | None:
 
 
 def _errors_alone(_: AdvisorError | None, sentence: str) -> str:
-    from advisor.report.json import errors_json
+    from advisor.report import errors_json
 
     return errors_json([sentence])
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.answers import Asks
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -29,7 +29,7 @@ from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
 
 if TYPE_CHECKING:
-    from advisor.report.html import PageParts
+    from advisor.report import PageParts
 
 __all__ = ["EPILOG", "report"]
 
@@ -102,7 +102,7 @@ def report(
 def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[str, Exit]:
     replace = html != STDOUT and _may_replace(html)
     from advisor.cli.report_parts import gathered
-    from advisor.report.html import render
+    from advisor.report import render
 
     parts = gathered(configs, asks)
     for error in parts.whole.errors:
@@ -113,7 +113,7 @@ def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[s
     page = render(parts)
     if html == STDOUT:
         return page, _exit_code(parts, fail_on)
-    from advisor.files.output import write_out
+    from advisor.files import write_out
 
     write_out(html, page, replace=replace, option="--html")
     return f"{html}: {_answer(parts)}\n", _exit_code(parts, fail_on)
@@ -127,8 +127,8 @@ def _may_replace(html: str) -> bool:
     UsageError
         If there is no such folder, or the file is anything else than a page of ours.
     """
-    from advisor.files.output import earlier
-    from advisor.report.html import MARK
+    from advisor.files import earlier
+    from advisor.report import MARK
 
     mark = MARK.encode()
     return earlier(html, option="--html", ours=lambda head: mark in head, what="page of feedwright")
@@ -136,9 +136,7 @@ def _may_replace(html: str) -> bool:
 
 def _answer(parts: PageParts) -> str:
     """Return the answer in one line."""
-    from advisor.report.text import sum_words
-    from advisor.report.values import bands
-    from advisor.report.way_words import FACTS, answer_words
+    from advisor.report import FACTS, answer_words, bands, sum_words
 
     told = []
     several = len(parts.whole.extruders) > 1

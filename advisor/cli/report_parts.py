@@ -9,26 +9,30 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 from shlex import quote as quoted
 
-from advisor.asks import Asks, stated_options, typed
-from advisor.budgets import DRAWN_EXTRUDERS, DRAWN_MACHINES
+from advisor.answers import (
+    Asks,
+    CheckedConfig,
+    DemandReport,
+    Family,
+    Start,
+    copies_in,
+    expand,
+    fixes_fitted,
+    force_report,
+    grip_report,
+    mend,
+    start_of,
+    stated_options,
+    torque_report,
+    typed,
+    within_run,
+)
+from advisor.base import DRAWN_EXTRUDERS, DRAWN_MACHINES, AdvisorError, Report, __version__, frozen
 from advisor.catalog import load_catalog
-from advisor.curves.force import force_report
-from advisor.curves.grip import grip_report
-from advisor.curves.torque import torque_report
-from advisor.errors import AdvisorError
-from advisor.facts.memory import Memory
-from advisor.files.plain import open_plain
-from advisor.frozen import frozen
-from advisor.lint.check import CheckedConfig, fixes_fitted, within_run
-from advisor.lint.family import Family
-from advisor.lint.gather import copies_in, expand
-from advisor.lint.repeats import joined
-from advisor.mend.mend import mend
-from advisor.mend.plan import Start, start_of
-from advisor.model import Report
-from advisor.records import DemandReport
-from advisor.report.html import ConfigPart, ExtruderPart, MendPart, PageParts
-from advisor.version import __version__
+from advisor.files import open_plain
+from advisor.judge import joined
+from advisor.machine import Memory
+from advisor.report import ConfigPart, ExtruderPart, MendPart, PageParts
 
 __all__ = ["gathered"]
 
@@ -143,7 +147,7 @@ def _extruders(root: _Root, asks: Asks, drawn: int) -> Iterator[ExtruderPart]:
 
 def _demand(root: _Root, name: str, asks: Asks) -> tuple[DemandReport | None, str | None]:
     """Return what the print asks, or the sentence why that cannot be told."""
-    from advisor.lint.demand import demand
+    from advisor.answers import demand
 
     path = asks.sliced or ""
     try:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.asks import Asks
+from advisor.answers import Asks
+from advisor.base import InputError, UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -23,12 +24,11 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain, emit, tell
-from advisor.errors import InputError, UsageError
-from advisor.report.clean import plain
+from advisor.report import plain
 
 if TYPE_CHECKING:
-    from advisor.lint.interview import Interview
-    from advisor.report.look import Look
+    from advisor.answers import Interview
+    from advisor.report import Look
 
 __all__ = ["EPILOG", "sheet"]
 
@@ -101,11 +101,11 @@ def sheet(
 def _starter(
     config: str, asks: Asks, extruder: str | None, out: str | None, *, full: bool
 ) -> tuple[str, Exit]:
-    from advisor.lint.starter import starter_sheet
+    from advisor.answers import starter_sheet
 
     if out is None:
         return starter_sheet(config, asks, extruder=extruder, full=full), Exit.CLEAN
-    from advisor.files.output import exists, write_out
+    from advisor.files import exists, write_out
 
     if exists(out):
         remedy = "name another file; only --interactive asks whether to replace one"
@@ -115,8 +115,8 @@ def _starter(
 
 
 def _by_questions(config: str, asks: Asks, extruder: str | None, out: str | None) -> Exit:
+    from advisor.answers import Interview
     from advisor.cli import sheet_questions as questions
-    from advisor.lint.interview import Interview
 
     if config == "-":
         raise UsageError("the answers come on standard input", "name the config file")
@@ -139,7 +139,7 @@ def _by_questions(config: str, asks: Asks, extruder: str | None, out: str | None
 def _narrow() -> Look:
     import dataclasses
 
-    from advisor.report.look import look_for
+    from advisor.report import look_for
 
     look = look_for(sys.stderr, "never")
     return dataclasses.replace(look, width=min(look.width, WIDEST))
@@ -165,13 +165,13 @@ def _agreed(out: str | None, read: str | None) -> tuple[str | None, bool]:
         If it is neither the sheet that is read nor one that we wrote.
     """
     from advisor.cli.sheet_questions import confirmed
-    from advisor.files.output import begins_with, earlier, exists
+    from advisor.files import begins_with, earlier, exists
 
     if out is None or not exists(out):
         return out, False
     same = _is_same(out, read)
     if not same:
-        from advisor.report.questions_text import TITLE
+        from advisor.report import TITLE
 
         earlier(out, option="--out", ours=begins_with(f"# {TITLE}"), what="sheet of feedwright")
     kept = "its values are kept, its comments are not" if same else "nothing of it is kept"
@@ -211,7 +211,7 @@ def _write(
 
 
 def _is_written(out: str, text: str, *, replace: bool, over_read: bool) -> bool:
-    from advisor.files.output import write_out
+    from advisor.files import write_out
 
     try:
         write_out(out, text, replace=replace, over_read=over_read)

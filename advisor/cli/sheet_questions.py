@@ -12,13 +12,13 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from advisor.base import InputError
 from advisor.cli.streams import read_line, tell
-from advisor.errors import InputError
-from advisor.report.clean import plain
+from advisor.report import plain
 
 if TYPE_CHECKING:
-    from advisor.lint.interview import Interview
-    from advisor.report.look import Look
+    from advisor.answers import Interview
+    from advisor.report import Look
 
 __all__ = ["Ending", "ask_all", "confirmed", "hang_up_is_ctrl_c", "take_any_bytes",
            "undisturbed"]  # fmt: skip

@@ -12,8 +12,8 @@ import signal
 import sys
 from typing import IO, Any, TextIO
 
-from advisor.errors import UnreadableError
-from advisor.report.clean import plain
+from advisor.base import UnreadableError
+from advisor.report import plain
 
 __all__ = ["complain", "emit", "emit_bytes", "not_written", "read_input", "read_line", "tell"]
 

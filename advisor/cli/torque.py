@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 
+from advisor.answers import TorqueReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
@@ -27,7 +28,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.curve_records import TorqueReport
 
 __all__ = ["EPILOG", "torque"]
 
@@ -67,7 +67,7 @@ def torque(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.curves.answer import torque_answer
+        from advisor.answers import torque_answer
 
         asks = asks_of(
             config, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
@@ -84,11 +84,10 @@ def torque(
 
 def _render(report: TorqueReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report.json import as_json
+        from advisor.report import as_json
 
         return as_json(report)
-    from advisor.report import torque_text
-    from advisor.report.look import look_for
+    from advisor.report import look_for, torque_text
 
     return torque_text.render(report, look_for(sys.stdout, colour.value), full=full)
 

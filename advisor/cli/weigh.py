@@ -8,7 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
-from advisor.asks import Asks
+from advisor.answers import Asks
+from advisor.base import UsageError
 from advisor.cli.asking import folders, stdin_bytes
 from advisor.cli.exits import Exit
 from advisor.cli.lazy import HELP, PlainCommand
@@ -28,7 +29,6 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
-from advisor.errors import UsageError
 
 __all__ = ["GROUP", "plan", "read", "weigh"]
 
@@ -130,7 +130,7 @@ def plan(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.weigh_plan import WishTexts, plan_test
+        from advisor.answers import WishTexts, plan_test
 
         _must_be_new(csv, gcode)
         asks = Asks(
@@ -182,7 +182,7 @@ def read(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.lint.weigh_read import read_tests
+        from advisor.answers import read_tests
 
         asks = Asks(
             material=material,
@@ -221,7 +221,7 @@ def _complain(errors: tuple[str, ...]) -> None:
 
 
 def _must_be_new(*paths: str | None) -> None:
-    from advisor.files.output import exists
+    from advisor.files import exists
 
     options = ("--csv", "--gcode")
     for option, path in zip(options, paths, strict=True):
@@ -233,19 +233,18 @@ def _must_be_new(*paths: str | None) -> None:
 def _write(path: str | None, text: str) -> None:
     if path is None:
         return
-    from advisor.files.output import write_out
+    from advisor.files import write_out
 
     write_out(path, text, replace=False)
 
 
 def _render(what: str, report: Any, form: PlainFormat, colour: Colour, *, full: bool) -> str:
     if form is PlainFormat.JSON:
-        from advisor.report.json import as_json
-        from advisor.weigh.in_trade import plan_in_trade, read_in_trade
+        from advisor.report import as_json
+        from advisor.weigh import plan_in_trade, read_in_trade
 
         return as_json(plan_in_trade(report) if what == "plan" else read_in_trade(report))
-    from advisor.report import weigh_text
-    from advisor.report.look import look_for
+    from advisor.report import look_for, weigh_text
 
     look = look_for(sys.stdout, colour.value)
     text: str = getattr(weigh_text, f"render_{what}")(report, look, full=full)

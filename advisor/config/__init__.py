@@ -3,22 +3,55 @@
 It knows the dialect's lines, not its keys: what a value means is decided by the intake.
 """
 
-from advisor.config.document import Document, Include, Section, Setting
-from advisor.config.edit import insert_setting, replace_value
-from advisor.config.include import read_tree, read_tree_from_bytes
-from advisor.config.read import read_document
-from advisor.config.tree import MissingInclude, Tree
+from __future__ import annotations
 
-__all__ = [
-    "Document",
-    "Include",
-    "MissingInclude",
-    "Section",
-    "Setting",
-    "Tree",
-    "insert_setting",
-    "read_document",
-    "read_tree",
-    "read_tree_from_bytes",
-    "replace_value",
-]
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.config.document import (
+        Document as Document,
+    )
+    from advisor.config.document import (
+        Include as Include,
+    )
+    from advisor.config.document import (
+        Section as Section,
+    )
+    from advisor.config.document import (
+        Setting as Setting,
+    )
+    from advisor.config.edit import (
+        insert_setting as insert_setting,
+    )
+    from advisor.config.edit import (
+        replace_value as replace_value,
+    )
+    from advisor.config.encoding import (
+        printable as printable,
+    )
+    from advisor.config.include import (
+        read_tree as read_tree,
+    )
+    from advisor.config.include import (
+        read_tree_from_bytes as read_tree_from_bytes,
+    )
+    from advisor.config.read import (
+        read_document as read_document,
+    )
+    from advisor.config.tree import (
+        Tree as Tree,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "document": "Document Include Section Setting",
+            "edit": "insert_setting replace_value",
+            "encoding": "printable",
+            "include": "read_tree read_tree_from_bytes",
+            "read": "read_document",
+            "tree": "Tree",
+        },
+    )

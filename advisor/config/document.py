@@ -12,9 +12,8 @@ from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from advisor.base import Event, Span, frozen
 from advisor.config.encoding import encode, printable
-from advisor.frozen import frozen
-from advisor.model import Event, Span
 
 __all__ = ["Document", "Include", "Places", "Section", "Setting", "uncommented"]
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from advisor.base import InputError
 from advisor.config.document import Document, Section, Setting
 from advisor.config.encoding import encode
 from advisor.config.read import read_document
-from advisor.errors import InputError
 
 __all__ = ["insert_setting", "replace_value"]
 

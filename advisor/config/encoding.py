@@ -6,7 +6,7 @@ does not guess code pages: such bytes stand in comments, and the firmware would 
 
 from __future__ import annotations
 
-from advisor.files.plain import printable
+from advisor.files import printable
 
 __all__ = ["bom_length", "decode", "encode", "no_text", "printable"]
 

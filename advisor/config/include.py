@@ -13,15 +13,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from advisor.base import Event, FileStatus, UnreadableError
 from advisor.config.document import Document, Include, Section
 from advisor.config.encoding import encode, printable
 from advisor.config.read import read_document
 from advisor.config.tree import MissingInclude, Tree
-from advisor.errors import UnreadableError
-from advisor.files import plain
-from advisor.files.listing import MAX_LISTED, Listing, ListingFullError
-from advisor.files.reach import Reach, real_path
-from advisor.model import Event, FileStatus
+from advisor.files import MAX_LISTED, Listing, ListingFullError, Reach, plain, real_path
 
 __all__ = ["Redactor", "read_tree", "read_tree_from_bytes"]
 

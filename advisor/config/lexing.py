@@ -11,8 +11,8 @@ from array import array
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from advisor.frozen import frozen
-from advisor.grammar import build_lexer, load_lexer
+from advisor.base import frozen
+from advisor.data import build_lexer, load_lexer
 
 if TYPE_CHECKING:
     from lark.lexer import BasicLexer

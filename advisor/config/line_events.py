@@ -5,11 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from advisor.budgets import EVENTS_PER_FILE
+from advisor.base import EVENTS_PER_FILE, Event
 from advisor.config.document import Document, uncommented
 from advisor.config.encoding import printable
 from advisor.config.saved_block import SavedBlock
-from advisor.model import Event
 
 __all__ = ["LineEvents"]
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+from advisor.base import Event
 from advisor.config.document import Document, Include, Places, Section, Setting, uncommented
 from advisor.config.encoding import printable
 from advisor.config.lexing import kind_at
 from advisor.config.line_events import LineEvents
 from advisor.config.saved_block import SavedBlock, find_saved_block
-from advisor.model import Event
 
 __all__ = ["read_lines"]
 

@@ -7,9 +7,8 @@ line before the title, and the whole block is ignored. The form itself is in the
 
 from __future__ import annotations
 
+from advisor.base import Event, frozen
 from advisor.config.document import Document
-from advisor.frozen import frozen
-from advisor.model import Event
 
 __all__ = ["SavedBlock", "find_saved_block"]
 

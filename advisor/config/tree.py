@@ -10,11 +10,9 @@ import itertools
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
-from advisor.budgets import EVENTS_PER_FILE
+from advisor.base import EVENTS_PER_FILE, Event, FileStatus, Span, frozen
 from advisor.config.document import Document, Section, Setting
-from advisor.frozen import frozen
-from advisor.model import Event, FileStatus, Span
-from advisor.values import parse_number
+from advisor.data import parse_number
 
 __all__ = ["MissingInclude", "Tree"]
 

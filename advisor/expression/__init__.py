@@ -7,26 +7,42 @@ no rule, and it never runs Python from a text.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING
 
-from advisor.expression.compiled import Compiled, Outcome
-from advisor.expression.compiler import compile_expression, syntax_tree, tables
-from advisor.expression.kinds import Described, Kind, Vocabulary, kind_of_fact, kind_of_unit
-from advisor.expression.run import evaluate
+from advisor.base.face import face
 
-__all__ = [
-    "ARTIFACTS",
-    "Compiled",
-    "Described",
-    "Kind",
-    "Outcome",
-    "Vocabulary",
-    "compile_expression",
-    "evaluate",
-    "kind_of_fact",
-    "kind_of_unit",
-    "syntax_tree",
-]
-
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-expression": tables}
+if TYPE_CHECKING:
+    from advisor.expression.compiled import (
+        Compiled as Compiled,
+    )
+    from advisor.expression.compiled import (
+        Outcome as Outcome,
+    )
+    from advisor.expression.compiler import (
+        ARTIFACTS as ARTIFACTS,
+    )
+    from advisor.expression.compiler import (
+        Place as Place,
+    )
+    from advisor.expression.compiler import (
+        compile_expression as compile_expression,
+    )
+    from advisor.expression.compiler import (
+        syntax_tree as syntax_tree,
+    )
+    from advisor.expression.kinds import (
+        Vocabulary as Vocabulary,
+    )
+    from advisor.expression.run import (
+        evaluate as evaluate,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "compiled": "Compiled Outcome",
+            "compiler": "ARTIFACTS Place compile_expression syntax_tree ",
+            "kinds": "Vocabulary ",
+            "run": "evaluate",
+        },
+    )

@@ -7,13 +7,12 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from advisor.errors import InputError, near_miss
+from advisor.base import InputError, near_miss, parse_unit
 from advisor.expression import kinds
 from advisor.expression.compiled import Code
 from advisor.expression.context import Context, Handler, MistakeError, Node, Parts, leaf
 from advisor.expression.kinds import NUMBER, Kind, MisfitError
 from advisor.expression.logic import PREDICATES, predicate
-from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from lark import Token

@@ -6,9 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from advisor.base import Fact, frozen
 from advisor.expression.kinds import Kind
-from advisor.frozen import frozen
-from advisor.model import Fact
 
 __all__ = ["Code", "Compiled", "Outcome"]
 

@@ -8,22 +8,20 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from advisor.errors import DataError, InputError
+from advisor.base import DataError, InputError, Span, parse_unit
+from advisor.data import build_parser, load_parser
 from advisor.expression import arithmetic, logic
 from advisor.expression.compiled import Compiled
 from advisor.expression.context import Context, MistakeError
 from advisor.expression.kinds import Kind, Vocabulary, kind_of_unit
-from advisor.grammar import build_parser, load_parser
-from advisor.model import Span
-from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from lark import Lark, Tree
 
-__all__ = ["Place", "compile_expression", "syntax_tree", "tables"]
+__all__ = ["ARTIFACTS", "Place", "compile_expression", "syntax_tree", "tables"]
 
 Place = Span | Callable[[int], Span] | None
 """Where the text begins, or a function from the offset of a character to its place."""
@@ -171,3 +169,6 @@ def _remedy_for(word: str) -> str:
     except InputError:
         return "an operator such as 'and', '<' or '*' is due before it, or a value"
     return "a unit stands right behind its number, without blanks beside a stroke: '10 mm/s'"
+
+
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-expression": tables}

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
-from advisor.errors import InputError, near_miss
+from advisor.base import InputError, frozen, near_miss, parse_unit
 from advisor.expression.compiled import Code
 from advisor.expression.kinds import Described, Kind, MisfitError, Vocabulary
-from advisor.frozen import frozen
-from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from lark import Token, Tree

@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from advisor.base import Fact, OriginKind, State
 from advisor.expression.compiled import Code
-from advisor.model import Fact, OriginKind, State
 
 __all__ = ["value_of"]
 

@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
-from advisor.frozen import frozen
-from advisor.units import Dimension, Unit, parse_unit
+from advisor.base import Dimension, Unit, frozen, parse_unit
 
 __all__ = [
     "FLAG",

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from advisor.base import Fact
 from advisor.expression.compiled import Compiled, Outcome
-from advisor.model import Fact
 
 __all__ = ["evaluate"]
 

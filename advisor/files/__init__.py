@@ -3,3 +3,97 @@
 No other room opens a file or lists a folder (the program's own data under rules/ and grammars/
 aside); a test holds that.
 """
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.files.listing import (
+        MAX_LISTED as MAX_LISTED,
+    )
+    from advisor.files.listing import (
+        Listing as Listing,
+    )
+    from advisor.files.listing import (
+        ListingFullError as ListingFullError,
+    )
+    from advisor.files.listing import (
+        files_and_folders as files_and_folders,
+    )
+    from advisor.files.listing import (
+        folder_names as folder_names,
+    )
+    from advisor.files.listing import (
+        names_in as names_in,
+    )
+    from advisor.files.output import (
+        begins_with as begins_with,
+    )
+    from advisor.files.output import (
+        earlier as earlier,
+    )
+    from advisor.files.output import (
+        exists as exists,
+    )
+    from advisor.files.output import (
+        write_out as write_out,
+    )
+    from advisor.files.plain import (
+        open_file as open_file,
+    )
+    from advisor.files.plain import (
+        open_plain as open_plain,
+    )
+    from advisor.files.plain import (
+        printable as printable,
+    )
+    from advisor.files.plain import (
+        size_of as size_of,
+    )
+    from advisor.files.plain import (
+        unreadable as unreadable,
+    )
+    from advisor.files.reach import (
+        NOT_SHOWN as NOT_SHOWN,
+    )
+    from advisor.files.reach import (
+        OUTSIDE as OUTSIDE,
+    )
+    from advisor.files.reach import (
+        Reach as Reach,
+    )
+    from advisor.files.reach import (
+        reach_of as reach_of,
+    )
+    from advisor.files.reach import (
+        real_path as real_path,
+    )
+    from advisor.files.steps import (
+        failure as failure,
+    )
+    from advisor.files.steps import (
+        remove as remove,
+    )
+    from advisor.files.taken import (
+        forget as forget,
+    )
+    from advisor.files.taken import (
+        remember_stream as remember_stream,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "": "plain steps",
+            "listing": "Listing ListingFullError MAX_LISTED files_and_folders folder_names "
+            "names_in",
+            "output": "begins_with earlier exists write_out",
+            "plain": "open_file open_plain printable size_of unreadable",
+            "reach": "NOT_SHOWN OUTSIDE Reach reach_of real_path",
+            "steps": "failure remove",
+            "taken": "forget remember_stream",
+        },
+    )

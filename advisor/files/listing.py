@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from advisor.errors import UnreadableError
+from advisor.base import UnreadableError
 
 __all__ = ["MAX_LISTED", "Listing", "ListingFullError", "files_and_folders", "folder_names",
            "list_glob", "names_in"]  # fmt: skip

@@ -12,7 +12,7 @@ import secrets
 import stat
 from collections.abc import Callable
 
-from advisor.errors import InputError, UsageError
+from advisor.base import InputError, UsageError
 from advisor.files import steps
 from advisor.files.plain import open_plain
 from advisor.files.taken import was_read

@@ -13,8 +13,7 @@ import re
 import stat
 from typing import BinaryIO
 
-from advisor.budgets import CONFIG_BYTES
-from advisor.errors import UnreadableError
+from advisor.base import CONFIG_BYTES, UnreadableError
 from advisor.files.taken import remember
 
 __all__ = [

@@ -12,8 +12,8 @@ import os
 import re
 from collections.abc import Iterable
 
+from advisor.base import frozen
 from advisor.files.plain import of_the_system
-from advisor.frozen import frozen
 
 __all__ = ["NOT_SHOWN", "OUTSIDE", "Reach", "reach_of", "real_path"]
 

@@ -11,7 +11,7 @@ import os
 import secrets
 import stat
 
-from advisor.errors import MendError
+from advisor.base import MendError
 from advisor.files.plain import open_file
 
 __all__ = ["create_beside", "failure", "move", "read", "remove", "stale", "sync_folder"]

@@ -1,1 +1,56 @@
 """The library's questions, each with keyword arguments; they take trade units and print nothing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.library.bench import (
+        derate as derate,
+    )
+    from advisor.library.bench import (
+        explain as explain,
+    )
+    from advisor.library.bench import (
+        sheet as sheet,
+    )
+    from advisor.library.bench import (
+        weigh_plan as weigh_plan,
+    )
+    from advisor.library.bench import (
+        weigh_read as weigh_read,
+    )
+    from advisor.library.machines import (
+        check as check,
+    )
+    from advisor.library.machines import (
+        compare as compare,
+    )
+    from advisor.library.machines import (
+        demand as demand,
+    )
+    from advisor.library.machines import (
+        edits as edits,
+    )
+    from advisor.library.machines import (
+        flow as flow,
+    )
+    from advisor.library.machines import (
+        grip as grip,
+    )
+    from advisor.library.machines import (
+        torque as torque,
+    )
+    from advisor.library.machines import (
+        undo as undo,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "bench": "derate explain sheet weigh_plan weigh_read",
+            "machines": "check compare demand edits flow grip torque undo",
+        },
+    )

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Unpack
 
-from advisor.asks import Asks, OneOrMore, texts_of
+from advisor.answers import Asks, DerateReport, Explanation, OneOrMore, texts_of
 from advisor.library.given import Given, Number, PathLike, Values, door, in_unit, taken, values_of
-from advisor.records import DerateReport, Explanation
-from advisor.weigh.answers import WeighPlanAnswer, WeighReadAnswer
+from advisor.weigh import WeighPlanAnswer, WeighReadAnswer
 
 __all__ = ["derate", "explain", "sheet", "weigh_plan", "weigh_read"]
 
@@ -66,7 +65,7 @@ def derate(
     >>> answer.set_current, answer.governed_by
     (0.36, 'mount')
     """
-    from advisor.lint.derate import derate as work_out
+    from advisor.answers import derate as work_out
 
     return work_out(
         in_unit(rating, "A"),
@@ -136,8 +135,8 @@ def weigh_plan(
     >>> answer.gcode.startswith(";")
     True
     """
-    from advisor.lint.weigh_plan import WishTexts, plan_test
-    from advisor.weigh.in_trade import plan_in_trade
+    from advisor.answers import WishTexts, plan_test
+    from advisor.weigh import plan_in_trade
 
     names = ("lowest", "highest", "steps", "scale", "uncertainty", "lift", "extruder")
     path, made = taken(config, asks, given, names)
@@ -195,8 +194,8 @@ def weigh_read(
     >>> capacity.after.high - capacity.after.low < capacity.before.high - capacity.before.low
     True
     """
-    from advisor.lint.weigh_read import read_tests
-    from advisor.weigh.in_trade import read_in_trade
+    from advisor.answers import read_tests
+    from advisor.weigh import read_in_trade
 
     path, made = taken(config, asks, given, ("sheets", "extruder"))
     report = read_tests(texts_of(tables), path, made, sheets=texts_of(sheets), extruder=extruder)
@@ -234,7 +233,7 @@ def sheet(
     >>> print(advisor.sheet("samples/no-sheet/printer.cfg").splitlines()[0])
     # Hardware sheet for samples/no-sheet/printer.cfg
     """
-    from advisor.lint.starter import starter_sheet
+    from advisor.answers import starter_sheet
 
     path, made = taken(config, asks, given, ("extruder",))
     return starter_sheet(path, made, extruder=extruder)
@@ -282,7 +281,7 @@ def explain(
     ...     print(error.thing, error.remedy)
     petgg did you mean 'petg'?
     """
-    from advisor.lint.explain import explain as look_up
+    from advisor.answers import explain as look_up
 
     if config is None:
         return look_up(name, asks=taken("", asks, given)[1])

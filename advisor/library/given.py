@@ -10,8 +10,8 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any, ParamSpec, TypedDict, TypeVar
 
-from advisor.asks import Asks, OneOrMore, texts_of
-from advisor.errors import AdvisorError, Mistakes, near_miss
+from advisor.answers import Asks, OneOrMore, texts_of
+from advisor.base import AdvisorError, Mistakes, near_miss
 
 __all__ = ["Given", "Number", "PathLike", "Values", "door", "in_unit", "taken", "values_of"]
 
@@ -105,7 +105,7 @@ def _joined(name: str, values: Number | Iterable[Number]) -> str:
 
 
 def _unit_of(name: str) -> str:
-    from advisor.builds.vary import known_names
+    from advisor.answers import known_names
 
     field = known_names().get(name)
     unit = field.unit if field is not None else ""

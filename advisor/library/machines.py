@@ -6,14 +6,19 @@ import os
 from collections.abc import Iterable
 from typing import Unpack
 
-from advisor.asks import Asks, OneOrMore, texts_of
-from advisor.compare_records import CompareReport
-from advisor.curve_records import GripReport, TorqueReport
-from advisor.edit_records import MendReport
-from advisor.errors import UsageError
+from advisor.answers import (
+    Asks,
+    CompareReport,
+    DemandReport,
+    FlowReport,
+    GripReport,
+    MendReport,
+    OneOrMore,
+    TorqueReport,
+    texts_of,
+)
+from advisor.base import Report, UsageError
 from advisor.library.given import Given, Number, PathLike, Values, door, in_unit, taken, values_of
-from advisor.model import Report
-from advisor.records import DemandReport, FlowReport
 
 __all__ = ["check", "compare", "demand", "edits", "flow", "grip", "torque", "undo"]
 
@@ -55,7 +60,7 @@ def check(paths: OneOrMore, asks: Asks | None = None, **given: Unpack[Given]) ->
     >>> [finding.rule for finding in report.findings if finding.level == "error"]
     ['flow-asked-above-limits']
     """
-    from advisor.lint.check import check as work_out
+    from advisor.answers import check as work_out
 
     if isinstance(paths, str | os.PathLike):
         path, made = taken(paths, asks, given)
@@ -104,7 +109,7 @@ def flow(
     >>> answer.exceeds, answer.asked.value, answer.set_to < answer.capacity.value
     (True, 24.0, True)
     """
-    from advisor.lint.flow import flow as work_out
+    from advisor.answers import flow as work_out
 
     path, made = taken(config, asks, given, ("extruder",))
     return work_out(path, made, extruder=extruder)
@@ -151,8 +156,8 @@ def demand(
     >>> answer.verdict, answer.peak > answer.capacity.value
     ('does-not-fit', True)
     """
-    from advisor.files.plain import open_plain, unreadable
-    from advisor.lint.demand import demand as work_out
+    from advisor.answers import demand as work_out
+    from advisor.files import open_plain, unreadable
 
     path, made = taken(config, asks, given, ("extruder",))
     name = os.fspath(print_path)
@@ -196,7 +201,7 @@ def torque(
     >>> answer.enough, len(answer.speeds) == len(answer.usable.value)
     (True, True)
     """
-    from advisor.curves.answer import torque_answer
+    from advisor.answers import torque_answer
 
     path, made = taken(config, asks, given, ("extruder",))
     return torque_answer(path, made, extruder=extruder)
@@ -237,7 +242,7 @@ def grip(
     >>> sorted({row.material for row in answer.rows})
     ['petg', 'pla']
     """
-    from advisor.curves.answer import grip_answer
+    from advisor.answers import grip_answer
 
     path, made = taken(config, asks, given, ("extruder", "materials"))
     return grip_answer(path, made, extruder=extruder, materials=texts_of(materials))
@@ -298,7 +303,7 @@ def compare(
     >>> answer.variants[2].capacity.value > answer.variants[1].capacity.value
     True
     """
-    from advisor.builds.compare import compare as work_out
+    from advisor.answers import compare as work_out
 
     names = ("sheets", "vary", "target", "sort", "limit", "extruder")
     path, made = taken(config, asks, given, names)
@@ -359,7 +364,7 @@ def edits(
     >>> edit.setting, float(edit.new) < float(edit.old), answer.written
     ('run_current', True, ())
     """
-    from advisor.mend.mend import choice_of, mend
+    from advisor.answers import choice_of, mend
 
     path, made = taken(config, asks, given, ("only", "skip", "write", "write_profile"))
     if path == "-":
@@ -402,7 +407,7 @@ def undo(config: PathLike, asks: Asks | None = None, *, profiles: OneOrMore = ()
     ...     print(error.problem)
     there is no backup of 'samples/healthy/printer.cfg' to take back
     """
-    from advisor.mend.mend import undo as take_back
+    from advisor.answers import undo as take_back
 
     given: Given = {"profiles": profiles} if profiles else {}
     path, made = taken(config, asks, given)

@@ -1,11 +1,191 @@
-"""The facts of one extruder over one ensemble, and the same machine with something changed.
-
-It is the one place that builds facts; everything that asks "the same machine, but ..." asks it.
-"""
+"""One extruder over an ensemble of plausible ones, and the same with something changed."""
 
 from __future__ import annotations
 
-from advisor.machine.machine import Change, Machine, machine_of
-from advisor.machine.sweep import LATE, each, swept
+from typing import TYPE_CHECKING
 
-__all__ = ["LATE", "Change", "Machine", "each", "machine_of", "swept"]
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.machine.assemble import (
+        FORMULAS as FORMULAS,
+    )
+    from advisor.machine.assemble import (
+        ExtruderInputs as ExtruderInputs,
+    )
+    from advisor.machine.assemble import (
+        build_facts as build_facts,
+    )
+    from advisor.machine.assemble import (
+        merge_stated as merge_stated,
+    )
+    from advisor.machine.cap import (
+        NAME as NAME,
+    )
+    from advisor.machine.cases import (
+        cap_of as cap_of,
+    )
+    from advisor.machine.cases import (
+        cases_of as cases_of,
+    )
+    from advisor.machine.cases import (
+        settled_by_hotend as settled_by_hotend,
+    )
+    from advisor.machine.chain_flow import (
+        BRACKET as BRACKET,
+    )
+    from advisor.machine.chain_flow import (
+        HOTEND_INPUTS as HOTEND_INPUTS,
+    )
+    from advisor.machine.chain_flow import (
+        MOTOR_INPUTS as MOTOR_INPUTS,
+    )
+    from advisor.machine.chain_motion import (
+        RETRACT_PUSH as RETRACT_PUSH,
+    )
+    from advisor.machine.ensemble import (
+        FEWEST as FEWEST,
+    )
+    from advisor.machine.ensemble import (
+        MOST as MOST,
+    )
+    from advisor.machine.ensemble import (
+        Ensemble as Ensemble,
+    )
+    from advisor.machine.ensemble import (
+        plausible as plausible,
+    )
+    from advisor.machine.gains import (
+        lever_gains as lever_gains,
+    )
+    from advisor.machine.gains import (
+        with_levers as with_levers,
+    )
+    from advisor.machine.graph import (
+        FactBook as FactBook,
+    )
+    from advisor.machine.levers import (
+        Lever as Lever,
+    )
+    from advisor.machine.levers import (
+        load_levers as load_levers,
+    )
+    from advisor.machine.machine import (
+        Change as Change,
+    )
+    from advisor.machine.machine import (
+        Machine as Machine,
+    )
+    from advisor.machine.machine import (
+        machine_of as machine_of,
+    )
+    from advisor.machine.macro_facts import (
+        macro_facts as macro_facts,
+    )
+    from advisor.machine.macro_facts import (
+        set_facts as set_facts,
+    )
+    from advisor.machine.measure_groups import (
+        measure_groups as measure_groups,
+    )
+    from advisor.machine.measures import (
+        load_measures as load_measures,
+    )
+    from advisor.machine.memory import (
+        Memory as Memory,
+    )
+    from advisor.machine.names import (
+        check_code as check_code,
+    )
+    from advisor.machine.other_machine import (
+        OWNED as OWNED,
+    )
+    from advisor.machine.other_machine import (
+        renewed as renewed,
+    )
+    from advisor.machine.other_machine import (
+        stated_classes as stated_classes,
+    )
+    from advisor.machine.profile_facts import (
+        feature_flow as feature_flow,
+    )
+    from advisor.machine.profile_facts import (
+        profile_facts as profile_facts,
+    )
+    from advisor.machine.reach import (
+        now_of as now_of,
+    )
+    from advisor.machine.reach import (
+        reach_of as reach_of,
+    )
+    from advisor.machine.set_current import (
+        CURRENT_LIMITS as CURRENT_LIMITS,
+    )
+    from advisor.machine.set_current import (
+        exceeded as exceeded,
+    )
+    from advisor.machine.set_current import (
+        limit_set_by as limit_set_by,
+    )
+    from advisor.machine.solved import (
+        with_solved as with_solved,
+    )
+    from advisor.machine.summary import (
+        BOUNDING as BOUNDING,
+    )
+    from advisor.machine.summary import (
+        LIMITS as LIMITS,
+    )
+    from advisor.machine.summary import (
+        WEIGHED as WEIGHED,
+    )
+    from advisor.machine.summary import (
+        band_of as band_of,
+    )
+    from advisor.machine.summary import (
+        bottleneck as bottleneck,
+    )
+    from advisor.machine.summary import (
+        limit_bands as limit_bands,
+    )
+    from advisor.machine.summary import (
+        measure_next as measure_next,
+    )
+    from advisor.machine.sweep import (
+        LATE as LATE,
+    )
+    from advisor.machine.sweep import (
+        each as each,
+    )
+    from advisor.machine.sweep import (
+        swept as swept,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "": "chain_motor",
+            "assemble": "ExtruderInputs FORMULAS build_facts merge_stated",
+            "cap": "NAME",
+            "cases": "cap_of cases_of settled_by_hotend",
+            "chain_flow": "BRACKET HOTEND_INPUTS MOTOR_INPUTS",
+            "chain_motion": "RETRACT_PUSH",
+            "ensemble": "Ensemble FEWEST MOST plausible",
+            "gains": "lever_gains with_levers",
+            "graph": "FactBook",
+            "levers": "Lever load_levers",
+            "machine": "Change Machine machine_of",
+            "macro_facts": "macro_facts set_facts",
+            "measure_groups": "measure_groups",
+            "measures": "load_measures",
+            "memory": "Memory",
+            "names": "check_code",
+            "other_machine": "OWNED renewed stated_classes",
+            "profile_facts": "feature_flow profile_facts",
+            "reach": "now_of reach_of",
+            "set_current": "CURRENT_LIMITS exceeded limit_set_by",
+            "solved": "with_solved",
+            "summary": "BOUNDING LIMITS WEIGHED band_of bottleneck limit_bands measure_next",
+            "sweep": "LATE each swept",
+        },
+    )

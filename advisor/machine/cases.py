@@ -12,16 +12,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from advisor.base import Case, Fact, Number, OriginKind, parse_unit
 from advisor.catalog import Entry
-from advisor.facts.cap import NAME, SETTLED_BY
-from advisor.facts.catalogue_inputs import band_samples
-from advisor.facts.graph import FactBook
-from advisor.facts.summary import band_of
+from advisor.machine.cap import NAME, SETTLED_BY
+from advisor.machine.catalogue_inputs import band_samples
+from advisor.machine.graph import FactBook
 from advisor.machine.machine import Machine
+from advisor.machine.summary import band_of
 from advisor.machine.sweep import side_by_side
-from advisor.model import Case, Fact, OriginKind
-from advisor.number import Number
-from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

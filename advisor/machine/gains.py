@@ -12,13 +12,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from advisor.frozen import frozen
-from advisor.intake.levers import Lever, load_levers
+from advisor.base import LeverGain, frozen, parse_unit
+from advisor.machine.levers import Lever, load_levers
 from advisor.machine.machine import Machine
 from advisor.machine.reach import now_of, offered
 from advisor.machine.sweep import side_by_side
-from advisor.model import LeverGain
-from advisor.units import parse_unit
 
 __all__ = ["MOST_NAMED", "lever_gains", "with_levers"]
 

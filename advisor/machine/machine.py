@@ -10,17 +10,15 @@ import dataclasses
 from collections.abc import Iterable, Mapping
 from typing import TypeAlias
 
+from advisor.base import Fact, LimitBand, Origin, OriginKind, Raw, State, frozen
 from advisor.catalog import Catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import Ensemble, nominal_of, plausible
-from advisor.facts.graph import FactBook
-from advisor.facts.memory import Memory
-from advisor.facts.other_machine import WeighedBench, bench_of, classes_of, stated_classes
-from advisor.facts.summary import bottleneck, limit_bands
-from advisor.frozen import frozen
-from advisor.intake.sheet_records import Measurement
-from advisor.model import Fact, LimitBand, Origin, OriginKind, State
-from advisor.number import Raw
+from advisor.inputs import Measurement
+from advisor.machine.assemble import ExtruderInputs, build_facts
+from advisor.machine.ensemble import Ensemble, nominal_of, plausible
+from advisor.machine.graph import FactBook
+from advisor.machine.memory import Memory
+from advisor.machine.other_machine import WeighedBench, bench_of, classes_of, stated_classes
+from advisor.machine.summary import bottleneck, limit_bands
 
 __all__ = ["Change", "Machine", "machine_of"]
 

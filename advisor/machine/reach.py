@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from advisor.catalog import Catalog
-from advisor.facts.graph import FactBook
-from advisor.intake.levers import Bound, Lever, Offer
+from advisor.machine.graph import FactBook
+from advisor.machine.levers import Bound, Lever, Offer
 
 __all__ = ["now_of", "offered", "reach_of"]
 

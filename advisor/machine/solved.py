@@ -13,11 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.frozen import frozen
+from advisor.base import Fact, frozen, parse_unit
 from advisor.machine.machine import Machine
 from advisor.machine.sweep import swept
-from advisor.model import Fact
-from advisor.units import parse_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.graph import FactBook
+from advisor.base import Fact, Origin, OriginKind
+from advisor.machine.assemble import ExtruderInputs, build_facts
+from advisor.machine.graph import FactBook
 from advisor.machine.machine import Machine
-from advisor.model import Fact, Origin, OriginKind
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

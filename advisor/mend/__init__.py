@@ -2,3 +2,80 @@
 
 It decides where and how a value is edited, never what is right: that is the rules' business.
 """
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.mend.apply import (
+        Change as Change,
+    )
+    from advisor.mend.apply import (
+        edited_bytes as edited_bytes,
+    )
+    from advisor.mend.diff import (
+        make_patch as make_patch,
+    )
+    from advisor.mend.guard import (
+        refusal as refusal,
+    )
+    from advisor.mend.guard import (
+        violations as violations,
+    )
+    from advisor.mend.overlay import (
+        Snapshot as Snapshot,
+    )
+    from advisor.mend.overlay import (
+        real_path as real_path,
+    )
+    from advisor.mend.place import (
+        check_place as check_place,
+    )
+    from advisor.mend.place import (
+        place_notes as place_notes,
+    )
+    from advisor.mend.target import (
+        Located as Located,
+    )
+    from advisor.mend.target import (
+        NoPlaceError as NoPlaceError,
+    )
+    from advisor.mend.target import (
+        Target as Target,
+    )
+    from advisor.mend.target import (
+        locate as locate,
+    )
+    from advisor.mend.undo import (
+        backups_of as backups_of,
+    )
+    from advisor.mend.undo import (
+        undo_jobs as undo_jobs,
+    )
+    from advisor.mend.verify import (
+        verify_files as verify_files,
+    )
+    from advisor.mend.write import (
+        Job as Job,
+    )
+    from advisor.mend.write import (
+        write_all as write_all,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "apply": "Change edited_bytes",
+            "diff": "make_patch",
+            "guard": "refusal violations",
+            "overlay": "Snapshot real_path",
+            "place": "check_place place_notes",
+            "target": "Located NoPlaceError Target locate",
+            "undo": "backups_of undo_jobs",
+            "verify": "verify_files",
+            "write": "Job write_all",
+        },
+    )

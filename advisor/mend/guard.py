@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from advisor.facts.graph import FactBook
+from advisor.base import Fact, Fix, OriginKind, Unit, parse_unit
+from advisor.data import parse_number
+from advisor.machine import FactBook
 from advisor.mend.target import Located
-from advisor.model import Fact, Fix, OriginKind
-from advisor.units import Unit, parse_unit
-from advisor.values import parse_number
 
 __all__ = ["refusal", "violations"]
 

@@ -11,7 +11,7 @@ import errno
 import os
 from collections.abc import Iterable, Iterator
 
-from advisor.errors import MendError
+from advisor.base import MendError
 
 __all__ = ["locked"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import stat
 
-from advisor.errors import MendError
-from advisor.files.steps import failure
+from advisor.base import MendError
+from advisor.files import failure
 
 __all__ = ["check_place", "place_notes"]
 

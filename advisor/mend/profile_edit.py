@@ -8,11 +8,9 @@ from __future__ import annotations
 
 import re
 
-from advisor.errors import InputError
-from advisor.intake.profile.archive import MAGIC
-from advisor.intake.profile.door import MAX_TEXT, container_of, open_path, read_capped
-from advisor.lint.snapshot import Snapshot, real_path
-from advisor.model import Span
+from advisor.base import InputError, Span
+from advisor.inputs import MAGIC, MAX_TEXT, container_of, open_path, read_capped
+from advisor.mend.overlay import Snapshot, real_path
 
 __all__ = ["original", "replaced", "text_of", "value_place", "value_text", "why_not_editable"]
 

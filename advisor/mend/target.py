@@ -7,12 +7,12 @@ import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from advisor.base import Fix, Span
 from advisor.config import Document, Section, Setting, Tree
-from advisor.intake.dialect import Key, load_dialect
-from advisor.lint.snapshot import Snapshot, real_path
+from advisor.data import parse_number
+from advisor.inputs import Key, load_dialect
+from advisor.mend.overlay import Snapshot, real_path
 from advisor.mend.profile_edit import value_text, why_not_editable
-from advisor.model import Fix, Span
-from advisor.values import parse_number
 
 __all__ = ["Located", "NoPlaceError", "Target", "find_setting", "key_of", "locate"]
 

@@ -11,9 +11,9 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from advisor.errors import MendError
+from advisor.base import MendError
+from advisor.files import names_in
 from advisor.files import steps as disk
-from advisor.files.listing import names_in
 from advisor.mend.write import Job, digest
 
 __all__ = ["Backup", "backups_of", "undo_jobs"]

@@ -9,10 +9,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from advisor.config import Document, read_document
-from advisor.intake.profile.dialects import load_dialects
-from advisor.intake.profile.door import container_of
-from advisor.intake.profile.ini_text import parse_ini
-from advisor.intake.profile.json_text import parse_json
+from advisor.inputs import container_of, load_dialects, parse_ini, parse_json
 from advisor.mend.apply import Change
 from advisor.mend.profile_edit import text_of, value_place, value_text
 from advisor.mend.target import find_setting

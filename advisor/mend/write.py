@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from advisor.errors import AdvisorError, MendError
+from advisor.base import AdvisorError, MendError
 from advisor.files import steps as disk
 from advisor.mend.lock import locked
 from advisor.mend.place import check_place

@@ -19,3 +19,26 @@ Conventions that hold for every function:
 
 It reads no files, knows no setting names and gives no verdicts.
 """
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.physics.drive import (
+        filament_area as filament_area,
+    )
+    from advisor.physics.motion import (
+        junction_deviation as junction_deviation,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "": "current drive grip heat limits melt motion motor weighing",
+            "drive": "filament_area",
+            "motion": "junction_deviation",
+        },
+    )

@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 from advisor.physics._arrays import Quantity, ratio, select
 
 __all__ = [

@@ -17,7 +17,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 from advisor.physics._arrays import Flag, Quantity, common_shape, ratio, select
 from advisor.physics.drive import feed_force, usable_torque
 from advisor.physics.melt import required_force

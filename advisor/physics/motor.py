@@ -12,7 +12,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 from advisor.physics._arrays import Quantity, ratio, select
 
 __all__ = [

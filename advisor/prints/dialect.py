@@ -11,13 +11,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from advisor.errors import InputError
-from advisor.frozen import frozen
-from advisor.resources import artifact
-from advisor.units import parse_unit
+from advisor.base import InputError, frozen, parse_unit
+from advisor.data import artifact
 
 if TYPE_CHECKING:
-    from advisor.schema import Node
+    from advisor.data import Node
 
 __all__ = ["ARTIFACTS", "AXES", "Command", "Container", "Dialect", "load_dialect"]
 
@@ -81,7 +79,7 @@ class Dialect:
 
 def _build() -> Any:
     """Return the file, checked: the artifact ``prints-dialect``."""
-    from advisor import schema as s
+    from advisor.data import schema as s
 
     texts, letters = s.listed(s.text), s.listed(s.text, least=1)
     amount = s.either((str, s.checked(s.text, _amount)), (object, s.number()))
@@ -130,7 +128,7 @@ def _bytes(node: Node, value: str) -> str:
 
 
 def _known_targets(node: Node, data: dict[str, Any]) -> dict[str, Any]:
-    from advisor.schema import word
+    from advisor.data import word
 
     for name, command in data["commands"].items():
         for target in command.get("sets", {}):

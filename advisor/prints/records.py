@@ -9,8 +9,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import fields
 
-from advisor.errors import InputError
-from advisor.frozen import frozen
+from advisor.base import InputError, frozen
 
 __all__ = [
     "Allowed",

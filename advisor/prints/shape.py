@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.physics.motion import junction_deviation
+from advisor.physics import junction_deviation
 from advisor.prints.arcs import bend_speed2, cut_arcs
 from advisor.prints.modal import Field, Timeline
 from advisor.prints.moves import Floats, Moves, one_for_all

@@ -12,8 +12,7 @@ import zlib
 from collections.abc import Callable, Iterator
 from typing import BinaryIO, cast
 
-from advisor.errors import PrintError
-from advisor.model import Span
+from advisor.base import PrintError, Span
 from advisor.prints.dialect import Dialect
 from advisor.prints.notes import Notes
 

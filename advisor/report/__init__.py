@@ -1,1 +1,87 @@
 """Turns records into text, JSON or SARIF: a report in, a string out; computes no engineering."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.report.clean import (
+        controls as controls,
+    )
+    from advisor.report.clean import (
+        plain as plain,
+    )
+    from advisor.report.compare_csv import (
+        render_csv as render_csv,
+    )
+    from advisor.report.demand_csv import (
+        CSV_HEAD as CSV_HEAD,
+    )
+    from advisor.report.html import (
+        MARK as MARK,
+    )
+    from advisor.report.html import (
+        ConfigPart as ConfigPart,
+    )
+    from advisor.report.html import (
+        ExtruderPart as ExtruderPart,
+    )
+    from advisor.report.html import (
+        MendPart as MendPart,
+    )
+    from advisor.report.html import (
+        PageParts as PageParts,
+    )
+    from advisor.report.html import (
+        render as render,
+    )
+    from advisor.report.json import (
+        as_json as as_json,
+    )
+    from advisor.report.json import (
+        errors_json as errors_json,
+    )
+    from advisor.report.json import (
+        json_schema as json_schema,
+    )
+    from advisor.report.look import (
+        Look as Look,
+    )
+    from advisor.report.look import (
+        look_for as look_for,
+    )
+    from advisor.report.questions_text import (
+        TITLE as TITLE,
+    )
+    from advisor.report.text import (
+        sum_words as sum_words,
+    )
+    from advisor.report.values import (
+        bands as bands,
+    )
+    from advisor.report.way_words import (
+        FACTS as FACTS,
+    )
+    from advisor.report.way_words import (
+        answer_words as answer_words,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "": "compare_text demand_csv demand_text derate_text explain_text flow_text "
+            "grip_text mend_text questions_text sarif text torque_text weigh_text",
+            "clean": "controls plain",
+            "compare_csv": "render_csv",
+            "demand_csv": "CSV_HEAD",
+            "html": "ConfigPart ExtruderPart MARK MendPart PageParts render",
+            "json": "as_json errors_json json_schema",
+            "look": "Look look_for",
+            "questions_text": "TITLE",
+            "text": "sum_words",
+            "values": "bands",
+            "way_words": "FACTS answer_words",
+        },
+    )

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 
-from advisor.frozen import frozen
-from advisor.model import Band
+from advisor.base import Band, frozen
 from advisor.report.numbers import figure
 
 __all__ = ["Scale", "axis", "legend", "scale_for", "strand"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from advisor.model import Case
+from advisor.base import Case
 from advisor.report.numbers import flow, ranged
 
 __all__ = ["case_words", "hangs_words", "label_of"]

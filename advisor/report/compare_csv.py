@@ -6,8 +6,8 @@ import csv
 import io
 from collections.abc import Iterator
 
-from advisor.compare_records import CompareReport
-from advisor.model import Band
+from advisor.answers import CompareReport
+from advisor.base import Band
 from advisor.report.clean import cell_text
 from advisor.report.json import number
 from advisor.report.json.builds import FIGURES

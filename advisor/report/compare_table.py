@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from advisor.compare_records import CompareReport, Variant
-from advisor.frozen import frozen
-from advisor.model import Band
+from advisor.answers import CompareReport, Variant
+from advisor.base import Band, frozen
 from advisor.report.clean import cell_width
 from advisor.report.numbers import figure, flow, ranged, share
 from advisor.report.page import Page, wrapped

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.compare_records import LeverAnswer, TargetReport
+from advisor.answers import LeverAnswer, TargetReport
 from advisor.report.numbers import flow, quantity, ranged, share
 from advisor.report.page import Page
 from advisor.report.strands import FLOW, StrandRow, write_strands

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from advisor.compare_records import CompareReport, Variant
-from advisor.model import Band, Weighed
+from advisor.answers import CompareReport, Variant
+from advisor.base import Band, Weighed
 from advisor.report.clean import cell_width, plain
 from advisor.report.compare_table import label, write_table
 from advisor.report.compare_target import write_target

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from advisor.compare_records import CompareReport, Variant
+from advisor.answers import CompareReport, Variant
 from advisor.report.numbers import quantity, ranged, share
 from advisor.report.words import limit_words
 

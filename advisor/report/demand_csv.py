@@ -7,7 +7,7 @@ import dataclasses
 import io
 from collections.abc import Iterable
 
-from advisor.records import DemandReport
+from advisor.answers import DemandReport
 
 __all__ = ["CSV_HEAD", "render_csv"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable, Sequence
 
-from advisor.records import DemandReport, DemandRow
+from advisor.answers import DemandReport, DemandRow
 from advisor.report.case_words import case_words, label_of
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from advisor.model import Band
-from advisor.records import DerateReport
+from advisor.answers import DerateReport
+from advisor.base import Band
 from advisor.report.clean import cell_width
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, quantity, ranged

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.model import Figure, Origin, OriginKind
-from advisor.records import Derivation, Explanation
+from advisor.answers import Derivation, Explanation
+from advisor.base import Figure, Origin, OriginKind
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, quantity, ranged, unit_words

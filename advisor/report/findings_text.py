@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import groupby
 
-from advisor.model import Finding, Fix, Span
+from advisor.base import Finding, Fix, Span
 from advisor.report.numbers import share
 from advisor.report.order import by_stage
 from advisor.report.page import Page

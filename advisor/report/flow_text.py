@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.records import FeatureAsk, FlowReport
+from advisor.answers import FeatureAsk, FlowReport
 from advisor.report.case_words import case_words, hangs_words, label_of
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look

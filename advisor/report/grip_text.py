@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from advisor.curve_records import GripReport, GripRow
-from advisor.model import Band
+from advisor.answers import GripReport, GripRow
+from advisor.base import Band
 from advisor.report.bar import Scale, axis, scale_for, strand
 from advisor.report.grip_words import answer, likely, own_row, percent, remarks, verdict
 from advisor.report.look import Look

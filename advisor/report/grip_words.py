@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from advisor.curve_records import LEVEL, GripReport, GripRow
-from advisor.model import Band
+from advisor.answers import LEVEL, GripReport, GripRow
+from advisor.base import Band
 from advisor.report.numbers import figure, quantity, ranged, share
 from advisor.report.words import material_words
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from advisor.model import LaterSetting
+from advisor.base import LaterSetting
 from advisor.report.findings_text import place
 from advisor.report.numbers import figure, unit_words
 

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Mapping
 from typing import TextIO
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 
 __all__ = ["COLOUR_CHOICES", "Look", "look_for"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from shlex import quote as quoted
 
-from advisor.edit_records import ByHand, Edit, MendReport
-from advisor.model import Band, Finding, Level
+from advisor.answers import ByHand, Edit, MendReport
+from advisor.base import Band, Finding, Level
 from advisor.report.clean import plain
 from advisor.report.findings_text import place
 from advisor.report.look import Look

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from shlex import quote
 
-from advisor.model import NextStep
+from advisor.base import NextStep
 from advisor.report.page import Page
 
 __all__ = ["next_command", "write_next"]

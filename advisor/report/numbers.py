@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from advisor.model import Band
+from advisor.base import Band
 
 __all__ = ["RANGE", "band", "figure", "flow", "quantity", "ranged", "share", "times", "unit_words",
            "wide"]  # fmt: skip

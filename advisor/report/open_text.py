@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from advisor.model import Band, ExtruderReport, Figure, MeasureGroup
+from advisor.base import Band, ExtruderReport, Figure, MeasureGroup
 from advisor.report.numbers import figure, quantity, share, wide
 from advisor.report.page import Page
 

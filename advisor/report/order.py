@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from advisor.model import Finding
+from advisor.base import Finding
 from advisor.report.words import stage_rank
 
 __all__ = ["by_place", "by_stage"]

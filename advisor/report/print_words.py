@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from advisor.frozen import frozen
-from advisor.records import DemandReport, ExcessPlace, RefusedMoves, WindowRow
+from advisor.answers import DemandReport, ExcessPlace, RefusedMoves, WindowRow
+from advisor.base import frozen
 from advisor.report.case_words import hangs_words
 from advisor.report.numbers import figure, flow, quantity, ranged, share
 

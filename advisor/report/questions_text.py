@@ -8,10 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from shlex import quote as quoted
 
-from advisor.errors import InputError
-from advisor.lint.interview import Interview
-from advisor.lint.questions import Question
-from advisor.model import Band
+from advisor.answers import Interview, Question
+from advisor.base import Band, InputError
 from advisor.report.clean import plain
 from advisor.report.look import Look
 from advisor.report.numbers import figure, ranged, share, unit_words

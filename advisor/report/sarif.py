@@ -12,10 +12,9 @@ from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
 
-from advisor.model import Finding, Fix, Level, Report, Span
+from advisor.base import Finding, Fix, Level, Report, Span, __version__
 from advisor.report.clean import unicode_text
 from advisor.report.order import by_place
-from advisor.version import __version__
 
 __all__ = ["render"]
 

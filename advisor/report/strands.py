@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from advisor.frozen import frozen
-from advisor.model import Band
+from advisor.base import Band, frozen
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
 from advisor.report.clean import cell_width
 from advisor.report.numbers import figure, flow, ranged

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from advisor.model import Band, ExtruderReport, Figure, Level, Report
+from advisor.base import Band, ExtruderReport, Figure, Level, Report
 from advisor.report.findings_text import write_findings
 from advisor.report.later_text import later_lines
 from advisor.report.look import Look

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from advisor.curve_records import BandLine, OperatingPoint, TorqueReport
+from advisor.answers import BandLine, OperatingPoint, TorqueReport
 from advisor.report.numbers import figure
 from advisor.report.page import Page, wrapped
 from advisor.report.torque_words import cell

@@ -4,20 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from advisor.curve_records import MotorRow, OperatingPoint, TorqueReport
+from advisor.answers import MotorRow, OperatingPoint, TorqueReport
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, quantity, ranged, share
 from advisor.report.page import Page
 from advisor.report.torque_picture import LETTERS, write_picture
-from advisor.report.torque_words import (
-    TORQUE,
-    answer,
-    at_speed,
-    cell,
-    need_words,
-    trusted,
-    verdict,
-)
+from advisor.report.torque_words import TORQUE, answer, at_speed, cell, need_words, trusted, verdict
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_weighed
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.curve_records import LEVEL, MotorNeed, MotorRow, OperatingPoint, TorqueReport
+from advisor.answers import LEVEL, MotorNeed, MotorRow, OperatingPoint, TorqueReport
 from advisor.report.numbers import figure, quantity, ranged, share, times
 
 __all__ = ["TORQUE", "answer", "at_speed", "cell", "need_words", "trusted", "verdict"]

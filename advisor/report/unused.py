@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from advisor.model import FileStatus
+from advisor.base import FileStatus
 from advisor.report.page import Page
 
 __all__ = ["write_unused"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from advisor.model import Band, Figure
+from advisor.base import Band, Figure
 
 __all__ = ["bands"]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from advisor.model import Band, ExtruderReport
+from advisor.base import Band, ExtruderReport
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
 from advisor.report.numbers import band, flow, wide
 from advisor.report.page import LABEL, Page

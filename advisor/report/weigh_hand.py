@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from advisor.report.numbers import figure, flow
-from advisor.weigh.by_hand import fed_share, scaled
-from advisor.weigh.records import ByHand, Evaluation, Slip, trade
+from advisor.weigh import ByHand, Evaluation, Slip, fed_share, scaled, trade
 
 __all__ = ["fed_words", "hand_words", "ruler_words"]
 

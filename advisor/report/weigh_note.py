@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.model import Weighed
+from advisor.base import Weighed
 from advisor.report.numbers import figure, share
 from advisor.report.page import Page
 

@@ -9,7 +9,7 @@ import math
 
 from advisor.report.numbers import figure, flow
 from advisor.report.page import LABEL, Page
-from advisor.weigh.records import Evaluation, Step, trade
+from advisor.weigh import Evaluation, Step, trade
 
 __all__ = ["write_picture"]
 

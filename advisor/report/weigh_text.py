@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from advisor.model import Band
+from advisor.base import Band
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, ranged, share
 from advisor.report.page import Page
 from advisor.report.weigh_hand import fed_words, hand_words, ruler_words
 from advisor.report.weigh_picture import write_picture
-from advisor.report.weigh_words import BOTTLENECK, KIND, LOSS, clock
 from advisor.report.words import material_words
-from advisor.weigh.records import (
+from advisor.weigh import (
     Calibration,
     Contrast,
     Evaluation,
@@ -24,7 +23,11 @@ from advisor.weigh.records import (
 )
 
 __all__ = [
+    "BOTTLENECK",
+    "KIND",
+    "LOSS",
     "clean_words",
+    "clock",
     "limit_words",
     "loss_words",
     "render_plan",
@@ -32,6 +35,43 @@ __all__ = [
     "skip_words",
     "slow_words",
 ]
+
+
+LOSS = {
+    "none": "nothing is missing",
+    "slip": (
+        "looks like slipping{sure}: cleaner or larger gears and more bite help, or less push: "
+        "hotter, a wider nozzle"
+    ),
+    "melt": (
+        "looks like a cold core{sure}: the hotend melts no more. Hotter, a wider nozzle or a "
+        "longer melt zone helps"
+    ),
+    "skip": (
+        "looks like skipping{sure}: the motor skips first. More current within the derated limit "
+        "or another gear ratio helps, or less push: hotter, a wider nozzle"
+    ),
+    "buckle": (
+        "looks like buckling{sure}: it stops at once and the motor does not skip. Look at "
+        "the unsupported gap below the gears and for a clog"
+    ),
+    "unsure": "not clear: {odds}",
+}
+KIND = {"slip": "slipping", "melt": "a cold core", "skip": "skipping", "buckle": "buckling"}
+BOTTLENECK = {
+    "torque": "the motor",
+    "grip": "the grip",
+    "buckling": "the unsupported gap",
+    "melt": "the melt zone",
+    "heater": "the heater",
+}
+
+
+def clock(seconds: float) -> str:
+    """Return a time in full minutes: ``24 min``, ``1 h 17 min``."""
+    hours, minutes = divmod(max(1, round(seconds / 60)), 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
+
 
 FLOW = "mm3/s"
 _MM, _MM3 = 1e3, 1e9

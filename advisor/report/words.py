@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 
 __all__ = ["LIMITS", "STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "limit_words",
            "material_words", "stage_rank"]  # fmt: skip

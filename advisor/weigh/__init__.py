@@ -1,4 +1,165 @@
-"""Weighed flow tests: what one shows, how one is planned, and the G-code that runs it.
+"""The weighed test: its plan and G-code, its table, what it shows, the ensemble it leaves."""
 
-It takes numbers and tables, knows no config and draws nothing: see `advisor.lint.weigh`.
-"""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.weigh.answers import (
+        WeighedByHand as WeighedByHand,
+    )
+    from advisor.weigh.answers import (
+        WeighedSlip as WeighedSlip,
+    )
+    from advisor.weigh.answers import (
+        WeighedStep as WeighedStep,
+    )
+    from advisor.weigh.answers import (
+        WeighedTest as WeighedTest,
+    )
+    from advisor.weigh.answers import (
+        WeighPlan as WeighPlan,
+    )
+    from advisor.weigh.answers import (
+        WeighPlanAnswer as WeighPlanAnswer,
+    )
+    from advisor.weigh.answers import (
+        WeighPlanStep as WeighPlanStep,
+    )
+    from advisor.weigh.answers import (
+        WeighReadAnswer as WeighReadAnswer,
+    )
+    from advisor.weigh.by_hand import (
+        depth_of_marks as depth_of_marks,
+    )
+    from advisor.weigh.by_hand import (
+        fed_share as fed_share,
+    )
+    from advisor.weigh.by_hand import (
+        scaled as scaled,
+    )
+    from advisor.weigh.by_hand import (
+        scaled_draws as scaled_draws,
+    )
+    from advisor.weigh.fit import (
+        Seen as Seen,
+    )
+    from advisor.weigh.fit import (
+        narrowed as narrowed,
+    )
+    from advisor.weigh.fit_points import (
+        first_loss as first_loss,
+    )
+    from advisor.weigh.gcode import (
+        harmless as harmless,
+    )
+    from advisor.weigh.gcode import (
+        write_gcode as write_gcode,
+    )
+    from advisor.weigh.gcode import (
+        write_table as write_table,
+    )
+    from advisor.weigh.in_trade import (
+        plan_in_trade as plan_in_trade,
+    )
+    from advisor.weigh.in_trade import (
+        read_in_trade as read_in_trade,
+    )
+    from advisor.weigh.plan import (
+        Bench as Bench,
+    )
+    from advisor.weigh.plan import (
+        Wishes as Wishes,
+    )
+    from advisor.weigh.plan import (
+        make_plan as make_plan,
+    )
+    from advisor.weigh.plan import (
+        ramp_share as ramp_share,
+    )
+    from advisor.weigh.pool import (
+        bench_of as bench_of,
+    )
+    from advisor.weigh.pool import (
+        weighed_as as weighed_as,
+    )
+    from advisor.weigh.reader import (
+        WeighedTable as WeighedTable,
+    )
+    from advisor.weigh.reader import (
+        read_weighed as read_weighed,
+    )
+    from advisor.weigh.reading import (
+        evaluate as evaluate,
+    )
+    from advisor.weigh.records import (
+        ByHand as ByHand,
+    )
+    from advisor.weigh.records import (
+        Calibration as Calibration,
+    )
+    from advisor.weigh.records import (
+        Contrast as Contrast,
+    )
+    from advisor.weigh.records import (
+        Evaluation as Evaluation,
+    )
+    from advisor.weigh.records import (
+        Plan as Plan,
+    )
+    from advisor.weigh.records import (
+        PlanReport as PlanReport,
+    )
+    from advisor.weigh.records import (
+        PlanStep as PlanStep,
+    )
+    from advisor.weigh.records import (
+        Setup as Setup,
+    )
+    from advisor.weigh.records import (
+        Slip as Slip,
+    )
+    from advisor.weigh.records import (
+        Step as Step,
+    )
+    from advisor.weigh.records import (
+        WeighReport as WeighReport,
+    )
+    from advisor.weigh.records import (
+        trade as trade,
+    )
+    from advisor.weigh.weigh_data import (
+        load_words as load_words,
+    )
+    from advisor.weigh.weigh_data import (
+        weigh_numbers as weigh_numbers,
+    )
+    from advisor.weigh.weighed_words import (
+        weighed_events as weighed_events,
+    )
+    from advisor.weigh.weighed_words import (
+        weighed_note as weighed_note,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "answers": "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer WeighedByHand "
+            "WeighedSlip WeighedStep WeighedTest",
+            "by_hand": "depth_of_marks fed_share scaled scaled_draws",
+            "fit": "Seen narrowed",
+            "fit_points": "first_loss",
+            "gcode": "harmless write_gcode write_table",
+            "in_trade": "plan_in_trade read_in_trade",
+            "plan": "Bench Wishes make_plan ramp_share",
+            "pool": "bench_of weighed_as",
+            "reader": "WeighedTable read_weighed",
+            "reading": "evaluate",
+            "records": "ByHand Calibration Contrast Evaluation Plan PlanReport PlanStep Setup "
+            "Slip Step WeighReport trade",
+            "weigh_data": "load_words weigh_numbers",
+            "weighed_words": "weighed_events weighed_note",
+        },
+    )

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from advisor.frozen import frozen
-from advisor.model import Band, FileStatus
+from advisor.base import Band, FileStatus, frozen
 from advisor.weigh.records import Calibration, Contrast
 
 __all__ = [

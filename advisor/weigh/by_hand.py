@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.intake.weigh_data import weigh_numbers
-from advisor.model import Band
+from advisor.base import Band
 from advisor.weigh.records import ByHand, Evaluation, Setup, Slip, Step
+from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

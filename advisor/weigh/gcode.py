@@ -9,8 +9,8 @@ from __future__ import annotations
 import string
 from collections.abc import Iterator, Mapping, Sequence
 
-from advisor.intake.weigh_data import load_words, weigh_numbers
 from advisor.weigh.records import Plan, PlanStep
+from advisor.weigh.weigh_data import load_words, weigh_numbers
 
 __all__ = ["harmless", "write_gcode", "write_table"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import overload
 
-from advisor.units import parse_unit
+from advisor.base import parse_unit
 from advisor.weigh.answers import (
     WeighedByHand,
     WeighedSlip,

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.intake.weigh_data import weigh_numbers
 from advisor.weigh.knee import KneeFit
 from advisor.weigh.records import Step
+from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -12,11 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.errors import UsageError
-from advisor.intake.weigh_data import weigh_numbers
-from advisor.model import Band
+from advisor.base import Band, UsageError
 from advisor.physics import weighing
 from advisor.weigh.records import Plan, PlanStep
+from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from advisor.model import Band, FileStatus, Span
-from advisor.units import parse_unit
+from advisor.base import Band, FileStatus, Span, parse_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from advisor.intake.weighed_records import WeighedTable
 from advisor.weigh.knee import KneeFit
 from advisor.weigh.records import Setup, Step
 from advisor.weigh.steps import Steps
+from advisor.weigh.table_records import WeighedTable
 
 __all__ = ["outlier_sentences", "remarks"]
 

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.errors import WeighError
-from advisor.intake.weigh_data import weigh_numbers
-from advisor.intake.weighed_records import Run, Skipped
+from advisor.base import WeighError
 from advisor.physics import weighing
 from advisor.weigh.records import Setup, Step
+from advisor.weigh.table_records import Run, Skipped
+from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
     from advisor.weigh.uncertainty import Budget

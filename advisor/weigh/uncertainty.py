@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from advisor.intake.weigh_data import weigh_numbers
 from advisor.physics import weighing
+from advisor.weigh.weigh_data import weigh_numbers
 
 __all__ = ["Budget", "usual_budget"]
 

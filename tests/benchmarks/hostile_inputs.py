@@ -3,7 +3,7 @@
     .venv/bin/python tests/benchmarks/hostile_inputs.py [NAME...]
 
 An input below 1 MB may take 5 s of CPU and 300 MB. This is a measurement, no test: the tests
-count (tests/lint/test_budgets.py and beside the readers). Each input runs in a process of its
+count (tests/answers/test_budgets.py and beside the readers). Each input runs in a process of its
 own, stopped at 60 s of CPU. The files are made up.
 """
 

@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 CONFIG = str(ROOT / "samples/healthy/printer.cfg")
 LENGTHS = ["--vary", "hotend.melt_length=8mm..30mm:20"]
 CURRENTS = ["--vary", "motor.run_current=0.3A..0.6A:10"]
-COMPILE = "from advisor.compile_data import *; from advisor.resources import *"
+COMPILE = "from advisor.compile_data import *; from advisor.data.resources import *"
 CASES = {
     "import numpy": [],
     "lint": ["lint", CONFIG],

@@ -20,13 +20,13 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "physics"))
 
+from advisor.base.model import Fact, Origin, OriginKind
 from advisor.catalog import load_catalog
 from advisor.config import read_tree_from_bytes
-from advisor.intake.dialect import load_dialect
-from advisor.intake.extruders import read_config
-from advisor.model import Fact, Origin, OriginKind
+from advisor.inputs.dialect import load_dialect
+from advisor.inputs.extruders import read_config
+from advisor.judge import evaluate_rules, load_rulebook
 from advisor.physics import limits, melt
-from advisor.rulebook import evaluate_rules, load_rulebook
 
 SAMPLES = 2048  # as many machines as an ensemble has
 

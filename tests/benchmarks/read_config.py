@@ -55,8 +55,8 @@ def start() -> None:
     timed("import advisor.config", lambda: __import__("advisor.config"))
     import json
 
-    from advisor import grammar
     from advisor.config import lexing, read_document
+    from advisor.data import grammar
 
     stored = json.dumps(lexing.build_grammar())
     grammar.artifact = lambda name, build: json.loads(stored)  # type: ignore[assignment]
@@ -85,8 +85,8 @@ def one_line(data: bytes) -> None:
 
 def huge() -> None:
     """A file of 200 MB is refused by its size."""
+    from advisor.base.errors import UnreadableError
     from advisor.config import read_tree
-    from advisor.errors import UnreadableError
 
     def read(path: str) -> None:
         try:

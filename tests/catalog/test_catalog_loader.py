@@ -11,11 +11,11 @@ import pytest
 from every import every
 from fresh import imported_anew, wanted_by
 
+from advisor.base.errors import DataError, InputError
+from advisor.base.units import parse_unit
 from advisor.catalog import ARTIFACTS, CATEGORIES, Number, catalog_from, load_catalog
 from advisor.catalog.build import build_catalog, read_rules
-from advisor.errors import DataError, InputError
-from advisor.facts.driver import driver_model
-from advisor.units import parse_unit
+from advisor.machine.driver import driver_model
 
 NUMBER = "{low: 0.5, typical: 0.6, high: 0.7, unit: N m, source: motor-table, status: memory}"
 
@@ -206,9 +206,9 @@ def test_no_schema_is_made_where_data_is_compiled() -> None:
         for module in ("catalog", "prints", "rulebook", "facts.choices"):
             importlib.import_module(f"advisor.{module}")
         for module in ("dialect", "levers", "macro_data", "measures", "profile", "weigh_data"):
-            importlib.import_module(f"advisor.intake.{module}")
+            importlib.import_module(f"advisor.inputs.{module}")
 
-        assert "advisor.schema" not in sys.modules
+        assert "advisor.data.schema" not in sys.modules
 
 
 DRIVERS = {path: text for path, text in read_rules().items() if path == "catalogue/drivers.yaml"}[

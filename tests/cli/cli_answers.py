@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.model import Band, FileStatus, Finding, Level, Report, Span
-from advisor.records import DerateReport, Explanation
+from advisor.answers.records import DerateReport, Explanation
+from advisor.base.model import Band, FileStatus, Finding, Level, Report, Span
 
 
 @dataclass(frozen=True)

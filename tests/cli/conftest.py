@@ -38,7 +38,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> Callable[[str, Any], list[Any]]
                 raise answer
             return answer
 
-        module = ModuleType(f"advisor.lint.{name}")
+        module = ModuleType(f"advisor.answers.{name}")
         setattr(module, name, work)
         monkeypatch.setitem(sys.modules, module.__name__, module)
         return calls

@@ -13,10 +13,10 @@ from cli_answers import EXPLANATION, Runner, derating, report
 from jsonschema import Draft202012Validator
 
 import advisor
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
+from advisor.base.errors import SheetError, UnreadableError, UsageError
+from advisor.base.model import FileStatus, Level, Span
 from advisor.cli import main
-from advisor.errors import SheetError, UnreadableError, UsageError
-from advisor.model import FileStatus, Level, Span
 from advisor.report.json import json_schema
 
 VALIDATOR = Draft202012Validator(json_schema())

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from advisor.asks import Asks
-from advisor.errors import UsageError
-from advisor.lint.check import check
+from advisor.answers.asks import Asks
+from advisor.answers.lint import check
+from advisor.base.errors import UsageError
 from advisor.report import text as as_text
 from advisor.report.json import as_json, json_schema
 

@@ -21,9 +21,9 @@ def check(paths, asks):
                      for i in range(%d))
     return Report((FileStatus("printer.cfg", "read"),), (), findings)
 
-module = types.ModuleType("advisor.lint.check")
+module = types.ModuleType("advisor.answers.lint")
 module.check = check
-sys.modules["advisor.lint.check"] = module
+sys.modules["advisor.answers.lint"] = module
 from advisor.cli import main
 sys.exit(main())
 """

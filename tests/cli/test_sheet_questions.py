@@ -15,10 +15,10 @@ from pathlib import Path
 import pytest
 from held import held
 
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
+from advisor.answers.starter import starter_sheet
 from advisor.cli import main
-from advisor.intake.sheet import read_sheet
-from advisor.lint.starter import starter_sheet
+from advisor.inputs.sheet import read_sheet
 from tests.studies.in_process import run
 
 ROOT = Path(__file__).resolve().parents[2]

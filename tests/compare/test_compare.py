@@ -10,10 +10,10 @@ import pytest
 from every import every
 from jsonschema import Draft202012Validator
 
-from advisor.asks import Asks
-from advisor.builds.compare import compare
-from advisor.compare_records import CompareReport, Variant
-from advisor.errors import UsageError
+from advisor.answers.asks import Asks
+from advisor.answers.builds.compare import compare
+from advisor.answers.compare_records import CompareReport, Variant
+from advisor.base.errors import UsageError
 from advisor.report import compare_text
 from advisor.report.compare_csv import render_csv
 from advisor.report.json import as_json, json_schema
@@ -153,7 +153,7 @@ def test_the_lag_is_that_of_the_load_angle() -> None:
 
     The load is the push at the capacity through travel and efficiency, plus the detent torque.
     """
-    from advisor.lint.check import check_config
+    from advisor.answers.lint import check_config
 
     book = check_config(HEALTHY, Asks()).books["extruder"]
 

@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 from tiers import spread, wide
 
-from advisor import schema
-from advisor.asks import Asks
-from advisor.builds import target as target_module
-from advisor.builds.compare import compare
-from advisor.compare_records import LeverAnswer
-from advisor.errors import DataError
-from advisor.intake import levers
-from advisor.lint.check import check_config
+from advisor.answers.asks import Asks
+from advisor.answers.builds import target as target_module
+from advisor.answers.builds.compare import compare
+from advisor.answers.compare_records import LeverAnswer
+from advisor.answers.lint import check_config
+from advisor.base.errors import DataError
+from advisor.data import schema
+from advisor.machine import levers
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 COARSE = {"motor.run_current", "hotend.temperature", "drive.driven_gears", "hotend.channels"}

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from advisor.asks import Asks
-from advisor.builds.compare import compare
+from advisor.answers.asks import Asks
+from advisor.answers.builds.compare import compare
+from advisor.answers.compare_records import LeverAnswer, TargetReport
+from advisor.answers.lint import check_config
+from advisor.base.errors import UsageError
+from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
-from advisor.compare_records import LeverAnswer, TargetReport
-from advisor.errors import UsageError
-from advisor.facts.assemble import build_facts
-from advisor.lint.check import check_config
-from advisor.model import Fact, Origin, OriginKind
-from advisor.units import parse_unit
+from advisor.machine.assemble import build_facts
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 STEPS = {"motor.run_current": 0.01, "hotend.temperature": 1.0, "drive.driven_gears": 1.0,

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from advisor.base.errors import UnreadableError
 from advisor.config import read_tree
-from advisor.errors import UnreadableError
 from advisor.files import listing, plain
 
 

@@ -8,8 +8,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from strategies import SAVED_NOTICE, SAVED_TITLE, config_text, many, orderly_text, saved_text
 
+from advisor.base.errors import InputError
 from advisor.config import Document, Setting, insert_setting, read_document, replace_value
-from advisor.errors import InputError
 
 new_values = st.sampled_from(
     ("1", "0.56", "50:17", "a b", "[t]", ";x", "x;y", "=", "\u00e9")

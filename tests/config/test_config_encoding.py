@@ -6,9 +6,9 @@ import json
 
 import pytest
 
+from advisor.base.model import Span
 from advisor.config import read_document, read_tree_from_bytes
 from advisor.config.lexing import MAX_LINES
-from advisor.model import Span
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32", "utf-32-le"])

@@ -11,13 +11,13 @@ from hypothesis import given
 from ruamel.yaml import YAML
 from strategies import SAVED_NOTICE, SAVED_TITLE, config_bytes, config_files, many
 
-from advisor.budgets import EVENTS_PER_FILE
+from advisor.base.budgets import EVENTS_PER_FILE
+from advisor.base.errors import UnreadableError
+from advisor.base.model import Event
 from advisor.config import include, read_document, read_tree, read_tree_from_bytes
 from advisor.config.lexing import MAX_LINES
-from advisor.errors import UnreadableError
+from advisor.data.resources import folder, read_text
 from advisor.files.reach import reach_of
-from advisor.model import Event
-from advisor.resources import folder, read_text
 
 LISTED = YAML(typ="safe").load(read_text("rules", "events.yaml"))
 BLOCK = f"{SAVED_TITLE}\n{SAVED_NOTICE}\n#*#\n#*# [s]\n#*# k = 2\n"

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from strategies import config_text, many
 
-from advisor import grammar, resources
+from advisor.base.errors import DataError
 from advisor.config import lexing, read_document
-from advisor.errors import DataError
+from advisor.data import grammar, resources
 
 
 def test_compiled_form_is_plain_json() -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from every import every
 
+from advisor.base.model import Span
 from advisor.config import Document, Section, Setting, read_document
-from advisor.model import Span
 
 
 def read(text: str) -> Document:

@@ -9,7 +9,7 @@ from hypothesis.extra.lark import from_lark
 from strategies import config_bytes, many
 
 from advisor.config import Document, read_document, read_tree_from_bytes
-from advisor.resources import read_text
+from advisor.data.resources import read_text
 
 MADE_UP = {
     "nothing": b"",

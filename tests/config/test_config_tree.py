@@ -8,9 +8,9 @@ import posixpath
 import pytest
 from every import every
 
+from advisor.base.errors import UnreadableError
+from advisor.base.model import Event, FileStatus, Span
 from advisor.config import Tree, include, read_tree, read_tree_from_bytes
-from advisor.errors import UnreadableError
-from advisor.model import Event, FileStatus, Span
 
 Files = dict[str, str | Exception]
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from advisor.asks import Asks
-from advisor.lint.check import CheckedConfig, check_config
+from advisor.answers.asks import Asks
+from advisor.answers.lint import CheckedConfig, check_config
 from tests.facts.conftest import catalog, machine, nominal, state
 
 __all__ = ["catalog", "checked", "machine", "nominal", "state"]

@@ -10,13 +10,13 @@ from typing import Any
 
 import numpy as np
 
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
+from advisor.answers.lint import CheckedConfig, check_config
+from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig, check_config
-from advisor.model import Fact, Origin, OriginKind
-from advisor.units import parse_unit
+from advisor.machine.assemble import ExtruderInputs, build_facts
+from advisor.machine.graph import FactBook
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 SHEET = Origin(OriginKind.SHEET)

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from curve_machines import SAMPLES
 
-from advisor.asks import Asks
-from advisor.curves.grip import AS_IT_IS, grip_report
-from advisor.curves.points import points_of, torques
-from advisor.curves.torque import torque_report
-from advisor.lint.check import CheckedConfig, check_config
+from advisor.answers.asks import Asks
+from advisor.answers.curves.grip import AS_IT_IS, grip_report
+from advisor.answers.curves.points import points_of, torques
+from advisor.answers.curves.torque import torque_report
+from advisor.answers.lint import CheckedConfig, check_config
 
 
 @cache

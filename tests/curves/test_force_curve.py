@@ -11,11 +11,11 @@ from every import every
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
-from advisor.asks import Asks
-from advisor.curves.force import PLACES, force_report, motor_forces, needed_force
-from advisor.curves.samples import column
-from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig, check_config
+from advisor.answers.asks import Asks
+from advisor.answers.curves.force import PLACES, force_report, motor_forces, needed_force
+from advisor.answers.curves.samples import column
+from advisor.answers.lint import CheckedConfig, check_config
+from advisor.machine.graph import FactBook
 
 CONFIGS = sorted(str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("*.cfg"))
 LONG = {"hotend.melt_length": 19.6, "hotend.split_length": 4.9, "hotend.channels": 3.0}

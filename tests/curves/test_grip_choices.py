@@ -12,14 +12,14 @@ from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.asks import Asks
-from advisor.builds.machine import Build, changed
-from advisor.builds.vary import read_variation
+from advisor.answers.asks import Asks
+from advisor.answers.builds.machine import Build, changed
+from advisor.answers.builds.vary import read_variation
+from advisor.answers.curve_records import LEVEL, GripRow
+from advisor.answers.curves.grip import AS_IT_IS, grip_report
+from advisor.answers.lint import CheckedConfig, check_config
 from advisor.catalog import load_catalog
-from advisor.curve_records import LEVEL, GripRow
-from advisor.curves.grip import AS_IT_IS, grip_report
-from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig, check_config
+from advisor.machine.graph import FactBook
 
 PULL = "drive: {measured_force: {force: 110 N, outcome: slipped}}"
 GEARS = ("twin-small", "twin-medium", "twin-large")

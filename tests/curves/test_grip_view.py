@@ -7,12 +7,12 @@ from collections.abc import Callable
 
 import pytest
 
+from advisor.answers.curve_records import GripReport, GripRow
+from advisor.answers.curves.grip import AS_IT_IS, grip_report
+from advisor.answers.lint import CheckedConfig
+from advisor.base.errors import UsageError
 from advisor.catalog import load_catalog
-from advisor.curve_records import GripReport, GripRow
-from advisor.curves.grip import AS_IT_IS, grip_report
-from advisor.errors import UsageError
-from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig
+from advisor.machine.graph import FactBook
 from advisor.physics.grip import grip_force
 from advisor.report import grip_text
 

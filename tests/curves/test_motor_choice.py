@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from advisor.curves.needs import motor_needs
-from advisor.curves.points import points_of, torques
-from advisor.curves.torque import torque_report
-from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig
+from advisor.answers.curves.needs import motor_needs
+from advisor.answers.curves.points import points_of, torques
+from advisor.answers.curves.torque import torque_report
+from advisor.answers.lint import CheckedConfig
+from advisor.machine.graph import FactBook
 
 SUPPLIES = (12.0, 24.0, 48.0)
 FAST = {

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
+from advisor.answers.curves import motors
+from advisor.answers.curves.motors import motor_rows
+from advisor.answers.curves.serve import flows_to_serve
+from advisor.answers.lint import check_config
 from advisor.catalog import load_catalog
-from advisor.curves import motors
-from advisor.curves.motors import motor_rows
-from advisor.curves.serve import flows_to_serve
-from advisor.lint.check import check_config
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 

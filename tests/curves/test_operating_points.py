@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from curve_machines import machine, nominal, sample
 
-from advisor.curves.points import Point, available, operating_points, points_of, torques
-from advisor.curves.samples import column
+from advisor.answers.curves.points import Point, available, operating_points, points_of, torques
+from advisor.answers.curves.samples import column
 
 # Independent computation of the phasor model of the two-phase hybrid motor (P. P. Acarnley,
 # Stepping Motors, 4th ed., from memory), winding cold: motor, A RMS, V, turns/s, pull-out N m

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.curves.points import available, operating_points, points_of, torques
-from advisor.curves.torque import torque_report
-from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig
+from advisor.answers.curves.points import available, operating_points, points_of, torques
+from advisor.answers.curves.torque import torque_report
+from advisor.answers.lint import CheckedConfig
+from advisor.machine.graph import FactBook
 
 WARM = {
     "motor.winding_temperature": 70.0,
@@ -103,10 +103,10 @@ def test_more_voltage_never_takes_torque(
 @pytest.fixture(scope="module")
 def machine_of(request: pytest.FixtureRequest) -> Callable[..., FactBook]:
     """The machine fixture for a whole module, as hypothesis asks for."""
+    from advisor.base.model import Fact, Origin, OriginKind
+    from advisor.base.units import parse_unit
     from advisor.catalog import load_catalog
-    from advisor.facts.assemble import ExtruderInputs, build_facts
-    from advisor.model import Fact, Origin, OriginKind
-    from advisor.units import parse_unit
+    from advisor.machine.assemble import ExtruderInputs, build_facts
     from tests.facts.conftest import MACHINE
 
     catalog = load_catalog()

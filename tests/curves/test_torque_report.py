@@ -10,12 +10,12 @@ from curve_machines import SAMPLES, machine, nominal, sample
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.asks import Asks
-from advisor.curve_records import TorqueReport
-from advisor.curves.points import LEVEL, points_of, torques
-from advisor.curves.samples import band_line, column
-from advisor.curves.torque import torque_report
-from advisor.lint.check import check_config
+from advisor.answers.asks import Asks
+from advisor.answers.curve_records import TorqueReport
+from advisor.answers.curves.points import LEVEL, points_of, torques
+from advisor.answers.curves.samples import band_line, column
+from advisor.answers.curves.torque import torque_report
+from advisor.answers.lint import check_config
 
 
 def report_of(name: str, asked: str | None = None, profile: bool = False) -> TorqueReport:

@@ -11,18 +11,18 @@ import pytest
 from curve_machines import SAMPLES, machine, nominal, sample
 from scipy.optimize import brentq
 
-from advisor.asks import Asks
-from advisor.builds.compare import compare
+from advisor.answers.asks import Asks
+from advisor.answers.builds.compare import compare
+from advisor.answers.curve_records import MotorRow, TorqueReport
+from advisor.answers.curves.motors import voltages
+from advisor.answers.curves.needs import largest_inductance, least_holding_torque, motor_needs
+from advisor.answers.curves.points import Point, points_of, torques
+from advisor.answers.curves.samples import column
+from advisor.answers.curves.serve import remarks_on
+from advisor.answers.curves.torque import torque_report
+from advisor.answers.lint import check_config
 from advisor.catalog import load_catalog
-from advisor.curve_records import MotorRow, TorqueReport
-from advisor.curves.motors import voltages
-from advisor.curves.needs import largest_inductance, least_holding_torque, motor_needs
-from advisor.curves.points import Point, points_of, torques
-from advisor.curves.samples import column
-from advisor.curves.serve import remarks_on
-from advisor.curves.torque import torque_report
-from advisor.facts.graph import FactBook
-from advisor.lint.check import check_config
+from advisor.machine.graph import FactBook
 from advisor.physics import motor
 from advisor.report.json import as_json
 

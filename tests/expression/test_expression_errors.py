@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
 
+from advisor.base.errors import DataError
+from advisor.base.model import Fact, Span
 from advisor.catalog import load_catalog
-from advisor.errors import DataError
 from advisor.expression import Compiled, compile_expression, evaluate
-from advisor.model import Fact, Span
 
 VOCABULARY = {
     "motor.run_current": "A rms",

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tiers import examples, wide
 
-from advisor.errors import DataError
+from advisor.base.errors import DataError
 from advisor.expression import compile_expression, evaluate
 
 UNITS = {  # ours: pint's; angles left out, pint takes a radian for a plain number

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base.units import parse_unit
 from advisor.catalog import Catalog, load_catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.graph import FactBook
-from advisor.model import Fact, Origin, OriginKind
-from advisor.units import parse_unit
+from advisor.machine.assemble import ExtruderInputs, build_facts
+from advisor.machine.graph import FactBook
 
 MACHINE: Mapping[str, Any] = {
     "filament.diameter": 1.75,

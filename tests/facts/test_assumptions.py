@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from held import held
 
+from advisor.base.model import Fact, OriginKind, State
 from advisor.catalog import Catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts, merge_stated
-from advisor.facts.graph import FactBook
-from advisor.intake.dialect import load_dialect
-from advisor.model import Fact, OriginKind, State
+from advisor.inputs.dialect import load_dialect
+from advisor.machine.assemble import ExtruderInputs, build_facts, merge_stated
+from advisor.machine.graph import FactBook
 
 Nominal = Callable[[FactBook, str], float]
 Machine = Callable[..., FactBook]

@@ -15,12 +15,12 @@ import numpy as np
 import pytest
 
 from advisor import Asks
+from advisor.answers.flow_limit import flow
+from advisor.answers.lint import check
+from advisor.answers.mend_files import mend
+from advisor.base.model import State
 from advisor.cli import main
-from advisor.facts.graph import FactBook
-from advisor.lint.check import check
-from advisor.lint.flow import flow
-from advisor.mend.mend import mend
-from advisor.model import State
+from advisor.machine.graph import FactBook
 
 Nominal = Callable[[FactBook, str], float]
 Machine = Callable[..., FactBook]

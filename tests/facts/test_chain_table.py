@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from hand_chain import COLUMNS, LONG, MOTOR_C, SOFT, TABLE
 
-from advisor.facts.graph import FactBook
+from advisor.machine.graph import FactBook
 
 FACTS = {  # name in the table: fact
     "material": "filament.material", "wall": "hotend.temperature", "zone": "hotend.melt_length",

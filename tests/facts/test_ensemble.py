@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from advisor.facts.ensemble import SIZE, nominal_of, order, plausible, spread
-from advisor.facts.graph import FactBook
+from advisor.machine.ensemble import SIZE, nominal_of, order, plausible, spread
+from advisor.machine.graph import FactBook
 
 _MASK = (1 << 64) - 1
 

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from advisor.facts.graph import FactBook
-from advisor.model import State
+from advisor.base.model import State
+from advisor.machine.graph import FactBook
 
 Machine = Callable[..., FactBook]
 Nominal = Callable[[FactBook, str], float]

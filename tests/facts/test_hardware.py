@@ -11,9 +11,9 @@ import pytest
 from held import held
 
 from advisor.catalog import Catalog, load_catalog
-from advisor.facts.graph import FactBook
-from advisor.facts.measure_groups import measure_groups
-from advisor.intake.measures import group_of, load_measures
+from advisor.machine.graph import FactBook
+from advisor.machine.measure_groups import measure_groups
+from advisor.machine.measures import group_of, load_measures
 
 Machine = Callable[..., FactBook]
 Nominal = Callable[[FactBook, str], float]

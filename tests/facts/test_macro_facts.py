@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from advisor.config import read_tree_from_bytes
-from advisor.facts.macro_facts import macro_facts
-from advisor.intake.macros import read_macros
+from advisor.inputs.macros import read_macros
+from advisor.machine.macro_facts import macro_facts
 
 
 def _hardest(*lines: str) -> tuple[float, float] | None:

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from held import measurement
 
-from advisor.facts.graph import FactBook
-from advisor.facts.summary import limit_bands
+from advisor.machine.graph import FactBook
+from advisor.machine.summary import limit_bands
 
 Nominal = Callable[[FactBook, str], float]
 Machine = Callable[..., FactBook]

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from advisor.facts.graph import FactBook
+from advisor.machine.graph import FactBook
 
 Machine = Callable[..., FactBook]
 

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from advisor import resources
+from advisor.base.errors import DataError
 from advisor.catalog import Catalog
 from advisor.compile_data import artifacts
-from advisor.errors import DataError
-from advisor.facts.assemble import FORMULAS
-from advisor.facts.graph import Formula
-from advisor.facts.names import check_code, check_names
-from advisor.intake.sheet_fields import load_fields
+from advisor.data import resources
+from advisor.inputs.sheet_fields import load_fields
+from advisor.machine.assemble import FORMULAS
+from advisor.machine.graph import Formula
+from advisor.machine.names import check_code, check_names
 
 PACKAGE = Path(__file__).resolve().parents[2] / "advisor"
 

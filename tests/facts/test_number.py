@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from advisor.model import Fact, State, Trace
-from advisor.number import Flag, Number, Text, value_of
+from advisor.base.model import Fact, State, Trace
+from advisor.base.number import Flag, Number, Text, value_of
 
 
 @pytest.mark.parametrize("size", [64, 257, 2048, 65536])

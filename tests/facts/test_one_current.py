@@ -17,15 +17,15 @@ from held import held
 from tiers import spread, wide
 
 from advisor import Asks
-from advisor.builds.compare import compare
+from advisor.answers.builds.compare import compare
+from advisor.answers.curves.torque import torque_report
+from advisor.answers.derate_motor import derate
+from advisor.answers.lint import check_config
+from advisor.answers.mend_rounds import make_plan
+from advisor.answers.weigh_plan import plan_test
 from advisor.catalog import load_catalog
-from advisor.curves.torque import torque_report
-from advisor.facts.graph import FactBook
-from advisor.facts.set_current import CURRENT_LIMITS, exceeded, limit_set_by
-from advisor.lint.check import check_config
-from advisor.lint.derate import derate
-from advisor.lint.weigh_plan import plan_test
-from advisor.mend.plan import make_plan
+from advisor.machine.graph import FactBook
+from advisor.machine.set_current import CURRENT_LIMITS, exceeded, limit_set_by
 from advisor.report import derate_text
 
 BORNE = {"tmc2208": 1.4, "tmc2130": 1.2, "tmc2240": 2.1}

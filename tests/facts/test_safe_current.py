@@ -15,13 +15,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from advisor.answers.derate_motor import derate
+from advisor.base.model import Fact, Origin, OriginKind
 from advisor.catalog import load_catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.ensemble import nominal_of, plausible
-from advisor.facts.graph import FactBook
-from advisor.facts.set_current import exceeded
-from advisor.lint.derate import derate
-from advisor.model import Fact, Origin, OriginKind
+from advisor.machine.assemble import ExtruderInputs, build_facts
+from advisor.machine.ensemble import nominal_of, plausible
+from advisor.machine.graph import FactBook
+from advisor.machine.set_current import exceeded
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "studies"))
 

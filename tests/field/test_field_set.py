@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from advisor import Finding, Level
-from advisor.model import Span
+from advisor.base.model import Span
 from tests.studies.field_precision import (
     FIELD,
     LEVELS,

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from html_reading import Node, read
 
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
 from advisor.cli.report_parts import gathered
 from advisor.report import pictures
 from advisor.report.html import PageParts, render

@@ -14,7 +14,7 @@ from html_rules import faults
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
 from advisor.cli.report_parts import gathered
 from advisor.report import pictures
 from advisor.report.html import PageParts, render

@@ -310,9 +310,9 @@ def test_the_signature_spells_the_keywords_out() -> None:
 
 def test_a_question_takes_what_the_command_hands_on() -> None:
     """A parameter that the inner function gains is one of the library's too."""
-    from advisor.builds.compare import compare
-    from advisor.lint.derate import derate
-    from advisor.lint.weigh_plan import WishTexts
+    from advisor.answers.builds.compare import compare
+    from advisor.answers.derate_motor import derate
+    from advisor.answers.weigh_plan import WishTexts
 
     pairs = [(derate, advisor.derate), (compare, advisor.compare)]
     for inner, outer in pairs:
@@ -362,7 +362,7 @@ def test_it_is_typed(tmp_path: Path) -> None:
         capture_output=True, text=True, check=False, cwd=tmp_path,
         env={**os.environ, "MYPYPATH": str(ROOT)},
     )  # fmt: skip
-    assert "advisor.records.FlowReport" in done.stdout
+    assert "advisor.answers.records.FlowReport" in done.stdout
     assert 'Revealed type is "float | None"' in done.stdout.replace(
         "Union[float, None]", "float | None"
     )

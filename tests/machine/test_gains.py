@@ -11,12 +11,12 @@ from pathlib import Path
 import pytest
 from every import every
 
-from advisor.asks import Asks
-from advisor.lint.check import CheckedConfig, check, check_config
+from advisor.answers.asks import Asks
+from advisor.answers.lint import CheckedConfig, check, check_config
+from advisor.base.model import LeverGain
+from advisor.base.units import parse_unit
 from advisor.machine import Machine
 from advisor.machine.gains import lever_gains
-from advisor.model import LeverGain
-from advisor.units import parse_unit
 
 SAMPLES = Path("samples")
 MACHINES = ("asks-too-much", "no-sheet", "healthy", "gear-bench", "over-driven", "soft-filament",

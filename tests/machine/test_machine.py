@@ -13,15 +13,15 @@ from held import held
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
+from advisor.answers.lint import check_config
+from advisor.base.errors import InputError
+from advisor.base.model import Fact, OriginKind, State
 from advisor.catalog import load_catalog
-from advisor.errors import InputError
-from advisor.facts.ensemble import plausible
-from advisor.facts.memory import Memory
-from advisor.lint.check import check_config
 from advisor.machine import LATE, Machine, each, machine_of, swept
+from advisor.machine.ensemble import plausible
+from advisor.machine.memory import Memory
 from advisor.machine.sweep import BLOCK
-from advisor.model import Fact, OriginKind, State
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CHANGES: dict[str, Any] = {

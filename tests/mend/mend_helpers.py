@@ -15,13 +15,13 @@ from pathlib import Path
 from typing import Any
 
 from advisor import Asks, Report
+from advisor.answers.lint import check
+from advisor.answers.mend_files import mend
+from advisor.answers.mend_records import Edit, MendReport
+from advisor.answers.mend_rounds import Choice
 from advisor.cli import main
-from advisor.edit_records import Edit, MendReport
-from advisor.lint.check import check
-from advisor.mend.mend import mend
-from advisor.mend.plan import Choice
-from advisor.rulebook import Rulebook
-from advisor.rulebook.build import build_rulebook
+from advisor.judge import Rulebook
+from advisor.judge.build import build_rulebook
 
 ROOT = Path(__file__).resolve().parents[2]
 SAVED = (

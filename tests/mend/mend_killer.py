@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import advisor.files.plain
-from advisor.errors import AdvisorError, MendError
+from advisor.base.errors import AdvisorError, MendError
 from advisor.files import steps as disk
 from advisor.mend import lock, place, write
 

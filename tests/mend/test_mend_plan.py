@@ -8,10 +8,10 @@ import pytest
 from mend_helpers import CONFIG, DRIVER, SAVED, SHEET, Machine, fixes, rulebook, rules_of
 
 from advisor import Asks
-from advisor.errors import MendError
-from advisor.mend.mend import choice_of
-from advisor.mend.plan import Choice, make_plan
-from advisor.rulebook import Rulebook
+from advisor.answers.mend_files import choice_of
+from advisor.answers.mend_rounds import Choice, make_plan
+from advisor.base.errors import MendError
+from advisor.judge import Rulebook
 
 UseRules = Callable[[str], Rulebook]
 

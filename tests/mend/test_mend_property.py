@@ -16,8 +16,8 @@ from mend_machines import Planted, machines
 from tiers import examples, wide
 
 from advisor import Asks, Report
-from advisor.edit_records import MendReport
-from advisor.mend.mend import undo
+from advisor.answers.mend_files import undo
+from advisor.answers.mend_records import MendReport
 
 many = settings(
     max_examples=examples(4, 10, 600),

@@ -10,10 +10,10 @@ import pytest
 from mend_helpers import CONFIG, DRIVER, PROFILE, SHEET, Machine, rulebook
 
 from advisor import Asks
-from advisor.errors import MendError
-from advisor.mend import plan
+from advisor.answers import mend_rounds as plan
+from advisor.answers.mend_rounds import make_plan
+from advisor.base.errors import MendError
 from advisor.mend.apply import Change
-from advisor.mend.plan import make_plan
 from advisor.mend.verify import verify_files
 
 RAISING = """\

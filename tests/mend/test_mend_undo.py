@@ -9,10 +9,10 @@ import pytest
 from mend_helpers import CONFIG, DRIVER, PROFILE, Machine
 
 from advisor import Asks
-from advisor.errors import MendError
+from advisor.answers.mend_files import undo
+from advisor.base.errors import MendError
 from advisor.files import steps as disk
 from advisor.files.listing import list_glob
-from advisor.mend.mend import undo
 
 
 def test_undo_gives_the_old_bytes_back(machine: Machine) -> None:

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from advisor.asks import Asks
-from advisor.lint.check import check
-from advisor.mend.mend import mend
+from advisor.answers.asks import Asks
+from advisor.answers.lint import check
+from advisor.answers.mend_files import mend
 
 HEALTHY = Path("samples/healthy")
 

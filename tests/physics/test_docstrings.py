@@ -17,8 +17,8 @@ import pytest
 from every import every
 
 import advisor.physics
+from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
-from advisor.units import parse_unit
 
 MODULES = [
     import_module(f"advisor.physics.{info.name}")

@@ -12,8 +12,8 @@ from picture_reading import SVG, Scales, marks, overlaps, points, read, words
 from picture_reports import boundless, every_picture, healthy, layers, of_print, step, weighed
 from tiers import WIDE, wide
 
-from advisor.curve_records import BandLine, ForceReport, TorqueReport
-from advisor.model import Band
+from advisor.answers.curve_records import BandLine, ForceReport, TorqueReport
+from advisor.base.model import Band
 from advisor.report.pictures import draw_force, draw_heights, draw_torque, draw_weighed
 from advisor.report.pictures.palette import PALETTE
 from advisor.weigh.records import trade

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tiers import LONG
 
-from advisor.errors import AdvisorError, PrintError
+from advisor.base.errors import AdvisorError, PrintError
 from advisor.prints import MachineLimits, PrintReport, analyse
 
 LIMITS = MachineLimits(max_velocity=0.3, max_accel=5.0)

@@ -15,8 +15,8 @@ HEAVY = ("numpy", "lark", "rich", "ruamel")
 NO = "is not allowed to import"
 PLANTED = {
     "physics/drive.py": ("from advisor import catalog", f"advisor.physics {NO} advisor.catalog"),
-    "units.py": ("from advisor import model", f"advisor.units {NO} advisor.model"),
-    "lint/__init__.py": ("import rich", f"advisor.lint {NO} rich"),
+    "files/plain.py": ("from advisor import config", f"advisor.files {NO} advisor.config"),
+    "answers/__init__.py": ("import rich", f"advisor.answers {NO} rich"),
 }  # one that points to a sibling, one that points up, one that is forbidden
 
 

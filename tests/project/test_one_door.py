@@ -8,11 +8,11 @@ from pathlib import Path
 
 ADVISOR = Path(__file__).resolve().parents[2] / "advisor"
 OWN_DATA = {  # rules/, grammars/ and files of the package, never the user's
-    "resources.py",
+    "data/resources.py",
     "compile_data.py",
     "build_hook.py",
     "catalog/build.py",
-    "rulebook/build.py",
+    "judge/build.py",
     "report/html/style.py",
 }
 OTHERS = {  # a folder is locked; standard output is pointed at nothing

@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from advisor import compile_data, resources
+from advisor import compile_data
+from advisor.data import resources
 from advisor.report.json import json_schema
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -97,7 +98,7 @@ def test_wheel_works_from_its_compiled_data(installed: Path, tmp_path: Path) -> 
     """The main job of the installed package reads no YAML and compiles no grammar."""
     (tmp_path / "printer.cfg").write_bytes((ROOT / "samples/no-sheet/printer.cfg").read_bytes())
     script = (
-        "import sys, advisor, advisor.grammar; advisor.grammar._compile = None; "
+        "import sys, advisor, advisor.data.grammar; advisor.data.grammar._compile = None; "
         "report = advisor.check(['printer.cfg'], advisor.Asks()); print(advisor.__file__); "
         "print(report.extruders[0].bottleneck, 'ruamel.yaml' in sys.modules)"
     )
@@ -202,7 +203,7 @@ def test_renumbered_tables_are_the_grammar(file: str, starts: list[str], text: s
     from lark.grammar import Rule
     from lark.lexer import TerminalDef
 
-    from advisor.grammar import build_parser, load_parser
+    from advisor.data.grammar import build_parser, load_parser
 
     own = Lark(resources.read_text("grammars", file), parser="lalr", start=starts)
     theirs = own.memo_serialize([TerminalDef, Rule])[0]["parser"]["parser"]

@@ -15,8 +15,8 @@ import pytest
 from every import every
 
 from advisor import Asks, Level, Report
-from advisor.lint.check import check
-from advisor.yamlread import read_yaml
+from advisor.answers.lint import check
+from advisor.data.yamlread import read_yaml
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 _ENCODINGS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from advisor.compare_records import CompareReport, LeverAnswer, TargetReport, Variant
-from advisor.model import Band, Weighed
+from advisor.answers.compare_records import CompareReport, LeverAnswer, TargetReport, Variant
+from advisor.base.model import Band, Weighed
 
 
 def spread(value: float, part: float = 0.2) -> Band:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import hand_made
 import pytest
 
-from advisor.model import Report
-from advisor.records import DerateReport, Explanation
+from advisor.answers.records import DerateReport, Explanation
+from advisor.base.model import Report
 
 
 @pytest.fixture

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from advisor.curve_records import GripReport, GripRow
-from advisor.curves.grip import AS_IT_IS
-from advisor.model import Band
+from advisor.answers.curve_records import GripReport, GripRow
+from advisor.answers.curves.grip import AS_IT_IS
+from advisor.base.model import Band
 
 PUSH = 10.0  # N, the filament of the machine
 MATERIALS = {  # yield strength in MPa, grip in N in the machine's gears, times the push

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 from held import made
 
-from advisor.model import (
+from advisor.answers.records import DerateReport, Derivation, Explanation
+from advisor.base.model import (
     Band,
     ExtruderReport,
     Fact,
@@ -24,8 +25,7 @@ from advisor.model import (
     Report,
     Span,
     State,
-)  # fmt: skip
-from advisor.records import DerateReport, Derivation, Explanation
+)
 
 CONFIG = "workshop/printer.cfg"
 SHEET = "workshop/hardware.yaml"

@@ -7,7 +7,7 @@ import math
 from hypothesis import given
 from hypothesis import strategies as st
 
-from advisor.model import Band
+from advisor.base.model import Band
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
 
 PLAIN = Scale(top=20.0, cells=20, asked=None, drawn=False)

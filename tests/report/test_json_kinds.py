@@ -13,7 +13,7 @@ import pytest
 from every import every
 from jsonschema import Draft202012Validator
 
-from advisor.model import Band
+from advisor.base.model import Band
 from advisor.report.json import json_schema
 from advisor.report.json import kinds as k
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 from hand_made import figures
 from held import made
 
-from advisor.model import Fact, Figure, Span, State
-from advisor.report.lacking import why_not_known
+from advisor.base.model import Fact, Figure, Span, State
+from advisor.report.way_words import why_not_known
 
 
 def fact(name: str, state: State, *inputs: str) -> Fact:

@@ -9,7 +9,7 @@ from every import every
 from hypothesis import given
 from hypothesis import strategies as st
 
-from advisor.model import Band
+from advisor.base.model import Band
 from advisor.report.numbers import band, figure, flow, quantity, share
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from every import every
 
-from advisor.model import Band
+from advisor.base.model import Band
+from advisor.base.units import parse_unit
 from advisor.report.look import Look
 from advisor.report.numbers import ranged
 from advisor.report.page import Page
 from advisor.report.typeset import typeset
 from advisor.report.words import material_words
-from advisor.units import parse_unit
 
 
 @every(

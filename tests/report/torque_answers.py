@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from advisor.curve_records import BandLine, MotorNeed, MotorRow, OperatingPoint, TorqueReport
-from advisor.model import Band
+from advisor.answers.curve_records import (
+    BandLine,
+    MotorNeed,
+    MotorRow,
+    OperatingPoint,
+    TorqueReport,
+)
+from advisor.base.model import Band
 
 SPEEDS = tuple(0.5 * i for i in range(81))  # 0 to 40 turns/s
 CORNER = 16.0

@@ -26,8 +26,8 @@ if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
 from advisor import Asks, Finding
-from advisor.lint.check import check
-from advisor.yamlread import read_yaml
+from advisor.answers.lint import check
+from advisor.data.yamlread import read_yaml
 
 FIELD = ROOT / "tests" / "field"
 LEVELS = ("error", "warning", "note")  # gravest first

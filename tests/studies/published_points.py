@@ -21,11 +21,11 @@ from typing import Any
 
 import numpy as np
 
+from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
-from advisor.facts.assemble import ExtruderInputs, build_facts
-from advisor.facts.graph import FactBook
-from advisor.model import Fact, Origin, OriginKind
-from advisor.units import parse_unit
+from advisor.machine.assemble import ExtruderInputs, build_facts
+from advisor.machine.graph import FactBook
 
 FIRMWARE = {"motor.full_steps": 200.0, "motor.microsteps": 16.0, "hotend.max_power": 1.0}
 PANCAKE = {"motor.class": "round-36", "drive.gear_ratio": 9.5, "drive.stages": 2.0,

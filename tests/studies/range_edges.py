@@ -25,13 +25,13 @@ ROOT = Path(__file__).resolve().parents[2]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
-from advisor.asks import Asks
+from advisor.answers.asks import Asks
+from advisor.answers.curves.force import force_report
+from advisor.answers.curves.grip import grip_report
+from advisor.answers.curves.torque import torque_report
+from advisor.answers.lint import check_config
 from advisor.catalog import load_catalog
-from advisor.curves.force import force_report
-from advisor.curves.grip import grip_report
-from advisor.curves.torque import torque_report
-from advisor.intake.dialect import load_dialect
-from advisor.lint.check import check_config
+from advisor.inputs.dialect import load_dialect
 
 CONFIG = (ROOT / "samples" / "healthy" / "printer.cfg").read_text()
 HEADS = {

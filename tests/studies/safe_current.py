@@ -16,8 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from advisor.answers.derate_motor import derate
 from advisor.catalog import Catalog, load_catalog
-from advisor.lint.derate import derate
 
 BASES = ("rms", "peak", "unsure")
 MOUNTS = (None, "metal", "pla", "petg", "abs", "asa", "pc")  # None: nobody states it

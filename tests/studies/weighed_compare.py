@@ -26,16 +26,16 @@ for folder in (ROOT, ROOT / "tests" / "weigh"):
 from bench import weigh
 from machines import SETUP, TRUE_MACHINES, flows, machine, true_machine
 
-from advisor.builds.machine import Build, changed
-from advisor.builds.vary import read_variation
+from advisor.answers.builds.machine import Build, changed
+from advisor.answers.builds.vary import read_variation
+from advisor.answers.weighed import seen_of
+from advisor.base.model import Band
 from advisor.catalog import load_catalog
-from advisor.facts.ensemble import plausible
-from advisor.facts.summary import band_of
-from advisor.facts.weighed import narrowed
-from advisor.intake.weighed import read_weighed
-from advisor.lint.weighed import seen_of
-from advisor.model import Band
-from advisor.weigh.evaluate import evaluate
+from advisor.machine.ensemble import plausible
+from advisor.machine.summary import band_of
+from advisor.weigh.fit import narrowed
+from advisor.weigh.reader import read_weighed
+from advisor.weigh.reading import evaluate
 
 SAMPLE = "healthy"
 CHANGES = ("hotend.melt_length=26 mm", "drive.gear_diameter=9 mm", "nozzle.diameter=0.6 mm",

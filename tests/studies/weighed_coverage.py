@@ -26,9 +26,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "weigh"))
 import bench
 import machines
 
-from advisor.facts.weighed import Narrowing
-from advisor.intake.weighed import WeighedTable, read_weighed
-from advisor.weigh.evaluate import evaluate
+from advisor.weigh.fit import Narrowing
+from advisor.weigh.reader import WeighedTable, read_weighed
+from advisor.weigh.reading import evaluate
 from advisor.weigh.records import Evaluation
 
 SAMPLES = ("healthy", "no-sheet", "asks-too-much")

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from every import every
 
-from advisor import schema as s
-from advisor.errors import DataError
+from advisor.base.errors import DataError
+from advisor.data import schema as s
 
 PACKAGE = Path(__file__).resolve().parents[2] / "advisor"
 # these call the reader of YAML: the schema, and the user's sheet, which tells several mistakes

@@ -8,7 +8,7 @@ import json
 import pytest
 from fresh import wanted_by
 
-from advisor import grammar, resources, values
+from advisor.data import grammar, resources, values
 
 
 def test_parser_from_json_parses_as_the_grammar_does(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -33,7 +33,7 @@ def test_parser_from_json_parses_as_the_grammar_does(monkeypatch: pytest.MonkeyP
 def test_plain_numbers_do_not_load_lark() -> None:
     """The commonest values cost no grammar: neither the import nor the tables."""
     with wanted_by("lark") as wanted:
-        anew = importlib.import_module("advisor.values")
+        anew = importlib.import_module("advisor.data.values")
         assert (anew.parse_number("5"), anew.parse_integer("5")) == (5.0, 5)
         anew.why_no_number("5 A")
 

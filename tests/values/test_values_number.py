@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
 
-from advisor.values import parse_integer, parse_number, why_no_number
+from advisor.data.values import parse_integer, parse_number, why_no_number
 
 number_like = st.text(alphabet="0123456789.,eE+-_ xA%\u00a0\u0663;\"'", max_size=10)
 

@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
 
-from advisor.errors import InputError
-from advisor.model import Span
-from advisor.units import parse_unit
-from advisor.values import parse_quantity
+from advisor.base.errors import InputError
+from advisor.base.model import Span
+from advisor.base.units import parse_unit
+from advisor.data.values import parse_quantity
 
 REGISTRY = pint.UnitRegistry()
 OTHER_NAMES = {  # how pint, the independent judge, spells our trade units

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import many
 
-from advisor.values import Ratio, parse_ratio, why_no_ratio
+from advisor.data.values import Ratio, parse_ratio, why_no_ratio
 
 
 @every(

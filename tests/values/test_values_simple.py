@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from advisor import values
+from advisor.data import values
 
 _TEXTS = st.from_regex(values._SIMPLE, fullmatch=True)
 _UNITS = st.sampled_from(

@@ -8,21 +8,21 @@ from pathlib import Path
 
 import numpy as np
 
+from advisor.answers.weighed import seen_of
 from advisor.catalog import load_catalog
 from advisor.config import read_tree
-from advisor.facts.assemble import ExtruderInputs
-from advisor.facts.ensemble import SIZE, plausible
-from advisor.facts.graph import FactBook
-from advisor.facts.weighed import Narrowing, narrowed
-from advisor.facts.weighed_fit import first_loss
-from advisor.intake.dialect import load_dialect
-from advisor.intake.extruders import read_config
-from advisor.intake.sheet import read_sheet
-from advisor.intake.weighed_records import WeighedTable
-from advisor.lint.weighed import seen_of
+from advisor.inputs.dialect import load_dialect
+from advisor.inputs.extruders import read_config
+from advisor.inputs.sheet import read_sheet
 from advisor.machine import Machine, machine_of
+from advisor.machine.assemble import ExtruderInputs
+from advisor.machine.ensemble import SIZE, plausible
+from advisor.machine.graph import FactBook
+from advisor.weigh.fit import Narrowing, narrowed
+from advisor.weigh.fit_points import first_loss
 from advisor.weigh.plan import Bench, Wishes, make_plan
 from advisor.weigh.records import Evaluation, Setup
+from advisor.weigh.table_records import WeighedTable
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 TRUE_MACHINES = 777  # an ensemble that no narrowing draws from

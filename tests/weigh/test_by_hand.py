@@ -18,18 +18,18 @@ from uncertainties import ufloat
 from uncertainties.umath import pow as upow
 
 from advisor import Asks
-from advisor.errors import WeighError
-from advisor.intake.weighed import read_weighed
-from advisor.lint.check import check_config
-from advisor.lint.weigh_plan import plan_test
-from advisor.lint.weigh_read import read_tests
-from advisor.lint.weighed import seen_of
-from advisor.model import Band, OriginKind
+from advisor.answers.lint import check_config
+from advisor.answers.weigh_plan import plan_test
+from advisor.answers.weigh_read import read_tests
+from advisor.answers.weighed import seen_of
+from advisor.base.errors import WeighError
+from advisor.base.model import Band, OriginKind
 from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import limit_words, render_read, slow_words
 from advisor.weigh.by_hand import fed_share, scaled, scaled_draws
-from advisor.weigh.evaluate import evaluate
 from advisor.weigh.in_trade import read_in_trade
+from advisor.weigh.reader import read_weighed
+from advisor.weigh.reading import evaluate
 from advisor.weigh.records import Evaluation, Setup
 
 ROOT_3 = math.sqrt(3.0)

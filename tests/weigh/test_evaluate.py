@@ -11,9 +11,9 @@ from bench import Nature, delivered
 from machines import AREA, SETUP
 from tiers import examples, wide
 
-from advisor.errors import WeighError
-from advisor.intake.weighed import read_weighed
-from advisor.weigh.evaluate import evaluate
+from advisor.base.errors import WeighError
+from advisor.weigh.reader import read_weighed
+from advisor.weigh.reading import evaluate
 from advisor.weigh.records import Evaluation
 
 FLOWS = [3.0, 7.0, 9.0, 10.5, 12.0, 13.5, 15.0, 16.5, 18.0, 20.0, 22.0]

@@ -9,8 +9,8 @@ import pytest
 from scipy import optimize
 from tiers import LONG, examples, spread, wide
 
-from advisor.intake.weigh_data import weigh_numbers
 from advisor.weigh.knee import KneeFit, find_knee
+from advisor.weigh.weigh_data import weigh_numbers
 
 FLOWS = np.array([3.0, 7.6, 9.8, 11.3, 12.6, 13.9, 15.1, 16.4, 17.6, 18.9, 20.4, 22.2, 26.3])
 OWN = np.full(FLOWS.size, 0.009)

@@ -9,19 +9,19 @@ import pytest
 from bench import weigh
 from machines import SETUP, book, flows, inputs, machine, true_machine
 
+from advisor.answers.weighed import seen_of
+from advisor.base.model import Band, Fact, OriginKind, Span
 from advisor.catalog import load_catalog
-from advisor.facts import weighed
-from advisor.facts.ensemble import SIZE, plausible
-from advisor.facts.graph import FactBook
-from advisor.facts.weighed import Narrowing, Seen
-from advisor.facts.weighed_draw import Line, Picked
-from advisor.facts.weighed_fit import first_loss, log_likelihood
-from advisor.intake.weigh_data import weigh_numbers
-from advisor.intake.weighed import read_weighed
-from advisor.lint.weighed import seen_of
 from advisor.machine import machine_of
-from advisor.model import Band, Fact, OriginKind, Span
-from advisor.weigh.evaluate import evaluate
+from advisor.machine.ensemble import SIZE, plausible
+from advisor.machine.graph import FactBook
+from advisor.weigh import fit as weighed
+from advisor.weigh.fit import Narrowing, Seen
+from advisor.weigh.fit_draw import Line, Picked
+from advisor.weigh.fit_points import first_loss, log_likelihood
+from advisor.weigh.reader import read_weighed
+from advisor.weigh.reading import evaluate
+from advisor.weigh.weigh_data import weigh_numbers
 
 NUMBERS = weigh_numbers("narrowing")
 

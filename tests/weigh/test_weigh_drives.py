@@ -10,9 +10,9 @@ from jsonschema import Draft202012Validator
 from machines import AREA, SAMPLES
 
 from advisor import Asks
-from advisor.errors import UsageError, WeighError
-from advisor.lint.check import check_config
-from advisor.lint.weigh_read import read_tests
+from advisor.answers.lint import check_config
+from advisor.answers.weigh_read import read_tests
+from advisor.base.errors import UsageError, WeighError
 from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import render_read
 from advisor.weigh.in_trade import read_in_trade

@@ -17,17 +17,17 @@ import numpy as np
 import pytest
 from every import every
 
-from advisor.asks import Asks
-from advisor.errors import UsageError
-from advisor.facts.graph import FactBook
-from advisor.intake.weigh_data import weigh_numbers
-from advisor.intake.weighed import read_weighed
-from advisor.lint.check import check_config
-from advisor.lint.print_run import machine_limits
-from advisor.lint.weigh_plan import WishTexts, plan_test
+from advisor.answers.asks import Asks
+from advisor.answers.lint import check_config
+from advisor.answers.print_run import machine_limits
+from advisor.answers.weigh_plan import WishTexts, plan_test
+from advisor.base.errors import UsageError
+from advisor.machine.graph import FactBook
 from advisor.prints import analyse
 from advisor.weigh.plan import Bench, Wishes, make_plan, ramp_share
+from advisor.weigh.reader import read_weighed
 from advisor.weigh.records import PlanReport
+from advisor.weigh.weigh_data import weigh_numbers
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIGS = sorted(

@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 
 from advisor import Asks
+from advisor.answers.lint import CheckedConfig
+from advisor.answers.weigh_plan import _selection, plan_test
+from advisor.base.model import Report
 from advisor.catalog import load_catalog
-from advisor.facts.assemble import ExtruderInputs
-from advisor.facts.graph import FactBook
-from advisor.lint.check import CheckedConfig
-from advisor.lint.weigh_plan import _selection, plan_test
 from advisor.machine import Machine
-from advisor.model import Report
+from advisor.machine.assemble import ExtruderInputs
+from advisor.machine.graph import FactBook
 from advisor.weigh.gcode import harmless, write_gcode
 from advisor.weigh.plan import Bench, Wishes, make_plan
 

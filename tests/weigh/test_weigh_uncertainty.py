@@ -11,8 +11,8 @@ from tiers import examples, wide
 from uncertainties import ufloat
 from uncertainties.umath import sqrt
 
-from advisor.intake.weighed import WeighedTable, read_weighed
-from advisor.weigh.evaluate import evaluate
+from advisor.weigh.reader import WeighedTable, read_weighed
+from advisor.weigh.reading import evaluate
 from advisor.weigh.uncertainty import Budget, usual_budget
 
 DENSITY = (1240.0 - 10.0 * math.sqrt(3.0), 1240.0, 1240.0 + 10.0 * math.sqrt(3.0))

@@ -15,8 +15,8 @@ import pytest
 from scipy import stats
 from tiers import LONG
 
-from advisor.asks import Asks
-from advisor.builds.compare import compare
+from advisor.answers.asks import Asks
+from advisor.answers.builds.compare import compare
 from tests.studies.weighed_compare import CHANGES, Told, inside, narrower, table, told_of
 
 COUNT = 400 if LONG else 10

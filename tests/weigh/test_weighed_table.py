@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.errors import AdvisorError, UnreadableError, WeighError
-from advisor.intake.weighed import Skipped, WeighedTable, WeighMistakes, read_weighed
+from advisor.base.errors import AdvisorError, UnreadableError, WeighError
+from advisor.weigh.reader import Skipped, WeighedTable, WeighMistakes, read_weighed
 
 HEAD = "flow [mm3/s]; length [mm]; mass [g]; skipped; note\n"
 ROWS = "3; 280; 0.83; no; slow\n10; 280; 0.82; no;\n15; 280; 0.71; yes; clicks\n"

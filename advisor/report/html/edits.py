@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from advisor.edit_records import ByHand, Edit, MendReport
+from advisor.answers import ByHand, Edit, MendReport
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, heading, list_of, path_of, section, terms
 from advisor.report.html.parts import MendPart

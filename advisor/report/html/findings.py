@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from advisor.model import Finding, Report
+from advisor.base import Finding, Report
 from advisor.report.findings_text import STAGE_HEADINGS, change_words
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, heading, path_of, section, terms

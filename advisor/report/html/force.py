@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from advisor.curve_records import BandLine, ForceReport
-from advisor.model import Band
+from advisor.answers import BandLine, ForceReport
+from advisor.base import Band
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, section, table
 from advisor.report.html.pictures import drawn, figure_with_table, how_to_get

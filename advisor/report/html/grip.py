@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from advisor.curve_records import GripReport, GripRow
-from advisor.model import Band
+from advisor.answers import GripReport, GripRow
+from advisor.base import Band
 from advisor.report.grip_words import answer, verdict
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, section, table, terms

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from advisor.model import Band, ExtruderReport
+from advisor.base import Band, ExtruderReport
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Place, data, heading, path_of, terms
 from advisor.report.html.marks import spool

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from advisor.frozen import frozen
-from advisor.model import Band
+from advisor.base import Band, frozen
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.json import number
 

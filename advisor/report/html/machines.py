@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from advisor.model import Level
+from advisor.base import Level
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Place, data, path_of, table
 from advisor.report.html.parts import ConfigPart, PageParts

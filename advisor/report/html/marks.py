@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 
-from advisor.frozen import frozen
-from advisor.model import Band
+from advisor.base import Band, frozen
 from advisor.report.html.elements import Markup, element
 from advisor.report.numbers import figure, flow
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from advisor.model import Band, ExtruderReport, Figure, NextStep, OriginKind
+from advisor.base import Band, ExtruderReport, Figure, NextStep, OriginKind
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import cited
 from advisor.report.html.layout import Part, Place, data, path_of, section, table

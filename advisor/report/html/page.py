@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from advisor.model import Band
+from advisor.base import Band
 from advisor.report.html.closing import cautions_section, page_foot
 from advisor.report.html.edits import edits_section
 from advisor.report.html.elements import Child, Markup, element

@@ -6,12 +6,9 @@ from collections.abc import Mapping
 from dataclasses import field
 from typing import TYPE_CHECKING
 
-from advisor.curve_records import ForceReport, GripReport, TorqueReport
-from advisor.edit_records import MendReport
-from advisor.frozen import frozen
-from advisor.model import ExtruderReport, Report
-from advisor.records import DemandReport
-from advisor.weigh.records import Evaluation
+from advisor.answers import DemandReport, ForceReport, GripReport, MendReport, TorqueReport
+from advisor.base import ExtruderReport, Report, frozen
+from advisor.weigh import Evaluation
 
 if TYPE_CHECKING:
     from advisor.catalog import FactInfo, Source

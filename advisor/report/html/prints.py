@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator, Sequence
 
-from advisor.records import DemandReport, DemandRow
+from advisor.answers import DemandReport, DemandRow
 from advisor.report.demand_text import clock, stretches
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from advisor.curve_records import BandLine, MotorRow, OperatingPoint, TorqueReport
-from advisor.model import Band
+from advisor.answers import BandLine, MotorRow, OperatingPoint, TorqueReport
+from advisor.base import Band
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.force import spaced
 from advisor.report.html.layout import Part, Place, list_of, section, table, terms

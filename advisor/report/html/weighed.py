@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from advisor.model import ExtruderReport, Weighed
+from advisor.base import ExtruderReport, Weighed
 from advisor.report.html.elements import Child, element
 from advisor.report.html.layout import Part, Place, data, heading, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table
 from advisor.report.numbers import band, figure, flow, share
 from advisor.report.weigh_hand import hand_words
 from advisor.report.weigh_text import clean_words, limit_words, loss_words, skip_words, slow_words
-from advisor.weigh.records import Evaluation, Step, trade
+from advisor.weigh import Evaluation, Step, trade
 
 __all__ = ["weighed_section"]
 

@@ -7,9 +7,9 @@ import json
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+from advisor.base import __version__
 from advisor.report.clean import unicode_text
 from advisor.report.json.kinds import Tree, number, unit_symbol
-from advisor.version import __version__
 
 if TYPE_CHECKING:
     from advisor.report.json.kinds import Record, Schema

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.edit_records import Edit, MendReport
+from advisor.answers import Edit, MendReport
 from advisor.report.json.kinds import (
     COUNT,
     FLAG,

@@ -11,9 +11,8 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from advisor.frozen import frozen
+from advisor.base import frozen, parse_unit
 from advisor.report.clean import unicode_text
-from advisor.units import parse_unit
 
 __all__ = [
     "COUNT",

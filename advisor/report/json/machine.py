@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.model import Figure, Level, OriginKind, Report, State
+from advisor.base import Figure, Level, OriginKind, Report, State
 from advisor.report.json.kinds import (
     COUNT,
     FLAG,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.curve_records import BandLine, TorqueReport
+from advisor.answers import BandLine, TorqueReport
 from advisor.report.json.kinds import (
     FLAG,
     NUMBER,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from advisor.model import Level, LimitBand
+from advisor.base import Level, LimitBand
 from advisor.report.json.kinds import (
     FLAG,
     LINE,

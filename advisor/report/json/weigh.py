@@ -20,7 +20,7 @@ from advisor.report.json.kinds import (
     Table,
 )
 from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, TEXTS
-from advisor.weigh.answers import WeighReadAnswer
+from advisor.weigh import WeighReadAnswer
 
 __all__ = ["PLAN", "READ"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from advisor.curve_records import BandLine, ForceReport
-from advisor.model import Band
+from advisor.answers import BandLine, ForceReport
+from advisor.base import Band
 from advisor.report.numbers import band, flow
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 from advisor.report.pictures.canvas import FONT
 from advisor.report.pictures.labels import LINE, Box, free_place, side_by_side, spread, width_of
 from advisor.report.pictures.strokes import Points, held, places

@@ -9,8 +9,8 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from advisor.curve_records import BandLine
-from advisor.model import Band
+from advisor.answers import BandLine
+from advisor.base import Band
 from advisor.report.pictures.svg import marker
 
 if TYPE_CHECKING:

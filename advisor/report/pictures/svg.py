@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator
 from xml.etree import ElementTree as ET
 
-from advisor.frozen import frozen
+from advisor.base import frozen
 from advisor.report.clean import plain
 from advisor.report.pictures.palette import PALETTE
 

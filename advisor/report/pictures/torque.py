@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from operator import mul
 from typing import TYPE_CHECKING, Any
 
-from advisor.curve_records import LEVEL, OperatingPoint, TorqueReport
+from advisor.answers import LEVEL, OperatingPoint, TorqueReport
 from advisor.report.numbers import band, figure
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box

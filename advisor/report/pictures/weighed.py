@@ -12,13 +12,9 @@ from advisor.report.numbers import figure, flow
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box
 from advisor.report.pictures.lettering import Label, label_rows, name_spot, say
-from advisor.report.pictures.strokes import (
-    draw_foot,
-    draw_upright,
-    set_scale,
-)
+from advisor.report.pictures.strokes import draw_foot, draw_upright, set_scale
 from advisor.report.pictures.svg import Telling, marker
-from advisor.weigh.records import Evaluation, Step, trade
+from advisor.weigh import Evaluation, Step, trade
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -1,0 +1,231 @@
+"""The questions that the program answers, and the one session that reads what is given."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.answers.asks import (
+        Asks as Asks,
+    )
+    from advisor.answers.asks import (
+        OneOrMore as OneOrMore,
+    )
+    from advisor.answers.asks import (
+        stated_options as stated_options,
+    )
+    from advisor.answers.asks import (
+        texts_of as texts_of,
+    )
+    from advisor.answers.asks import (
+        typed as typed,
+    )
+    from advisor.answers.builds.compare import (
+        compare as compare,
+    )
+    from advisor.answers.builds.vary import (
+        known_names as known_names,
+    )
+    from advisor.answers.compare_records import (
+        CompareReport as CompareReport,
+    )
+    from advisor.answers.compare_records import (
+        LeverAnswer as LeverAnswer,
+    )
+    from advisor.answers.compare_records import (
+        TargetReport as TargetReport,
+    )
+    from advisor.answers.compare_records import (
+        Variant as Variant,
+    )
+    from advisor.answers.curve_records import (
+        LEVEL as LEVEL,
+    )
+    from advisor.answers.curve_records import (
+        BandLine as BandLine,
+    )
+    from advisor.answers.curve_records import (
+        ForceReport as ForceReport,
+    )
+    from advisor.answers.curve_records import (
+        GripReport as GripReport,
+    )
+    from advisor.answers.curve_records import (
+        GripRow as GripRow,
+    )
+    from advisor.answers.curve_records import (
+        MotorNeed as MotorNeed,
+    )
+    from advisor.answers.curve_records import (
+        MotorRow as MotorRow,
+    )
+    from advisor.answers.curve_records import (
+        OperatingPoint as OperatingPoint,
+    )
+    from advisor.answers.curve_records import (
+        TorqueReport as TorqueReport,
+    )
+    from advisor.answers.curves.answer import (
+        grip_answer as grip_answer,
+    )
+    from advisor.answers.curves.answer import (
+        torque_answer as torque_answer,
+    )
+    from advisor.answers.curves.force import (
+        force_report as force_report,
+    )
+    from advisor.answers.curves.grip import (
+        grip_report as grip_report,
+    )
+    from advisor.answers.curves.torque import (
+        torque_report as torque_report,
+    )
+    from advisor.answers.derate_motor import (
+        derate as derate,
+    )
+    from advisor.answers.explain_name import (
+        explain as explain,
+    )
+    from advisor.answers.family import (
+        Family as Family,
+    )
+    from advisor.answers.flow_limit import (
+        flow as flow,
+    )
+    from advisor.answers.interview import (
+        Interview as Interview,
+    )
+    from advisor.answers.lint import (
+        CheckedConfig as CheckedConfig,
+    )
+    from advisor.answers.lint import (
+        check as check,
+    )
+    from advisor.answers.lint import (
+        fixes_fitted as fixes_fitted,
+    )
+    from advisor.answers.lint import (
+        within_run as within_run,
+    )
+    from advisor.answers.mend_files import (
+        choice_of as choice_of,
+    )
+    from advisor.answers.mend_files import (
+        mend as mend,
+    )
+    from advisor.answers.mend_files import (
+        undo as undo,
+    )
+    from advisor.answers.mend_records import (
+        ByHand as ByHand,
+    )
+    from advisor.answers.mend_records import (
+        CapacityChange as CapacityChange,
+    )
+    from advisor.answers.mend_records import (
+        Edit as Edit,
+    )
+    from advisor.answers.mend_records import (
+        MendReport as MendReport,
+    )
+    from advisor.answers.mend_rounds import (
+        Start as Start,
+    )
+    from advisor.answers.mend_rounds import (
+        start_of as start_of,
+    )
+    from advisor.answers.print_demand import (
+        demand as demand,
+    )
+    from advisor.answers.questions import (
+        Question as Question,
+    )
+    from advisor.answers.records import (
+        DemandReport as DemandReport,
+    )
+    from advisor.answers.records import (
+        DemandRow as DemandRow,
+    )
+    from advisor.answers.records import (
+        DerateReport as DerateReport,
+    )
+    from advisor.answers.records import (
+        Derivation as Derivation,
+    )
+    from advisor.answers.records import (
+        ExcessPlace as ExcessPlace,
+    )
+    from advisor.answers.records import (
+        Explanation as Explanation,
+    )
+    from advisor.answers.records import (
+        FeatureAsk as FeatureAsk,
+    )
+    from advisor.answers.records import (
+        FlowReport as FlowReport,
+    )
+    from advisor.answers.records import (
+        RefusedMoves as RefusedMoves,
+    )
+    from advisor.answers.records import (
+        SeriesRow as SeriesRow,
+    )
+    from advisor.answers.records import (
+        WindowRow as WindowRow,
+    )
+    from advisor.answers.records import (
+        WorstPlace as WorstPlace,
+    )
+    from advisor.answers.session import (
+        copies_in as copies_in,
+    )
+    from advisor.answers.session import (
+        expand as expand,
+    )
+    from advisor.answers.starter import (
+        starter_sheet as starter_sheet,
+    )
+    from advisor.answers.weigh_plan import (
+        WishTexts as WishTexts,
+    )
+    from advisor.answers.weigh_plan import (
+        plan_test as plan_test,
+    )
+    from advisor.answers.weigh_read import (
+        read_tests as read_tests,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "asks": "Asks OneOrMore stated_options texts_of typed",
+            "builds.compare": "compare",
+            "builds.vary": "known_names",
+            "compare_records": "CompareReport LeverAnswer TargetReport Variant",
+            "curve_records": "BandLine ForceReport GripReport GripRow LEVEL MotorNeed MotorRow "
+            "OperatingPoint TorqueReport",
+            "curves.answer": "grip_answer torque_answer",
+            "curves.force": "force_report",
+            "curves.grip": "grip_report",
+            "curves.torque": "torque_report",
+            "derate_motor": "derate",
+            "explain_name": "explain",
+            "family": "Family",
+            "flow_limit": "flow",
+            "interview": "Interview",
+            "lint": "CheckedConfig check fixes_fitted within_run",
+            "mend_files": "choice_of mend undo",
+            "mend_records": "ByHand CapacityChange Edit MendReport",
+            "mend_rounds": "Start start_of",
+            "print_demand": "demand",
+            "questions": "Question",
+            "records": "DemandReport DemandRow DerateReport Derivation ExcessPlace Explanation "
+            "FeatureAsk FlowReport RefusedMoves SeriesRow WindowRow WorstPlace",
+            "session": "copies_in expand",
+            "starter": "starter_sheet",
+            "weigh_plan": "WishTexts plan_test",
+            "weigh_read": "read_tests",
+        },
+    )

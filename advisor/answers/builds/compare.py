@@ -1,0 +1,169 @@
+"""Answers `compare`: machines side by side, and the smallest change that reaches a target."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+from advisor.answers.asks import Asks
+from advisor.answers.builds.figures import FIGURES, variant
+from advisor.answers.builds.gather import Taken, take_all
+from advisor.answers.builds.machine import changed_each
+from advisor.answers.builds.target import reach
+from advisor.answers.builds.vary import Change, combinations, read_variation
+from advisor.answers.compare_records import CompareReport, Variant
+from advisor.base import InputError, UsageError, near_miss, parse_unit
+from advisor.catalog import load_catalog
+from advisor.data import parse_quantity, within
+from advisor.machine import band_of
+
+__all__ = ["SORTS", "compare"]
+
+_MOST_TARGET = 400e-9  # m3/s
+
+
+def _value(pick: Callable[[Variant], object]) -> Callable[[Variant], float | None]:
+    def value(row: Variant) -> float | None:
+        found = pick(row)
+        number = getattr(found, "value", found)
+        return float(number) if isinstance(number, int | float) else None
+
+    return value
+
+
+SORTS: dict[str, tuple[Callable[[Variant], float | None], bool]] = {  # and whether most is best
+    "capacity": (_value(lambda row: row.capacity), True),
+    "better": (_value(lambda row: row.better_share), True),
+    "skip": (_value(lambda row: row.skip), True),
+    "case": (_value(lambda row: row.case_temperature), False),
+    "mass": (_value(lambda row: row.motor_mass), False),
+    "resolution": (_value(lambda row: row.microstep), False),
+    "lag": (_value(lambda row: row.lag), False),
+    "retract": (_value(lambda row: row.retract_torque), True),
+}
+
+
+def compare(
+    config: str,
+    asks: Asks,
+    *,
+    sheets: Sequence[str] = (),
+    vary: Sequence[str] = (),
+    target: str | None = None,
+    sort: str | None = None,
+    limit: int | None = None,
+    extruder: str | None = None,
+) -> CompareReport:
+    """Return machines side by side, each against the first.
+
+    Parameters
+    ----------
+    config : str
+        A config, or ``-``.
+    asks : Asks
+        What else the command line states, the same for all; its sheet is not looked at. Weighed
+        tests were done on the config with the first sheet.
+    sheets : sequence of str
+        Hardware sheets, a machine each; none: the sheet beside the config. The first is the
+        machine as it is, whose kinematics are the config's.
+    vary : sequence of str
+        Variations, as `read_variation` takes them; every combination is a machine.
+    target : str, optional
+        A flow, with its unit, that the first machine is to reach by one change.
+    sort : str, optional
+        A name of `SORTS`, the best first; as given where not named.
+    limit : int, optional
+        Show so many at most.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For what cannot be compared, an unknown name, a value that cannot be.
+    """
+    catalog = load_catalog()
+    flow = None if target is None else _target(target)
+    _check_sort(sort)
+    changes = combinations(read_variation(text, catalog) for text in vary)
+    if len(dict.fromkeys(sheets)) < 2 and flow is None and not changes:
+        raise UsageError(
+            "nothing is compared", "give --sheet twice, or --vary name=a,b, or --target 30mm3/s"
+        )
+    taken = take_all(config, asks, sheets or (asks.sheet,), extruder, catalog)
+    first = next((one.build for one in taken if one.build is not None), None)
+    rows = list(_rows(taken, changes))
+    shown = _sorted(rows, sort)[: limit or None]
+    return CompareReport(
+        extruder=next((one.extruder for one in taken if one.extruder), None),
+        variants=tuple(shown),
+        left_out=len(rows) - len(shown),
+        varied=tuple(change.field.path for change in changes[0]) if changes else (),
+        target=reach(first.machine, flow) if first is not None and flow is not None else None,
+        asked=band_of(first.book.facts.get("demand.asked_flow")) if first is not None else None,
+        weighed=taken[0].weighed,
+        lacking=tuple(dict.fromkeys(line for one in taken for line in one.lacking)),
+        files=tuple(dict.fromkeys(file for one in taken for file in one.files)),
+        errors=tuple(dict.fromkeys(line for one in taken for line in one.errors)),
+        draws=asks.draws,
+    )
+
+
+def _rows(taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]]) -> Iterator[Variant]:
+    """Yield each machine as it is, followed by what the variations make of it, by short names."""
+    bases = [one.build for one in taken if one.build is not None]
+    number = 1
+    for base, short in zip(bases, _beside([base.name for base in bases]), strict=True):
+        first = bases[0] if number > 1 else None
+        yield dataclasses.replace(variant(number, base, first), short=short)
+        beside = len(bases) > 1
+        made: dict[int, Variant] = {}
+        for place, build in changed_each(base, changes, FIGURES):
+            texts = [*([short] if beside else []), *(one.text for one in changes[place])]
+            name = f"{base.name}, {build.name}" if beside else build.name
+            row = variant(number + 1 + place, build, bases[0])
+            made[place] = dataclasses.replace(row, name=name, short=", ".join(texts))
+        yield from (made[place] for place in sorted(made))
+        number += 1 + len(made)
+
+
+def _beside(names: Sequence[str]) -> list[str]:
+    """Return the names of files without the folders that all of them have in common."""
+    folders = [name.replace("\\", "/").split("/")[:-1] for name in names]
+    common = 0
+    for level in zip(*folders, strict=False):
+        if len(set(level)) > 1:
+            break
+        common += 1
+    if len(names) < 2:
+        return list(names)
+    return ["/".join(name.replace("\\", "/").split("/")[common:]) for name in names]
+
+
+def _target(text: str) -> float:
+    try:
+        flow = parse_quantity(text, parse_unit("mm3/s")).typical
+    except InputError as err:
+        raise UsageError(f"--target: {err.problem}", "write a flow, such as 30mm3/s") from None
+    if flow <= 0.0 or not within(flow, 0.0, _MOST_TARGET):
+        raise UsageError(f"--target {text} is out of range", "give 0.1 to 400 mm3/s")
+    return flow
+
+
+def _check_sort(sort: str | None) -> None:
+    if sort is not None and sort not in SORTS:
+        hint = near_miss(sort, SORTS) or f"write one of {', '.join(SORTS)}"
+        raise UsageError(f"cannot sort by '{sort}'", hint)
+
+
+def _sorted(rows: list[Variant], sort: str | None) -> list[Variant]:
+    """Return the rows, the best first; unknown figures come last, level ones as given."""
+    if sort is None:
+        return rows
+    pick, most = SORTS[sort]
+
+    def key(row: Variant) -> tuple[bool, float]:
+        value = pick(row)
+        return value is None, 0.0 if value is None else (-value if most else value)
+
+    return sorted(rows, key=key)

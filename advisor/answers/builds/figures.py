@@ -1,0 +1,205 @@
+"""The figures of one machine beside others: flow, heat, resolution, lag, retract speed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from advisor.answers.builds.machine import Build
+from advisor.answers.compare_records import Variant
+from advisor.base import Band, Fact, Quantity, State, value_of
+from advisor.machine import LIMITS, RETRACT_PUSH, FactBook, Machine, band_of, bottleneck, plausible
+from advisor.physics import drive
+
+__all__ = ["FIGURES", "variant"]
+
+Maker: TypeAlias = "Callable[[FactBook], Quantity | None]"
+_LEVEL = 1e-3  # capacities within this share of each other are level
+_HALVINGS = 14  # to 1/16000 of the way, finer than the three digits shown
+
+
+_LAG = (
+    "force.at_capacity", "drive.gear_efficiency", "drive.travel_per_motor_turn",
+    "motor.detent_torque", "motor.standstill_torque", "motor.pole_pairs",
+)  # fmt: skip
+_CORNER = ("motor.corner_speed", "drive.travel_per_motor_turn")
+_TRUSTED = ("model.speed_share_trusted", *_CORNER)
+_RETRACT = (
+    "motion.retract_load", "model.speed_share_limit", *_CORNER, *RETRACT_PUSH.inputs.values(),
+)  # fmt: skip
+FIGURES = (
+    *(f"flow.{limit}" for limit in LIMITS), "flow.capacity", "demand.asked_flow",
+    "motor.corner_speed", "motion.retract_load", *_LAG,
+    *(name.removesuffix("?") for name in RETRACT_PUSH.inputs.values()),
+)  # fmt: skip
+"""The facts of the last stages that the figures are made of."""
+
+
+def variant(number: int, build: Build, first: Build | None) -> Variant:
+    """Return the figures of a machine, and how often it is better than the first one."""
+    book = build.book
+    limits = build.machine.limits()
+    lowest, _ = bottleneck(limits)
+    share = next((x.bottleneck_share for x in limits if x.limit == lowest), None)
+    better, worse = _shares(book, first.book) if first is not None else (None, None)
+    return Variant(
+        number=number,
+        name=build.name,
+        capacity=_of(book, "flow.capacity"),
+        bottleneck=lowest,
+        bottleneck_share=share,
+        skip=_of(book, "flow.skip"),
+        case_temperature=_of(book, "motor.case_temperature"),
+        run_current=_of(book, "motor.working_current"),
+        derated_current=_of(book, "motor.derated_current"),
+        above_derated=_above_derated(book),
+        motor_mass=_of(book, "motor.mass"),
+        microstep=_figure(book, "mm", _microstep, "drive.steps_per_mm"),
+        lag=_figure(book, "mm", _lag, *_LAG),
+        retract_trusted=_figure(book, "mm/s", _trusted_speed, *_TRUSTED, *_RETRACT),
+        retract_torque=_figure(book, "mm/s", _fastest_retract, *_RETRACT),
+        better_share=better,
+        worse_share=worse,
+        delivers_asked=_delivers(book, book if first is None else first.book),
+        narrower=_narrower(build.machine),
+        notes=build.notes,
+        limits=limits,
+    )
+
+
+def _shares(book: FactBook, first: FactBook) -> tuple[float | None, float | None]:
+    """Return in which shares of the paired machines the capacity is larger, and smaller."""
+    here, there = book.samples("flow.capacity"), first.samples("flow.capacity")
+    if here is None or there is None:
+        return None, None
+    margin = np.asarray(there) * _LEVEL
+    better, worse = np.asarray(here) > there + margin, np.asarray(here) < there - margin
+    return float(np.mean(better)), float(np.mean(worse))
+
+
+def _delivers(book: FactBook, first: FactBook) -> float | None:
+    """Return the share that delivers what is asked of it, or else of the first machine."""
+    asked, capacity = book.samples("demand.asked_flow"), book.samples("flow.capacity")
+    asked = first.samples("demand.asked_flow") if asked is None else asked
+    if asked is None or capacity is None:
+        return None
+    return float(np.mean(np.asarray(capacity) >= np.asarray(asked) * (1.0 - 1e-9)))
+
+
+def _narrower(machine: Machine) -> float | None:
+    """Return the part of the capacity's band that weighed tests took away; None without any."""
+    if machine.bench is None:
+        return None
+    plain = machine.on(plausible(machine.ensemble.size), wanted=("flow.capacity",))
+    before, after = (band_of(x.facts.get("flow.capacity")) for x in (plain, machine))
+    if before is None or after is None or before.high <= before.low:
+        return None
+    part = 1.0 - (after.high - after.low) / (before.high - before.low)
+    return part if np.isfinite(part) else None
+
+
+def _above_derated(book: FactBook) -> bool | None:
+    run, derated = (book.nominal(f"motor.{name}_current") for name in ("working", "derated"))
+    return None if run is None or derated is None else run > derated * (1.0 + 1e-9)
+
+
+def _of(book: FactBook, name: str) -> Band | None:
+    """Return the band of a fact; worked out once for all machines that share the fact."""
+    fact = book.facts.get(name)
+    return book.memory.banded(fact, band_of) if fact is not None else None
+
+
+def _figure(book: FactBook, unit: str, made: Maker, *uses: str) -> Band | None:
+    """Return the band of what `made` gives; once for all machines that share what it `uses`."""
+    parts = tuple(book.facts.get(name.removesuffix("?")) for name in uses)
+    key = ("figure", made, *map(id, parts))
+    fact = book.memory.once(key, parts, lambda: _fact(unit, made(book)))
+    return book.memory.banded(fact, band_of)
+
+
+def _fact(unit: str, samples: Quantity | None) -> Fact:
+    state = State.MISSING if samples is None else State.KNOWN
+    return Fact("", value_of(samples, unit), state)
+
+
+def _microstep(book: FactBook) -> Quantity | None:
+    steps = book.samples("drive.steps_per_mm")
+    return None if steps is None else 1.0 / np.asarray(steps)
+
+
+def _lag(book: FactBook) -> Quantity | None:
+    """Length by which the feed trails the command while it pushes at the capacity."""
+    values = book.each(_LAG)
+    if values is None:
+        return None
+    force, efficiency, travel, detent, peak, pairs = values
+    train = {"gear_ratio": 1.0, "rotation_distance": travel}
+    load = detent + drive.torque_for_force(force, efficiency=efficiency, **train)
+    angle = drive.lag_angle(load, peak_torque=peak)
+    return drive.filament_lag(angle, pole_pairs=pairs, **train)
+
+
+def _at_corner(book: FactBook, share: str) -> Quantity | None:
+    """Filament speed at a share of the motor's corner speed."""
+    values = book.each((share, *_CORNER))
+    return None if values is None else values[0] * values[1] * values[2]
+
+
+def _trusted_speed(book: FactBook) -> Quantity | None:
+    """Speed up to which a retract can be trusted: no more than the torque moves it at."""
+    trusted, fastest = _at_corner(book, "model.speed_share_trusted"), _fastest_retract(book)
+    if trusted is None or fastest is None:
+        return trusted
+    least: Quantity = np.minimum(trusted, fastest)
+    return least
+
+
+def _fastest_retract(book: FactBook) -> Quantity | None:
+    """Highest filament speed at which the usable torque still moves a retract.
+
+    The torque falls with speed: where it is enough at the far end, that is the answer; the rest is
+    halved to more digits than are shown. Beyond the share of the corner speed to which the model
+    of the motor is believed at all, it is not looked for.
+    """
+    inputs = {
+        argument: book.samples(name.removesuffix("?"))
+        for argument, name in RETRACT_PUSH.inputs.items()
+        if argument != "speed"
+    }
+    needed = [argument for argument, name in RETRACT_PUSH.inputs.items() if not name.endswith("?")]
+    load, far = book.samples("motion.retract_load"), _at_corner(book, "model.speed_share_limit")
+    if load is None or far is None:
+        return None
+    if any(inputs.get(name) is None for name in needed if name != "speed"):
+        return None
+
+    known = [load, far, *(x for x in inputs.values() if x is not None)]
+    shape = np.broadcast_shapes(*map(np.shape, known))
+    end = np.broadcast_to(np.asarray(far, dtype=np.float64), shape)
+    reached = _moves(end, inputs, load)
+    fastest = np.where(reached, end, 0.0)
+    some = ~reached & _moves(np.zeros(shape), inputs, load)
+    if some.any():  # they move a retract at rest, but not at the far end
+        part = {name: _part(values, some) for name, values in inputs.items()}
+        fastest[some] = _halved(end[some], part, _part(load, some))
+    return fastest
+
+
+def _moves(speed: Any, inputs: dict[str, Any], load: Any) -> Any:
+    push = RETRACT_PUSH.function(speed=speed / inputs["travel"], **inputs)
+    return np.broadcast_to(np.asarray(push >= load), np.shape(speed))
+
+
+def _part(values: Any, some: Any) -> Any:
+    return values[some] if np.shape(values) == some.shape and np.ndim(some) else values
+
+
+def _halved(high: Any, inputs: dict[str, Any], load: Any) -> Any:
+    low = np.zeros_like(high)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        moves = _moves(middle, inputs, load)
+        low, high = np.where(moves, middle, low), np.where(moves, high, middle)
+    return low

@@ -1,0 +1,235 @@
+"""Which change of one thing reaches a target flow: the smallest one within safe limits.
+
+Each lever is swept in its own steps on the nominal machine, all values in one pass of the chain;
+what is found is then worked out again as a machine of its own, and so is one step less.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from advisor.answers.builds.machine import restated
+from advisor.answers.compare_records import LeverAnswer, TargetReport
+from advisor.base import parse_unit
+from advisor.machine import (
+    FactBook,
+    Lever,
+    Machine,
+    band_of,
+    bottleneck,
+    limit_bands,
+    load_levers,
+    now_of,
+    reach_of,
+    swept,
+)
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["reach"]
+
+
+def reach(machine: Machine, target: float) -> TargetReport:
+    """Return which change of one thing alone brings the capacity to `target`.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine as it stands.
+    target : float
+        Flow, [m3/s].
+
+    Returns
+    -------
+    TargetReport
+        The levers that reach it, the smallest relative change first; then those that do not,
+        with the most they give. Without levers where the machine reaches it as it is. A machine
+        whose current is above the derated one is brought down to that first.
+    """
+    machine, lowered = _safe_current(machine)
+    capacity = band_of(machine.book.facts.get("flow.capacity"))
+    now = machine.book.nominal("flow.capacity")
+    trade = float(_FLOW.from_si(target))
+    if now is None or capacity is None:
+        return TargetReport(target=trade, capacity=None, reached=None)
+    if now >= target:
+        return TargetReport(target=trade, capacity=capacity, reached=True, lowered_to=lowered)
+    found = [a for lever in load_levers() if (a := _try(machine, lever, target)) is not None]
+    lowest, _ = bottleneck(limit_bands(machine.book.facts))
+    found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
+    return TargetReport(
+        target=trade,
+        capacity=capacity,
+        reached=False,
+        levers=tuple(found),
+        lowered_to=lowered,
+        bottleneck=lowest,
+    )
+
+
+_FLOW = parse_unit("mm3/s")
+
+
+def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
+    """Return the machine with a current it bears for long, and that current [A] if it was less."""
+    run, derated, setting = (
+        machine.book.nominal(f"motor.{name}_current") for name in ("working", "derated", "set")
+    )
+    if run is None or derated is None or setting is None or run <= derated * (1.0 + 1e-9):
+        return machine, None
+    return restated(machine, {"motor.run_current": setting}), setting
+
+
+def _try(machine: Machine, lever: Lever, target: float) -> LeverAnswer | None:
+    now = now_of(lever, machine.book)
+    if now is None:
+        return None
+    low, high, bound = reach_of(lever, machine.book, machine.catalog, now)
+    unit = parse_unit(machine.book.units[lever.fact])
+    here, first, last = (float(unit.from_si(value)) for value in (now, low, high))
+    to, best = _sought(machine, lever, (here, first, last), target)
+    trade = to if to is not None else best
+    value = None if trade is None else float(unit.to_si(trade))
+    book = machine.book if value is None else _book(machine, lever, value)
+    return dataclasses.replace(
+        _answer(machine, lever, book, target),
+        to=to,
+        best=best,
+        one_step_less=None if to is None else _one_less(machine, lever, to),
+        limit=last,
+        limited_by=bound,
+        change=(trade - here) / here if here and trade is not None else None,
+    )
+
+
+def _sought(
+    machine: Machine,
+    lever: Lever,
+    ends: tuple[float, float, float],
+    target: float,
+) -> tuple[float | None, float | None]:
+    """Return the nearest value that reaches the target; or None, and the best one if any gains.
+
+    `ends` is what the machine has, the lowest and the highest value, in the trade unit. A way
+    that is too long for one pass is swept in wider steps, then in the lever's own before the
+    first that was enough.
+    """
+    here, first, last = ends
+    step = _step(lever, first, last)
+    steps = list(_steps(here, first, last, step))
+    flows = _swept(machine, lever, steps)
+    enough = np.flatnonzero(flows >= target)
+    if not enough.size:
+        best = _best(flows, machine)
+        return None, None if best is None else steps[best]
+    found = steps[int(enough[0])]
+    if step > lever.step:
+        near = max(here, found - step) if found > here else min(here, found + step)
+        fine = list(_steps(near, min(near, found), max(near, found), lever.step))
+        enough = np.flatnonzero(_swept(machine, lever, fine) >= target)
+        found = fine[int(enough[0])] if enough.size else found
+    return found, None
+
+
+def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> LeverAnswer:
+    fact = machine.book.facts.get(lever.fact)
+    assumed = fact is not None and bool(fact.trace.assumed or fact.trace.modelled)
+    capacity = book.samples("flow.capacity")
+    unit = parse_unit(machine.book.units[lever.fact])
+    return LeverAnswer(
+        fact=lever.fact,
+        title=machine.catalog.facts[lever.fact].title,
+        unit=machine.book.units[lever.fact],
+        now=float(unit.from_si(now_of(lever, machine.book) or 0.0)),
+        assumed=assumed,
+        to=None,
+        capacity=band_of(book.facts.get("flow.capacity")),
+        bottleneck=bottleneck(limit_bands(book.facts))[0],
+        sure=float(np.mean(np.asarray(capacity) >= target)),
+        one_step_less=None,
+        best=None,
+        limit=None,
+        limited_by="",
+        change=None,
+        note=lever.note,
+    )
+
+
+def _best(flows: NDArray[np.float64], machine: Machine) -> int | None:
+    """Return the place of the largest capacity; None where nothing is gained by the lever."""
+    now = machine.book.nominal("flow.capacity") or 0.0
+    if not flows.size or flows.max() <= now * (1.0 + _GAIN):
+        return None
+    return int(np.argmax(flows >= flows.max() * (1.0 - _GAIN)))
+
+
+_GAIN = 1e-3  # a smaller gain is none
+_MOST = 2048  # values swept in one go
+
+
+def _step(lever: Lever, low: float, high: float) -> float:
+    """Return the lever's step, doubled until the way from end to end fits in one pass."""
+    step = lever.step
+    while (high - low) / step > _MOST - 3:
+        step *= 2.0
+    return step
+
+
+def _steps(now: float, low: float, high: float, step: float) -> Iterator[float]:
+    """Yield round values away from `now` in both directions, the nearest first."""
+    up, down = math.floor(now / step + 1e-6) + 1, math.ceil(now / step - 1e-6) - 1
+    last, first = math.floor(high / step + 1e-6), math.ceil(low / step - 1e-6)
+    count = 0
+    while (up <= last or down >= first) and count < _MOST - 1:
+        nearer_up = up <= last and (down < first or up * step - now <= now - down * step)
+        at = up if nearer_up else down
+        up, down = (up + 1, down) if nearer_up else (up, down - 1)
+        count += 1
+        yield round(at * step, 9)
+
+
+def _swept(machine: Machine, lever: Lever, steps: Sequence[float]) -> NDArray[np.float64]:
+    """Return the nominal capacity at each value, -inf where it is not safe."""
+    if not steps:
+        return np.zeros(0)
+    unit = parse_unit(machine.book.units[lever.fact])
+    values = [float(unit.to_si(step)) for step in steps]
+    alone = restated(machine, lever.goes_with).nominal(wanted=_SWEPT)
+    found = swept(alone, lever.fact, values, _SWEPT)
+    safe = _safe(found, machine.book)
+    flows: NDArray[np.float64] = np.where(safe, found["flow.capacity"], -np.inf)[:, 0]
+    return flows
+
+
+_RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
+_SWEPT = ("flow.capacity", _RETRACT, _TRUSTED)
+
+
+def _safe(found: Mapping[str, Any], before: FactBook) -> Any:
+    """Whether the motor's speed at a retract stays in what is trusted, or no worse than it is."""
+    if _RETRACT not in found or _TRUSTED not in found:
+        return True
+    now = before.nominal(_RETRACT) or 0.0
+    return found[_RETRACT] <= np.maximum(found[_TRUSTED], now * (1.0 + 1e-9))
+
+
+def _book(machine: Machine, lever: Lever, value: float) -> FactBook:
+    return restated(machine, {**lever.goes_with, lever.fact: value}).book
+
+
+def _one_less(machine: Machine, lever: Lever, trade: float) -> float | None:
+    """Return the nominal capacity one step nearer to what the machine is now, in mm3/s."""
+    unit = parse_unit(machine.book.units[lever.fact])
+    now = float(unit.from_si(now_of(lever, machine.book) or 0.0))
+    nearer = trade - lever.step if trade > now else trade + lever.step
+    if (nearer - now) * (trade - now) < 0.0:  # the step would lead past what it is now
+        nearer = now
+    book = _book(machine, lever, float(unit.to_si(round(nearer, 9))))
+    flow = book.nominal("flow.capacity")
+    return None if flow is None else float(_FLOW.from_si(flow))

@@ -1,0 +1,89 @@
+"""What `compare` has to say, as frozen records; it computes nothing."""
+
+from __future__ import annotations
+
+from advisor.base import Band, FileStatus, LimitBand, Weighed, frozen
+
+__all__ = ["CompareReport", "LeverAnswer", "TargetReport", "Variant"]
+
+
+@frozen(kw_only=True)
+class Variant:
+    """One machine beside others; flows in mm3/s, lengths in mm, speeds in mm/s of filament.
+
+    ``better_share`` and ``worse_share`` are the shares of likely machines in which its capacity
+    is above and below that of the first variant; the rest is level. None for the first one.
+    """
+
+    number: int  # from 1, as given
+    name: str
+    capacity: Band | None
+    bottleneck: str | None
+    bottleneck_share: float | None
+    skip: Band | None
+    case_temperature: Band | None  # degC
+    run_current: Band | None  # A RMS, as the driver applies it
+    derated_current: Band | None  # A RMS
+    above_derated: bool | None
+    motor_mass: Band | None  # g
+    microstep: Band | None  # mm of filament per microstep
+    lag: Band | None  # mm the feed trails the command at the capacity
+    retract_trusted: Band | None  # at the trusted share of the corner speed, within the torque
+    retract_torque: Band | None  # highest speed at which the torque moves a retract
+    better_share: float | None
+    worse_share: float | None
+    delivers_asked: float | None = None  # share of likely machines that deliver what is asked
+    narrower: float | None = None  # part of the capacity's band that weighed tests took away
+    notes: tuple[str, ...] = ()
+    limits: tuple[LimitBand, ...] = ()
+    short: str = ""  # its name in a table, beside the others'
+
+
+@frozen(kw_only=True)
+class LeverAnswer:
+    """What changing one thing alone would do for a target; values in the trade unit `unit`."""
+
+    fact: str
+    title: str
+    unit: str
+    now: float | None
+    assumed: bool  # nobody states what it is now
+    to: float | None  # the nearest value that reaches the target; None where none does
+    capacity: Band | None  # at `to`, else the best within the limit
+    bottleneck: str | None
+    sure: float | None  # share of likely machines that reach the target at `to`
+    one_step_less: float | None  # nominal capacity one step nearer to what it is now
+    best: float | None  # the value within the limits with the largest nominal capacity
+    limit: float | None  # how far the search went towards more
+    limited_by: str
+    change: float | None  # relative to what it is now
+    note: str = ""
+
+
+@frozen(kw_only=True)
+class TargetReport:
+    """Which change of one thing reaches a target flow in mm3/s, the smallest change first."""
+
+    target: float
+    capacity: Band | None
+    reached: bool | None  # without any change
+    levers: tuple[LeverAnswer, ...] = ()
+    bottleneck: str | None = None  # without any change
+    lowered_to: float | None = None  # A RMS: the run current was above what the motor bears
+
+
+@frozen(kw_only=True)
+class CompareReport:
+    """Answer of `compare`: variants in the order to show, and the target if one was set."""
+
+    extruder: str | None
+    variants: tuple[Variant, ...]
+    left_out: int = 0  # by --limit
+    varied: tuple[str, ...] = ()  # what the variations set, in the order of the short names
+    target: TargetReport | None = None
+    asked: Band | None = None  # mm3/s
+    weighed: Weighed | None = None  # of the first variant
+    lacking: tuple[str, ...] = ()
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()
+    draws: int | None = None  # likely machines behind the bands; None: as many as usual

@@ -1,0 +1,271 @@
+"""The grip made visible: what the teeth do to the filament, by material and size of gears.
+
+The push needed at a flow is set against the force at which the filament slips. The flow is one
+for all: what is asked of the machine, else what it delivers as it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from advisor.answers.curve_records import LEVEL, GripReport, GripRow
+from advisor.answers.curves.force import needed_force
+from advisor.answers.curves.samples import arguments, band, column, nominal
+from advisor.answers.lint import CheckedConfig
+from advisor.base import Origin, OriginKind, UsageError, frozen, near_miss
+from advisor.catalog import Catalog, load_catalog
+from advisor.inputs import Measurement, load_fields
+from advisor.machine import (
+    BRACKET,
+    HOTEND_INPUTS,
+    Change,
+    FactBook,
+    Machine,
+    band_of,
+    stated_classes,
+)
+from advisor.physics import grip, limits
+
+__all__ = ["AS_IT_IS", "Gears", "grip_report", "slipped_in", "with_material", "without_pull"]
+
+
+_ORIGIN = Origin(OriginKind.COMMAND, setting="another material")
+_PROFILE_HEAT = ("profile.temperature", "profile.first_layer_temperature")
+
+
+def with_material(machine: Machine, material: str, wanted: Iterable[str]) -> FactBook:
+    """Return the facts with another material, at its own usual temperature; all else stays.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine.
+    material : str
+        Name in the catalogue.
+    wanted : iterable of str
+        The facts asked for.
+    """
+    changes: dict[str, Change] = dict(stated_classes(machine.book))
+    changes |= dict.fromkeys((*_renewed(), *_PROFILE_HEAT))
+    changes["filament.material"] = material
+    made = machine.with_(changes, origin=_ORIGIN, measured=_unpulled(machine), wanted=wanted)
+    return made.book
+
+
+def without_pull(machine: Machine) -> FactBook:
+    """Return the machine's own facts as they are without a pull test in which it slipped."""
+    return machine.with_(stated_classes(machine.book), measured=_unpulled(machine)).book
+
+
+def slipped_in(machine: Machine) -> bool:
+    """Whether a pull test told of the grip: the filament slipped in it."""
+    return any(_slipped(name, record) for name, record in machine.inputs.measured.items())
+
+
+def _unpulled(machine: Machine) -> dict[str, Measurement]:
+    return {k: v for k, v in machine.inputs.measured.items() if not _slipped(k, v)}
+
+
+def _slipped(name: str, record: Measurement) -> bool:
+    return name == "measured_force" and record.text("outcome") == "slipped"
+
+
+def _renewed() -> Iterator[str]:
+    fields = load_fields()
+    for path in fields.renews.get("filament.material", ()):
+        yield fields.fields[path].fact
+
+
+AS_IT_IS = "as it is"
+_NEEDS = {
+    "grip": "force.grip",
+    "usable": "force.grip_usable",
+    "area": "grip.engaged_area",
+    "radius": "drive.gear_radius",
+    "gears": "drive.driven_gears",
+    "yield": "material.yield_strength",
+    "capacity": "flow.capacity",
+    **HOTEND_INPUTS,
+}
+_WANTED = frozenset((*_NEEDS.values(), "drive.teeth_engaged"))
+_PULLED = (
+    "The pull test was made in the present gears on the present filament and counts there alone: "
+    "all else is reckoned without it."
+)
+_CAUTIONS = (
+    "Gears pull in fingers and hair: open the idler with the machine off and the hotend cold.",
+)
+
+
+@frozen
+class Gears:
+    """Gears of one size: a class of the catalogue, or those of the machine (diameter None)."""
+
+    name: str
+    diameter: float | None = None  # m
+    driven: float | None = None
+
+
+def grip_report(
+    checked: CheckedConfig, extruder: str, *, materials: Sequence[str] = ()
+) -> GripReport:
+    """Return what the gears do to the filament, per material and size of gears.
+
+    Parameters
+    ----------
+    checked : CheckedConfig
+        The config worked out.
+    extruder : str
+        The extruder's section name.
+    materials : sequence of str
+        Materials to look at beside the machine's own; all of the catalogue where empty.
+
+    Raises
+    ------
+    UsageError
+        For a material the catalogue does not have.
+    """
+    machine, catalog = checked.machines[extruder], load_catalog()
+    book = machine.book
+    plain: dict[str, Any] = {
+        "extruder": extruder,
+        "files": checked.report.files,
+        "errors": checked.report.errors,
+        "weighed": checked.weighed(extruder),
+        "cautions": _CAUTIONS,
+    }
+    _, absent = arguments(book, _NEEDS)
+    if absent:
+        return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
+    flow, words = _flow(book)
+    others = {
+        name: with_material(machine, name, _WANTED)
+        for name in _materials(materials, catalog)
+        if name != book.text("filament.material")
+    }
+    pulled = slipped_in(machine)
+    reckoned = without_pull(machine) if pulled else book
+    rows = list(_rows(book, reckoned, flow, others, catalog))
+    return GripReport(
+        flow=band(flow, "mm3/s"),
+        flow_is=words,
+        push=band(needed_force(book, column(book, flow))[:, 0], "N"),
+        usable_share=nominal(book, "model.grip_share"),
+        rows=tuple(sorted(rows, key=_softest_first)),
+        assumed=tuple(
+            catalog.facts[n].title for n in sorted(book.facts["force.grip"].trace.assumed)
+        ),
+        remarks=(_PULLED,) if pulled else (),
+        **plain,
+    )
+
+
+def _softest_first(row: GripRow) -> tuple[float, str, bool, float]:
+    return row.yield_strength.value, row.material, not row.present, row.gear_diameter
+
+
+def _lacking(absent: Iterable[str], catalog: Catalog) -> Iterator[str]:
+    words = ", ".join(catalog.facts[name].title for name in dict.fromkeys(absent))
+    yield f"The grip is not known; it needs: {words}." if words else "There is no extruder."
+
+
+def _flow(book: FactBook) -> tuple[Any, str]:
+    asked = book.samples("demand.asked_push")
+    if asked is not None:
+        return asked, "the flow asked"
+    return book.samples("flow.capacity"), "the capacity as it is"
+
+
+def _materials(wanted: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
+    known = catalog.category("materials")
+    for name in wanted:
+        if name.lower() not in known:
+            hint = near_miss(name, known) or f"known are {', '.join(known)}"
+            raise UsageError(f"unknown material '{name}'", hint)
+    return tuple(name.lower() for name in wanted) or tuple(known)
+
+
+def _rows(
+    book: FactBook,
+    reckoned: FactBook,
+    flow: Any,
+    others: Mapping[str, FactBook],
+    catalog: Catalog,
+) -> Iterator[GripRow]:
+    """Yield the rows; in other gears the machine's own filament is that of `reckoned`."""
+    own = str(book.text("filament.material"))
+    yield _row(own, book, flow, Gears(AS_IT_IS), present=True)
+    for gears in _classes(catalog):
+        yield _row(own, reckoned, flow, gears)
+    for name, other in others.items():
+        if arguments(other, _NEEDS)[1]:
+            continue
+        for gears in (Gears(AS_IT_IS), *_classes(catalog)):
+            yield _row(name, other, flow, gears)
+
+
+def _classes(catalog: Catalog) -> Iterator[Gears]:
+    """Yield the sizes of gears the catalogue's drive classes usually have."""
+    for name, entry in catalog.category("drives").items():
+        size, driven = (
+            entry.numbers.get(fact) for fact in ("drive.usual_diameter", "drive.driven_gears")
+        )
+        if size is not None and driven is not None:
+            yield Gears(name, size.typical, driven.typical)
+
+
+def _row(
+    material: str, book: FactBook, flow: Any, gears: Gears, *, present: bool = False
+) -> GripRow:
+    x, _ = arguments(book, _NEEDS)
+    scale = _scale(gears, x)
+    most, usable = x["grip"] * scale, x["usable"] * scale
+    push = needed_force(book, column(book, flow))
+    area, driven = x["area"] * scale, _driven(gears, x["gears"])
+    radius = x["radius"][0, 0] if gears.diameter is None else gears.diameter / 2.0
+    return GripRow(
+        material=material,
+        gears=gears.name,
+        gear_diameter=2e3 * float(radius),
+        driven_gears=_told(driven, "-"),
+        present=present,
+        engaged_area=_told(area, "mm2"),
+        teeth_engaged=band_of(book.facts.get("drive.teeth_engaged"))
+        if gears.diameter is None
+        else None,
+        grip=_told(most, "N"),
+        usable=_told(usable, "N"),
+        pressure=_told(push / np.maximum(area, 1e-12), "MPa"),
+        yield_strength=_told(x["yield"], "MPa"),
+        share=_told(push / np.maximum(most, 1e-9), "-"),
+        marks=float(np.mean(push > usable * LEVEL)),
+        grinds=float(np.mean(push >= most)),
+        grip_flow=_grip_flow(usable, x),
+    )
+
+
+def _told(values: Any, unit: str) -> Any:
+    return band(np.asarray(values)[:, 0], unit)
+
+
+def _driven(gears: Gears, present: Any) -> Any:
+    return present if gears.driven is None else np.full_like(present, gears.driven)
+
+
+def _scale(gears: Gears, x: dict[str, Any]) -> Any:
+    """Return by what the bitten area, and the grip with it, changes with other gears."""
+    if gears.diameter is None:
+        return 1.0
+    bite = {"engagement": 1.0, "filament_radius": 1.0}
+    here = grip.engaged_area(gear_radius=x["radius"], **bite)
+    there = grip.engaged_area(gear_radius=gears.diameter / 2.0, **bite)
+    return there / here * _driven(gears, x["gears"]) / x["gears"]
+
+
+def _grip_flow(usable: Any, x: dict[str, Any]) -> Any:
+    hotend = {name: x[name] for name in HOTEND_INPUTS}
+    found = limits.flow_where_force_is(usable, bracket=BRACKET, **hotend)
+    return band(np.where(found.beyond, np.inf, found.flow)[:, 0], "mm3/s")

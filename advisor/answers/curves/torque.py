@@ -1,0 +1,131 @@
+"""Torque against speed of an extruder's motor: what it has, what is needed, what would serve."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+import numpy as np
+
+from advisor.answers.curve_records import LEVEL, OperatingPoint, TorqueReport
+from advisor.answers.curves.force import needed_force
+from advisor.answers.curves.motors import motor_rows, voltages
+from advisor.answers.curves.needs import motor_needs
+from advisor.answers.curves.points import NEEDED_FACTS, available, operating_points, points_of
+from advisor.answers.curves.samples import Array, arguments, band_line, column, nominal
+from advisor.answers.curves.serve import flows_to_serve, remarks_on
+from advisor.answers.lint import CheckedConfig
+from advisor.catalog import Catalog, load_catalog
+from advisor.machine import HOTEND_INPUTS, FactBook, band_of
+from advisor.physics import drive
+
+__all__ = ["PLACES", "torque_report"]
+
+PLACES = 81
+_ROOM = 1.15  # of the axis beyond the fastest point
+_FURTHEST = 2.0  # times the fastest point: how far the axis goes to show the corner speed
+_ENDS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # of an axis, times a power of ten
+_CAUTIONS = (
+    "Near and above the corner speed real motors give less: their datasheet's curve goes first.",
+    "A motor at its derated current can still burn: let it cool before you touch it.",
+    "Gears pull in fingers; change hardware with the machine off and unplugged.",
+    (
+        "Change the supply voltage only as far as driver, board, heater and fans are rated; leave "
+        "mains wiring to licensed hands."
+    ),
+)
+
+
+def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
+    """Return torque against speed of one extruder, with its operating points.
+
+    Parameters
+    ----------
+    checked : CheckedConfig
+        The config worked out; with a print among what was asked, its peak is a point too.
+    extruder : str
+        The extruder's section name.
+
+    Returns
+    -------
+    TorqueReport
+        Without curves, and a sentence why, where facts are lacking.
+    """
+    machine, catalog = checked.machines[extruder], load_catalog()
+    book = machine.book
+    plain: dict[str, Any] = {
+        "extruder": extruder,
+        "files": checked.report.files,
+        "errors": checked.report.errors,
+        "weighed": checked.weighed(extruder),
+        "cautions": _CAUTIONS,
+    }
+    _, absent = arguments(book, {**NEEDED_FACTS, **HOTEND_INPUTS, "area": "filament.area"})
+    if absent:
+        return TorqueReport(lacking=tuple(_lacking(absent, catalog)), **plain)
+    told = operating_points(book, points_of(book))
+    flows, supplies = flows_to_serve(book), voltages(catalog)
+    speeds = np.linspace(0.0, _top(book, told), PLACES)
+    return TorqueReport(
+        speeds=tuple(map(float, speeds)),
+        corner_speed=band_of(book.facts.get("motor.corner_speed")),
+        trusted_share=nominal(book, "model.speed_share_trusted"),
+        limit_share=nominal(book, "model.speed_share_limit"),
+        points=told,
+        needs=motor_needs(book, points_of(book, **flows), supplies),
+        motors=motor_rows(machine, flows),
+        remarks=remarks_on(book, catalog, supplies),
+        enough=_enough(told),
+        assumed=_assumed(book, catalog),
+        **_curves(book, speeds[None, :]),
+        **plain,
+    )
+
+
+def _enough(points: Iterable[OperatingPoint]) -> bool | None:
+    told = [point for point in points if point.asked]
+    return all(x.needed.value <= x.usable.value * LEVEL for x in told) if told else None
+
+
+def _curves(book: FactBook, speeds: Array) -> dict[str, Any]:
+    usable, skip = available(book, speeds)
+    travel, area = (
+        column(book, book.samples(name))
+        for name in ("drive.travel_per_motor_turn", "filament.area")
+    )
+    needed = drive.torque_for_force(
+        needed_force(book, speeds * travel * area),
+        gear_ratio=1.0,
+        efficiency=column(book, book.samples("drive.gear_efficiency")),
+        rotation_distance=travel,
+    )
+    lines = {"usable": usable, "skip": skip, "needed": needed}
+    bands = {name: band_line(values, "mN m") for name, values in lines.items()}
+    ceiling = _ROOM * max(bands["skip"].value)
+    inside = sum(1 for value in bands["needed"].value if value <= ceiling)
+    filament = speeds[0] * float(travel[0, 0]) * 1e3
+    return {**bands, "needed_count": inside, "filament_speeds": tuple(map(float, filament))}
+
+
+def _top(book: FactBook, points: tuple[OperatingPoint, ...]) -> float:
+    """Return the end of the axis in turns per second: past every point, and the corner speed.
+
+    A round number, so that the axis can be read.
+    """
+    fastest = max((point.motor_speed.value for point in points), default=1.0)
+    corner = nominal(book, "motor.corner_speed")
+    reach = _FURTHEST * fastest if corner is None else min(corner, _FURTHEST * fastest)
+    least = _ROOM * max(fastest, reach, 1.0)
+    power = 10.0 ** math.floor(math.log10(least))
+    return next((end * power for end in _ENDS if end * power >= least), least)
+
+
+def _assumed(book: FactBook, catalog: Catalog) -> tuple[str, ...]:
+    names = book.facts["flow.torque"].trace.assumed if "flow.torque" in book.facts else frozenset()
+    return tuple(catalog.facts[name].title for name in sorted(names))
+
+
+def _lacking(absent: list[str], catalog: Catalog) -> Iterator[str]:
+    words = ", ".join(catalog.facts[name].title for name in dict.fromkeys(absent))
+    yield f"Torque against speed is not known; it needs: {words}."

@@ -1,0 +1,220 @@
+"""Answers `flow`: does the slicer ask for more than the extruder can deliver."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from advisor.answers.asks import Asks
+from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.narrow import next_step
+from advisor.answers.records import FeatureAsk, FlowReport
+from advisor.base import Case, Fact, Finding, Report, UsageError, near_miss
+from advisor.catalog import Catalog, load_catalog
+from advisor.machine import (
+    NAME,
+    FactBook,
+    band_of,
+    bottleneck,
+    cap_of,
+    feature_flow,
+    limit_bands,
+    settled_by_hotend,
+)
+
+if TYPE_CHECKING:
+    from advisor.inputs import ProfileSet
+
+__all__ = ["chosen_extruder", "flow"]
+
+_MM3 = 1e9  # mm3 in a m3
+_MM = 1e3
+_ASKS = {
+    "demand.stated_flow": "stated on the command line or in the sheet",
+    "demand.profile_flow": "the profile's largest flow",
+    "demand.feature_flow": "the profile's fastest feature; no largest flow is stated",
+    "demand.print_sustained": "sustained by the print",
+}
+
+
+def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
+    """Return whether what is asked exceeds what the extruder delivers.
+
+    Parameters
+    ----------
+    config : str
+        A config, or ``-``.
+    asks : Asks
+        The profiles, the sheet and what else the command line states.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For an extruder the config does not have, or where nothing is asked.
+    """
+    checked = check_config(config, asks)
+    asked = [book.facts["demand.asked_flow"].known for book in checked.books.values()]
+    if not (asks.profiles or asks.asked or any(asked) or checked.report.errors):
+        raise UsageError("nothing is asked", "give --profile FILE or --asked 20mm3/s")
+    name = chosen_extruder(checked, extruder)
+    if name is None:
+        return FlowReport(
+            extruder=None, asked=None, asked_by=None, asked_at=None, capacity=None, exceeds=None,
+            sure=None, bottleneck=None, set_to=None, setting=None, lacking=_no_extruder(checked),
+            files=checked.report.files, errors=checked.report.errors,
+        )  # fmt: skip
+    told = _report(name, checked, load_catalog())
+    step = next_step("flow", config, checked.machines[name], told.cases, asks)
+    return dataclasses.replace(told, next=step)
+
+
+def chosen_extruder(checked: CheckedConfig, wanted: str | None) -> str | None:
+    """Return the extruder asked about: the one named, else the first; None where there is none.
+
+    Raises
+    ------
+    UsageError
+        For a name the config does not have.
+    """
+    names = list(checked.books)
+    if wanted is None:
+        return names[0] if names else None
+    if wanted not in names:
+        hint = near_miss(wanted, names) or f"known are {', '.join(names) or 'none'}"
+        raise UsageError(f"there is no extruder '{wanted}' in the config", hint)
+    return wanted
+
+
+def _no_extruder(checked: CheckedConfig) -> tuple[str, ...]:
+    return () if checked.report.errors else ("The config has no extruder section.",)
+
+
+def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
+    book = checked.books[name]
+    asked, capacity = book.facts["demand.asked_flow"], book.facts["flow.capacity"]
+    source = book.facts[asked.trace.inputs[0]] if asked.known and asked.trace.inputs else None
+    cap = book.facts.get("demand.profile_flow")
+    sure = _share(asked, capacity)
+    worked_out = next(one for one in checked.report.extruders if one.name == name)
+    cases = worked_out.cases
+    return FlowReport(
+        extruder=name,
+        asked=band_of(asked),
+        asked_by=_ASKS.get(source.name) if source else None,
+        asked_at=source.origin.at if source else None,
+        capacity=band_of(capacity),
+        exceeds=_agreed(_exceeds(asked, capacity), cases),
+        sure=sure,
+        bottleneck=worked_out.bottleneck,
+        set_to=cap_of(book),
+        no_set_to=_no_set_to(book, catalog),
+        cases=cases,
+        setting=cap.origin.setting if cap is not None else None,
+        features=tuple(_features(checked.profiles, capacity)),
+        lacking=tuple(_lacking(asked, capacity, checked.profiles, catalog)),
+        findings=_slicer_findings(checked.report, name),
+        assumed=tuple(catalog.facts[part].title for part in sorted(capacity.trace.assumed)),
+        files=checked.report.files,
+        errors=checked.report.errors,
+        weighed=checked.weighed(name),
+        draws=checked.report.draws,
+    )
+
+
+def _agreed(exceeds: bool | None, cases: Sequence[Case]) -> bool | None:
+    """Return the bare answer only where it is the same in all cases."""
+    return exceeds if all(case.exceeds in (None, exceeds) for case in cases) else None
+
+
+def _exceeds(asked: Fact, capacity: Fact) -> bool | None:
+    if not (asked.known and capacity.known):
+        return None
+    return bool(_first(asked) > _first(capacity))
+
+
+def _share(asked: Fact, capacity: Fact) -> float | None:
+    if asked.number is None or capacity.number is None:
+        return None
+    return float(np.mean(np.asarray(asked.number.si) > np.asarray(capacity.number.si)))
+
+
+def _first(fact: Fact) -> float:
+    value = fact.nominal
+    assert value is not None, fact.name
+    return value
+
+
+def _no_set_to(book: FactBook, catalog: Catalog) -> str | None:
+    """Return why no flow can be set; None where one can, or where the capacity is not known."""
+    if not book.known("flow.capacity") or book.known(NAME):
+        return None
+    if settled_by_hotend(book):
+        return (
+            "It hangs on the hotend, which nobody states: a figure for each class stands below. "
+            "State yours in the hardware sheet."
+        )
+    lowest, _ = bottleneck(limit_bands(book.facts))
+    reason = f" ({catalog.facts[f'flow.{lowest}'].title})" if lowest else ""
+    return (
+        f"It cannot be printed as stated: the lowest limit{reason} is below 0.1 mm3/s, and to "
+        "slicers a largest flow of 0 means no limit. Change what sets this limit first."
+    )
+
+
+def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAsk]:
+    """Yield the features, the most demanding first."""
+    if profiles is None:
+        return
+    flows = [(feature_flow(feature), feature) for feature in profiles.features]
+    flows.sort(key=lambda pair: (-(pair[0] or 0.0), pair[1].name))
+    limit: Any = None if capacity.number is None else np.asarray(capacity.number.si)
+    for asked, feature in flows:
+        above = asked is not None and limit is not None
+        fits = None
+        if above and asked is not None and asked > _first(capacity):
+            fits = math.floor(feature.speed * _MM * _first(capacity) / asked)
+        speed = feature.origins.get("speed")
+        yield FeatureAsk(
+            name=feature.name,
+            title=feature.title,
+            speed=feature.speed * _MM,
+            width=None if feature.width is None else feature.width * _MM,
+            height=None if feature.height is None else feature.height * _MM,
+            flow=None if asked is None else asked * _MM3,
+            sure=float(np.mean(asked > limit)) if above else None,
+            speed_that_fits=fits,
+            at=speed.at if speed else None,
+        )
+
+
+def _lacking(
+    asked: Fact, capacity: Fact, profiles: ProfileSet | None, catalog: Catalog
+) -> Iterator[str]:
+    if not asked.known:
+        parents = (
+            [name for one in profiles.profiles for name in one.missing_parents]
+            if (profiles is not None)
+            else []
+        )
+        reason = "no profile states a largest flow, nor a feature's speed, width and height"
+        if parents:
+            named = ", ".join(f"'{name}'" for name in parents)
+            reason = f"it may stand in the parent {named}, which was not found (--parents FOLDER)"
+        yield f"What is asked is not known: {reason}."
+    if not capacity.known:
+        titles = ", ".join(catalog.facts[name].title for name in capacity.trace.inputs)
+        yield f"The capacity is not known; it needs: {titles}."
+
+
+def _slicer_findings(report: Report, extruder: str) -> tuple[Finding, ...]:
+    return tuple(
+        finding
+        for finding in report.findings
+        if finding.stage == "slicer" and finding.extruder in (None, extruder)
+    )

@@ -1,0 +1,25 @@
+"""What was given beside a config, read; and what of it could not be read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from advisor.base import AdvisorError, FileStatus
+
+if TYPE_CHECKING:
+    from advisor.inputs import ProfileSet, Sheet
+    from advisor.weigh import WeighedTable
+
+__all__ = ["Given"]
+
+
+@dataclass(slots=True)
+class Given:
+    """What was given beside a config; `errors` are sentences on what could not be read."""
+
+    sheet: Sheet | None = None
+    profiles: ProfileSet | None = None
+    weighed: list[WeighedTable] = field(default_factory=list)
+    files: list[FileStatus] = field(default_factory=list)
+    errors: list[AdvisorError] = field(default_factory=list)

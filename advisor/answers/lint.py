@@ -1,0 +1,484 @@
+"""The main job: configs in, a report out. It renders nothing."""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeVar
+
+from advisor.answers.asks import Asks, OneOrMore
+from advisor.answers.conflicts import conflicts, unknown_extruders
+from advisor.answers.family import Family
+from advisor.answers.fitting import fitted
+from advisor.answers.later import later_settings
+from advisor.answers.narrow import next_step
+from advisor.answers.session import (
+    Given,
+    command_facts,
+    copies_in,
+    expand,
+    read_config_tree,
+    read_given,
+    stated_flow,
+)
+from advisor.answers.taken import Taken
+from advisor.base import (
+    MACHINES,
+    Event,
+    ExtruderReport,
+    Fact,
+    Figure,
+    Figures,
+    FileStatus,
+    Finding,
+    InputError,
+    LeverGain,
+    Report,
+    Span,
+    State,
+    UsageError,
+    Weighed,
+    frozen,
+)
+from advisor.catalog import Catalog, load_catalog
+from advisor.config import Tree
+from advisor.inputs import (
+    ConfigFacts,
+    ExtruderFacts,
+    Sheet,
+    SheetPart,
+    flow_asked,
+    load_dialect,
+    read_asked,
+    read_config,
+    read_macros,
+)
+from advisor.judge import (
+    Sifted,
+    evaluate_rules,
+    joined,
+    load_rulebook,
+    sift,
+    told_once,
+    within_budget,
+)
+from advisor.machine import (
+    BOUNDING,
+    FEWEST,
+    MOST,
+    WEIGHED,
+    Ensemble,
+    ExtruderInputs,
+    FactBook,
+    Machine,
+    Memory,
+    cases_of,
+    lever_gains,
+    load_measures,
+    macro_facts,
+    measure_groups,
+    merge_stated,
+    plausible,
+    profile_facts,
+    set_facts,
+    with_levers,
+    with_solved,
+)
+from advisor.mend import Snapshot
+
+if TYPE_CHECKING:
+    from advisor.inputs import ProfileSet
+    from advisor.weigh import Evaluation
+
+__all__ = ["CheckedConfig", "check", "check_config", "check_each", "fixes_fitted", "within_run"]
+
+
+@dataclass(slots=True)
+class CheckedConfig:
+    """One config worked out: its report, and the machines for who wants to know more."""
+
+    report: Report
+    machines: Mapping[str, Machine] = field(default_factory=dict)
+    tree: Tree | None = None
+    profiles: ProfileSet | None = None
+    tests: Mapping[str, tuple[Evaluation, ...]] = field(default_factory=dict)
+
+    @property
+    def books(self) -> Mapping[str, FactBook]:
+        """The facts of each extruder."""
+        return {name: machine.book for name, machine in self.machines.items()}
+
+    def weighed(self, extruder: str) -> Weighed | None:
+        """Return what weighed tests made of an extruder's capacity; None without a test."""
+        return next((one.weighed for one in self.report.extruders if one.name == extruder), None)
+
+
+def check(paths: OneOrMore, asks: Asks) -> Report:
+    """Return the report on one or more configs.
+
+    Parameters
+    ----------
+    paths : str, path or sequence of them
+        Config files, folders of configs, ``-``.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+
+    Raises
+    ------
+    UsageError
+        For a command line that cannot be.
+    InputError
+        For what cannot be read, where `asks` is strict; else it is in the report.
+    """
+    reports = [checked.report for checked in check_each(paths, asks)]
+    whole = reports[0] if len(reports) == 1 else joined(reports)
+    return dataclasses.replace(whole, copies=copies_in(paths))
+
+
+def check_each(paths: OneOrMore, asks: Asks) -> list[CheckedConfig]:
+    """Return each of the configs worked out, the fixes of its report fitting each other.
+
+    Takes what `check` takes, and raises what it raises.
+    """
+    memory = Memory()
+
+    def made(path: str) -> CheckedConfig:
+        return fixes_fitted(check_config(path, asks, family=Family(memory)))
+
+    checked, left = within_run(expand(paths), made, lambda one: len(one.machines))
+    return [*checked, *(CheckedConfig(Report(errors=(words,))) for words in left)]
+
+
+_T = TypeVar("_T")
+_TOO_MANY = (
+    f"{{left}} more configs, from '{{first}}' on, were not looked at: one run takes {MACHINES} "
+    "extruders; name the others in a run of their own"
+)
+
+
+def within_run(
+    roots: Sequence[str], make: Callable[[str], _T], extruders: Callable[[_T], int]
+) -> tuple[list[_T], tuple[str, ...]]:
+    """Return what is made of configs, as many as one run takes, and what is said of the others.
+
+    Parameters
+    ----------
+    roots : sequence of str
+        The configs.
+    make : callable
+        Works one out.
+    extruders : callable
+        Tells how many extruders there were in it; one without any counts as one.
+    """
+    made: list[_T] = []
+    taken = 0
+    for number, root in enumerate(roots):
+        if taken >= MACHINES:
+            return made, (_TOO_MANY.format(left=len(roots) - number, first=root),)
+        made.append(make(root))
+        taken += max(1, extruders(made[-1]))
+    return made, ()
+
+
+def fixes_fitted(checked: CheckedConfig) -> CheckedConfig:
+    """Return a config as it is told: the fixes of its findings fitting each other."""
+    findings = fitted(checked.report.findings, checked.machines, load_rulebook())
+    report = dataclasses.replace(checked.report, findings=findings)
+    return dataclasses.replace(checked, report=report)
+
+
+def check_config(
+    path: str | os.PathLike[str],
+    asks: Asks,
+    *,
+    files: Snapshot | None = None,
+    family: Family | None = None,
+) -> CheckedConfig:
+    """Return one config worked out.
+
+    Parameters
+    ----------
+    path : str or path
+        A config file, or ``-``.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+    files : Snapshot, optional
+        Where files are read from, with edits laid over them; the disk where not given.
+    family : Family, optional
+        What was worked out of this config before, with other edits; what is common is shared.
+    """
+    path = os.fspath(path)
+    catalog = load_catalog()
+    draw = _Draw(_ensemble(asks), family or Family())
+    stated = command_facts(asks, catalog)
+    try:
+        tree = read_config_tree(path, asks, files)
+    except InputError as err:
+        if asks.strict:
+            raise
+        status = FileStatus(asks.stdin_name if path == "-" else path, _status(path))
+        return CheckedConfig(Report(files=(status,), errors=(str(err),)))
+    config = read_config(tree, load_dialect(), catalog=catalog)
+    given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
+    if asks.strict and given.errors:
+        raise given.errors[0]
+    macros = read_macros(tree)
+    stated = {**stated, **macro_facts(macros)}
+    alone = len(config.extruders) == 1
+    own = {one.name: set_facts(macros, one.name, alone=alone) for one in config.extruders}
+    taken = {
+        extruder.name: _asked(asks, extruder, config, given, {**stated, **own[extruder.name]},
+                              catalog, draw, first=number == 0)
+        for number, extruder in enumerate(config.extruders)
+    }  # fmt: skip
+    if asks.sliced is not None and taken:
+        from advisor.answers.sliced import sliced_facts
+
+        first = config.extruders[0]
+        asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)
+        if asks.strict and given.errors:
+            raise given.errors[0]
+        stated = {**stated, **own[first.name], **asked}
+        taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
+    taken = {name: _with_levers(one, draw.family) for name, one in taken.items()}
+    machines = {name: one.machine for name, one in taken.items()}
+    books = {name: machine.book for name, machine in machines.items()}
+    events = [event for one in taken.values() for event in one.events]
+    events += _no_extruder(tree, config)
+    found = _findings(config, given, books, catalog, events)
+    sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
+    report = Report(
+        files=(*tree.files, *given.files),
+        extruders=tuple(
+            _extruder(t, catalog, tree.root.path, draw.family, asks) for t in taken.values()
+        ),
+        findings=sifted.told,
+        allowed=sifted.allowed,
+        errors=tuple(line for err in given.errors for line in str(err).splitlines()),
+        draws=asks.draws,
+        unread_moves=macros.skipped,
+        later=later_settings(macros, config, catalog),
+    )
+    tests = {name: one.tests for name, one in taken.items()}
+    return CheckedConfig(report, machines, tree, given.profiles, tests)
+
+
+@frozen
+class _Draw:
+    """Over what machines are worked out, and what was worked out of them before."""
+
+    ensemble: Ensemble
+    family: Family
+
+
+def _ensemble(asks: Asks) -> Ensemble:
+    if asks.draws is None:
+        return plausible()
+    if not FEWEST <= asks.draws <= MOST:
+        problem = f"{asks.draws} likely machines cannot be drawn"
+        raise UsageError(problem, f"draw {FEWEST} to {MOST}")
+    return plausible(asks.draws)
+
+
+def _status(path: str) -> str:
+    return "unreadable" if path == "-" or os.path.exists(path) else "missing"
+
+
+def _no_extruder(tree: Tree, config: ConfigFacts) -> Iterator[Event]:
+    """Yield an event where a config has no extruder, and none can stand in a missing include."""
+    if tree.incomplete:
+        return
+    if not config.extruders and all(event.kind not in _NO_CONFIG for event in config.events):
+        fields = {"count": str(len(tree.section_names))}
+        yield Event("no-extruder", Span(tree.root.path, 1), fields)
+
+
+_NO_CONFIG = frozenset({"binary-file", "utf-16-file", "no-section"})
+
+
+def _nozzle(config: ConfigFacts) -> float | None:
+    """Return the nozzle diameter of the first extruder, [m]; None where it is not stated."""
+    facts = config.extruders[0].facts if config.extruders else {}
+    fact = facts.get("nozzle.diameter")
+    return fact.nominal if fact is not None else None
+
+
+def _sheet_part(sheet: Sheet | None, extruder: str) -> SheetPart:
+    return sheet.part(extruder) if sheet is not None else SheetPart()
+
+
+def _asked(
+    asks: Asks,
+    extruder: ExtruderFacts,
+    config: ConfigFacts,
+    given: Given,
+    command: Mapping[str, Fact],
+    catalog: Catalog,
+    draw: _Draw,
+    *,
+    first: bool,
+) -> Taken:
+    """Return one extruder worked out, what is asked turned into a flow by its own filament."""
+    taken = _taken(extruder, config, given, command, catalog, draw, first=first)
+    asked = None if asks.asked is None else read_asked(asks.asked)
+    if asked is None or not asked.needs_filament:
+        return taken
+    book = taken.machine.book
+    area, density = book.nominal("filament.area"), book.nominal("material.density")
+    try:
+        flow = flow_asked(asked, area=area, density=density)
+    except InputError as err:
+        raise UsageError(err.problem, err.remedy) from None
+    command = {**command, "demand.stated_flow": stated_flow(flow)}
+    return _taken(extruder, config, given, command, catalog, draw, first=first)
+
+
+def _taken(
+    extruder: ExtruderFacts,
+    config: ConfigFacts,
+    given: Given,
+    command: Mapping[str, Fact],
+    catalog: Catalog,
+    draw: _Draw,
+    *,
+    first: bool,
+) -> Taken:
+    """Return one extruder worked out; kinematics are the config's, whatever else says."""
+    part = _sheet_part(given.sheet, extruder.name)
+    profile = profile_facts(given.profiles, catalog)
+    kinematics = {
+        name: fact for name, fact in extruder.facts.items() if name in _KINEMATICS and fact.known
+    }
+    layers = (kinematics, command, part.facts, profile, extruder.facts, config.machine)
+    inputs = ExtruderInputs(
+        name=extruder.name,
+        stated=merge_stated(*layers),
+        defaults={**config.machine_defaults, **extruder.defaults},
+        incomplete=config.incomplete,
+        measured=part.measured,
+    )
+    if not given.weighed:
+        return Taken(draw.family.machine(inputs, catalog, draw.ensemble))
+    from advisor.answers.weighed import take_in
+
+    return take_in(inputs, given, catalog, draw.ensemble, first=first)
+
+
+def _with_levers(taken: Taken, family: Family) -> Taken:
+    """Return it with what each lever gains and what too large settings may be at most.
+
+    Not where a test contradicts what is stated: the machine is another one then.
+    """
+    if taken.note is not None and taken.note.contradiction is not None:
+        return taken
+    machine, gains = family.completed(taken.machine, _completed)
+    return dataclasses.replace(taken, machine=machine, gains=gains)
+
+
+def _completed(machine: Machine) -> tuple[Machine, tuple[LeverGain, ...]]:
+    gains = lever_gains(machine)
+    return with_solved(with_levers(machine, gains)), gains
+
+
+_KINEMATICS = frozenset(
+    {"drive.gear_ratio", "drive.rotation_distance", "drive.step_distance", "filament.diameter"}
+)
+
+
+def _is_held(taken: Taken) -> bool:
+    """Whether a test that contradicts the machine holds it below every limit of its own."""
+    if taken.note is None or taken.note.contradiction is None:
+        return False
+    capacity = taken.machine.book.nominal("flow.capacity")
+    flows = [taken.machine.book.nominal(f"flow.{name}") for name in BOUNDING]
+    known = [flow for flow in flows if flow is not None]
+    return capacity is not None and bool(known) and capacity < min(known) * (1.0 - 1e-9)
+
+
+def _extruder(
+    taken: Taken, catalog: Catalog, root: str, family: Family, asks: Asks
+) -> ExtruderReport:
+    report = family.report(taken.machine, lambda: _told(taken, catalog, root))
+    shown = "-" if asks.stdin is not None else root
+    step = next_step("lint", shown, taken.machine, report.cases, asks)
+    report = dataclasses.replace(report, weighed=taken.note, next=step)
+    if _is_held(taken):
+        return dataclasses.replace(report, bottleneck=WEIGHED, level_with=())
+    return report
+
+
+def _told(taken: Taken, catalog: Catalog, root: str) -> ExtruderReport:
+    machine = taken.machine
+    lowest, level = machine.bottleneck()
+    return ExtruderReport(
+        name=machine.inputs.name,
+        facts=_figures(machine, catalog),
+        limits=machine.limits(),
+        bottleneck=lowest,
+        level_with=level,
+        gains=taken.gains,
+        cases=cases_of(machine),
+        measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
+        config=root,
+    )
+
+
+def _figures(machine: Machine, catalog: Catalog) -> Figures:
+    infos = catalog.facts
+    return Figures(
+        Figure(fact, infos[name].title, infos[name].unit) for name, fact in machine.facts.items()
+    )
+
+
+def _findings(
+    config: ConfigFacts,
+    given: Given,
+    books: Mapping[str, FactBook],
+    catalog: Catalog,
+    weighed: Iterable[Event],
+) -> tuple[Finding, ...]:
+    events = [*_bearing(config, books), *unknown_extruders(given.sheet, config), *weighed]
+    if given.profiles is not None:
+        events += _of_profiles(given.profiles, books)
+    for extruder in config.extruders:
+        part = _sheet_part(given.sheet, extruder.name)
+        events += conflicts(extruder, part, books[extruder.name])
+    by_extruder = {name: book.facts for name, book in books.items()}
+    machine = _machine(config, books, catalog)
+    found = evaluate_rules(load_rulebook(), by_extruder, machine, within_budget(events))
+    return told_once(found, config.extruders)
+
+
+def _bearing(config: ConfigFacts, books: Mapping[str, FactBook]) -> Iterable[Event]:
+    """Return the config's events; a missing include only where the extruder may stand in it."""
+    bears = not config.extruders or any(
+        one.facts[name].state is State.UNKNOWN
+        for one in config.extruders
+        for name in _BEARING
+        if name in one.facts
+    )
+    bears = bears or not all(book.known("drive.travel_per_motor_turn") for book in books.values())
+    return [event for event in config.events if bears or event.kind != "include-missing"]
+
+
+def _of_profiles(profiles: ProfileSet, books: Mapping[str, FactBook]) -> Iterable[Event]:
+    """Return the profiles' events; advance set by a command only where the config sets one too."""
+    twice = any((book.nominal("motion.pressure_advance") or 0.0) > 0.0 for book in books.values())
+    return [event for event in profiles.events if twice or event.kind != "profile-advance-in-text"]
+
+
+_BEARING = ("motor.run_current", "driver.chip", "nozzle.diameter", "filament.diameter")
+
+
+def _machine(
+    config: ConfigFacts, books: Mapping[str, FactBook], catalog: Catalog
+) -> Mapping[str, Fact]:
+    """Return the facts that belong to no extruder: those of the first book, else the config's."""
+    facts = next((book.facts for book in books.values()), None) or config.machine
+    return {
+        name: fact
+        for name, fact in facts.items()
+        if name in catalog.facts and catalog.facts[name].scope == "machine"
+    }

@@ -1,0 +1,52 @@
+"""The one command that would narrow an answer most: a question of a few words, a sheet, a test."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from advisor.answers.asks import Asks, typed
+from advisor.base import Case, NextStep
+from advisor.inputs import load_fields
+from advisor.machine import Machine
+
+__all__ = ["next_step"]
+
+_TEST_TABLE = "flow-test.csv"
+_SHEET = "hardware.yaml"
+_OF_WEIGH = ("--sheet", "--with", "--material", "--allow-outside")
+_OF_SHEET = ("--material", "--allow-outside")
+
+
+def next_step(
+    command: str, config: str, machine: Machine, cases: Sequence[Case], asks: Asks
+) -> NextStep | None:
+    """Return what to type next; None where nothing is known, or the config has no name.
+
+    Parameters
+    ----------
+    command : str
+        The command that is answered: the same again with one more word, where a word decides.
+    config : str
+        The config as it was named.
+    machine : Machine
+        The extruder.
+    cases : sequence of Case
+        Of what decides and nobody states.
+    asks : Asks
+        What the command line states.
+    """
+    capacity = machine.facts.get("flow.capacity")
+    if config == "-" or capacity is None or not capacity.known:
+        return None
+    if cases:
+        field, names = cases[0].field, [case.name for case in cases]
+        stated = ("--with", f"{field}={names[0]}")
+        words = f"state which it is, {' or '.join(names)} ({load_fields().questions[field]})"
+        return NextStep(words, (command, config, *typed(asks), *stated))
+    if capacity.trace.assumed and asks.sheet is None:
+        out = ("--interactive", "--out", _SHEET)
+        words = "answer a few questions; what narrows it most comes first"
+        return NextStep(words, ("sheet", config, *typed(asks, _OF_SHEET), *out))
+    words = "weigh a flow test: it tells what this machine does"
+    plan = ("weigh", "plan", config, *typed(asks, _OF_WEIGH), "--csv", _TEST_TABLE)
+    return NextStep(words, plan)

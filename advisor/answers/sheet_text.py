@@ -1,0 +1,116 @@
+"""Writes a hardware sheet from what is stated in it: the text that our own reader takes.
+
+Values are written as they were given. It knows no defaults and judges nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from advisor.inputs import Allowed, load_fields
+
+__all__ = ["sheet_text"]
+
+_PLAIN = re.compile(r"[A-Za-z0-9.+-](?:[A-Za-z0-9.+/%() -]|[:,](?=\S))*", re.ASCII)
+_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*(?: [A-Za-z0-9_]+)*", re.ASCII)
+_WORDS = frozenset({"true", "false", "null", "~", "yes", "no", "on", "off",
+                    "-", "---", "...", ".inf", "+.inf", "-.inf", ".nan"})  # fmt: skip
+
+Stated = Mapping[str, str]  # text of the value by the path of the field
+
+
+def sheet_text(
+    heading: Iterable[str],
+    shared: Stated,
+    extruders: Mapping[str, Stated] | None = None,
+    allow: Iterable[Allowed] = (),
+) -> str:
+    """Return the text of a sheet.
+
+    Parameters
+    ----------
+    heading : iterable of str
+        Lines of comment, without the mark.
+    shared : mapping of str to str
+        What is stated for all extruders, by field.
+    extruders : mapping, optional
+        What is stated for single extruders, by the names of their sections.
+    allow : iterable of Allowed
+        The rules that its owner allows.
+    """
+    lines = [f"# {line}".rstrip() for line in heading]
+    lines += _block(_nested(shared), "", blank=True)
+    parts = {name: stated for name, stated in (extruders or {}).items() if stated}
+    if parts:
+        lines += ["", "extruders:"]
+    for name, stated in parts.items():
+        lines += [f"  {_key(name)}:", *_block(_nested(stated), "    ", blank=False)]
+    allowed = [f"  - {_scalar(_allowance(one))}" for one in allow]
+    if allowed:
+        lines += ["", "allow:", *allowed]
+    return "\n".join(lines) + "\n"
+
+
+def _nested(stated: Stated) -> dict[str, Any]:
+    """Return the fields in the order of the sheet, a mapping in a mapping for each dot."""
+    order = {path: number for number, path in enumerate(load_fields().fields)}
+    tree: dict[str, Any] = {}
+    for path in sorted(stated, key=lambda one: order.get(one, len(order))):
+        *groups, name = path.split(".")
+        inner = tree
+        for group in groups:
+            inner = inner.setdefault(group, {})
+        inner[name] = stated[path]
+    return tree
+
+
+def _block(tree: Mapping[str, Any], indent: str, *, blank: bool) -> Iterator[str]:
+    for name, value in tree.items():
+        if isinstance(value, str):
+            yield f"{indent}{name}: {_scalar(value)}"
+            continue
+        if blank:
+            yield ""
+        yield f"{indent}{name}:"
+        yield from _block(value, f"{indent}  ", blank=False)
+
+
+def _key(name: str) -> str:
+    return name if _NAME.fullmatch(name) and name.lower() not in _WORDS else _quoted(name)
+
+
+def _scalar(text: str) -> str:
+    """Return a value so that YAML gives the same text back."""
+    plain = _PLAIN.fullmatch(text) and not text.startswith("- ") and not text.endswith(" ")
+    if plain and text.lower() not in _WORDS and _is_kept(text):
+        return text
+    return _quoted(text)
+
+
+def _quoted(text: str) -> str:
+    """Return a text in YAML's double quotes; what cannot be seen becomes an escape."""
+    return '"' + "".join(_escaped(character) for character in text) + '"'
+
+
+def _escaped(character: str) -> str:
+    if character in '"\\':
+        return f"\\{character}"
+    return character if character.isprintable() else f"\\U{ord(character):08x}"
+
+
+def _is_kept(text: str) -> bool:
+    """Whether YAML, where it takes the text for a number, writes the number alike."""
+    for read in (lambda: int(text, 0), lambda: float(text), lambda: int(text)):
+        try:
+            if str(read()) != text:
+                return False
+        except ValueError:
+            continue
+        return True
+    return True
+
+
+def _allowance(one: Allowed) -> str:
+    return f"{one.rule}, {one.reason}" if one.reason else one.rule

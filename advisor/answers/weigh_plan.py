@@ -1,0 +1,351 @@
+"""Answers `weigh plan`: a weighed flow test for a config's own limits, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from advisor.answers.asks import Asks
+from advisor.answers.derate_motor import stop_reading
+from advisor.answers.flow_limit import chosen_extruder
+from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.session import need_sheet
+from advisor.base import InputError, OriginKind, UsageError, parse_unit
+from advisor.catalog import Catalog, load_catalog
+from advisor.data import parse_quantity, within
+from advisor.machine import FactBook, chain_motor, exceeded
+from advisor.weigh import (
+    Bench,
+    Plan,
+    PlanReport,
+    Wishes,
+    first_loss,
+    harmless,
+    load_words,
+    make_plan,
+    ramp_share,
+    weigh_numbers,
+    write_gcode,
+    write_table,
+)
+
+__all__ = ["WishTexts", "plan_test"]
+
+_NEEDED = (
+    "filament.area",
+    "material.density",
+    "hotend.temperature",
+    "motion.max_extrude_only_velocity",
+    "motion.max_extrude_only_accel",
+    "motion.max_extrude_only_distance",
+)
+_SAME_TEMPERATURE = 0.01  # K
+_TOLD_RAMP = 0.01  # share of a step that starting and stopping may take untold
+
+
+@dataclass(frozen=True, slots=True)
+class WishTexts:
+    """What the command line asks of the plan, as typed; None where not given."""
+
+    lowest: str | None = None
+    highest: str | None = None
+    steps: int | None = None
+    scale: str | None = None
+    uncertainty: str | None = None
+    lift: str | None = None
+
+
+def plan_test(
+    config: str, asks: Asks, texts: WishTexts | None = None, *, extruder: str | None = None
+) -> PlanReport:
+    """Return a weighed test for an extruder, with its G-code and its table.
+
+    Parameters
+    ----------
+    config : str
+        A config, or ``-``.
+    asks : Asks
+        The sheet and what else the command line states.
+    texts : WishTexts, optional
+        Range, number of steps, scale.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For an extruder the config does not have, or wishes that cannot be.
+    SheetError
+        If the sheet cannot be used.
+    """
+    wishes = _wishes(texts or WishTexts())
+    checked = check_config(config, asks)
+    need_sheet(checked.report.files)
+    name = chosen_extruder(checked, extruder)
+    files, errors = checked.report.files, checked.report.errors
+    if name is None:
+        lacking = () if errors else ("The config has no extruder section.",)
+        return PlanReport(None, None, {}, refused=lacking, files=files, errors=errors)
+    book, catalog = checked.books[name], load_catalog()
+    conditions = _conditions(book)
+    refused = (*_refusals(book, catalog), *_selection(checked, name))
+    if refused or errors:
+        return PlanReport(name, None, conditions, refused=refused, files=files, errors=errors)
+    bench = _bench(book)
+    plan = make_plan(bench, wishes)
+    select = name if len(checked.books) > 1 else None
+    first = next(iter(checked.books))
+    stops = tuple(_stops(plan, book))
+    title = f"{name}, {conditions['material']} at {conditions['temperature']}"
+    return PlanReport(
+        extruder=name,
+        plan=plan,
+        conditions=conditions,
+        gcode=write_gcode(
+            plan, _spoken(conditions, catalog), stops=stops, select=select, first=first
+        ),
+        table=write_table(plan, conditions, title),
+        cautions=load_words().cautions,
+        stops=stops,
+        remarks=(
+            *_less_filament(plan, bench, wishes),
+            *_of_material(book, asks),
+            *_remarks(plan, bench, book, checked),
+        ),
+        files=files,
+    )
+
+
+def _wishes(texts: WishTexts) -> Wishes:
+    numbers = weigh_numbers("plan")
+    wishes = Wishes(
+        lowest=_read("--from", texts.lowest, "mm3/s", (0.1e-9, 400e-9)),
+        highest=_read("--to", texts.highest, "mm3/s", (0.1e-9, 400e-9)),
+        steps=texts.steps,
+        scale=_read("--scale", texts.scale, "g", (1e-7, 1e-3)),
+        uncertainty=_read("--uncertainty", texts.uncertainty, "%", (1e-4, 0.2)),
+        lift=_read("--lift", texts.lift, "mm", (1e-3, numbers["most_lift"])),
+    )
+    if wishes.lowest and wishes.highest and wishes.lowest >= wishes.highest:
+        raise UsageError(f"--from {texts.lowest} is not below --to {texts.highest}", "swap them")
+    return wishes
+
+
+def _read(option: str, text: str | None, unit: str, bounds: tuple[float, float]) -> float | None:
+    if text is None:
+        return None
+    try:
+        value = parse_quantity(text, parse_unit(unit)).typical
+    except InputError as err:
+        raise UsageError(f"{option}: {err.problem}", err.remedy) from None
+    if not within(value, *bounds):
+        low, high = (f"{parse_unit(unit).from_si(end):g}" for end in bounds)
+        raise UsageError(f"{option} {text} is out of range", f"give {low} to {high} {unit}")
+    return float(value)
+
+
+def _conditions(book: FactBook) -> Mapping[str, str]:
+    words = {"material": str(book.text("filament.material"))}
+    for name, key, unit in (
+        ("temperature", "hotend.temperature", "degC"), ("nozzle", "nozzle.diameter", "mm"),
+    ):  # fmt: skip
+        value = _typical(book, key)
+        if value is not None:
+            words[name] = f"{parse_unit(unit).from_si(value):.4g} {unit}"
+    return words
+
+
+def _spoken(conditions: Mapping[str, str], catalog: Catalog) -> dict[str, str]:
+    """Return the conditions with the material as the trade writes it, in plain ASCII."""
+    entry = catalog.materials.get(conditions["material"])
+    words = {name: text.replace("degC", "C") for name, text in conditions.items()}
+    return words if entry is None else {**words, "material": entry.title}
+
+
+def _stops(plan: Plan, book: FactBook) -> Iterator[str]:
+    """Yield what ends the test before its last step."""
+    words, numbers = load_words().stops, weigh_numbers("plan")
+    book.derive_all(chain_motor.WARMING)
+    case = stop_reading(book)
+    yield words["touch"] if case is None else words["case"].format(case=f"{case:.0f}")
+    full = plan.mass / len(plan.steps) * 1e3
+    yield words["light"].format(
+        pieces=f"{numbers['stop_pieces']:.0f}",
+        light=f"{100 * numbers['stop_light']:.0f}",
+        mass=f"{full * (1.0 - numbers['stop_light']):.2f}",
+        full=f"{full:.2f}",
+    )
+    yield words["click"]
+    yield words["dust"]
+
+
+def _less_filament(plan: Plan, bench: Bench, wishes: Wishes) -> Iterator[str]:
+    """Yield what would save filament, where the scale asks for a great deal of it."""
+    usual = weigh_numbers("plan")
+    if plan.length <= usual["much"]:
+        return
+    ways = []
+    if plan.scale > usual["scale"]:
+        finer = make_plan(bench, replace(wishes, scale=usual["scale"]))
+        ways.append(f"with a {usual['scale'] * 1e3:g} g scale {finer.length:.1f} m will do")
+    if (wishes.uncertainty or 0.0) < usual["loose_uncertainty"]:
+        loose = usual["loose_uncertainty"]
+        rough = make_plan(bench, replace(wishes, uncertainty=loose))
+        ways.append(f"with --uncertainty {100 * loose:g}% {rough.length:.1f} m")
+    if ways:
+        yield f"{plan.length:.0f} m of filament is a lot: {', '.join(ways)}"
+
+
+def _typical(book: FactBook, name: str) -> float | None:
+    return book.nominal(name)
+
+
+def _refusals(book: FactBook, catalog: Catalog) -> Iterator[str]:
+    """Yield why no test is planned: temperature, current, or what is not known."""
+    lacking = [catalog.facts[name].title for name in _NEEDED if not book.known(name)]
+    if first_loss(book) is None:
+        lacking.append("any limit of the flow")
+    if lacking:
+        yield f"Not known: {', '.join(lacking)}; complete the config first."
+        return
+    yield from _temperature(book)
+    yield from _current(book)
+    if (_typical(book, "motion.max_extrude_only_distance") or 0.0) < weigh_numbers("plan")[
+        "step_prime"
+    ]:
+        yield (
+            "The config allows no moves of filament alone that are long enough (its extrude-only "
+            "distance limit); raise that limit."
+        )
+
+
+def _temperature(book: FactBook) -> Iterator[str]:
+    celsius = parse_unit("degC").from_si
+    asked = _typical(book, "hotend.temperature") or 0.0
+    highest = _typical(book, "hotend.max_temperature")
+    lowest = _typical(book, "hotend.min_extrude_temperature")
+    usual = _typical(book, "material.nozzle_high")
+    if highest is not None and asked > highest:
+        yield (
+            f"{celsius(asked):.0f} degC is above the highest temperature the config allows, "
+            f"{celsius(highest):.0f} degC; test cooler."
+        )
+    if usual is not None and asked > usual + weigh_numbers("plan")["temperature_margin"]:
+        yield (
+            f"{celsius(asked):.0f} degC is far above the usual range of "
+            f"{book.text('filament.material')} (up to {celsius(usual):.0f} degC): it decomposes "
+            "and fumes; test cooler."
+        )
+    yield from _cold(book, asked)
+    if lowest is not None and asked < lowest:
+        yield (
+            f"{celsius(asked):.0f} degC is below the {celsius(lowest):.0f} degC from which the "
+            "config lets the extruder move; test hotter."
+        )
+
+
+def _cold(book: FactBook, asked: float) -> Iterator[str]:
+    """Yield that a material would be pushed colder than it melts, whatever the config allows."""
+    least = _typical(book, "material.nozzle_low")
+    if least is not None and asked < least - _SAME_TEMPERATURE:
+        celsius = parse_unit("degC").from_si
+        yield (
+            f"{celsius(asked):.0f} degC is below the usual range of "
+            f"{book.text('filament.material')} (from {celsius(least):.0f} degC): cold filament "
+            "grinds, skips and may push the hot end apart; test hotter, or name the right material."
+        )
+
+
+def _selection(checked: CheckedConfig, name: str) -> Iterator[str]:
+    """Yield that an extruder cannot be named in G-code, where it has to be."""
+    names = [name, next(iter(checked.books))] if len(checked.books) > 1 else []
+    odd = [one for one in names if harmless(one) != one or " " in one]
+    if odd:
+        yield (
+            f"The name of [{odd[0]}] cannot stand in G-code; give the extruder a name of letters, "
+            "digits and '_'."
+        )
+
+
+def _of_material(book: FactBook, asks: Asks) -> Iterator[str]:
+    """Say whether a material that the command line names brought its temperature."""
+    fact = book.facts["hotend.temperature"]
+    if asks.material is None or asks.temperature is not None or not fact.known:
+        return
+    degrees = f"{parse_unit('degC').from_si(_typical(book, 'hotend.temperature')):.0f} degC"
+    if fact.origin.kind is OriginKind.CATALOGUE:
+        yield f"{degrees} is a usual temperature of {book.text('filament.material')}"
+        return
+    where = f" ({fact.origin.at})" if fact.origin.at is not None else ""
+    yield (
+        f"--material brings no temperature of its own here: {degrees} is stated{where} and stays; "
+        "give --temperature for another"
+    )
+
+
+def _current(book: FactBook) -> Iterator[str]:
+    limit = exceeded(book)
+    if limit is None:
+        return
+    working, most = (_typical(book, name) for name in ("motor.working_current", limit.fact))
+    if book.known("driver.silent_exceeds"):
+        floor = _typical(book, "driver.silent_floor")
+        yield (
+            f"In silent mode at least {floor:.2f} A RMS flows, whatever is set; the {limit.words} "
+            f"is rated for {most:.2f} A RMS. Turn silent mode off first (see 'feedwright lint')."
+        )
+        return
+    yield (
+        f"The motor's current, {working:.2f} A RMS, is above its derated limit of {most:.2f} A RMS "
+        f"(set by the {limit.words}); lower it first (see 'feedwright lint')."
+    )
+
+
+def _bench(book: FactBook) -> Bench:
+    values = {name: _typical(book, name) or 0.0 for name in _NEEDED}
+    loss = first_loss(book)
+    return Bench(
+        area=values["filament.area"],
+        density=values["material.density"],
+        temperature=values["hotend.temperature"],
+        loss=np.zeros(book.ensemble.size) if loss is None else loss,
+        largest_speed=values["motion.max_extrude_only_velocity"],
+        largest_accel=values["motion.max_extrude_only_accel"],
+        largest_move=values["motion.max_extrude_only_distance"],
+        fan=_part_fan(str(book.text("filament.material"))),
+    )
+
+
+def _part_fan(material: str) -> float:
+    """Return the part fan of a usual print in a material, as a share of its full speed."""
+    fans = weigh_numbers("fan")
+    return fans.get(material, fans["usual"])
+
+
+def _remarks(plan: Plan, bench: Bench, book: FactBook, checked: CheckedConfig) -> Iterator[str]:
+    top = bench.largest_speed * bench.area
+    if plan.steps[-2].flow < plan.knee.high:
+        limit = f", {top * 1e9:.1f} mm3/s is the most the firmware feeds" if (
+            top < 1.1 * plan.knee.high) else ""  # fmt: skip
+        yield (
+            f"the last flow is below {plan.knee.high * 1e9:.1f} mm3/s, up to which the limit may "
+            f"lie{limit}"
+        )
+    ramps = ramp_share(plan, bench.largest_accel)
+    if ramps > _TOLD_RAMP:
+        yield (
+            f"starting and stopping takes {100 * ramps:.0f} % of the fastest step: the mean flow "
+            "is that much lower (longer moves or more extrude-only acceleration would help)"
+        )
+    split = max(step.moves for step in plan.steps)
+    if split > 1:
+        yield (
+            f"each step is cut into {split} moves, the longest the config allows is "
+            f"{bench.largest_move * 1e3:.0f} mm; the extruder stops for a moment between them"
+        )
+    if not book.known("motor.working_current"):
+        yield "the motor's current is not known; watch its temperature"
+    if any(extruder.weighed for extruder in checked.report.extruders):
+        yield "planned around what was weighed before"

@@ -1,0 +1,165 @@
+"""The schemas of the firmware's dialect and of the sheet's fields, read into plain JSON.
+
+Every mistake names its file and line. Runs when the package is built, or where a file was
+edited since.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+from advisor.base import near_miss, parse_unit
+from advisor.catalog import Catalog, load_catalog
+from advisor.data import (
+    Kind,
+    Node,
+    checked,
+    ends,
+    flag,
+    listed,
+    names,
+    number,
+    pattern,
+    raw,
+    read_node,
+    read_text,
+    row,
+    sourced,
+    string,
+    text,
+    unit,
+    word,
+)
+from advisor.inputs.sheet_build import sheet_kind
+
+__all__ = ["build_dialects"]
+
+_FIRMWARE, _SHEET = "dialects/ini_firmware.yaml", "dialects/sheet.yaml"
+_NUMBERS = ("above", "at_least", "at_most", "lone_pair")
+_FORMS = ("value", "expression", "catalogue")
+_MARKS = {"n", "name", "chip", "extruder"}  # what a section's name may hold in <>
+
+
+def build_dialects(
+    texts: Mapping[str, str] | None = None, catalog: Catalog | None = None
+) -> dict[str, Any]:
+    """Return the dialects and the sheet's fields as JSON types: the artifact ``dialects``.
+
+    Parameters
+    ----------
+    texts : mapping of str to str, optional
+        The two files by path under rules/; the installed ones where not given.
+    catalog : Catalog, optional
+        The vocabulary and the sources to check against.
+
+    Raises
+    ------
+    DataError
+        At the first mistake, with its place.
+    """
+    texts = texts or {path: read_text("rules", path) for path in (_FIRMWARE, _SHEET)}
+    catalog = catalog or load_catalog()
+    kinds = {"ini_firmware": (_FIRMWARE, _dialect_kind), "sheet": (_SHEET, sheet_kind)}
+    return {
+        name: kind(catalog)(read_node(texts[path], f"rules/{path}"))
+        for name, (path, kind) in kinds.items()
+    }
+
+
+def _dialect_kind(catalog: Catalog) -> Kind:
+    texts = listed(text)
+    role = row(
+        {"sections": listed(checked(text, _section), least=1),
+         "scope": word(("extruder", "machine"))},
+        {"keys": text, "partner": text},
+    )  # fmt: skip
+    dialect = row(
+        {
+            "title": text,
+            "chip": checked(pattern(), partial(_chip, catalog)),
+            "roles": names(role),
+            "keys": names(names(_key_kind(catalog))),
+        },
+        {"others": names(texts), "retuned": row({"names": text, "keys": texts})},
+    )
+    return checked(dialect, _roles_have_keys)
+
+
+def _chip(catalog: Catalog, node: Node, form: str) -> str:
+    for chip in catalog.drivers:
+        if re.fullmatch(form, chip) is None:
+            problem = f"does not match '{chip}' of the catalogue, whose section is not read then"
+            raise node.wrong(problem, f"write '...|{chip}'")
+    return form
+
+
+def _section(node: Node, name: str) -> str:
+    odd = set(re.findall(r"<(\w*)>", name)) - _MARKS
+    if odd:
+        raise node.wrong(f"has an unknown <{min(odd)}>", f"use {', '.join(sorted(_MARKS))}")
+    return name
+
+
+def _roles_have_keys(node: Node, data: dict[str, Any]) -> dict[str, Any]:
+    for name, role in data["roles"].items():
+        keys = role.get("keys", name)
+        if keys not in data["keys"]:
+            hint = near_miss(keys, data["keys"]) or f"add '{keys}:' there"
+            raise node.into("roles", name).wrong("has no keys under 'keys:'", hint)
+    others = data.get("others", {})
+    if others:
+        names(raw, data["keys"], "role with keys")(node.into("others"))
+    return {**data, "others": others, "retuned": data.get("retuned")}
+
+
+def _key_kind(catalog: Catalog) -> Kind:
+    fact = word(catalog.facts, "fact", "add it to rules/facts.yaml")
+    where = sourced(catalog.sources)
+    default = row({}, {"value": raw, "expression": text, "catalogue": text, **where}, one=_FORMS)
+    key = row(
+        {"fact": fact, **where},
+        {
+            "unit": string,
+            "type": word(("number", "integer", "ratio", "flag")),
+            "own": flag,
+            **dict.fromkeys(_NUMBERS, number()),
+            "range": ends(),
+            "default": checked(default, _has_source),
+            "missing": text,
+            "stages": fact,
+            "replaces": listed(text),
+            "gives": row({"fact": fact, "expression": text, **where}),
+        },
+    )
+    return checked(key, partial(_whole_key, catalog))
+
+
+def _has_source(node: Node, default: dict[str, Any]) -> dict[str, Any]:
+    """A default of the catalogue has its source there."""
+    for part in ("source", "status"):
+        if "catalogue" not in default and part not in default:
+            raise node.wrong(f"has no {part}", f"add '{part}:'", key=True)
+    return default
+
+
+def _whole_key(catalog: Catalog, node: Node, key: dict[str, Any]) -> dict[str, Any]:
+    """Check what hangs on the fact and on the type of a key; its default comes in SI."""
+    is_flag, fact = key.get("type") == "flag", key["fact"]
+    key["unit"] = "" if is_flag else key.get("unit", "")
+    place = replace(node, data=key["unit"], path=(*node.path, "unit"))
+    unit(catalog.fact(fact).unit, fact)(place)
+    if not is_flag and "range" not in key:
+        remedy = "add 'range: [lowest, highest]' that any machine could have"
+        raise node.wrong("has no range", remedy, key=True)
+    if "default" not in key and "missing" not in key:
+        raise node.wrong("has no default", "say under 'missing:' what that means", key=True)
+    if "value" in key.get("default", {}):
+        value = node.into("default", "value")
+        key["default"]["value"] = (
+            flag(value) if is_flag else float(parse_unit(key["unit"]).to_si(number()(value)))
+        )
+    return key

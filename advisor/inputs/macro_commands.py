@@ -1,0 +1,98 @@
+"""Reads what macros set when they run, and what they keep: pressure advance, limits, currents.
+
+Only what stands there as a number, or is one by the macro's own defaults and arithmetic; the rest
+is known only when the macro runs. What a 0 switches off is not told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from advisor.base import Span, frozen, parse_unit
+from advisor.data import Range, parse_number
+from advisor.inputs.macro_values import Variables, evaluated
+
+if TYPE_CHECKING:
+    from advisor.config import Tree
+
+__all__ = ["MacroSetting", "command_settings", "kept_settings"]
+
+
+@frozen
+class MacroSetting:
+    """What a macro sets: a fact and its value in SI, where, and for whom.
+
+    ``extruder`` is the section name that the command names; None where it names none. ``literal``
+    says that the number stands in the line itself. ``kept``: it is no command but a variable.
+    """
+
+    fact: str
+    value: float
+    macro: str
+    at: Span
+    extruder: str | None = None
+    literal: bool = True
+    kept: bool = False
+
+
+def command_settings(
+    text: str, macro: str, at: Span, variables: Variables, words: Mapping[str, Any]
+) -> Iterator[MacroSetting]:
+    """Yield what one line of a macro sets.
+
+    Parameters
+    ----------
+    text : str
+        The line, without comment.
+    macro : str
+        The macro's name.
+    at : Span
+        The line's place.
+    variables : Variables
+        What the macro's own lines gave names to so far.
+    words : mapping
+        The data of the dialect.
+    """
+    name, _, rest = text.strip().partition(" ")
+    command = words["commands"].get(name.upper())
+    if command is None:
+        return
+    given = dict(_words(evaluated(rest, variables).split()))
+    if any(word in given for word in command.get("not_with", ())):
+        return
+    whose = given.get(command.get("whose", ""))
+    literal = not any(mark in text for mark in words["templated"])
+    for word, gives in command["gives"].items():
+        value = _value(given.get(word, ""), gives)
+        if value is not None and (whose is None or "{" not in whose):
+            yield MacroSetting(gives["fact"], value, macro, at, whose, literal)
+
+
+def kept_settings(tree: Tree, words: Mapping[str, Any]) -> Iterator[MacroSetting]:
+    """Yield what the macros keep in variables of a name that leaves no doubt."""
+    kept = words["kept"]
+    for section in tree.section_names:
+        word, _, macro = section.partition(" ")
+        if word not in words["sections"]:
+            continue
+        for name in kept["names"]:
+            setting = tree.find(section, f"{kept['begins']}{name}")
+            value = _value(setting.value, kept["gives"]) if setting is not None else None
+            if setting is not None and value is not None:
+                fact = kept["gives"]["fact"]
+                yield MacroSetting(fact, value, macro.strip(), setting.value_span, kept=True)
+
+
+def _words(parts: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Yield words and their values: ``KEY=VALUE`` or a letter with a number behind it."""
+    for part in parts:
+        key, mark, value = part.partition("=")
+        yield (key.upper(), value.strip("'\"")) if mark else (part[:1].upper(), part[1:])
+
+
+def _value(text: str, gives: Mapping[str, Any]) -> float | None:
+    number = parse_number(text)
+    if not number or number not in Range(*gives["range"]):
+        return None
+    return float(parse_unit(gives["unit"]).to_si(number))

@@ -1,0 +1,182 @@
+"""Reads one YAML text of a hardware sheet into values by field, and gathers its mistakes.
+
+It opens no file and joins no sheets; see `sheet`.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from advisor.base import (
+    HINTS,
+    SHEET_NODES,
+    Fact,
+    InputError,
+    Origin,
+    OriginKind,
+    SheetError,
+    Span,
+    near_miss,
+)
+from advisor.catalog import Catalog
+from advisor.data import Placed, read_yaml
+from advisor.inputs.dialect import load_dialect
+from advisor.inputs.discovery import is_extruder
+from advisor.inputs.sheet_fields import Field, Fields, SheetValue, read_value
+from advisor.inputs.sheet_records import Allowed
+
+__all__ = ["SheetReader", "Values"]
+
+Values = dict[str, Fact]  # by the path of the field
+_OTHERS = ("base", "extruders", "allow")
+_RULE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*\Z")
+
+
+class SheetReader:
+    """Reads texts of sheets; `mistakes` grows."""
+
+    def __init__(self, fields: Fields, catalog: Catalog) -> None:
+        self.fields = fields
+        self.catalog = catalog
+        self.mistakes: list[SheetError] = []
+        self._failed: set[tuple[str, ...]] = set()  # places of values that could not be read
+
+    def note(self, problem: str, remedy: str | None, at: Span | None) -> None:
+        """Remember a mistake."""
+        self.mistakes.append(SheetError(problem, remedy, at))
+
+    def document(self, text: str, file: str) -> Placed:
+        """Return the YAML of a sheet; an empty mapping where it is none."""
+        try:
+            placed = read_yaml(text, file, most=SHEET_NODES)
+        except InputError as err:
+            self.note(err.problem, err.remedy, err.at)
+            return Placed({}, file)
+        if placed.data is None:
+            placed.data = {}
+        if not isinstance(placed.data, dict):
+            self.note("a sheet is a mapping", "begin with 'motor:' or the like", Span(file, 1))
+            placed.data = {}
+        return placed
+
+    def shared(self, placed: Placed) -> Values:
+        """Return what the sheet states for all extruders."""
+        return self._block(placed, (), "")
+
+    def extruders(self, placed: Placed) -> dict[str, Values]:
+        """Return what the sheet states for single extruders, by the name of their section."""
+        rows = placed.data.get("extruders")
+        if rows is None:
+            return {}
+        if not isinstance(rows, dict):
+            remedy = "write 'extruders: {extruder1: {...}}'"
+            self.note("extruders: this must be a mapping", remedy, placed.at("extruders"))
+            return {}
+        dialect = load_dialect()
+        for name in rows:
+            if not is_extruder(dialect, name):
+                at = placed.key_at("extruders", name)
+                self.note(f"extruders: '{name}' names no extruder", "write it as the config", at)
+        return {name: self._block(placed, ("extruders", name), "") for name in rows}
+
+    def allowed(self, placed: Placed) -> list[Allowed]:
+        """Return the rules the owner allows to fire: each item is ``rule-name, reason``."""
+        rows = placed.data.get("allow")
+        if rows is None:
+            return []
+        if not isinstance(rows, list):
+            remedy = "write '- rule-name, reason' below it"
+            self.note("allow: this must be a list", remedy, placed.at("allow"))
+            return []
+        found = []
+        for index, item in enumerate(rows):
+            at = placed.at("allow", index)
+            name, _, reason = (part.strip() for part in str(item).partition(","))
+            if _RULE.match(name):
+                found.append(Allowed(name, at, reason))
+            else:
+                self.note(f"allow: '{name}' is no rule name", "copy it from a finding", at)
+        return found
+
+    def _block(self, placed: Placed, path: tuple[str, ...], group: str) -> Values:
+        """Return the values under `path`, which holds the fields of `group`."""
+        rows: Any = placed.data
+        for step in path:
+            rows = rows[step]
+        if rows is None:
+            return {}
+        if not isinstance(rows, dict):
+            self._no_block(placed, path, group, rows)
+            return {}
+        found: Values = {}
+        for name, value in rows.items():
+            inner = f"{group}.{name}" if group else name
+            if inner in self.fields.fields:
+                self._value(placed, (*path, name), self.fields.fields[inner], value, found)
+            elif name in self.fields.children(group):
+                for field, fact in self._block(placed, (*path, name), inner).items():
+                    self._state(found, field, fact)
+            elif path or name not in _OTHERS:
+                self._unknown(name, group, placed.key_at(*path, name))
+        self._complete(placed, path, group, found)
+        return found
+
+    def _no_block(self, placed: Placed, path: tuple[str, ...], group: str, rows: Any) -> None:
+        name = group or path[-1]
+        names = ", ".join(self.fields.children(group)[:3])
+        shown = "a list" if isinstance(rows, list) else f"'{rows}'"
+        problem = f"{name}: this must be a block of fields, not {shown}"
+        self.note(problem, f"write '{name}: {{...}}' with {names} ...", placed.at(*path))
+        self._failed.add(path)
+
+    def _value(
+        self, placed: Placed, path: tuple[str, ...], row: Field, value: Any, found: Values
+    ) -> None:
+        """Read one value; a blank one states nothing."""
+        if value is None:
+            return
+        at = placed.at(*path)
+        try:
+            if isinstance(value, dict | list):
+                raise InputError(f"{row.path}: this must be one value", "give one, no list", at)
+            if row.scope == "machine" and path[0] == "extruders":
+                problem = f"{row.path}: this holds for the whole machine"
+                raise InputError(problem, "state it at the top of the sheet", at)
+            read, kind = read_value(row, value, at=at, catalog=self.catalog)
+        except InputError as err:
+            self._failed.add(path)
+            self.note(err.problem, err.remedy, err.at)
+            return
+        self._state(found, row.path, _fact(row, read, at, str(value)))
+        if kind is not None and row.basis is not None:
+            basis = self.fields.fields[row.basis]
+            self._state(found, basis.path, _fact(basis, kind, at, str(value)))
+
+    def _state(self, found: Values, path: str, fact: Fact) -> None:
+        """Add a value; what the unit of one field says may not contradict another field."""
+        present = found.setdefault(path, fact)
+        if present.value != fact.value:
+            problem = f"{path}: '{present.origin.text}' and '{fact.origin.text}' disagree"
+            self.note(problem, "keep one", fact.origin.at)
+
+    def _complete(self, placed: Placed, path: tuple[str, ...], group: str, found: Values) -> None:
+        """Note what a measurement lacks."""
+        for name in self.fields.blocks.get(group, ()):
+            if f"{group}.{name}" not in found and (*path, name) not in self._failed:
+                problem = f"{group}: a measurement without its {name} says nothing"
+                self.note(problem, f"add '{name}:'", placed.at(*path))
+
+    def _unknown(self, name: str, group: str, at: Span) -> None:
+        children = (*self.fields.children(group), *(() if group else _OTHERS))
+        elsewhere = [path for path in self.fields.fields if path.endswith(f".{name}")]
+        hint = near_miss(name, children) if len(self.mistakes) < HINTS else ""
+        if elsewhere and not hint:
+            hint = f"it belongs under '{elsewhere[0].rpartition('.')[0]}:'"
+        hint = hint or f"known are {', '.join(children)}"
+        self.note(f"unknown field '{name}'{f' in {group}' if group else ''}", hint, at)
+
+
+def _fact(row: Field, read: SheetValue | str, at: Span, text: str) -> Fact:
+    origin = Origin(OriginKind.SHEET, at=at, setting=row.path, text=text)
+    return Fact.of(row.fact, row.unit, read, origin=origin)

@@ -1,0 +1,65 @@
+"""Rules as data over one machine's facts and events: findings, their levels, their fixes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.base.face import face
+
+if TYPE_CHECKING:
+    from advisor.judge.allow import (
+        Sifted as Sifted,
+    )
+    from advisor.judge.allow import (
+        sift as sift,
+    )
+    from advisor.judge.edits import (
+        made_fix as made_fix,
+    )
+    from advisor.judge.event_budget import (
+        within_budget as within_budget,
+    )
+    from advisor.judge.levels import (
+        judged_level as judged_level,
+    )
+    from advisor.judge.load import (
+        ARTIFACTS as ARTIFACTS,
+    )
+    from advisor.judge.load import (
+        event_words as event_words,
+    )
+    from advisor.judge.load import (
+        load_rulebook as load_rulebook,
+    )
+    from advisor.judge.records import (
+        FixRule as FixRule,
+    )
+    from advisor.judge.records import (
+        Rule as Rule,
+    )
+    from advisor.judge.records import (
+        Rulebook as Rulebook,
+    )
+    from advisor.judge.repeats import (
+        joined as joined,
+    )
+    from advisor.judge.repeats import (
+        told_once as told_once,
+    )
+    from advisor.judge.run import (
+        evaluate_rules as evaluate_rules,
+    )
+else:
+    __getattr__, __dir__, __all__ = face(
+        __name__,
+        {
+            "allow": "Sifted sift",
+            "edits": "made_fix",
+            "event_budget": "within_budget",
+            "levels": "judged_level",
+            "load": "ARTIFACTS event_words load_rulebook",
+            "records": "FixRule Rule Rulebook",
+            "repeats": "joined told_once",
+            "run": "evaluate_rules",
+        },
+    )

@@ -1,0 +1,190 @@
+"""Compiles one checked rule of YAML into the row of the rulebook."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from advisor.base import DataError, near_miss
+from advisor.catalog import FactInfo
+from advisor.data import Node
+from advisor.expression import Compiled, Vocabulary, compile_expression
+from advisor.judge.checks import RULE, EventKind, RuleText
+from advisor.judge.examples import check_example
+from advisor.judge.records import FixRow, Parts, RuleRow
+from advisor.judge.template import Words, compile_template
+
+__all__ = ["EXTRA_FIELDS", "GROUP_FIELDS", "compile_rule"]
+
+EXTRA_FIELDS = ("unknown_settings",)
+"""What an event rule may name beside the event's fields: settings that are not known."""
+
+GROUP_FIELDS = ("count",)
+"""What a grouped rule may name beside them: how many events there are."""
+
+
+def compile_rule(
+    node: Node,
+    lines: list[str],
+    *,
+    vocabulary: Mapping[str, FactInfo],
+    events: Mapping[str, EventKind],
+) -> RuleRow:
+    """Return the row of one rule.
+
+    Parameters
+    ----------
+    node : Node
+        The rule as it stands.
+    lines : list of str
+        The lines of its file.
+    vocabulary : mapping
+        The facts it may name.
+    events : mapping
+        The kinds of events it may wait for.
+
+    Raises
+    ------
+    DataError
+        At the first mistake, with its place.
+    """
+    rule = RuleText(node, lines, RULE(node))
+    given = rule.row
+    event = _event(rule, events)
+    scope = given.get("scope", "extruder")
+    seen = _facts_in_view(rule, scope, event, vocabulary)
+    words = _words(rule, event, seen)
+    when = _when(rule, seen)
+    if when is None and event is None:
+        rule.fail("has neither when nor event", "add 'when:' or 'event:'")
+    return {
+        "name": given["name"],
+        "title": given["title"],
+        "level": given["level"],
+        "stage": given["stage"],
+        "scope": scope,
+        "when": None if when is None else when.to_json(),
+        "event": None if event is None else event.name,
+        "grouped": _grouped(rule, event),
+        "words": words.replacements or {},
+        "at": _at(rule, event, seen),
+        "message": _template(rule, "message", given["message"], words),
+        "message_text": given["message"],
+        "advice": _template(rule, "advice", given["advice"], words) if "advice" in given else None,
+        "advice_text": given.get("advice"),
+        "why": given["why"],
+        "caution": given.get("caution"),
+        "fix": _fix(rule, vocabulary),
+        "source": given["source"],
+        "supersedes": given.get("supersedes", []),
+        "examples": _examples(rule, event, vocabulary),
+        "place": (rule.place.file, rule.place.line),
+    }
+
+
+def _event(rule: RuleText, events: Mapping[str, EventKind]) -> EventKind | None:
+    if "event" not in rule.row:
+        return None
+    kind = events.get(rule.row["event"])
+    if kind is None:
+        hint = near_miss(rule.row["event"], events) or "the kinds are listed in rules/events.yaml"
+        rule.fail(f"is '{rule.row['event']}', no event", hint, "event")
+    return kind
+
+
+def _facts_in_view(
+    rule: RuleText, scope: str, event: EventKind | None, vocabulary: Mapping[str, FactInfo]
+) -> Vocabulary:
+    """Return the facts the condition may name: a machine's rule sees the machine's facts only."""
+    fields = {f"event.{field}": "" for field in (event.fields if event else ())}
+    if scope == "machine" and event is None:
+        machine = {name: fact for name, fact in vocabulary.items() if fact.scope == "machine"}
+        return {**machine, **fields}
+    return {**vocabulary, **fields}
+
+
+def _words(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> Words:
+    fields = (*event.fields, *EXTRA_FIELDS) if event else ()
+    if rule.row.get("grouped"):
+        fields = (*fields, *GROUP_FIELDS)
+    replacements = rule.row.get("words", {})
+    for field in replacements:
+        if field not in fields:
+            hint = near_miss(field, fields) or f"known are {', '.join(fields) or 'none'}"
+            rule.fail("is no field", hint, "words", field)
+    return Words(vocabulary, fields, replacements)
+
+
+def _when(rule: RuleText, vocabulary: Vocabulary) -> Compiled | None:
+    if "when" not in rule.row:
+        return None
+    at = rule.locate("when")
+    return compile_expression(rule.row["when"], vocabulary, expected="condition", at=at)
+
+
+def _grouped(rule: RuleText, event: EventKind | None) -> bool:
+    grouped = bool(rule.row.get("grouped", False))
+    if grouped and event is None:
+        rule.fail("is true without an event", "only events can be grouped", "grouped")
+    return grouped
+
+
+def _at(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> list[str]:
+    names: list[str] = rule.row.get("at", [])
+    if event is not None and names:
+        rule.fail("is given beside an event, which has its place", "take 'at:' away", "at")
+    if event is None and not names:
+        rule.fail("has no at", "add 'at:' with the fact it points to")
+    for name in names:
+        if name not in vocabulary:
+            hint = near_miss(name, vocabulary) or "the facts are listed in rules/facts.yaml"
+            rule.fail(f"is '{name}', no fact", hint, "at")
+    return names
+
+
+def _template(rule: RuleText, key: str, text: str, words: Words) -> Parts:
+    return compile_template(text, words, at=rule.locate(key))
+
+
+def _fix(rule: RuleText, vocabulary: Mapping[str, FactInfo]) -> FixRow | None:
+    if "fix" not in rule.row:
+        if "advice" not in rule.row:
+            rule.fail("says not what to do", "add 'fix:' or 'advice:'")
+        return None
+    fix = rule.row["fix"]
+    name = fix["set"]
+    fact = vocabulary.get(name)
+    if fact is None or fact.type != "number":
+        hint = near_miss(name, vocabulary) or "the facts are listed in rules/facts.yaml"
+        rule.fail(f"is '{name}', no number", hint, "fix", "set")
+    unit = fix.get("unit", fact.unit)
+    text, at = " ".join(str(fix["to"]).split()), rule.locate("fix", "to")
+    to = compile_expression(text, vocabulary, expected=fact.unit, at=at)
+    _check_unit(rule, unit, fact.unit)
+    return {
+        "set": name,
+        "to": to.to_json(),
+        "round": fix["round"],
+        "step": fix["step"],
+        "unit": unit,
+    }
+
+
+def _check_unit(rule: RuleText, unit: str, due: str) -> None:
+    try:
+        compile_expression(f"1 {unit}".strip(" -"), {}, expected=due)
+    except DataError as err:
+        rule.fail(f"is '{unit}'", err.problem, "fix", "unit")
+
+
+def _examples(
+    rule: RuleText, event: EventKind | None, vocabulary: Mapping[str, FactInfo]
+) -> Mapping[str, Sequence[Mapping[str, object]]]:
+    examples: Mapping[str, Sequence[Mapping[str, object]]] = rule.row["examples"]
+    for word, rows in examples.items():
+        for index, row in enumerate(rows):
+            try:
+                check_example(row, event=event, vocabulary=vocabulary)
+            except DataError as err:
+                remedy = err.remedy or "mend it"
+                rule.fail(f"cannot be: {err.problem}", remedy, "examples", word, index)
+    return examples

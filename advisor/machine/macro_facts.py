@@ -1,0 +1,151 @@
+"""What the macros of a config ask of the extruder, as facts.
+
+What was drawn back and is pushed again is no flow, nor is a prime of a few millimetres. A fast push
+that goes on slowly is a load through a path that is still cold, and one that is drawn back again
+shapes the tip of a filament that is taken out.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from advisor.base import Fact, Number, Origin, OriginKind
+from advisor.inputs import MacroMove, Macros, MacroSetting
+
+__all__ = ["macro_facts", "set_facts"]
+
+_ALL_LONG = 0.040  # m: a push of this length is longer than any melt zone; more ranks no higher
+_SLOWS = 0.5  # share of the speed at which a load goes on when the filament is there
+
+
+@dataclass(slots=True)
+class _Push:
+    """Pushes of one speed in a row: what is new of them [m], at the first one's place."""
+
+    move: MacroMove
+    speed: float
+    length: float
+    drawn: float = 0.0  # [m] of filament drawn back after it in its macro, at most
+
+
+def set_facts(macros: Macros, extruder: str, *, alone: bool) -> Mapping[str, Fact]:
+    """Return the largest current and nozzle temperature that macros set for one extruder.
+
+    Parameters
+    ----------
+    macros : Macros
+        What the macros hold.
+    extruder : str
+        The name of its section.
+    alone : bool
+        Whether it is the only one, so that a command without a name means it.
+
+    Notes
+    -----
+    Only what stands there as a number counts: a default may never be used.
+    """
+    mine = [one for one in macros.settings if one.literal and not one.kept
+            and (one.extruder == extruder or (one.extruder is None and alone))]  # fmt: skip
+    found = (
+        _highest("macro.run_current", "A rms",
+                 [one for one in mine if one.fact == "motor.run_current" and one.extruder]),
+        _highest("macro.temperature", "degC",
+                 [one for one in mine if one.fact == "macro.temperature"]),
+    )  # fmt: skip
+    return {fact.name: fact for fact in found if fact is not None}
+
+
+def _highest(name: str, unit: str, settings: Iterable[MacroSetting]) -> Fact | None:
+    best = max(settings, key=lambda one: one.value, default=None)
+    if best is None:
+        return None
+    origin = Origin(OriginKind.CONFIG, at=best.at, text=best.macro)
+    return Fact(name, Number(best.value, unit), origin=origin)
+
+
+def macro_facts(macros: Macros) -> Mapping[str, Fact]:
+    """Return the hardest push, the fastest, the longest and the thickest move of filament."""
+    known = [move for move in macros.moves if move.speed is not None and move.length is not None]
+    sized = [move for move in macros.moves if move.length is not None]
+    found = (
+        *_hardest(known),
+        _largest("macro.fastest_speed", "mm/s", known, lambda move: move.speed or 0.0),
+        _largest("macro.distance", "mm", sized, lambda move: abs(move.length or 0.0)),
+        *_thickest(macros.lines),
+    )
+    return {fact.name: fact for fact in found if fact is not None}
+
+
+def _hardest(known: Iterable[MacroMove]) -> Iterator[Fact | None]:
+    """Yield speed and length of the push that asks most of the melt zone."""
+    by_macro = itertools.groupby(known, key=lambda move: (move.macro, move.at.file))
+    pushes = [push for _, moves in by_macro for push in _asking(list(_runs(moves)))]
+    best = max(pushes, key=lambda one: one.speed * min(one.length, _ALL_LONG), default=None)
+    if best is not None:
+        yield _fact("macro.push_speed", "mm/s", best.speed, best.move)
+        yield _fact("macro.push_length", "mm", best.length, best.move)
+
+
+def _runs(moves: Iterable[MacroMove]) -> Iterator[_Push | None]:
+    """Yield the pushes of one macro, those of one speed in a row as one; None at a retract."""
+    drawn, run = 0.0, None
+    moves = list(moves)
+    for at, move in enumerate(moves):
+        length = move.length or 0.0
+        if length < 0.0 or not move.sure:
+            yield run
+            yield None
+            drawn, run = drawn - min(length, 0.0), None
+            continue
+        new, drawn = max(length - drawn, 0.0), max(drawn - length, 0.0)
+        if run is not None and run.speed == move.speed:
+            run.length += new
+        elif new > 0.0:
+            yield run
+            run = _Push(move, move.speed or 0.0, new, _drawn_after(moves[at + 1 :]))
+    yield run
+
+
+def _drawn_after(moves: Iterable[MacroMove]) -> float:
+    """Return how far behind a push the filament is drawn by what follows, [m]."""
+    behind = itertools.accumulate((move.length or 0.0 for move in moves), initial=0.0)
+    return -min(behind)
+
+
+def _asking(runs: list[_Push | None]) -> Iterator[_Push]:
+    """Yield the pushes that are no load and shape no tip.
+
+    A load goes on slowly once the filament is there; a tip is drawn back as far as it was pushed.
+    """
+    joined = [
+        run for at, run in enumerate(runs) if run is not None or (at and runs[at - 1] is not None)
+    ]
+    for run, after in itertools.zip_longest(joined, joined[1:]):
+        if run is None or run.drawn >= run.length:
+            continue
+        if not (after is not None and after.speed <= _SLOWS * run.speed):
+            yield run
+
+
+def _thickest(lines: Iterable[MacroMove]) -> Iterator[Fact | None]:
+    """Yield length and filament a length of the line that lays down most for its path."""
+    told = [move for move in lines if move.path and (move.length or 0.0) > 0.0]
+    best = max(told, key=lambda move: (move.length or 0.0) / (move.path or 1.0), default=None)
+    if best is not None:
+        length = best.length or 0.0
+        yield _fact("macro.line_filament", "mm", length, best)
+        yield _fact("macro.line_share", "-", length / (best.path or 1.0), best)
+
+
+def _largest(
+    name: str, unit: str, moves: Iterable[MacroMove], measure: Callable[[MacroMove], float]
+) -> Fact | None:
+    best = max(moves, key=measure, default=None)
+    return None if best is None else _fact(name, unit, measure(best), best)
+
+
+def _fact(name: str, unit: str, value: float, move: MacroMove) -> Fact:
+    origin = Origin(OriginKind.CONFIG, at=move.at, text=move.macro)
+    return Fact(name, Number(value, unit), origin=origin)

@@ -1,0 +1,96 @@
+"""What a family of machines has in common: facts remembered by what they were made of.
+
+A fact depends on nothing but its formula and the facts that go in. So a machine that differs in
+one value is worked out by the same steps as a fresh one, and each step whose inputs are the very
+same facts hands out the fact it gave before: only what lies downstream of the change is new, to
+the last byte. What was not asked for the longest is forgotten first.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field
+
+from advisor.base import Band, Fact
+
+__all__ = ["Memory"]
+
+_MOST = 32 * 2**20  # bytes of samples that are remembered
+_ENTRIES = 16384  # facts that are remembered, if they weigh little
+_BANDS = 256  # bands that are remembered with their facts
+_FEWEST = 320  # but of a whole machine, however many samples it has
+
+
+@dataclass(slots=True)
+class Memory:
+    """Facts by the key of their making; those they were made of are kept with them.
+
+    Attributes
+    ----------
+    most : int
+        Bytes of samples to remember at most, unless that is less than a machine, [-].
+    """
+
+    most: int = _MOST
+    held: OrderedDict[Hashable, tuple[Fact, object]] = field(default_factory=OrderedDict)
+    weight: int = 0
+    bands: OrderedDict[int, tuple[Fact, Band | None]] = field(default_factory=OrderedDict)
+
+    def once(self, key: Hashable, uses: object, make: Callable[[], Fact]) -> Fact:
+        """Return what `make` gives, or what it gave before under this key.
+
+        Parameters
+        ----------
+        key : hashable
+            All that the fact depends on; of an object its `id`.
+        uses : object
+            The objects whose `id` stands in the key: they live as long as the entry.
+        make : callable
+            Gives the fact.
+        """
+        found = self.held.get(key)
+        if found is not None:
+            self.held.move_to_end(key)
+            return found[0]
+        fact = make()
+        self._hold(key, fact, uses)
+        return fact
+
+    def same(self, fact: Fact) -> Fact:
+        """Return the remembered fact that is equal to this one, else this one."""
+        mark = None if fact.value is None else fact.value.mark
+        key = ("put", fact.name, fact.state, fact.trace, mark)
+        found = self.held.get(key)
+        if found is not None:
+            self.held.move_to_end(key)
+            if found[0] is fact or found[0] == fact:
+                return found[0]
+            self._drop(key)
+        self._hold(key, fact, None)
+        return fact
+
+    def banded(self, fact: Fact, band_of: Callable[[Fact], Band | None]) -> Band | None:
+        """Return the band of a fact; of one of the last few, what `band_of` gave before."""
+        found = self.bands.get(id(fact))
+        if found is not None:
+            self.bands.move_to_end(id(fact))
+            return found[1]
+        band = band_of(fact)
+        self.bands[id(fact)] = (fact, band)
+        if len(self.bands) > _BANDS:
+            self.bands.popitem(last=False)
+        return band
+
+    def _hold(self, key: Hashable, fact: Fact, uses: object) -> None:
+        self.held[key] = (fact, uses)
+        self.weight += _bytes(fact)
+        while len(self.held) > (_FEWEST if self.weight > self.most else _ENTRIES):
+            self._drop(next(iter(self.held)))
+
+    def _drop(self, key: Hashable) -> None:
+        self.weight -= _bytes(self.held.pop(key)[0])
+
+
+def _bytes(fact: Fact) -> int:
+    return 0 if fact.value is None else fact.value.weight

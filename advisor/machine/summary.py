@@ -1,0 +1,141 @@
+"""What the ensemble says at the end: limits with bands, the bottleneck, what to measure next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from advisor.base import Band, Fact, LimitBand, MeasureNext, Number, parse_unit
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from advisor.catalog import FactInfo
+
+    Array = NDArray[np.float64]
+
+__all__ = ["BOUNDING", "LIMITS", "WEIGHED", "band_of", "bottleneck", "limit_bands", "measure_next"]
+
+LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
+BOUNDING = ("torque", "grip", "buckling", "melt", "heater")  # the lowest of these is capacity
+WEIGHED = "weighed"  # what limits where a test holds the capacity below all of them
+LEVEL_SHARE = 0.15  # limits within this share of the lowest are called level
+_LOW, _HIGH = 5.0, 95.0
+_BINS = 16
+_ROUNDING = 1e-9  # a relative spread below this is the computer's, not the machine's
+_LEAST_SHARE = 0.02
+
+
+def limit_bands(facts: Mapping[str, Fact]) -> tuple[LimitBand, ...]:
+    """Return the seven flow limits in mm3/s with their 5-95 % bands."""
+    numbers = {name: number for name in LIMITS if (number := _number(facts, f"flow.{name}"))}
+    if not numbers:
+        return tuple(_unknown(name, facts) for name in LIMITS)
+    size = max(number.size for number in numbers.values())
+    known = {name: number.over(size) for name, number in numbers.items()}
+    stacked = np.stack(list(known.values()))
+    low, high = _percentiles(stacked)
+    shares = _bottleneck_shares(known)
+    made = {
+        name: _band(name, stacked[i, 0], low[i], high[i], shares.get(name, 0.0))
+        for i, name in enumerate(known)
+    }
+    return tuple(made.get(name) or _unknown(name, facts) for name in LIMITS)
+
+
+def band_of(fact: Fact | None) -> Band | None:
+    """Return a fact's nominal value and 5-95 % band in its trade unit; None where unknown."""
+    number = None if fact is None else fact.number
+    return None if number is None else number.band()
+
+
+def bottleneck(limits: Iterable[LimitBand]) -> tuple[str | None, tuple[str, ...]]:
+    """Return the lowest bounding limit and those level with it (within 15 %)."""
+    flows = {x.limit: x.flow for x in limits if x.limit in BOUNDING and x.flow is not None}
+    if not flows:
+        return None, ()
+    lowest = min(flows, key=lambda name: (flows[name], BOUNDING.index(name)))
+    ceiling = flows[lowest] * (1.0 + LEVEL_SHARE)
+    level = tuple(name for name in flows if name != lowest and flows[name] <= ceiling)
+    return lowest, level
+
+
+def measure_next(
+    facts: Mapping[str, Fact], infos: Mapping[str, FactInfo], target: str = "flow.capacity"
+) -> tuple[MeasureNext, ...]:
+    """Rank the inputs nobody stated by the share of the capacity's spread each explains.
+
+    The share is the correlation ratio of `target` over 16 equal bins of the input's samples
+    (Pearson, 1905). Only inputs that can be measured are ranked.
+    """
+    number = _number(facts, target)
+    if number is None:
+        return ()
+    fact, size = facts[target], number.size
+    values = number.over(size)[1:]
+    if not values.size:
+        return ()
+    total = float(np.var(values)) if np.isfinite(values).all() else 0.0
+    if total <= (_ROUNDING * float(np.mean(values))) ** 2:
+        return ()
+    ranked = [
+        (_correlation_ratio(part.over(size)[1:], values, total), name)
+        for name in sorted(fact.trace.assumed | fact.trace.modelled)
+        if name in infos and infos[name].measure and (part := _number(facts, name))
+        if np.ndim(part.si) == 1
+    ]
+    ranked.sort(key=lambda pair: (-round(pair[0], 6), pair[1]))
+    return tuple(
+        MeasureNext(name, share, infos[name].title, infos[name].measure or "", infos[name].sheet)
+        for share, name in ranked
+        if share >= _LEAST_SHARE
+    )
+
+
+def _number(facts: Mapping[str, Fact], name: str) -> Number | None:
+    fact = facts.get(name)
+    return None if fact is None else fact.number
+
+
+def _percentiles(stacked: NDArray[np.float64]) -> tuple[Array, Array]:
+    """5th and 95th percentile of each row; infinite samples sort to the top."""
+    last = stacked.shape[1] - 1
+    low, high = (round(last * q / 100.0) for q in (_LOW, _HIGH))
+    ordered = np.partition(stacked, (low, high), axis=1)
+    return ordered[:, low], ordered[:, high]
+
+
+def _bottleneck_shares(known: Mapping[str, NDArray[np.float64]]) -> dict[str, float]:
+    names = [name for name in BOUNDING if name in known]
+    if not names:
+        return {}
+    lowest = np.argmin(np.stack([known[name] for name in names]), axis=0)
+    counts = np.bincount(lowest, minlength=len(names)) / lowest.size
+    return dict(zip(names, map(float, counts), strict=True))
+
+
+def _band(name: str, value: float, low: float, high: float, share: float) -> LimitBand:
+    def shown(flow: float) -> float | None:
+        return float(_FLOW.from_si(flow)) if np.isfinite(flow) else None
+
+    beyond = not (np.isfinite(value) and np.isfinite(high))
+    return LimitBand(name, shown(value), shown(low), shown(high), share, beyond)
+
+
+def _unknown(name: str, facts: Mapping[str, Fact]) -> LimitBand:
+    fact = facts.get(f"flow.{name}")
+    lacking = ", ".join(fact.trace.inputs) if fact is not None else ""
+    return LimitBand(name, None, None, None, why_unknown=f"needs {lacking}" if lacking else None)
+
+
+def _correlation_ratio(x: NDArray[np.float64], y: NDArray[np.float64], total: float) -> float:
+    bins = np.argsort(np.argsort(x, kind="stable"), kind="stable") * _BINS // x.size
+    counts = np.bincount(bins, minlength=_BINS)
+    means = np.bincount(bins, weights=y, minlength=_BINS) / np.maximum(counts, 1)
+    between = float(np.sum(counts * (means - y.mean()) ** 2) / x.size)
+    return max(0.0, between / total)
+
+
+_FLOW = parse_unit("mm3/s")

@@ -1,0 +1,111 @@
+"""The numbers and words of weighed tests, read from rules/ into frozen records.
+
+It knows the syntax of the two files, explained in each, and computes nothing.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from advisor.base import parse_unit
+from advisor.catalog import load_catalog
+from advisor.data import artifact
+
+if TYPE_CHECKING:
+    from advisor.data import Node
+
+__all__ = ["ARTIFACTS", "Column", "Words", "build_weigh_data", "load_words", "weigh_numbers"]
+
+_NUMBERS, _WORDS = "weigh/test.yaml", "dialects/weighed.yaml"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column or a note of the table: how it may be called, its usual unit (None for words)."""
+
+    name: str
+    names: tuple[str, ...]
+    unit: str | None = None
+    needed: bool = False
+    title: str = ""
+    range: tuple[float, float] | None = None  # what a note's number could be, in its unit
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """All words of the table; `skipped` maps a spelling to yes, no or unsure.
+
+    ``causes`` says why a test may contradict every machine: less, more, or together; ``gcode``
+    holds the lines of a test's G-code, ``stops`` when to stop one.
+    """
+
+    columns: Mapping[str, Column]
+    notes: Mapping[str, Column]
+    skipped: Mapping[str, str]
+    causes: Mapping[str, tuple[str, ...]]
+    gcode: Mapping[str, str]
+    cautions: tuple[str, ...]
+    stops: Mapping[str, str]
+
+
+@functools.cache
+def weigh_numbers(part: str) -> Mapping[str, float]:
+    """Return the numbers of one part of rules/weigh/test.yaml in SI units, by name."""
+    numbers: dict[str, float] = artifact("weigh", build_weigh_data)["numbers"][part]
+    return numbers
+
+
+@functools.cache
+def load_words() -> Words:
+    """Return the words of the table; they are read once."""
+    data = artifact("weigh", build_weigh_data)["words"]
+    columns, notes = (
+        {name: Column(name, **{**row, "names": tuple(row["names"])}) for name, row in rows.items()}
+        for rows in (data["columns"], data["notes"])
+    )
+    skipped = {text: name for name, texts in data["skipped"].items() for text in texts}
+    causes = {name: tuple(texts) for name, texts in data["causes"].items()}
+    return Words(columns, notes, skipped, causes, data["gcode"], tuple(data["cautions"]),
+                 data["stops"])  # fmt: skip
+
+
+def build_weigh_data() -> dict[str, Any]:
+    """Return both files as JSON types: the artifact ``weigh``.
+
+    Raises
+    ------
+    DataError
+        At the first mistake, with its place.
+    """
+    from advisor.data import schema as s
+
+    number = s.row(
+        {"value": s.number(), "unit": s.unit(), **s.sourced(load_catalog().sources)},
+        {"about": s.text},
+    )
+    texts = s.listed(s.text, least=1)
+    told = {"unit": s.unit(), "title": s.text, "range": s.ends()}
+    column = s.row({"names": texts}, {**told, "needed": s.flag})
+    words = {
+        "columns": s.names(column),
+        "notes": s.names(s.row({"names": texts}, told)),
+        "skipped": s.names(s.listed(s.string)),
+        "causes": s.names(texts),
+        "gcode": s.names(s.text),
+        "cautions": texts,
+        "stops": s.names(s.text),
+    }
+    return {
+        "numbers": s.read_data(_NUMBERS, s.names(s.names(s.checked(number, _in_si)))),
+        "words": s.read_data(_WORDS, s.row(words)),
+    }
+
+
+def _in_si(_: Node, row: Mapping[str, Any]) -> float:
+    return float(parse_unit(row["unit"]).to_si(row["value"]))
+
+
+ARTIFACTS: Mapping[str, Callable[[], Any]] = {"weigh": build_weigh_data}

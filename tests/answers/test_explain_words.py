@@ -1,0 +1,137 @@
+"""What `explain` says in words: settings, limits, words of the trade, conditions of rules."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from advisor.answers.asks import Asks
+from advisor.answers.condition_words import condition_words, template_words
+from advisor.answers.explain_name import explain
+from advisor.base.errors import UsageError
+from advisor.catalog import load_catalog
+from advisor.inputs.dialect import load_dialect
+from advisor.inputs.glossary import load_glossary
+from advisor.judge import load_rulebook
+from advisor.machine.summary import LIMITS
+from advisor.report.explain_text import render
+from advisor.report.look import Look
+
+HEALTHY = str(Path(__file__).resolve().parents[2] / "samples" / "healthy" / "printer.cfg")
+_CODE = re.compile(r"[a-z]\.[a-z]|_|[{}]|==|[<>]")
+
+
+def test_every_key_that_states_a_fact_says_what_it_governs_and_what_not() -> None:
+    """No key without its sentences, and no sentence for a key that is none."""
+    keys = {key for role in load_dialect().roles.values() for key in role.keys}
+    assert set(load_glossary().settings) == keys
+    for name in keys:
+        shown = explain(name)
+        assert shown.kind == "setting"
+        assert [label for label, _ in shown.lines][:2] == ["Governs", "Not"]
+
+
+def test_every_limit_has_a_sentence_of_what_it_is() -> None:
+    """It stands in the answer in the place of the bare title."""
+    assert set(load_glossary().limits) == set(LIMITS)
+    for limit in LIMITS:
+        assert dict(explain(limit).spoken)["What"] == load_glossary().limits[limit]
+
+
+def test_what_a_word_of_the_trade_points_to_can_be_asked_for() -> None:
+    """Each name to go on with; each other word leads to the same; none hides another name."""
+    for word in load_glossary().words.values():
+        for name in word.see:
+            assert explain(name).lines
+        for other in (word.name, *word.also):
+            found = explain(other)
+            assert found.name == word.name or found.kind != "word", other
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("clicking", "word"), ("Under-extrusion", "word"), ("grip", "fact"),
+     ("run_current", "setting"), ("pressure advance", "setting"), ("PLA", "material"),
+     ("flow.melt", "fact"), ("run-current-above-derated", "rule")],
+)  # fmt: skip
+def test_names_are_found_as_people_write_them(name: str, kind: str) -> None:
+    """In any case, with blanks for underscores."""
+    assert explain(name).kind == kind
+
+
+def test_every_condition_is_told_in_words() -> None:
+    """No name of a fact, no sign of code, no place to fill in; rules of events too."""
+    facts = load_catalog().facts
+    for rule in load_rulebook().rules:
+        shown = dict(explain(rule.name).spoken)
+        assert shown["Told when"].strip(), rule.name
+        for text in (shown["Says"], shown.get("Fix", ""), shown.get("Change", "")):
+            assert not re.search(r"[{}]", text), (rule.name, text)
+        if rule.when is not None:
+            assert not _CODE.search(condition_words(rule.when.text, facts)), rule.name
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("stated(nozzle.diameter) and not known(driver.chip)",
+         "nozzle diameter is stated, and driver chip is not known"),
+        ("abs(nozzle.diameter / filament.diameter - 1) > 15 %",
+         "nozzle diameter differs from filament diameter by more than 15 %"),
+        ("not 3 mm <= nozzle.diameter <= 45 mm", "nozzle diameter is outside 3 mm to 45 mm"),
+        ("nozzle.diameter <= 2 * filament.diameter or motor.full_steps == 200",
+         "nozzle diameter is at most 2 times filament diameter, or full steps per turn is 200"),
+        ('motor.rating_basis in ("peak", "unsure")', "what the rating means is peak or unsure"),
+        ("not (nozzle.diameter > 1 mm or nozzle.diameter < 0.1 mm)",
+         "it is not so that (nozzle diameter is above 1 mm, or nozzle diameter is below 0.1 mm)"),
+        ("min(nozzle.diameter, filament.diameter) < 3 mm",
+         "the lowest of nozzle diameter and filament diameter is below 3 mm"),
+    ],
+)  # fmt: skip
+def test_conditions_in_words(text: str, words: str) -> None:
+    """The meaning stays: from memory of what the signs of the language mean."""
+    assert condition_words(text, load_catalog().facts) == words
+
+
+def test_places_to_fill_in_are_told_by_what_stands_there() -> None:
+    """Facts by their titles, fields of events by their names."""
+    facts = load_catalog().facts
+    assert template_words("At {nozzle.diameter:value} and {at_line}.", facts) == (
+        "At [nozzle diameter] and [at line]."
+    )
+
+
+def test_without_a_name_the_names_are_listed_by_kind() -> None:
+    """Short, and all with --full."""
+    names = explain(None)
+    short, full = render(names), render(names, full=True)
+    assert len(short.splitlines()) <= 40
+    for name in ("clicking", "torque", "run_current", "tpu-95a", "round-36"):
+        assert name in short
+    assert "run-current-above-derated" in full
+    assert "flow.capacity" in full
+
+
+def test_a_derivation_is_two_levels_deep_and_whole_with_full() -> None:
+    """The rungs that are left out are counted."""
+    answer = explain("flow.capacity", config=HEALTHY, asks=Asks())
+    short = render(answer, Look(80)).splitlines()
+    full = render(answer, Look(80), full=True).splitlines()
+    assert len(short) <= 30
+    assert len(full) > 200
+    deepest = max(len(line) - len(line.lstrip()) for line in short)
+    assert deepest <= 10
+    left = len(answer.derivation) - sum(step.depth < 2 for step in answer.derivation)
+    assert f"{left} more below" in " ".join(" ".join(short).split())
+
+
+def test_an_unknown_name_says_how_to_list_them() -> None:
+    """Near misses first."""
+    with pytest.raises(UsageError) as caught:
+        explain("run_curent")
+    assert "run_current" in (caught.value.remedy or "")
+    with pytest.raises(UsageError) as caught:
+        explain("qqqqqqqqqq")
+    assert "lists the names" in (caught.value.remedy or "")

@@ -26,6 +26,7 @@ from advisor.base import (
     UsageError,
     parse_unit,
 )
+from advisor.base import Quantity as Samples
 from advisor.catalog import Catalog, load_catalog
 from advisor.data import Quantity, parse_number, parse_quantity
 from advisor.machine import (
@@ -336,25 +337,31 @@ def stop_reading(book: FactBook) -> float | None:
     if values is None:
         return None
     ambient, constant, flowing, ohm, resistance, copper, insulation, margin, share = values
-    warming = heat.warming_time_constant(
-        constant,
-        flowing,
-        resistance_20c=ohm,
-        thermal_resistance=resistance,
-        temperature_coefficient=copper,
-    )
     end = heat.case_temperature(insulation - margin - ambient, ambient=ambient, case_share=share)
     mount = book.samples("drive.mount_limit")
     if mount is not None:
         end = np.minimum(end, mount)
-    soon, later = (
-        heat.share_of_rise(time, time_constant=warming)
-        for time in (chain_motor.SOON, chain_motor.LATER)
-    )
-    reading = ambient + np.maximum(end - ambient, 0.0) * soon / later
+    warming = {
+        "time_constant": constant,
+        "resistance_20c": ohm,
+        "thermal_resistance": resistance,
+        "ambient": ambient,
+        "temperature_coefficient": copper,
+    }
+    reading = ambient + np.maximum(end - ambient, 0.0) * _share_of_later(flowing, **warming)
     likely = np.atleast_1d(reading)[1:] if np.size(reading) > 1 else np.atleast_1d(reading)
     kelvin = float(np.quantile(likely, _CAUTIOUS, method="lower"))
     return float(math.floor(parse_unit("degC").from_si(kelvin)))
+
+
+def _share_of_later(current: Samples, **warming: Samples) -> Samples:
+    """Return the rise after 10 minutes over that after an hour; 0 where it runs away at once."""
+    soon, later = (
+        heat.rise_after(time, current, **warming) for time in (chain_motor.SOON, chain_motor.LATER)
+    )
+    usable = np.isfinite(later) & np.greater(later, 0.0)
+    share: Samples = np.where(usable, soon, 0.0) / np.where(usable, later, 1.0)
+    return share
 
 
 def _stated_word(book: FactBook, name: str) -> str | None:

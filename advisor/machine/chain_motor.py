@@ -112,16 +112,10 @@ def _time_constant(*, thermal_resistance: Quantity, **body: Quantity) -> Quantit
 
 
 def _case_after(
-    *,
-    time: float,
-    case: Quantity,
-    ambient: Quantity,
-    time_constant: Quantity,
-    current_rms: Quantity,
-    **thermal: Quantity,
+    *, time: float, share: Quantity, ambient: Quantity, current_rms: Quantity, **thermal: Quantity
 ) -> Quantity:
-    warming = heat.warming_time_constant(time_constant, current_rms, **thermal)
-    return ambient + (case - ambient) * heat.share_of_rise(time, time_constant=warming)
+    rise = heat.rise_after(time, current_rms, ambient=ambient, **thermal)
+    return heat.case_temperature(rise, ambient=ambient, case_share=share)
 
 
 def _standstill_torque(*, current_rms: Quantity, torque_constant: Quantity) -> Quantity:
@@ -360,14 +354,14 @@ def _warmed(output: str, time: float, words: str) -> Formula:
         output,
         functools.partial(_case_after, time=time),
         {
-            "case": "motor.case_temperature",
+            "share": "motor.case_share",
             "ambient": "ambient.motor",
             "time_constant": "motor.time_constant",
             "current_rms": "motor.heating_current",
             **_THERMAL,
         },
-        f"{{ambient.motor}} + ({{motor.case_temperature}} - {{ambient.motor}}) x "
-        f"(1 - exp(-{words} / {{motor.time_constant}}, warm copper counted))",
+        f"{{ambient.motor}} + {{motor.case_share}} x the winding's rise {words} after the start, "
+        f"with {{motor.time_constant}} and warm copper counted",
     )
 
 

@@ -11,21 +11,22 @@ import math
 
 import numpy as np
 
-from advisor.physics._arrays import Quantity, ratio
+from advisor.physics._arrays import Quantity, ratio, select
 from advisor.physics.motor import REFERENCE_TEMPERATURE
 
 __all__ = [
     "bounded_resistance",
     "case_temperature",
     "current_for_rise",
+    "rise_after",
     "rise_for_case",
-    "share_of_rise",
     "thermal_resistance_from_rating",
     "thermal_time_constant",
-    "warming_time_constant",
     "winding_loss",
     "winding_rise",
 ]
+
+_LAST = 500.0  # time constants of a winding that runs away, beyond which floats would end
 
 
 def winding_loss(
@@ -363,37 +364,45 @@ def thermal_time_constant(
     return thermal_resistance * mass * specific_heat
 
 
-def warming_time_constant(
-    time_constant: Quantity,
+def rise_after(
+    time: Quantity,
     current_rms: Quantity,
     *,
+    time_constant: Quantity,
     resistance_20c: Quantity,
     thermal_resistance: Quantity,
+    ambient: Quantity,
     temperature_coefficient: Quantity,
 ) -> Quantity:
-    """Time constant under a current that is held: warm copper heats more, so it takes longer.
+    """Rise of the winding over its surroundings a time after a current was set, from cold.
 
     Parameters
     ----------
+    time : Quantity
+        Time since the current was switched on; 0 or more, [s]
+    current_rms : Quantity
+        Phase current that is held, RMS of the sine; 0 or more, [A]
     time_constant : Quantity
         Time constant without current; above 0, [s]
-    current_rms : Quantity
-        Phase current, RMS of the sine; 0 or more, [A]
     resistance_20c : Quantity
         Phase resistance at 20 degC; above 0, [ohm]
     thermal_resistance : Quantity
         Winding to air; above 0, [K/W]
+    ambient : Quantity
+        Air temperature at the motor; above 0, [K]
     temperature_coefficient : Quantity
         Relative rise of resistance per kelvin, referred to 20 degC; 0 or more, [1/K]
 
     Returns
     -------
     Quantity
-        Time constant; inf where the winding runs away, [s]
+        Temperature rise; large, at last inf, where the winding runs away, [K]
 
     Notes
     -----
-    From m c dT/dt = 2 R I^2 (1 + a T) - T / Rth, which is linear in T.
+    From m c dT/dt = 2 R I^2 (1 + a T) - T / Rth, which is linear in T. Warm copper heats more, so
+    it takes longer than the time constant; where it heats more than the air takes away there is no
+    steady rise, and the same solution grows without end.
 
     References
     ----------
@@ -401,40 +410,17 @@ def warming_time_constant(
 
     Examples
     --------
-    >>> constant = warming_time_constant(
-    ...     431.0, 0.5657, resistance_20c=2.4, thermal_resistance=12.493,
-    ...     temperature_coefficient=0.00393,
+    >>> rise = rise_after(
+    ...     600.0, 0.5657, time_constant=431.0, resistance_20c=2.4, thermal_resistance=12.493,
+    ...     ambient=298.15, temperature_coefficient=0.00393,
     ... )
-    >>> f"{constant:.0f} s"
-    '466 s'
+    >>> f"{rise:.2f} K"
+    '15.32 K'
     """
-    gain = temperature_coefficient * thermal_resistance * 2.0 * resistance_20c * current_rms**2
-    return ratio(time_constant, np.maximum(1.0 - gain, 0.0), otherwise=math.inf)
-
-
-def share_of_rise(time: Quantity, *, time_constant: Quantity) -> Quantity:
-    """Share of the steady rise that is reached after a time from cold.
-
-    Parameters
-    ----------
-    time : Quantity
-        Time since the current was switched on; 0 or more, [s]
-    time_constant : Quantity
-        Time constant of the warming; above 0, [s]
-
-    Returns
-    -------
-    Quantity
-        Between 0 and 1, [-]
-
-    References
-    ----------
-    Derived here: the heat balance in time.
-
-    Examples
-    --------
-    >>> f"{share_of_rise(600.0, time_constant=600.0):.3f}"
-    '0.632'
-    """
-    share: Quantity = -np.expm1(-time / time_constant)
-    return share
+    cold = thermal_resistance * 2.0 * resistance_20c * current_rms**2
+    warming = 1.0 + temperature_coefficient * (ambient - REFERENCE_TEMPERATURE)
+    constants = (1.0 - temperature_coefficient * cold) * time / time_constant
+    held = np.maximum(constants, -_LAST)
+    share = ratio(-np.expm1(-held), held, otherwise=1.0)
+    rise = cold * warming * time / time_constant * share
+    return select(np.less(constants, -_LAST), math.inf, rise)

@@ -227,3 +227,45 @@ def test_thermal_time_constant(name, mass, seconds):
     found = heat.thermal_time_constant(rated_resistance(name), mass=mass, specific_heat=460.0)
 
     assert found == pytest.approx(seconds, abs=0.6)
+
+
+def test_the_rise_in_time_is_the_heat_balance_integrated() -> None:
+    """scipy steps m c dT/dt = loss - T / Rth forward: warming, running away, and just between."""
+    ohm, resistance, constant, copper, air = 2.4, 12.5, 430.0, 0.00393, 318.15
+    even = math.sqrt(1.0 / (copper * resistance * 2.0 * ohm))  # no steady rise from here on
+    for current in (0.3, 0.9, even, 1.2 * even):
+        for time in (600.0, 3600.0):
+
+            def slope(_: float, rise: list[float], current: float = current) -> list[float]:
+                hot = ohm * (1.0 + copper * (air - 293.15 + rise[0]))
+                return [(2.0 * hot * current**2 * resistance - rise[0]) / constant]
+
+            stepped = solve_ivp(slope, (0.0, time), [0.0], rtol=1e-10, atol=1e-12)
+            found = heat.rise_after(
+                time,
+                current,
+                time_constant=constant,
+                resistance_20c=ohm,
+                thermal_resistance=resistance,
+                ambient=air,
+                temperature_coefficient=copper,
+            )
+            assert found == pytest.approx(stepped.y[0][-1], rel=1e-7), (current, time)
+
+
+def test_a_winding_that_runs_away_has_no_end_and_no_nan() -> None:
+    """Currents a hundred times too high: inf at last, never a warning."""
+    currents = np.array([0.0, 1e-200, 1.0, 3.0, 30.0, 300.0])
+    found = heat.rise_after(
+        3600.0,
+        currents,
+        time_constant=430.0,
+        resistance_20c=2.4,
+        thermal_resistance=12.5,
+        ambient=318.15,
+        temperature_coefficient=0.00393,
+    )
+    assert not np.isnan(found).any()
+    assert list(found) == sorted(found)
+    assert found[0] == 0.0
+    assert np.isinf(found[-1])

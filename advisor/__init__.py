@@ -17,8 +17,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from advisor.base import __version__ as __version__
-
 if TYPE_CHECKING:
     from advisor.answers import (
         Asks,
@@ -83,6 +81,7 @@ if TYPE_CHECKING:
         Weighed,
         WeighError,
     )
+    from advisor.base import __version__ as __version__
     from advisor.library import (
         check,
         compare,
@@ -151,6 +150,10 @@ _HOMES = {
 
 def __getattr__(name: str) -> Any:
     """Import a public name when it is first asked for, so that a command starts fast."""
+    if name == "__version__":
+        from advisor.base import __version__ as version
+
+        return version
     home = next((home for home, names in _HOMES.items() if name in names.split()), None)
     if home is None:
         raise AttributeError(f"module 'advisor' has no attribute '{name}'")

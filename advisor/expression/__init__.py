@@ -1,7 +1,7 @@
 """The condition language: compiled with its units checked, evaluated over the ensemble.
 
 Rules, the firmware's defaults and the suggestions of the catalogue are written in it. It
-knows facts only as records of `advisor.model` and a vocabulary of names and units; it knows
+knows facts only as records of `advisor.base` and a vocabulary of names and units; it knows
 no rule, and it never runs Python from a text.
 """
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
-from types import ModuleType
 from typing import Any
 
 import pytest
 from cli_answers import Run, Runner
 
+from advisor import answers
 from advisor.cli import main
 
 
@@ -38,9 +37,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> Callable[[str, Any], list[Any]]
                 raise answer
             return answer
 
-        module = ModuleType(f"advisor.answers.{name}")
-        setattr(module, name, work)
-        monkeypatch.setitem(sys.modules, module.__name__, module)
+        monkeypatch.setattr(answers, name, work)
         return calls
 
     return made

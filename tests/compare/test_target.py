@@ -47,7 +47,7 @@ def capacity_with(sample: str, fact: str, value: float) -> float:
     stated[fact] = Fact.of(fact, book.units[fact], float(unit.to_si(value)),
                         origin=Origin(OriginKind.COMMAND))  # fmt: skip
     if fact == "hotend.channels" and value > 1.0:  # what a split gains is the insert's
-        stated["hotend.insert"] = Fact("hotend.insert", "", "split-3",
+        stated["hotend.insert"] = Fact.of("hotend.insert", "", "split-3",
                                        origin=Origin(OriginKind.COMMAND))  # fmt: skip
     made = build_facts(dataclasses.replace(inputs, stated=stated), load_catalog())
     flow = made.nominal("flow.capacity")

@@ -141,6 +141,7 @@ def test_the_band_of_the_grip_against_a_published_series() -> None:
 
 def test_the_text_claims_no_one_sided_error(checked: Callable[..., CheckedConfig]) -> None:
     """A known one-sided error belongs into the typical value, not into a remark."""
-    shown = " ".join(grip_text.render(grip_report(checked("healthy"), "extruder")).split())
+    report = grip_report(checked("healthy"), "extruder")
+    shown = " ".join(grip_text.render(report, full=True).split())
     assert "never high" not in shown
-    assert "about 20 mm3/s of hard filament" in shown
+    assert "about 20 mm\u00b3/s of hard filament" in shown

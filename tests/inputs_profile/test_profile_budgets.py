@@ -10,7 +10,7 @@ from held import held
 from advisor.base.budgets import ELEMENTS, PRESETS
 from advisor.base.errors import ProfileError
 from advisor.inputs.profile.ini_text import elements
-from tests.intake_profile.conftest import Ask
+from tests.inputs_profile.conftest import Ask
 
 MAKERS = 4612  # presets of the largest real bundle in a survey of public profiles; it has 1 MB
 CAP = "filament_max_volumetric_speed"

@@ -16,7 +16,7 @@ from advisor.data.resources import read_text
 from advisor.data.schema import read_node
 from advisor.inputs.profile.dialect_data import build_dialects, check_dialect
 from advisor.inputs.profile.dialects import ARTIFACTS, load_dialects
-from tests.intake_profile.conftest import Ask
+from tests.inputs_profile.conftest import Ask
 
 # The same invented print in every dialect: 0.2 mm layers, 0.45 mm lines, an outer wall at
 # 60 mm/s, infill at 120 mm/s, 240 degC, a nozzle of 0.4 mm.

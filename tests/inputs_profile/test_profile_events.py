@@ -11,7 +11,7 @@ from every import every
 import advisor.inputs.profile as package
 from advisor.data.resources import read_text
 from advisor.data.yamlread import read_yaml
-from tests.intake_profile.conftest import Ask, zipped
+from tests.inputs_profile.conftest import Ask, zipped
 
 LISTED = read_yaml(read_text("rules", "events.yaml"), "events.yaml").data
 OURS = {kind for kind in LISTED if kind.startswith("profile-")}

@@ -23,7 +23,7 @@ from advisor.base.model import State
 from advisor.inputs.profile import ProfileSet, read_profiles
 from advisor.inputs.profile.dialects import load_dialects
 from advisor.inputs.profile.door import MAX_TEXT
-from tests.intake_profile.conftest import Ask, zipped
+from tests.inputs_profile.conftest import Ask, zipped
 
 tries = settings(
     max_examples=5000 if LONG else 150,

@@ -11,7 +11,7 @@ from held import held
 from advisor.base.errors import ProfileError
 from advisor.base.model import State
 from advisor.inputs.profile import read_profiles
-from tests.intake_profile.conftest import Ask
+from tests.inputs_profile.conftest import Ask
 
 CAP = "demand.profile_flow"
 CHILD = {

@@ -6,7 +6,7 @@ import pytest
 from held import held
 
 from advisor.base.model import State
-from tests.intake_profile.conftest import Ask
+from tests.inputs_profile.conftest import Ask
 
 CAP = "demand.profile_flow"
 FILAMENT = {"type": "filament", "name": "F", "filament_max_volumetric_speed": ["12"],

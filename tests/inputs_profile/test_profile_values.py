@@ -12,7 +12,7 @@ from tiers import LONG
 
 from advisor.base.model import State
 from advisor.inputs.profile.shapes import Shape, classify, is_on
-from tests.intake_profile.conftest import Ask
+from tests.inputs_profile.conftest import Ask
 
 tries = settings(many, max_examples=2000 if LONG else 120)
 CAP = "demand.profile_flow"

@@ -259,8 +259,9 @@ MISTAKES: list[tuple[Callable[[], Any], str, str | None, str | None]] = [
     (lambda: advisor.check(BARE, sheet="gone.yaml"), "gone.yaml", None, "check the path"),
     (lambda: advisor.demand("gone.gcode", BARE), "gone.gcode", None, "check the path"),
     (lambda: advisor.weigh_read("gone.csv", BARE), "gone.csv", None, "check the path"),
-    (lambda: advisor.flow(BARE, asked="24 mm/s"), "24 mm/s", None,
-     "write a flow, such as 12mm3/s"),
+    (lambda: advisor.flow(BARE, asked="24 K"), "24 K", None,
+     ("write a flow, such as 12mm3/s, a line (120mm/s x 0.45 x 0.2), 5mm/s of filament or "
+     "0.9g/min")),
     (lambda: advisor.explain("petgg"), "petgg", None, "did you mean 'petg'?"),
     (lambda: advisor.flow(BARE, material="petgg", asked=3), "petgg", None,
      "did you mean 'petg'?"),
@@ -294,8 +295,8 @@ def test_remedies_name_keywords_and_not_options() -> None:
     with pytest.raises(advisor.UsageError) as caught:
         advisor.flow(BARE)
     assert caught.value.remedy == "give profiles=FILE or asked=20mm3/s"
-    with pytest.raises(advisor.UsageError, match=r"asked: '24 mm/s'"):
-        advisor.flow(BARE, asked="24 mm/s")
+    with pytest.raises(advisor.UsageError, match=r"asked: '24 K'"):
+        advisor.flow(BARE, asked="24 K")
     with pytest.raises(advisor.UsageError, match="sheets twice"):
         advisor.compare(BARE)
 

@@ -44,7 +44,12 @@ def use_rules(monkeypatch: pytest.MonkeyPatch) -> UseRules:
 
     def made(text: str) -> Rulebook:
         book = rulebook(text)
-        for module in ("lint.check", "mend.plan", "mend.answer", "mend.mend"):
+        for module in (
+            "answers.lint",
+            "answers.mend_rounds",
+            "answers.mend_answer",
+            "answers.mend_files",
+        ):
             monkeypatch.setattr(f"advisor.{module}.load_rulebook", lambda: book)
         return book
 

@@ -106,7 +106,7 @@ def test_a_current_that_rose_is_refused_at_the_end(
 ) -> None:
     """Should the first guard fail: the facts themselves are compared before anything is shown."""
     book = rulebook(RAISING)
-    for module in ("lint.check", "mend.plan"):
+    for module in ("answers.lint", "answers.mend_rounds"):
         monkeypatch.setattr(f"advisor.{module}.load_rulebook", lambda: book)
     monkeypatch.setattr(plan, "refusal", lambda *_: None)
 

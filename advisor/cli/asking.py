@@ -8,46 +8,35 @@ from collections.abc import Sequence
 
 from advisor.answers import Asks
 from advisor.base import CONFIG_BYTES, UsageError
+from advisor.cli.options import Shared
 from advisor.cli.streams import read_input
 from advisor.files import remember_stream
 
-__all__ = ["STDIN", "asks_of", "folders", "stdin_bytes"]
+__all__ = ["STDIN", "asks_of"]
 
 STDIN = "-"
 
 
 def asks_of(
-    *configs: str,
-    sheet: str | None = None,
-    profile: Sequence[str] | None = None,
-    preset: Sequence[str] | None = None,
-    parents: Sequence[str] | None = None,
-    print_: str | None = None,
-    material: str | None = None,
-    asked: str | None = None,
-    weighed: Sequence[str] | None = None,
-    draws: int | None = None,
-    allow_outside: Sequence[str] | None = None,
-    no_allow: bool = False,
-    with_: Sequence[str] | None = None,
-    stdin_name: str = STDIN,
+    *configs: str, shared: Shared, temperature: str | None = None, stdin_name: str = STDIN
 ) -> Asks:
     """Return what the command line adds to configs; one named ``-`` is read from stdin here."""
     return Asks(
-        sheet=sheet,
-        profiles=tuple(profile or ()),
-        presets=tuple(preset or ()),
-        parents=tuple(parents or ()),
-        sliced=print_,
-        material=material,
-        asked=asked,
-        weighed=tuple(weighed or ()),
-        draws=draws,
+        sheet=shared.sheet,
+        profiles=tuple(shared.profile or ()),
+        presets=tuple(shared.preset or ()),
+        parents=tuple(shared.parents or ()),
+        sliced=shared.print_,
+        material=shared.material,
+        asked=shared.asked,
+        weighed=tuple(shared.weighed or ()),
+        draws=shared.draws,
+        temperature=temperature,
         stdin=stdin_bytes() if STDIN in configs else None,
         stdin_name=stdin_name,
-        outside=folders(allow_outside),
-        fields=tuple(with_ or ()),
-        allow=not no_allow,
+        outside=folders(shared.allow_outside),
+        fields=tuple(shared.with_ or ()),
+        allow=not shared.no_allow,
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import enum
 import sys
 from typing import Annotated
 
@@ -12,21 +11,13 @@ from advisor.answers import CompareReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
-    AllowOutsideOption,
-    AskedOption,
-    Colour,
-    ColourOption,
     ConfigArgument,
-    DrawsOption,
-    ExtruderOption,
-    FullOption,
-    MaterialOption,
-    ParentsOption,
     PlainFormat,
-    PresetOption,
-    ProfileOption,
-    WeighedOption,
-    WithOption,
+    Shared,
+    SheetsSideBySideOption,
+    TableFormat,
+    TableFormatOption,
+    takes,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
@@ -39,24 +30,6 @@ EPILOG = (
 )
 
 
-class TableFormat(enum.StrEnum):
-    """How the table is written."""
-
-    TEXT = "text"
-    JSON = "json"
-    CSV = "csv"
-
-
-SheetsOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--sheet",
-        metavar="FILE",
-        help="Hardware sheet of one machine; give it once for each. "
-        "[default: hardware.yaml beside the config, if there]",
-        show_default=False,
-    ),
-]
 VaryOption = Annotated[
     list[str] | None,
     typer.Option(
@@ -90,34 +63,21 @@ LimitOption = Annotated[
     int | None,
     typer.Option("--limit", metavar="N", min=1, help="Show N at most.", show_default=False),
 ]
-TableOption = Annotated[
-    TableFormat,
-    typer.Option(
-        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
-    ),
-]
 
 
+@takes(
+    "config", "sheet", "with_", "vary", "target", "sort", "limit", "profile", "preset", "parents",
+    "asked", "weighed", "draws", "material", "extruder", "allow_outside", "full", "form", "colour",
+)  # fmt: skip
 def compare(
     config: ConfigArgument,
-    sheet: SheetsOption = None,
-    with_: WithOption = None,
+    shared: Shared,
+    sheet: SheetsSideBySideOption = None,
     vary: VaryOption = None,
     target: TargetOption = None,
     sort: SortOption = None,
     limit: LimitOption = None,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    asked: AskedOption = None,
-    weighed: WeighedOption = None,
-    draws: DrawsOption = None,
-    material: MaterialOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
-    full: FullOption = False,
-    form: TableOption = TableFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
+    form: TableFormatOption = TableFormat.TEXT,
 ) -> int:
     """Put machines side by side, or find what reaches a flow.
 
@@ -139,34 +99,30 @@ def compare(
     def work() -> tuple[str, Exit]:
         from advisor.answers import compare as work_out
 
-        asks = asks_of(
-            config, profile=profile, preset=preset, parents=parents, asked=asked, weighed=weighed,
-            draws=draws, material=material,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
         report = work_out(
             config,
-            asks,
+            asks_of(config, shared=shared),
             sheets=tuple(sheet or ()),
             vary=tuple(vary or ()),
             target=target,
             sort=sort,
             limit=limit,
-            extruder=extruder,
+            extruder=shared.extruder,
         )
         for error in report.errors:
             complain(error)
-        return _render(report, form, colour, full=full), _exit_code(report)
+        return _render(report, form, shared), _exit_code(report)
 
     plain = PlainFormat.JSON if form is TableFormat.JSON else PlainFormat.TEXT
     return respond(work, failure=answer_failure(plain))
 
 
-def _render(report: CompareReport, form: TableFormat, colour: Colour, *, full: bool) -> str:
+def _render(report: CompareReport, form: TableFormat, shared: Shared) -> str:
     if form is TableFormat.TEXT:
         from advisor.report import compare_text, look_for
 
-        return compare_text.render(report, look_for(sys.stdout, colour.value), full=full)
+        look = look_for(sys.stdout, shared.colour.value)
+        return compare_text.render(report, look, full=shared.full)
     if form is TableFormat.JSON:
         from advisor.report import as_json
 

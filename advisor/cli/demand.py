@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from typing import Annotated, BinaryIO
+from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
@@ -12,24 +12,12 @@ from advisor.answers import DemandReport
 from advisor.base import UnreadableError, UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    AnswerFormat,
-    Colour,
-    ColourOption,
-    ExtruderOption,
-    FullOption,
-    MaterialOption,
-    ParentsOption,
-    PlainFormat,
-    PresetOption,
-    ProfileOption,
-    SheetOption,
-    WeighedOption,
-    WithOption,
-)
-from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.options import Shared, takes
+from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.streams import complain
+
+if TYPE_CHECKING:
+    from advisor.report import Look
 
 __all__ = ["EPILOG", "demand"]
 
@@ -64,22 +52,12 @@ CsvOption = Annotated[
 ]
 
 
+@takes(
+    "print_", "config", "sheet", "with_", "profile", "preset", "parents", "material", "weighed",
+    "extruder", "allow_outside", "csv", "full", "form", "colour",
+)  # fmt: skip
 def demand(
-    print_: PrintArgument,
-    config: ConfigOption,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    material: MaterialOption = None,
-    weighed: WeighedOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
-    csv: CsvOption = None,
-    full: FullOption = False,
-    form: AnswerFormat = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
+    print_: PrintArgument, config: ConfigOption, shared: Shared, csv: CsvOption = None
 ) -> int:
     """Tell what a sliced print really asks of the extruder, over time.
 
@@ -100,21 +78,22 @@ def demand(
         if print_ == "-" and config == "-":
             raise UsageError("print and config cannot both be standard input", "name one of them")
         replace = _may_replace(csv)
-        asks = asks_of(
-            config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
-            weighed=weighed,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
+        asks, progress = asks_of(config, shared=shared), _progress(print_)
         with _opened(print_) as stream:
             report = work_out(
-                stream, print_, config, asks, extruder=extruder, progress=_progress(print_)
+                stream, print_, config, asks, extruder=shared.extruder, progress=progress
             )
         for error in report.errors:
             complain(error)
         _write_csv(report, csv, replace=replace)
-        return _render(report, form, colour, full=full), _exit_code(report)
+        return shown(shared, report, text), _exit_code(report)
 
-    return respond(work, failure=answer_failure(form))
+    def text(report: DemandReport, look: Look) -> str:
+        from advisor.report import demand_text
+
+        return demand_text.render(report, look, full=shared.full)
+
+    return respond(work, failure=answer_failure(shared.form))
 
 
 def _opened(path: str) -> BinaryIO:
@@ -173,16 +152,6 @@ def _write_csv(report: DemandReport, path: str | None, *, replace: bool) -> None
     from advisor.report import demand_csv
 
     write_out(path, demand_csv.render_csv(report), replace=replace, option="--csv")
-
-
-def _render(report: DemandReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
-    if form is PlainFormat.JSON:
-        from advisor.report import as_json
-
-        return as_json(report)
-    from advisor.report import demand_text, look_for
-
-    return demand_text.render(report, look_for(sys.stdout, colour.value), full=full)
 
 
 def _exit_code(report: DemandReport) -> Exit:

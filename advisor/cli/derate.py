@@ -8,8 +8,15 @@ from typing import Annotated
 
 import typer
 
+from advisor.answers import DerateReport
 from advisor.cli.exits import Exit
-from advisor.cli.options import Colour, ColourOption, FullOption, PlainFormat, WithOption
+from advisor.cli.options import (
+    FilamentOption,
+    PlainFormat,
+    Shared,
+    SheetOfMotorOption,
+    takes,
+)
 from advisor.cli.outcome import answer_failure, respond
 
 __all__ = ["EPILOG", "derate"]
@@ -111,33 +118,14 @@ MotorOption = Annotated[
         show_default=False,
     ),
 ]
-FilamentOption = Annotated[
-    str | None,
-    typer.Option(
-        "--material",
-        metavar="NAME",
-        help="Filament, to tell how warm its drive gear gets; it sets no current.",
-        show_default=False,
-    ),
-]
-OwnSheetOption = Annotated[
-    str | None,
-    typer.Option(
-        "--sheet",
-        metavar="FILE",
-        help="Hardware sheet (YAML) with motor, mount and air; options go before it.",
-        show_default=False,
-    ),
-]
-FormatOption = Annotated[
-    PlainFormat,
-    typer.Option(
-        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
-    ),
-]
 
 
+@takes(
+    "rating", "basis", "share", "ambient", "mount", "driver", "sense_resistor",
+    "reference_resistor", "material", "motor", "sheet", "with_", "full", "form", "colour",
+)  # fmt: skip
 def derate(
+    shared: Shared,
     rating: RatingArgument = None,
     basis: BasisOption = None,
     share: ShareOption = None,
@@ -148,11 +136,7 @@ def derate(
     reference_resistor: ReferenceOption = None,
     material: FilamentOption = None,
     motor: MotorOption = None,
-    sheet: OwnSheetOption = None,
-    with_: WithOption = None,
-    full: FullOption = False,
-    form: FormatOption = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
+    sheet: SheetOfMotorOption = None,
 ) -> int:
     """Work out the RMS current to set for a motor's rating.
 
@@ -184,21 +168,23 @@ def derate(
                 material=material,
                 motor=motor,
                 sheet=sheet,
-                fields=tuple(with_ or ()),
+                fields=tuple(shared.with_ or ()),
             )
             for one in ratings
         ]
-        if form is PlainFormat.JSON:
-            from advisor.report import as_json
+        return _render(reports, shared), Exit.CLEAN
 
-            if len(reports) > 1:
-                return as_json(tuple(reports)), Exit.CLEAN
-            return as_json(reports[0]), Exit.CLEAN
-        from advisor.report import derate_text, look_for
+    return respond(work, failure=answer_failure(shared.form))
 
-        look = look_for(sys.stdout, colour.value)
-        if len(reports) > 1:
-            return derate_text.render_several(reports, look), Exit.CLEAN
-        return derate_text.render(reports[0], look, full=full), Exit.CLEAN
 
-    return respond(work, failure=answer_failure(form))
+def _render(reports: list[DerateReport], shared: Shared) -> str:
+    if shared.form is PlainFormat.JSON:
+        from advisor.report import as_json
+
+        return as_json(tuple(reports) if len(reports) > 1 else reports[0])
+    from advisor.report import derate_text, look_for
+
+    look = look_for(sys.stdout, shared.colour.value)
+    if len(reports) > 1:
+        return derate_text.render_several(reports, look)
+    return derate_text.render(reports[0], look, full=shared.full)

@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-import sys
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    AskedOption,
-    Colour,
-    ColourOption,
-    FullOption,
-    MaterialOption,
-    PlainFormat,
-    ProfileOption,
-    SheetOption,
-    WithOption,
-)
-from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.options import Shared, takes
+from advisor.cli.outcome import answer_failure, respond, shown
+
+if TYPE_CHECKING:
+    from advisor.answers import Explanation
+    from advisor.report import Look
 
 __all__ = ["EPILOG", "explain"]
 
@@ -47,27 +39,13 @@ ConfigArgument = Annotated[
         show_default=False,
     ),
 ]
-FormatOption = Annotated[
-    PlainFormat,
-    typer.Option(
-        "--format", help="Form of the answer on stdout. [default: text]", show_default=False
-    ),
-]
 
 
-def explain(
-    name: NameArgument = None,
-    config: ConfigArgument = None,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    material: MaterialOption = None,
-    asked: AskedOption = None,
-    allow_outside: AllowOutsideOption = None,
-    full: FullOption = False,
-    form: FormatOption = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
-) -> int:
+@takes(
+    "name", "config", "sheet", "with_", "profile", "material", "asked", "allow_outside", "full",
+    "form", "colour",
+)  # fmt: skip
+def explain(shared: Shared, name: NameArgument = None, config: ConfigArgument = None) -> int:
     """Explain a setting, a rule, a fact, a limit, a material or a word.
 
     \b
@@ -85,18 +63,12 @@ def explain(
     def work() -> tuple[str, Exit]:
         from advisor.answers import explain as look_up
 
-        asks = asks_of(
-            sheet=sheet, profile=profile, material=material, asked=asked,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
-        explanation = look_up(name, config=config, asks=asks)
-        if form is PlainFormat.JSON:
-            from advisor.report import as_json
+        explanation = look_up(name, config=config, asks=asks_of(shared=shared))
+        return shown(shared, explanation, text), Exit.CLEAN
 
-            return as_json(explanation), Exit.CLEAN
-        from advisor.report import explain_text, look_for
+    def text(explanation: Explanation, look: Look) -> str:
+        from advisor.report import explain_text
 
-        look = look_for(sys.stdout, colour.value)
-        return explain_text.render(explanation, look, full=full), Exit.CLEAN
+        return explain_text.render(explanation, look, full=shared.full)
 
-    return respond(work, failure=answer_failure(form))
+    return respond(work, failure=answer_failure(shared.form))

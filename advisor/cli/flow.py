@@ -2,31 +2,16 @@
 
 from __future__ import annotations
 
-import sys
+from typing import TYPE_CHECKING
 
 from advisor.answers import FlowReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    AnswerFormat,
-    AskedOption,
-    Colour,
-    ColourOption,
-    ConfigArgument,
-    DrawsOption,
-    ExtruderOption,
-    MaterialOption,
-    ParentsOption,
-    PlainFormat,
-    PresetOption,
-    ProfileOption,
-    SheetOption,
-    WeighedOption,
-    WithOption,
-)
-from advisor.cli.outcome import answer_failure, respond
-from advisor.cli.streams import complain
+from advisor.cli.options import ConfigArgument, Shared, takes
+from advisor.cli.outcome import answer
+
+if TYPE_CHECKING:
+    from advisor.report import Look
 
 __all__ = ["EPILOG", "flow"]
 
@@ -36,22 +21,11 @@ EPILOG = (
 )
 
 
-def flow(
-    config: ConfigArgument,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    asked: AskedOption = None,
-    weighed: WeighedOption = None,
-    draws: DrawsOption = None,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    material: MaterialOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
-    form: AnswerFormat = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
-) -> int:
+@takes(
+    "config", "profile", "preset", "parents", "asked", "weighed", "draws", "sheet", "with_",
+    "material", "extruder", "allow_outside", "form", "colour",
+)  # fmt: skip
+def flow(config: ConfigArgument, shared: Shared) -> int:
     """Tell whether the slicer asks for too much, and what to set.
 
     \b
@@ -64,33 +38,19 @@ def flow(
     extruder gives out first, and the largest flow to set.
     """
 
-    def work() -> tuple[str, Exit]:
+    def made() -> FlowReport:
         from advisor.answers import flow as work_out
 
-        asks = asks_of(
-            config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
-            asked=asked, weighed=weighed, draws=draws,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
-        report = work_out(config, asks, extruder=extruder)
-        for error in report.errors:
-            complain(error)
-        return _render(report, form, colour), _exit_code(report)
+        return work_out(config, asks_of(config, shared=shared), extruder=shared.extruder)
 
-    return respond(work, failure=answer_failure(form))
+    return answer(shared, made, _text, _exit_code)
 
 
-def _render(report: FlowReport, form: PlainFormat, colour: Colour) -> str:
-    if form is PlainFormat.JSON:
-        from advisor.report import as_json
+def _text(report: FlowReport, look: Look) -> str:
+    from advisor.report import flow_text
 
-        return as_json(report)
-    from advisor.report import flow_text, look_for
-
-    return flow_text.render(report, look_for(sys.stdout, colour.value))
+    return flow_text.render(report, look)
 
 
 def _exit_code(report: FlowReport) -> Exit:
-    if report.errors:
-        return Exit.FAULT
     return Exit.FINDINGS if report.exceeds else Exit.CLEAN

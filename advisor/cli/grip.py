@@ -2,34 +2,18 @@
 
 from __future__ import annotations
 
-import sys
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from advisor.answers import GripReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    AnswerFormat,
-    AskedOption,
-    Colour,
-    ColourOption,
-    ConfigArgument,
-    ExtruderOption,
-    FullOption,
-    MaterialOption,
-    ParentsOption,
-    PlainFormat,
-    PresetOption,
-    ProfileOption,
-    SheetOption,
-    WeighedOption,
-    WithOption,
-)
-from advisor.cli.outcome import answer_failure, respond
-from advisor.cli.streams import complain
+from advisor.cli.options import ConfigArgument, Shared, takes
+from advisor.cli.outcome import answer
+
+if TYPE_CHECKING:
+    from advisor.report import Look
 
 __all__ = ["EPILOG", "grip"]
 
@@ -49,23 +33,11 @@ BesideOption = Annotated[
 ]
 
 
-def grip(
-    config: ConfigArgument,
-    beside: BesideOption = None,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    material: MaterialOption = None,
-    asked: AskedOption = None,
-    weighed: WeighedOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
-    full: FullOption = False,
-    form: AnswerFormat = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
-) -> int:
+@takes(
+    "config", "beside", "sheet", "with_", "profile", "preset", "parents", "material", "asked",
+    "weighed", "extruder", "allow_outside", "full", "form", "colour",
+)  # fmt: skip
+def grip(config: ConfigArgument, shared: Shared, beside: BesideOption = None) -> int:
     """Show how close the gears are to slipping on the filament.
 
     \b
@@ -79,27 +51,15 @@ def grip(
     has all. Soft filament and small gears slip first.
     """
 
-    def work() -> tuple[str, Exit]:
+    def made() -> GripReport:
         from advisor.answers import grip_answer
 
-        asks = asks_of(
-            config, sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
-            asked=asked, weighed=weighed,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
-        report = grip_answer(config, asks, extruder=extruder, materials=tuple(beside or ()))
-        for error in report.errors:
-            complain(error)
-        return _render(report, form, colour, full=full), Exit.FAULT if report.errors else Exit.CLEAN
+        asks = asks_of(config, shared=shared)
+        return grip_answer(config, asks, extruder=shared.extruder, materials=tuple(beside or ()))
 
-    return respond(work, failure=answer_failure(form))
+    def text(report: GripReport, look: Look) -> str:
+        from advisor.report import grip_text
 
+        return grip_text.render(report, look, full=shared.full)
 
-def _render(report: GripReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
-    if form is PlainFormat.JSON:
-        from advisor.report import as_json
-
-        return as_json(report)
-    from advisor.report import grip_text, look_for
-
-    return grip_text.render(report, look_for(sys.stdout, colour.value), full=full)
+    return answer(shared, made, text, lambda _: Exit.CLEAN)

@@ -12,23 +12,14 @@ from advisor.base import AdvisorError, FileStatus, Report
 from advisor.cli.asking import STDIN, asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import (
-    AllowOutsideOption,
-    AskedOption,
     Colour,
-    ColourOption,
     ConfigsArgument,
-    DrawsOption,
     FailOn,
+    FailOnOption,
     LintFormat,
-    MaterialOption,
-    NoAllowOption,
-    ParentsOption,
-    PresetOption,
-    PrintOption,
-    ProfileOption,
-    SheetOption,
-    WeighedOption,
-    WithOption,
+    LintFormatOption,
+    Shared,
+    takes,
 )
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
@@ -40,20 +31,6 @@ EPILOG = (
     "not be read, or an internal fault. The worst of all files wins."
 )
 
-FormatOption = Annotated[
-    LintFormat,
-    typer.Option(
-        "--format", help="Form of the report on stdout. [default: text]", show_default=False
-    ),
-]
-FailOnOption = Annotated[
-    FailOn,
-    typer.Option(
-        "--fail-on",
-        help="Mildest level that makes the exit code 1. [default: error]",
-        show_default=False,
-    ),
-]
 StdinNameOption = Annotated[
     str,
     typer.Option(
@@ -65,23 +42,15 @@ StdinNameOption = Annotated[
 ]
 
 
+@takes(
+    "configs", "sheet", "with_", "profile", "preset", "parents", "print_", "material", "asked",
+    "weighed", "draws", "allow_outside", "no_allow", "form", "fail_on", "colour", "stdin_name",
+)  # fmt: skip
 def lint(
     configs: ConfigsArgument,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    print_: PrintOption = None,
-    material: MaterialOption = None,
-    asked: AskedOption = None,
-    weighed: WeighedOption = None,
-    draws: DrawsOption = None,
-    allow_outside: AllowOutsideOption = None,
-    no_allow: NoAllowOption = False,
-    form: FormatOption = LintFormat.TEXT,
+    shared: Shared,
+    form: LintFormatOption = LintFormat.TEXT,
     fail_on: FailOnOption = FailOn.ERROR,
-    colour: ColourOption = Colour.AUTO,
     stdin_name: StdinNameOption = STDIN,
 ) -> int:
     """Check whether an extruder can do what is asked of it.
@@ -100,16 +69,10 @@ def lint(
     def work() -> tuple[str, Exit]:
         from advisor.answers import check
 
-        asks = asks_of(
-            *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
-            material=material, asked=asked, weighed=weighed, draws=draws, no_allow=no_allow,
-            stdin_name=stdin_name,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
-        report = check(configs, asks)
+        report = check(configs, asks_of(*configs, shared=shared, stdin_name=stdin_name))
         for error in report.errors:
             complain(error)
-        return _render(report, form, colour), _exit_code(report, fail_on)
+        return _render(report, form, shared.colour), _exit_code(report, fail_on)
 
     return respond(work, failure=_failure(form))
 

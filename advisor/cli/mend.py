@@ -12,21 +12,7 @@ from advisor.answers import Asks
 from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    AskedOption,
-    Colour,
-    ColourOption,
-    MaterialOption,
-    NoAllowOption,
-    ParentsOption,
-    PlainFormat,
-    PresetOption,
-    ProfileOption,
-    SheetOption,
-    WeighedOption,
-    WithOption,
-)
+from advisor.cli.options import Colour, DiffFormatOption, PlainFormat, Shared, takes
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain, emit_bytes, read_line, tell
 
@@ -83,36 +69,23 @@ InteractiveOption = Annotated[
 UndoOption = Annotated[
     bool, typer.Option("--undo", help="Put back what the newest mend of these files replaced.")
 ]
-FormatOption = Annotated[
-    PlainFormat,
-    typer.Option(
-        "--format",
-        help="text: the diff on stdout; json: one object instead. [default: text]",
-        show_default=False,
-    ),
-]
 
 
+@takes(
+    "config", "sheet", "with_", "profile", "preset", "parents", "material", "asked", "weighed",
+    "only", "skip", "write", "write_profile", "interactive", "undo", "allow_outside", "no_allow",
+    "form", "colour",
+)  # fmt: skip
 def mend(
     config: ConfigArgument,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    material: MaterialOption = None,
-    asked: AskedOption = None,
-    weighed: WeighedOption = None,
+    shared: Shared,
     only: OnlyOption = None,
     skip: SkipOption = None,
     write: WriteOption = False,
     write_profile: WriteProfileOption = False,
     interactive: InteractiveOption = False,
     undo: UndoOption = False,
-    allow_outside: AllowOutsideOption = None,
-    no_allow: NoAllowOption = False,
-    form: FormatOption = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
+    form: DiffFormatOption = PlainFormat.TEXT,
 ) -> int:
     """Show the edits that fix what can be fixed, or make them.
 
@@ -129,11 +102,7 @@ def mend(
     """
 
     def work() -> tuple[str, Exit]:
-        asks = asks_of(
-            sheet=sheet, profile=profile, preset=preset, parents=parents, material=material,
-            asked=asked, weighed=weighed, no_allow=no_allow,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
+        asks = asks_of(shared=shared)
         if undo:
             report = _undone(config, asks, others=bool(write or write_profile or interactive))
         else:
@@ -142,7 +111,7 @@ def mend(
                 asks,
                 rules=(tuple(only or ()), tuple(skip or ())),
                 writes=(write, write_profile),
-                ask=_asker(colour) if interactive else None,
+                ask=_asker(shared.colour) if interactive else None,
             )
         for error in report.errors:
             complain(error)
@@ -150,7 +119,7 @@ def mend(
             from advisor.report import as_json
 
             return as_json(report), _exit_code(report)
-        whole = _show(report, colour, _given(asks, only or (), skip or ()))
+        whole = _show(report, shared.colour, _given(asks, only or (), skip or ()))
         return "", _exit_code(report) if whole else Exit.FAULT
 
     return respond(work, failure=answer_failure(form))

@@ -1,35 +1,35 @@
-"""Options that several commands share, each defined once."""
+"""The options that commands share, each defined once; a command takes its own from the table."""
+# no __future__ annotations: a command's options are read off the table's annotations
 
-from __future__ import annotations
-
+import dataclasses
 import enum
-from typing import Annotated
+import inspect
+from collections.abc import Callable
+from typing import Annotated, Any
 
 import typer
 
+from advisor.base import frozen
+
 __all__ = [
-    "AllowOutsideOption",
-    "AnswerFormat",
-    "AskedOption",
     "Colour",
-    "ColourOption",
     "ConfigArgument",
     "ConfigsArgument",
-    "DrawsOption",
-    "ExtruderOption",
+    "DiffFormatOption",
     "FailOn",
-    "FullOption",
+    "FailOnOption",
+    "FailOnPageOption",
+    "FilamentOption",
     "LintFormat",
-    "MaterialOption",
-    "NoAllowOption",
-    "ParentsOption",
+    "LintFormatOption",
     "PlainFormat",
-    "PresetOption",
-    "PrintOption",
-    "ProfileOption",
-    "SheetOption",
-    "WeighedOption",
-    "WithOption",
+    "Shared",
+    "SheetOfMotorOption",
+    "SheetsOfTablesOption",
+    "SheetsSideBySideOption",
+    "TableFormat",
+    "TableFormatOption",
+    "takes",
 ]
 
 
@@ -39,6 +39,14 @@ class LintFormat(enum.StrEnum):
     TEXT = "text"
     JSON = "json"
     SARIF = "sarif"
+
+
+class TableFormat(enum.StrEnum):
+    """How `compare` writes its table."""
+
+    TEXT = "text"
+    JSON = "json"
+    CSV = "csv"
 
 
 class PlainFormat(enum.StrEnum):
@@ -79,144 +87,268 @@ ConfigsArgument = Annotated[
         show_default=False,
     ),
 ]
-SheetOption = Annotated[
+
+
+@frozen
+class Shared:
+    """The table of shared options, and what a command line gave of them; None where not given."""
+
+    sheet: Annotated[
+        str | None,
+        typer.Option(
+            "--sheet",
+            metavar="FILE",
+            help="Hardware sheet (YAML). [default: hardware.yaml beside the config, if there]",
+            show_default=False,
+        ),
+    ] = None
+    with_: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--with",
+            metavar="FIELD=VALUE",
+            help="Field of the hardware sheet, as if it stood there: hotend.class=long; may be "
+            "given several times, and goes before the sheet.",
+            show_default=False,
+        ),
+    ] = None
+    profile: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--profile",
+            metavar="FILE",
+            help="Slicer profile that says what is asked; may be given several times.",
+            show_default=False,
+        ),
+    ] = None
+    preset: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--preset",
+            metavar="NAME",
+            help="Preset to take from a profile that holds several; may be given several times.",
+            show_default=False,
+        ),
+    ] = None
+    parents: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--parents",
+            metavar="FOLDER",
+            help="Folder in which to look for the profile a profile inherits from; may be given "
+            "several times. [default: beside the profile]",
+            show_default=False,
+        ),
+    ] = None
+    print_: Annotated[
+        str | None,
+        typer.Option(
+            "--print",
+            metavar="FILE",
+            help="Sliced print (G-code) whose sustained flow is what is asked.",
+            show_default=False,
+        ),
+    ] = None
+    material: Annotated[
+        str | None,
+        typer.Option(
+            "--material",
+            metavar="NAME",
+            help="Filament material, e.g. pla, petg, tpu-95a. [default: the sheet's, else pla]",
+            show_default=False,
+        ),
+    ] = None
+    asked: Annotated[
+        str | None,
+        typer.Option(
+            "--asked",
+            metavar="FLOW",
+            help="Flow asked of the extruder: 24mm3/s, a line ('120mm/s x 0.45 x 0.2'), 0.9g/min, "
+            "or 10mm/s of filament. "
+            "[default: what sheet and profile ask]",
+            show_default=False,
+        ),
+    ] = None
+    weighed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--weighed",
+            metavar="FILE",
+            help="Table of a weighed flow test (see weigh plan) that narrows the answer; may be "
+            "given several times.",
+            show_default=False,
+        ),
+    ] = None
+    draws: Annotated[
+        int | None,
+        typer.Option(
+            "--draws",
+            metavar="N",
+            min=64,
+            max=65536,
+            help="Machines like this one that ranges are worked out for, 64 to 65536; fewer answer "
+            "sooner, under 512 roughly. [default: 2048]",
+            show_default=False,
+        ),
+    ] = None
+    extruder: Annotated[
+        str | None,
+        typer.Option(
+            "--extruder",
+            metavar="NAME",
+            help="Extruder section to ask about. [default: the first]",
+            show_default=False,
+        ),
+    ] = None
+    allow_outside: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--allow-outside",
+            metavar="FOLDER",
+            help="Folder that counts as the config's own, for what includes, sheets and profiles "
+            "refer to; may be given several times. [default: none]",
+            show_default=False,
+        ),
+    ] = None
+    no_allow: Annotated[
+        bool,
+        typer.Option(
+            "--no-allow",
+            help="Show also what comments and the sheet allow "
+            "('# feedwright: allow rule, reason').",
+        ),
+    ] = False
+    full: Annotated[
+        bool, typer.Option("--full", help="Show all of it, not just what fits one screen.")
+    ] = False
+    form: Annotated[
+        PlainFormat,
+        typer.Option(
+            "--format", help="Form of the answer on stdout. [default: text]", show_default=False
+        ),
+    ] = PlainFormat.TEXT
+    colour: Annotated[
+        Colour,
+        typer.Option(
+            "--color",
+            help="Use colour; auto: in a terminal, unless NO_COLOR is set. [default: auto]",
+            show_default=False,
+        ),
+    ] = Colour.AUTO
+
+
+def takes(*names: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
+    """Let a command take options of the table, which it gets as one record, `shared`.
+
+    Parameters
+    ----------
+    *names : str
+        All parameters of the command in the order of its help: those that its function has are its
+        own, the others are of the table.
+
+    Raises
+    ------
+    KeyError
+        For a name that neither has.
+    """
+
+    def wrap(command: Callable[..., int]) -> Callable[..., int]:
+        own = dict(inspect.signature(command, eval_str=True).parameters)
+        del own["shared"]
+
+        def run(**given: Any) -> int:
+            mine = {name: given.pop(name) for name in own}
+            return command(**mine, shared=Shared(**given))
+
+        run.__name__, run.__doc__ = command.__name__, command.__doc__
+        whole = [own[name] if name in own else _of_table(name) for name in names]
+        named = [one.replace(kind=inspect.Parameter.KEYWORD_ONLY) for one in whole]
+        vars(run)["__signature__"] = inspect.Signature(named)
+        return run
+
+    return wrap
+
+
+def _of_table(name: str) -> inspect.Parameter:
+    option = _TABLE[name]
+    kind = inspect.Parameter.KEYWORD_ONLY
+    return inspect.Parameter(name, kind, default=option.default, annotation=option.type)
+
+
+_TABLE = {option.name: option for option in dataclasses.fields(Shared)}
+
+# Flags of the same name that say another thing where they stand: one line of help would be wrong.
+
+SheetsSideBySideOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--sheet",
+        metavar="FILE",
+        help="Hardware sheet of one machine; give it once for each. "
+        "[default: hardware.yaml beside the config, if there]",
+        show_default=False,
+    ),
+]
+SheetsOfTablesOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--sheet",
+        metavar="FILE",
+        help="Hardware sheet; several drives: one a table, in their order.",
+        show_default=False,
+    ),
+]
+SheetOfMotorOption = Annotated[
     str | None,
     typer.Option(
         "--sheet",
         metavar="FILE",
-        help="Hardware sheet (YAML). [default: hardware.yaml beside the config, if there]",
+        help="Hardware sheet (YAML) with motor, mount and air; options go before it.",
         show_default=False,
     ),
 ]
-WithOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--with",
-        metavar="FIELD=VALUE",
-        help="Field of the hardware sheet, as if it stood there: hotend.class=long; may be given "
-        "several times, and goes before the sheet.",
-        show_default=False,
-    ),
-]
-ProfileOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--profile",
-        metavar="FILE",
-        help="Slicer profile that says what is asked; may be given several times.",
-        show_default=False,
-    ),
-]
-PresetOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--preset",
-        metavar="NAME",
-        help="Preset to take from a profile that holds several; may be given several times.",
-        show_default=False,
-    ),
-]
-ParentsOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--parents",
-        metavar="FOLDER",
-        help="Folder in which to look for the profile a profile inherits from; may be given "
-        "several times. [default: beside the profile]",
-        show_default=False,
-    ),
-]
-PrintOption = Annotated[
-    str | None,
-    typer.Option(
-        "--print",
-        metavar="FILE",
-        help="Sliced print (G-code) whose sustained flow is what is asked.",
-        show_default=False,
-    ),
-]
-MaterialOption = Annotated[
+FilamentOption = Annotated[
     str | None,
     typer.Option(
         "--material",
         metavar="NAME",
-        help="Filament material, e.g. pla, petg, tpu-95a. [default: the sheet's, else pla]",
+        help="Filament, to tell how warm its drive gear gets; it sets no current.",
         show_default=False,
     ),
 ]
-AskedOption = Annotated[
-    str | None,
+LintFormatOption = Annotated[
+    LintFormat,
     typer.Option(
-        "--asked",
-        metavar="FLOW",
-        help="Flow asked of the extruder: 24mm3/s, a line ('120mm/s x 0.45 x 0.2'), 0.9g/min, or "
-        "10mm/s of filament. "
-        "[default: what sheet and profile ask]",
-        show_default=False,
+        "--format", help="Form of the report on stdout. [default: text]", show_default=False
     ),
 ]
-AllowOutsideOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--allow-outside",
-        metavar="FOLDER",
-        help="Folder that counts as the config's own, for what includes, sheets and profiles refer "
-        "to; may be given several times. [default: none]",
-        show_default=False,
-    ),
-]
-NoAllowOption = Annotated[
-    bool,
-    typer.Option(
-        "--no-allow",
-        help="Show also what comments and the sheet allow ('# feedwright: allow rule, reason').",
-    ),
-]
-ColourOption = Annotated[
-    Colour,
-    typer.Option(
-        "--color",
-        help="Use colour; auto: in a terminal, unless NO_COLOR is set. [default: auto]",
-        show_default=False,
-    ),
-]
-WeighedOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--weighed",
-        metavar="FILE",
-        help="Table of a weighed flow test (see weigh plan) that narrows the answer; may be given "
-        "several times.",
-        show_default=False,
-    ),
-]
-DrawsOption = Annotated[
-    int | None,
-    typer.Option(
-        "--draws",
-        metavar="N",
-        min=64,
-        max=65536,
-        help="Machines like this one that ranges are worked out for, 64 to 65536; fewer answer "
-        "sooner, under 512 roughly. [default: 2048]",
-        show_default=False,
-    ),
-]
-ExtruderOption = Annotated[
-    str | None,
-    typer.Option(
-        "--extruder",
-        metavar="NAME",
-        help="Extruder section to ask about. [default: the first]",
-        show_default=False,
-    ),
-]
-AnswerFormat = Annotated[
-    PlainFormat,
+TableFormatOption = Annotated[
+    TableFormat,
     typer.Option(
         "--format", help="Form of the answer on stdout. [default: text]", show_default=False
     ),
 ]
-FullOption = Annotated[
-    bool, typer.Option("--full", help="Show all of it, not just what fits one screen.")
+DiffFormatOption = Annotated[
+    PlainFormat,
+    typer.Option(
+        "--format",
+        help="text: the diff on stdout; json: one object instead. [default: text]",
+        show_default=False,
+    ),
+]
+FailOnOption = Annotated[
+    FailOn,
+    typer.Option(
+        "--fail-on",
+        help="Mildest level that makes the exit code 1. [default: error]",
+        show_default=False,
+    ),
+]
+FailOnPageOption = Annotated[
+    FailOn,
+    typer.Option(
+        "--fail-on",
+        help="Mildest level that makes the exit code 1. [default: never]",
+        show_default=False,
+    ),
 ]

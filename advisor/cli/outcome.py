@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from advisor.base import AdvisorError, Level, Report, UsageError, __version__
 from advisor.cli.exits import Exit
-from advisor.cli.options import FailOn, PlainFormat
+from advisor.cli.options import FailOn, PlainFormat, Shared
 from advisor.cli.streams import complain, emit
 
-__all__ = ["answer_failure", "findings_exit", "internal_error", "respond"]
+if TYPE_CHECKING:
+    from advisor.report import Look
+
+__all__ = ["answer", "answer_failure", "findings_exit", "internal_error", "respond", "shown"]
 
 TRACEBACK = "FEEDWRIGHT_TRACEBACK"
 Failure = Callable[[AdvisorError | None, str], str]
@@ -48,6 +53,60 @@ def respond(work: Callable[[], tuple[str, Exit]], *, failure: Failure | None = N
             emit(failure(None, sentence))
         return Exit.FAULT
     return code if emit(text) else Exit.FAULT
+
+
+class _Answer(Protocol):
+    """What a question answers."""
+
+    @property
+    def errors(self) -> tuple[str, ...]:
+        """What could not be read, a sentence each."""
+
+
+_A = TypeVar("_A", bound=_Answer)
+
+
+def answer(
+    shared: Shared,
+    made: Callable[[], _A],
+    text: Callable[[_A, Look], str],
+    code: Callable[[_A], Exit],
+) -> Exit:
+    """Ask a question, complain of what could not be read, and write the answer as it was wished.
+
+    Parameters
+    ----------
+    shared : Shared
+        Form and colour.
+    made : callable
+        Asks the question.
+    text : callable
+        Writes the answer for people, in a look.
+    code : callable
+        Returns the exit code of an answer that was not hindered by errors.
+    """
+
+    def work() -> tuple[str, Exit]:
+        report = made()
+        for error in report.errors:
+            complain(error)
+        return shown(shared, report, text), Exit.FAULT if report.errors else code(report)
+
+    return respond(work, failure=answer_failure(shared.form))
+
+
+_R = TypeVar("_R")
+
+
+def shown(shared: Shared, report: _R, text: Callable[[_R, Look], str]) -> str:
+    """Return an answer as JSON, or as text in the look of stdout."""
+    if shared.form is PlainFormat.JSON:
+        from advisor.report import as_json
+
+        return as_json(report)
+    from advisor.report import look_for
+
+    return text(report, look_for(sys.stdout, shared.colour.value))
 
 
 def answer_failure(form: PlainFormat) -> Failure | None:

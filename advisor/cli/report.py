@@ -9,22 +9,7 @@ import typer
 from advisor.answers import Asks
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    AskedOption,
-    ConfigsArgument,
-    DrawsOption,
-    FailOn,
-    MaterialOption,
-    NoAllowOption,
-    ParentsOption,
-    PresetOption,
-    PrintOption,
-    ProfileOption,
-    SheetOption,
-    WeighedOption,
-    WithOption,
-)
+from advisor.cli.options import ConfigsArgument, FailOn, FailOnPageOption, Shared, takes
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.streams import complain
 
@@ -48,32 +33,17 @@ HtmlOption = Annotated[
         show_default=False,
     ),
 ]
-FailOnOption = Annotated[
-    FailOn,
-    typer.Option(
-        "--fail-on",
-        help="Mildest level that makes the exit code 1. [default: never]",
-        show_default=False,
-    ),
-]
 
 
+@takes(
+    "configs", "html", "sheet", "with_", "profile", "preset", "parents", "print_", "material",
+    "asked", "weighed", "draws", "allow_outside", "no_allow", "fail_on",
+)  # fmt: skip
 def report(
     configs: ConfigsArgument,
     html: HtmlOption,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    print_: PrintOption = None,
-    material: MaterialOption = None,
-    asked: AskedOption = None,
-    weighed: WeighedOption = None,
-    draws: DrawsOption = None,
-    allow_outside: AllowOutsideOption = None,
-    no_allow: NoAllowOption = False,
-    fail_on: FailOnOption = FailOn.NEVER,
+    shared: Shared,
+    fail_on: FailOnPageOption = FailOn.NEVER,
 ) -> int:
     """Write one page with all that can be told of a machine.
 
@@ -89,12 +59,7 @@ def report(
     """
 
     def work() -> tuple[str, Exit]:
-        asks = asks_of(
-            *configs, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
-            material=material, asked=asked, weighed=weighed, draws=draws, no_allow=no_allow,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
-        return _made(configs, asks, html, fail_on)
+        return _made(configs, asks_of(*configs, shared=shared), html, fail_on)
 
     return respond(work)
 

@@ -12,16 +12,7 @@ from advisor.answers import Asks
 from advisor.base import InputError, UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    ConfigArgument,
-    ExtruderOption,
-    FullOption,
-    MaterialOption,
-    ProfileOption,
-    SheetOption,
-    WithOption,
-)
+from advisor.cli.options import ConfigArgument, Shared, takes
 from advisor.cli.outcome import respond
 from advisor.cli.streams import complain, emit, tell
 from advisor.report import plain
@@ -57,15 +48,13 @@ OutOption = Annotated[
 ]
 
 
+@takes(
+    "config", "sheet", "with_", "profile", "material", "extruder", "allow_outside", "full",
+    "interactive", "out",
+)  # fmt: skip
 def sheet(
     config: ConfigArgument,
-    known: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    material: MaterialOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
-    full: FullOption = False,
+    shared: Shared,
     interactive: InteractiveOption = False,
     out: OutOption = None,
 ) -> int:
@@ -82,18 +71,10 @@ def sheet(
     """
 
     def work() -> tuple[str, Exit]:
-        read = () if interactive else (config,)
-        asks = asks_of(
-            *read,
-            sheet=known,
-            profile=profile,
-            material=material,
-            with_=with_,
-            allow_outside=allow_outside,
-        )
+        asks = asks_of(*(() if interactive else (config,)), shared=shared)
         if interactive:
-            return "", _by_questions(config, asks, extruder, out)
-        return _starter(config, asks, extruder, out, full=full)
+            return "", _by_questions(config, asks, shared.extruder, out)
+        return _starter(config, asks, shared.extruder, out, full=shared.full)
 
     return respond(work)
 

@@ -2,32 +2,16 @@
 
 from __future__ import annotations
 
-import sys
+from typing import TYPE_CHECKING
 
 from advisor.answers import TorqueReport
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import (
-    AllowOutsideOption,
-    AnswerFormat,
-    AskedOption,
-    Colour,
-    ColourOption,
-    ConfigArgument,
-    ExtruderOption,
-    FullOption,
-    MaterialOption,
-    ParentsOption,
-    PlainFormat,
-    PresetOption,
-    PrintOption,
-    ProfileOption,
-    SheetOption,
-    WeighedOption,
-    WithOption,
-)
-from advisor.cli.outcome import answer_failure, respond
-from advisor.cli.streams import complain
+from advisor.cli.options import ConfigArgument, Shared, takes
+from advisor.cli.outcome import answer
+
+if TYPE_CHECKING:
+    from advisor.report import Look
 
 __all__ = ["EPILOG", "torque"]
 
@@ -37,23 +21,11 @@ EPILOG = (
 )
 
 
-def torque(
-    config: ConfigArgument,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    profile: ProfileOption = None,
-    preset: PresetOption = None,
-    parents: ParentsOption = None,
-    print_: PrintOption = None,
-    material: MaterialOption = None,
-    asked: AskedOption = None,
-    weighed: WeighedOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
-    full: FullOption = False,
-    form: AnswerFormat = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
-) -> int:
+@takes(
+    "config", "sheet", "with_", "profile", "preset", "parents", "print_", "material", "asked",
+    "weighed", "extruder", "allow_outside", "full", "form", "colour",
+)  # fmt: skip
+def torque(config: ConfigArgument, shared: Shared) -> int:
     """Show torque against speed, and which motor would do.
 
     \b
@@ -66,33 +38,18 @@ def torque(
     mN m at the motor; then which motor would do at 12, 24 and 48 V. --full adds the curve.
     """
 
-    def work() -> tuple[str, Exit]:
+    def made() -> TorqueReport:
         from advisor.answers import torque_answer
 
-        asks = asks_of(
-            config, sheet=sheet, profile=profile, preset=preset, parents=parents, print_=print_,
-            material=material, asked=asked, weighed=weighed,
-            with_=with_, allow_outside=allow_outside,
-        )  # fmt: skip
-        report = torque_answer(config, asks, extruder=extruder)
-        for error in report.errors:
-            complain(error)
-        return _render(report, form, colour, full=full), _exit_code(report)
+        return torque_answer(config, asks_of(config, shared=shared), extruder=shared.extruder)
 
-    return respond(work, failure=answer_failure(form))
+    def text(report: TorqueReport, look: Look) -> str:
+        from advisor.report import torque_text
 
+        return torque_text.render(report, look, full=shared.full)
 
-def _render(report: TorqueReport, form: PlainFormat, colour: Colour, *, full: bool) -> str:
-    if form is PlainFormat.JSON:
-        from advisor.report import as_json
-
-        return as_json(report)
-    from advisor.report import look_for, torque_text
-
-    return torque_text.render(report, look_for(sys.stdout, colour.value), full=full)
+    return answer(shared, made, text, _exit_code)
 
 
 def _exit_code(report: TorqueReport) -> Exit:
-    if report.errors:
-        return Exit.FAULT
     return Exit.FINDINGS if report.enough is False else Exit.CLEAN

@@ -8,24 +8,16 @@ from typing import Annotated, Any
 
 import typer
 
-from advisor.answers import Asks
 from advisor.base import UsageError
-from advisor.cli.asking import folders, stdin_bytes
+from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.lazy import HELP, PlainCommand
 from advisor.cli.options import (
-    AllowOutsideOption,
-    AnswerFormat,
-    Colour,
-    ColourOption,
     ConfigArgument,
-    ExtruderOption,
-    FullOption,
-    MaterialOption,
     PlainFormat,
-    SheetOption,
-    WeighedOption,
-    WithOption,
+    Shared,
+    SheetsOfTablesOption,
+    takes,
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
@@ -48,15 +40,6 @@ ConfigOption = Annotated[
         "--config", metavar="CONFIG", help="Config of the machine weighed.", show_default=False
     ),
 ]
-SheetsOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--sheet",
-        metavar="FILE",
-        help="Hardware sheet; several drives: one a table, in their order.",
-        show_default=False,
-    ),
-]
 FilesArgument = Annotated[
     list[str],
     typer.Argument(
@@ -71,11 +54,14 @@ def _option(name: str, metavar: str, text: str) -> Any:
     return typer.Option(name, metavar=metavar, help=text, show_default=False)
 
 
+@takes(
+    "config", "sheet", "with_", "material", "temperature", "lowest", "highest", "steps", "scale",
+    "uncertainty", "lift", "weighed", "extruder", "allow_outside", "csv", "gcode", "full", "form",
+    "colour",
+)  # fmt: skip
 def plan(
     config: ConfigArgument,
-    sheet: SheetOption = None,
-    with_: WithOption = None,
-    material: MaterialOption = None,
+    shared: Shared,
     temperature: Annotated[
         str | None,
         _option("--temperature", "TEMP", "Nozzle temperature: 230degC. [default: the sheet's]"),
@@ -103,18 +89,12 @@ def plan(
             "--lift", "HEIGHT", "Lift the head by this first: 50mm; home before. [default: no]"
         ),
     ] = None,
-    weighed: WeighedOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
     csv: Annotated[
         str | None, _option("--csv", "FILE", "Write the table to fill in to a new FILE.")
     ] = None,
     gcode: Annotated[
         str | None, _option("--gcode", "FILE", "Write the test's G-code to a new FILE.")
     ] = None,
-    full: FullOption = False,
-    form: AnswerFormat = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
 ) -> int:
     """Plan a weighed flow test, with its G-code and table.
 
@@ -133,38 +113,28 @@ def plan(
         from advisor.answers import WishTexts, plan_test
 
         _must_be_new(csv, gcode)
-        asks = Asks(
-            sheet=sheet,
-            material=material,
-            temperature=temperature,
-            weighed=tuple(weighed or ()),
-            stdin=stdin_bytes() if config == "-" else None,
-            outside=folders(allow_outside),
-            fields=tuple(with_ or ()),
-        )
+        asks = asks_of(config, shared=shared, temperature=temperature)
         wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift)
-        report = plan_test(config, asks, wishes, extruder=extruder)
+        report = plan_test(config, asks, wishes, extruder=shared.extruder)
         _complain(report.errors)
         if report.plan is not None:
             _write(csv, report.table)
             _write(gcode, report.gcode)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
-        return _render("plan", report, form, colour, full=full), code
+        return _render("plan", report, shared), code
 
-    return respond(work, failure=answer_failure(form))
+    return respond(work, failure=answer_failure(shared.form))
 
 
+@takes(
+    "files", "config", "sheet", "with_", "material", "extruder", "allow_outside", "full", "form",
+    "colour",
+)  # fmt: skip
 def read(
     files: FilesArgument,
     config: ConfigOption,
-    sheet: SheetsOption = None,
-    with_: WithOption = None,
-    material: MaterialOption = None,
-    extruder: ExtruderOption = None,
-    allow_outside: AllowOutsideOption = None,
-    full: FullOption = False,
-    form: AnswerFormat = PlainFormat.TEXT,
-    colour: ColourOption = Colour.AUTO,
+    shared: Shared,
+    sheet: SheetsOfTablesOption = None,
 ) -> int:
     """Read a weighed flow test and what it tells.
 
@@ -184,19 +154,14 @@ def read(
     def work() -> tuple[str, Exit]:
         from advisor.answers import read_tests
 
-        asks = Asks(
-            material=material,
-            stdin=stdin_bytes() if config == "-" else None,
-            outside=folders(allow_outside),
-            fields=tuple(with_ or ()),
-        )
-        report = read_tests(files, config, asks, sheets=tuple(sheet or ()), extruder=extruder)
+        asks, sheets = asks_of(config, shared=shared), tuple(sheet or ())
+        report = read_tests(files, config, asks, sheets=sheets, extruder=shared.extruder)
         _complain(report.errors)
         contradicted = any(made.contradiction is not None for made in report.calibrations)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
-        return _render("read", report, form, colour, full=full), code
+        return _render("read", report, shared), code
 
-    return respond(work, failure=answer_failure(form))
+    return respond(work, failure=answer_failure(shared.form))
 
 
 def weigh() -> Any:
@@ -238,14 +203,14 @@ def _write(path: str | None, text: str) -> None:
     write_out(path, text, replace=False)
 
 
-def _render(what: str, report: Any, form: PlainFormat, colour: Colour, *, full: bool) -> str:
-    if form is PlainFormat.JSON:
+def _render(what: str, report: Any, shared: Shared) -> str:
+    if shared.form is PlainFormat.JSON:
         from advisor.report import as_json
         from advisor.weigh import plan_in_trade, read_in_trade
 
         return as_json(plan_in_trade(report) if what == "plan" else read_in_trade(report))
     from advisor.report import look_for, weigh_text
 
-    look = look_for(sys.stdout, colour.value)
-    text: str = getattr(weigh_text, f"render_{what}")(report, look, full=full)
+    look = look_for(sys.stdout, shared.colour.value)
+    text: str = getattr(weigh_text, f"render_{what}")(report, look, full=shared.full)
     return text

@@ -55,6 +55,18 @@ if TYPE_CHECKING:
     from advisor.machine.ensemble import (
         plausible as plausible,
     )
+    from advisor.machine.from_macros import (
+        macro_facts as macro_facts,
+    )
+    from advisor.machine.from_macros import (
+        set_facts as set_facts,
+    )
+    from advisor.machine.from_profiles import (
+        feature_flow as feature_flow,
+    )
+    from advisor.machine.from_profiles import (
+        profile_facts as profile_facts,
+    )
     from advisor.machine.gains import (
         lever_gains as lever_gains,
     )
@@ -63,6 +75,9 @@ if TYPE_CHECKING:
     )
     from advisor.machine.graph import (
         FactBook as FactBook,
+    )
+    from advisor.machine.grouped import (
+        measure_groups as measure_groups,
     )
     from advisor.machine.levers import (
         Lever as Lever,
@@ -78,15 +93,6 @@ if TYPE_CHECKING:
     )
     from advisor.machine.machine import (
         machine_of as machine_of,
-    )
-    from advisor.machine.macro_facts import (
-        macro_facts as macro_facts,
-    )
-    from advisor.machine.macro_facts import (
-        set_facts as set_facts,
-    )
-    from advisor.machine.measure_groups import (
-        measure_groups as measure_groups,
     )
     from advisor.machine.measures import (
         load_measures as load_measures,
@@ -105,12 +111,6 @@ if TYPE_CHECKING:
     )
     from advisor.machine.other_machine import (
         stated_classes as stated_classes,
-    )
-    from advisor.machine.profile_facts import (
-        feature_flow as feature_flow,
-    )
-    from advisor.machine.profile_facts import (
-        profile_facts as profile_facts,
     )
     from advisor.machine.reach import (
         now_of as now_of,
@@ -175,13 +175,13 @@ else:
             "graph": "FactBook",
             "levers": "Lever load_levers",
             "machine": "Change Machine machine_of",
-            "macro_facts": "macro_facts set_facts",
-            "measure_groups": "measure_groups",
+            "from_macros": "macro_facts set_facts",
+            "grouped": "measure_groups",
             "measures": "load_measures",
             "memory": "Memory",
             "names": "check_code",
             "other_machine": "OWNED renewed stated_classes",
-            "profile_facts": "feature_flow profile_facts",
+            "from_profiles": "feature_flow profile_facts",
             "reach": "now_of reach_of",
             "set_current": "CURRENT_LIMITS exceeded limit_set_by",
             "solved": "with_solved",

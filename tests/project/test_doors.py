@@ -96,6 +96,17 @@ def test_doors_say_the_same_to_the_type_checker() -> None:
     assert wrong == []
 
 
+def test_no_door_offers_a_name_that_is_also_a_module() -> None:
+    """Else whoever imports the module first has the name of the face stand for it."""
+    doubled = [
+        f"{face}.{name}"
+        for face, home, name, _ in _imports()
+        if _is_face(face) and home.startswith(f"{face}.") and f"{face}.{name}" in _sources()
+        if name in getattr(importlib.import_module(face), "__all__", ())
+    ]
+    assert doubled == []
+
+
 def test_no_door_offers_what_nobody_takes() -> None:
     """A face does not grow by itself: each name of it is used in another room or in a test."""
     taken = {(module, name) for _, module, name, _ in _imports()}

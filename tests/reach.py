@@ -28,15 +28,20 @@ class Module:
     imported: dict[str, Name] = field(default_factory=dict)
 
 
+def parsed(name: str, text: str) -> Module:
+    """One module read from its text."""
+    module = Module(name, ast.parse(text))
+    _sort(module)
+    return module
+
+
 def package(folder: Path) -> dict[str, Module]:
     """Every module below `folder`, the package, by its dotted name."""
     found = {}
     for file in sorted(folder.rglob("*.py")):
         parts = file.relative_to(folder.parent).with_suffix("").parts
         name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-        found[name] = Module(name, ast.parse(file.read_text(encoding="utf-8")))
-    for module in found.values():
-        _sort(module)
+        found[name] = parsed(name, file.read_text(encoding="utf-8"))
     return found
 
 

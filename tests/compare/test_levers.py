@@ -179,9 +179,9 @@ def test_a_lever_is_added_by_editing_the_file_alone(
 
     Independent computation: 35 W beyond the loss of 15 W heat 76.369 mm3/s of this filament.
     """
-    text = (
-        schema.read_text("rules", "compare/levers.yaml")
-        + """
+    text = schema.read_text("rules", "compare/levers.yaml")
+    if "- fact: hotend.heater_power" not in text:
+        text += """
 - fact: hotend.heater_power
   step: 0.1 W
   up_to: [{value: 70 W, words: a cartridge of usual size}]
@@ -189,7 +189,6 @@ def test_a_lever_is_added_by_editing_the_file_alone(
   source: heater-practice
   status: common-practice
 """
-    )
     monkeypatch.setattr(schema, "read_text", lambda *_: text)
     made = levers.build_levers()
     monkeypatch.setattr(target_module, "load_levers", lambda: tuple(map(levers._lever, made)))

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import re
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -15,38 +18,63 @@ from fresh import imported_anew
 from tiers import LONG
 
 ROOT = Path(__file__).resolve().parents[2]
-_EDIT = re.compile(
-    r"^### (?P<title>.+)\n(?:(?!^###)(?!^```).*\n)*^```yaml\n"
-    r'# (?:at the end of|in) (?P<file>\S+?)(?:, below the line "(?P<line>.*)")?\n'
+_BLOCK = re.compile(
+    r"^### (?P<title>.+)\n(?P<words>(?:(?!^###)(?!^```).*\n)*)^```(?P<kind>yaml|python)\n"
     r"(?P<text>(?:(?!^```).*\n)+)^```$",
     re.MULTILINE,
 )
+_EDIT = re.compile(
+    r"^# (?:at the end of|in) (?P<file>\S+?)"
+    r'(?:, (?P<where>below|in place of) the line "(?P<line>.*)")?\n'
+    r"(?P<text>(?:(?!^# (?:at the end of|in) ).*\n)+)",
+    re.MULTILINE,
+)
+DOCUMENT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+BLOCKS = {found["title"]: found["text"] for found in _BLOCK.finditer(DOCUMENT)}
+LIBRARY = "A use as a library"
 EDITS = {
-    found["title"]: found
-    for found in _EDIT.finditer((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
+    title: list(_EDIT.finditer(text.rstrip("\n") + "\n"))
+    for title, text in BLOCKS.items()
+    if title != LIBRARY
 }
+WORDS = "tests/answers/test_explain_words.py"
+DATA_TESTS = (
+    "tests/catalog", "tests/judge/test_rulebook_examples.py",
+    "tests/inputs/test_config_defaults.py", "tests/inputs/test_dialect_loader.py",
+    "tests/inputs_profile/test_profile_dialects.py",
+    f"{WORDS}::test_every_key_that_states_a_fact_says_what_it_governs_and_what_not",
+    "tests/cli/test_options.py",
+)  # fmt: skip
+MORE_DATA_TESTS = (
+    WORDS, "tests/compare/test_levers.py",
+    "tests/compare/test_trade_facts.py", "tests/curves", "tests/facts/test_names.py",
+    "tests/inputs", "tests/judge", "tests/machine", "tests/values",
+)  # fmt: skip
 CONFIG = (ROOT / "samples/healthy/printer.cfg").read_text(encoding="utf-8")
 SHEET = (ROOT / "samples/healthy/hardware.yaml").read_text(encoding="utf-8")
 
 
 def copied(folder: Path) -> Path:
-    """Copy what the program is made of, without its compiled data."""
-    for part in ("advisor", "grammars", "rules"):
-        ignored = shutil.ignore_patterns("_data")
+    """Copy what the program and its tests are made of, without its compiled data."""
+    ignored = shutil.ignore_patterns("_data", "__pycache__")
+    for part in ("advisor", "grammars", "rules", "samples", "tests"):
         shutil.copytree(ROOT / part, folder / part, ignore=ignored)
+    for name in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
+        shutil.copy(ROOT / name, folder / name)
     return folder
 
 
 def _edit(project: Path, title: str) -> None:
-    found = EDITS[title]
-    path = project / found["file"]
-    text = path.read_text(encoding="utf-8")
-    if found["line"] is None:
-        path.write_text(text + "\n" + found["text"], encoding="utf-8")
-        return
-    assert text.count(f"\n{found['line']}\n") == 1
-    before, line, after = text.partition(f"\n{found['line']}\n")
-    path.write_text(before + line + found["text"] + after, encoding="utf-8")
+    for found in EDITS[title]:
+        path, new = project / found["file"], found["text"].rstrip("\n") + "\n"
+        text = path.read_text(encoding="utf-8")
+        if found["line"] is None:
+            path.write_text(text + "\n" + new, encoding="utf-8")
+            continue
+        assert text.count(f"\n{found['line']}\n") == 1, found["line"]
+        before, line, after = text.partition(f"\n{found['line']}\n")
+        kept = line if found["where"] == "below" else "\n"
+        path.write_text(before + kept + new + after, encoding="utf-8")
 
 
 class Bench:
@@ -74,6 +102,13 @@ class Bench:
         out, err = self.capsys.readouterr()
         assert code in (0, 1), err
         return json.loads(out)
+
+    def shown(self, *arguments: str) -> str:
+        """Return what a command shows."""
+        from advisor.cli import main
+
+        main(arguments)
+        return self.capsys.readouterr().out
 
 
 CASES = {
@@ -135,6 +170,27 @@ def _rule(bench: Bench) -> None:
     assert float(found[RULE]["fix"]["to"]) < 30
 
 
+def _slicer_key(bench: Bench) -> None:
+    """It is read as the density."""
+    lines = ("flow_max_mm3_per_s = 11.5", "temperature_C = 240", "hi_speed_perim_mm_per_s = 60",
+             "fiber_density_g_per_cm3 = 1.31")  # fmt: skip
+    (bench.folder / "new.ini").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    told = bench.told("lint", "printer.cfg", "--profile", "new.ini")
+    density = told["extruders"][0]["facts"]["material.density"]
+
+    assert (density["value"], density["origin"]) == (1.31, "profile")
+
+
+def _sentence(bench: Bench) -> None:
+    """It is said."""
+    assert "with the door open" in bench.shown("explain", "chamber-softens-filament")
+
+
+def _option(bench: Bench) -> None:
+    """It stands in the help."""
+    assert "--preset NAME" in bench.shown("explain", "--help")
+
+
 def _command(bench: Bench) -> None:
     """It is told as a later setting."""
     macro = "[gcode_macro FAST]\ngcode:\n  SET_SLICER_ACCEL A=9000\n\n[printer]"
@@ -146,6 +202,8 @@ def _command(bench: Bench) -> None:
 
 CHECKS = {title: _entry(title) for title in CASES} | {
     "A command of macros": _command, "A lever": _lever, "A rule": _rule,
+    "A key of the slicer profile": _slicer_key, "A sentence of a rule": _sentence,
+    "An option of a command": _option,
 }  # fmt: skip
 TOGETHER = [tuple(EDITS)]
 ALONE = [(title,) for title in EDITS] if LONG else []
@@ -155,7 +213,7 @@ ALONE = [(title,) for title in EDITS] if LONG else []
 def test_the_edits_work(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], titles: Sequence[str]
 ) -> None:
-    """Edits of YAML files and no Python, and the program knows the new things.
+    """Each edit, and the program knows the new thing; no test of the data minds it.
 
     All in one copy of the project, as that has to be read anew; in a long run each alone as well.
     """
@@ -170,6 +228,34 @@ def test_the_edits_work(
             except Exception as failed:  # noqa: BLE001 - each is told
                 wrong.append(f"{title}: {failed!r}")
     assert not wrong, "\n".join(wrong)
+    tested = (*DATA_TESTS, *MORE_DATA_TESTS) if LONG else DATA_TESTS
+    ran = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *tested],
+        cwd=project, env=os.environ | {"PYTHONPATH": str(project)}, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stdout[-3000:]
+
+
+def test_the_library_is_used_as_shown(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The lines run beside a config as they stand."""
+    bench = Bench(tmp_path / "bench", capsys)
+    with contextlib.chdir(bench.folder):
+        exec(BLOCKS[LIBRARY], {})
+    assert capsys.readouterr().out == "False 12\n"
+
+
+def test_the_table_of_files_is_what_is_edited() -> None:
+    """A task, the files that its chapter edits, in the chapters' order."""
+    rows = re.findall(r"^\| (A.*?) \| (`.*`|none) \|$", DOCUMENT, re.MULTILINE)
+    told = [
+        (task, [] if files == "none" else files.strip("`").split("`, `")) for task, files in rows
+    ]
+    edited = [
+        (title, list(dict.fromkeys(found["file"] for found in EDITS.get(title, ()))))
+        for title in BLOCKS
+    ]
+    assert told == edited
 
 
 def test_without_the_edits_nothing_is_known(
@@ -185,3 +271,4 @@ def test_without_the_edits_nothing_is_known(
 def test_every_edit_is_tried() -> None:
     """The tests above know each chapter of the document."""
     assert set(EDITS) == set(CHECKS)
+    assert all(EDITS.values())

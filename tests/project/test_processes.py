@@ -18,6 +18,7 @@ MAY = {
     "mend/mend_helpers.py": "starts the program for the tests of kills",
     "mend/test_mend_write.py": "kills while files are written, two runs at once, a small disk",
     "project/test_code_style.py": "linter and type checker are programs of their own",
+    "project/test_developers.py": "runs the tests of the data in a changed copy",
     "project/test_packaging.py": "builds the package, and runs what was built",
     "snapshot.py": "runs the code of another commit",
 }

@@ -41,11 +41,13 @@ def _two(look: Look) -> str:
 REGISTER: dict[str, Shown] = {
     # every kind of entry
     "machine": lambda look: text.render(hand_made.machine(), look),
+    # all of it
+    "machine-full": lambda look: text.render(hand_made.machine(), look, full=True),
     # no finding, no ask: it says what to give next
     "quiet": lambda look: text.render(hand_made.quiet_machine(), look),
     # it says which input is missing instead of a number
     "bare": lambda look: text.render(hand_made.bare_machine(), look),
-    # each extruder has its own way of the filament; findings name theirs
+    # each extruder has its own answer; findings name theirs
     "two": _two,
     # the current to set comes first
     "derate": lambda look: derate_text.render(hand_made.derating(), look),

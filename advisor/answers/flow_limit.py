@@ -61,7 +61,7 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
     checked = check_config(config, asks)
     asked = [book.facts["demand.asked_flow"].known for book in checked.books.values()]
     if not (asks.profiles or asks.asked or any(asked) or checked.report.errors):
-        raise UsageError("nothing is asked", "give --profile FILE or --asked 20mm3/s")
+        raise UsageError("no flow is requested", "give --profile FILE or --asked 20mm3/s")
     name = chosen_extruder(checked, extruder)
     if name is None:
         return FlowReport(
@@ -124,6 +124,7 @@ def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
         errors=checked.report.errors,
         weighed=checked.weighed(name),
         draws=checked.report.draws,
+        gains=worked_out.gains,
     )
 
 
@@ -156,8 +157,8 @@ def _no_set_to(book: FactBook, catalog: Catalog) -> str | None:
         return None
     if settled_by_hotend(book):
         return (
-            "It hangs on the hotend, which nobody states: a figure for each class stands below. "
-            "State yours in the hardware sheet."
+            "depends on the hotend, which nobody states: a figure for each class stands below; "
+            "state yours in the hardware sheet"
         )
     lowest, _ = bottleneck(limit_bands(book.facts))
     reason = f" ({catalog.facts[f'flow.{lowest}'].title})" if lowest else ""
@@ -202,11 +203,11 @@ def _lacking(
             if (profiles is not None)
             else []
         )
-        reason = "no profile states a largest flow, nor a feature's speed, width and height"
+        reason = "no profile states a largest flow, or a feature's speed, width and height"
         if parents:
             named = ", ".join(f"'{name}'" for name in parents)
             reason = f"it may stand in the parent {named}, which was not found (--parents FOLDER)"
-        yield f"What is asked is not known: {reason}."
+        yield f"The requested flow is not known: {reason}."
     if not capacity.known:
         titles = ", ".join(catalog.facts[name].title for name in capacity.trace.inputs)
         yield f"The capacity is not known; it needs: {titles}."

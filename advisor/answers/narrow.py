@@ -15,6 +15,7 @@ _TEST_TABLE = "flow-test.csv"
 _SHEET = "hardware.yaml"
 _OF_WEIGH = ("--sheet", "--with", "--material", "--allow-outside")
 _OF_SHEET = ("--material", "--allow-outside")
+_WHAT = {"hotend.class": "hotend", "drive.driven_gears": "driven gears"}
 
 
 def next_step(
@@ -41,7 +42,7 @@ def next_step(
     if cases:
         field, names = cases[0].field, [case.name for case in cases]
         stated = ("--with", f"{field}={names[0]}")
-        words = f"state which it is, {' or '.join(names)} ({load_fields().questions[field]})"
+        words = f"state your {_WHAT.get(field, field)} ({load_fields().questions[field]})"
         return NextStep(words, (command, config, *typed(asks), *stated))
     if capacity.trace.assumed and asks.sheet is None:
         out = ("--interactive", "--out", _SHEET)

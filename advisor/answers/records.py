@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.base import Band, Case, Figure, FileStatus, Finding, NextStep, Span, Weighed, frozen
+from advisor.base import (
+    Band,
+    Case,
+    Figure,
+    FileStatus,
+    Finding,
+    LeverGain,
+    NextStep,
+    Span,
+    Weighed,
+    frozen,
+)
 
 __all__ = [
     "DemandReport",
@@ -134,6 +145,7 @@ class FlowReport:
     cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
     next: NextStep | None = None  # what would narrow the capacity most
     draws: int | None = None  # likely machines behind the bands; None: as many as usual
+    gains: tuple[LeverGain, ...] = ()  # what would help, the largest first
 
 
 @frozen

@@ -1,4 +1,4 @@
-"""`feedwright flow`: does the slicer ask for more than the extruder can deliver."""
+"""`feedwright flow`: does the slicer request more than the extruder can deliver."""
 
 from __future__ import annotations
 
@@ -16,17 +16,17 @@ if TYPE_CHECKING:
 __all__ = ["EPILOG", "flow"]
 
 EPILOG = (
-    "Exit codes: 0 it fits, or cannot be known; 1 the slicer asks for too much; 2 wrong usage; "
+    "Exit codes: 0 it fits, or cannot be known; 1 the slicer requests too much; 2 wrong usage; "
     "3 something could not be read, or an internal fault."
 )
 
 
 @takes(
     "config", "profile", "preset", "parents", "asked", "weighed", "draws", "sheet", "with_",
-    "material", "extruder", "allow_outside", "form", "colour",
+    "material", "extruder", "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def flow(config: ConfigArgument, shared: Shared) -> int:
-    """Tell whether the slicer asks for too much, and what to set.
+    """Tell whether the slicer requests too much, and what to set.
 
     \b
     Examples:
@@ -34,8 +34,8 @@ def flow(config: ConfigArgument, shared: Shared) -> int:
       feedwright flow printer.cfg --profile filament.json --profile process.json
       feedwright flow printer.cfg --asked 24mm3/s --material petg
 
-    Answers yes or no first, then by how much in mm3/s, how sure that is, which stage of the
-    extruder gives out first, and the largest flow to set.
+    Says yes or no first and how sure that is, then the largest flow to set in mm3/s, what part of
+    the extruder limits first, and what helps. One screen; --full shows all.
     """
 
     def made() -> FlowReport:
@@ -43,13 +43,12 @@ def flow(config: ConfigArgument, shared: Shared) -> int:
 
         return work_out(config, asks_of(config, shared=shared), extruder=shared.extruder)
 
-    return answer(shared, made, _text, _exit_code)
+    def text(report: FlowReport, look: Look) -> str:
+        from advisor.report import flow_text
 
+        return flow_text.render(report, look, full=shared.full)
 
-def _text(report: FlowReport, look: Look) -> str:
-    from advisor.report import flow_text
-
-    return flow_text.render(report, look)
+    return answer(shared, made, text, _exit_code)
 
 
 def _exit_code(report: FlowReport) -> Exit:

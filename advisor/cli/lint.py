@@ -44,7 +44,8 @@ StdinNameOption = Annotated[
 
 @takes(
     "configs", "sheet", "with_", "profile", "preset", "parents", "print_", "material", "asked",
-    "weighed", "draws", "allow_outside", "no_allow", "form", "fail_on", "colour", "stdin_name",
+    "weighed", "draws", "allow_outside", "no_allow", "full", "form", "fail_on", "colour",
+    "stdin_name",
 )  # fmt: skip
 def lint(
     configs: ConfigsArgument,
@@ -53,7 +54,7 @@ def lint(
     fail_on: FailOnOption = FailOn.ERROR,
     stdin_name: StdinNameOption = STDIN,
 ) -> int:
-    """Check whether an extruder can do what is asked of it.
+    """Check whether an extruder can do what it is set to do.
 
     \b
     Examples:
@@ -62,8 +63,8 @@ def lint(
       feedwright lint printer.cfg --profile fast.ini --fail-on warning
       feedwright lint - --format json < printer.cfg
 
-    Shows the flow each stage allows in mm3/s (motor, grip, gap, melt zone, heater), which of
-    them gives out first, whether what is asked fits, and what to change.
+    Says whether the requested flow fits, what the extruder can sustain in mm3/s, which of motor,
+    grip, gap, melt zone and heater limits first, and what to change. One screen; --full shows all.
     """
 
     def work() -> tuple[str, Exit]:
@@ -72,12 +73,13 @@ def lint(
         report = check(configs, asks_of(*configs, shared=shared, stdin_name=stdin_name))
         for error in report.errors:
             complain(error)
-        return _render(report, form, shared.colour), _exit_code(report, fail_on)
+        shown = _render(report, form, shared.colour, full=shared.full)
+        return shown, _exit_code(report, fail_on)
 
     return respond(work, failure=_failure(form))
 
 
-def _render(report: Report, form: LintFormat, colour: Colour) -> str:
+def _render(report: Report, form: LintFormat, colour: Colour, *, full: bool = False) -> str:
     if form is LintFormat.JSON:
         from advisor.report import as_json
 
@@ -88,7 +90,7 @@ def _render(report: Report, form: LintFormat, colour: Colour) -> str:
         return sarif.render(report)
     from advisor.report import look_for, text
 
-    return text.render(report, look_for(sys.stdout, colour.value))
+    return text.render(report, look_for(sys.stdout, colour.value), full=full)
 
 
 def _failure(form: LintFormat) -> Callable[[AdvisorError | None, str], str] | None:

@@ -22,7 +22,7 @@ def label_of(case: Case) -> str:
 
 def case_words(case: Case) -> str:
     """Return what is delivered in a case, whether what is asked fits, and the cap to set."""
-    fits = {None: "", True: ": too much is asked", False: ": it fits"}[case.exceeds]
+    fits = {None: "", True: ": too much", False: ": it fits"}[case.exceeds]
     cap = "" if case.set_to is None else f"; cap {flow(case.set_to)}"
     return f"{ranged(case.capacity, FLOW)}{fits}{cap}"
 
@@ -35,9 +35,9 @@ def hangs_words(cases: Sequence[Case]) -> str:
         return ""
     if cases[0].field == _HOTEND:
         ends = f"{_a(fits)} melt zone, not with {_a(over)} one"
-        return f"hangs on the hotend: fits with {ends}"
+        return f"depends on the hotend: fits with {ends}"
     ends = f"{_counted(fits)} driven gears, not with {_counted(over)}"
-    return f"hangs on the gears: fits with {ends}"
+    return f"depends on the gears: fits with {ends}"
 
 
 def _counted(names: Sequence[str]) -> str:

@@ -1,16 +1,15 @@
-"""Writes findings for people, stage by stage: what, where, what to change, what to mind."""
+"""Writes findings for people in full: what it is, where, what to change, what can hurt."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import groupby
 
 from advisor.base import Finding, Fix, Span
 from advisor.report.numbers import share
-from advisor.report.order import by_stage
+from advisor.report.order import by_cost
 from advisor.report.page import Page
 
-__all__ = ["STAGE_HEADINGS", "change_words", "place", "write_findings"]
+__all__ = ["STAGE_HEADINGS", "change_words", "place", "where_words", "write_findings"]
 
 _CERTAIN = 0.995
 STAGE_HEADINGS = {
@@ -18,7 +17,7 @@ STAGE_HEADINGS = {
     "gears": "Gears",
     "motor": "Motor",
     "grip": "Grip",
-    "gap": "Free gap",
+    "gap": "Unsupported gap",
     "melt": "Melt zone",
     "heater": "Heater",
     "firmware": "Firmware limits",
@@ -31,8 +30,10 @@ def place(at: Span) -> str:
     return f"{at.file}:{at.line}"
 
 
-def write_findings(page: Page, findings: Iterable[Finding], *, several: bool) -> None:
-    """Write all findings, grouped by stage.
+def write_findings(
+    page: Page, findings: Iterable[Finding], *, several: bool, first: str | None = None
+) -> None:
+    """Write all findings with all that is said of them, errors first.
 
     Parameters
     ----------
@@ -42,42 +43,53 @@ def write_findings(page: Page, findings: Iterable[Finding], *, several: bool) ->
         What to say.
     several : bool
         Whether there are several extruders, so that each must be named.
+    first : str, optional
+        The stage whose findings come first in each level.
     """
-    for stage, group in groupby(by_stage(findings), key=lambda finding: finding.stage):
-        page.heading(STAGE_HEADINGS.get(stage, stage.capitalize()))
-        told: set[tuple[str, str, str]] = set()
-        for number, finding in enumerate(group):
-            if number:
-                page.blank()
-            _write(page, finding, told, several=several)
+    told: set[tuple[str, str, str]] = set()
+    for number, finding in enumerate(by_cost(findings, first)):
+        if number:
+            page.blank()
+        else:
+            page.heading("Findings")
+        _write(page, finding, told, several=several)
 
 
 def _write(page: Page, finding: Finding, told: set[tuple[str, str, str]], *, several: bool) -> None:
-    """Write one finding; what the same rule advised under this heading is not said again."""
+    """Write one finding; what the same rule advised above is not said again."""
     level = finding.level.value
     page.entry(level, finding.message, label_style=level)
-    if where := _where(finding, several=several):
-        page.entry("  where", where)
     if finding.fix is not None:
-        page.entry("  change", change_words(finding.fix))
+        page.entry("  fix", change_words(finding.fix))
+    where = where_words(finding, several=several, fixed=finding.fix is not None)
+    if where:
+        page.entry("  where", where)
     counsel = (finding.rule, finding.advice or "", finding.caution or "")
     if counsel in told:
         page.entry("  see above", finding.rule)
         return
     told.add(counsel)
     if finding.advice:
-        page.entry("  do" if finding.fix is None else "  or", finding.advice)
+        page.entry("  fix" if finding.fix is None else "  or", finding.advice)
     if finding.caution:
-        page.entry("  mind", finding.caution)
+        page.entry("  caution", finding.caution)
     page.entry("  why", f"feedwright explain {finding.rule}")
 
 
-def _where(finding: Finding, *, several: bool) -> str:
-    parts = [place(finding.at)] if finding.at else []
+def where_words(finding: Finding, *, several: bool, fixed: bool = False) -> str:
+    """Return the place, the extruder where there are several, and how sure it is.
+
+    `fixed`: a change stands beside it that names its place; that is not said twice.
+    """
+    at = finding.at
+    if fixed and finding.fix is not None and at is not None and finding.fix.at is not None:
+        same = place(finding.fix.at) == place(at)
+        at = None if same else at
+    parts = [place(at)] if at else []
     if several and finding.extruder:
         parts.append(finding.extruder)
     if finding.sure < _CERTAIN:
-        parts.append(f"true for {share(finding.sure)} of the likely machines")
+        parts.append(f"{share(finding.sure)} sure")
     return ", ".join(parts)
 
 

@@ -1,114 +1,166 @@
-"""The answer of `flow` for people: yes or no first, then by how much, where, and what to set."""
+"""The answer of `flow` for people: yes or no first, then what to set, by how much, where."""
 
 from __future__ import annotations
 
 from advisor.answers import FeatureAsk, FlowReport
+from advisor.base import Level
 from advisor.report.case_words import case_words, hangs_words, label_of
+from advisor.report.findings_short import findings_lines
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
 from advisor.report.next_words import write_next
-from advisor.report.numbers import band, figure, flow, quantity, share
-from advisor.report.page import Page
+from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
+from advisor.report.page import LABEL, Page
 from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
+from advisor.report.way_words import gain_words
 from advisor.report.weigh_note import write_weighed
+from advisor.report.words import limit_words
 
 __all__ = ["render"]
 
 FLOW = "mm3/s"
-_MOST_FEATURES = 8
+_CAPACITY = "flow.capacity"
+_MOST_FEATURES, _FEW_FEATURES = 8, 4
+_SCREEN, _BLANKS = 20, 1  # lines at the usual width; empty ones before the findings
 _THIN = 0.1  # share of likely machines from which a fit is called thin
-_LIMIT_WORDS = {
-    "torque": "the motor",
-    "grip": "the grip",
-    "buckling": "the free gap",
-    "melt": "the melt zone",
-    "heater": "the heater",
-    "weighed": "the weighed limit",
-}
 
 
-def render(report: FlowReport, look: Look | None = None) -> str:
-    """Return the answer as text."""
-    page = Page(look or Look())
+def render(report: FlowReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text, on one screen, or all of it."""
+    page = Page(look or Look(), written=True)
     write_unused(page, report.files)
     _write_answer(page, report)
-    _write_numbers(page, report)
     _write_set(page, report)
-    _write_features(page, report)
-    if report.assumed:
-        page.heading("Assumed, because nothing states it")
-        page.entry("", "; ".join(report.assumed) + ".")
-    write_findings(page, report.findings, several=False)
-    write_next(page, report.next)
+    _write_numbers(page, report)
+    if full:
+        _write_features(page, report)
+        if report.assumed:
+            page.heading("Assumed, because nothing states it")
+            page.entry("", "; ".join(report.assumed) + ".")
+        write_findings(page, report.findings, several=False)
+    else:
+        _write_too_fast(page, report)
+    after = Page(page.look, written=True)
+    if not full and report.assumed:
+        after.entry("assumed", _assumed(report.assumed, page.look.width))
+    write_next(after, report.next, apart=full)
+    if report.capacity is not None:
+        after.entry("", RANGE)
+    if not full:
+        _write_found(page, report, after)
+    page.lines += after.lines
     return page.render()
 
 
+def _write_found(page: Page, report: FlowReport, after: Page) -> None:
+    """Write the findings that say more than the answer, in the lines that are left."""
+    found = [one for one in report.findings if one.level is Level.NOTE or not _is_answer(one.facts)]
+    screen = _SCREEN * max(1.0, Look().width / page.look.width)
+    room = int(screen) - len(page.lines) - len(after.lines) - _BLANKS
+    lines = findings_lines(page, found, room, several=False, least=0)
+    if lines:
+        page.blank()
+        page.lines += lines
+
+
+def _is_answer(facts: tuple[str, ...]) -> bool:
+    """Whether a finding rests on the capacity: the answer has said it."""
+    return _CAPACITY in facts
+
+
+def _assumed(titles: tuple[str, ...], width: int) -> str:
+    """Return what was assumed, as much as a line holds."""
+    for count in range(len(titles), 0, -1):
+        rest = len(titles) - count
+        text = ", ".join(titles[:count]) + (f" and {rest} more (--full)" if rest else "")
+        if LABEL + len(text) <= width:
+            break
+    return text
+
+
 def _write_answer(page: Page, report: FlowReport) -> None:
-    if hangs := hangs_words(report.cases):
-        page.entry("answer", hangs, label_style="strong", style="warning")
-    elif report.exceeds is None:
-        page.entry("answer", "not known", label_style="strong", style="strong")
-    elif report.exceeds:
-        words = "yes, the slicer asks for more than this extruder delivers"
-        page.entry("answer", words, label_style="strong", style="error")
-    elif report.sure is not None and report.sure >= _THIN:
-        words = "no, but the margin is thin"
-        page.entry("answer", words, label_style="strong", style="strong")
-    else:
-        page.entry("answer", "no, it fits", label_style="strong", style="strong")
+    words, style = _answer(report)
+    page.entry("answer", words, label_style="strong", style=style)
     for sentence in report.lacking:
         page.entry("", sentence)
+
+
+def _answer(report: FlowReport) -> tuple[str, str]:
+    if hangs := hangs_words(report.cases):
+        return hangs, "warning"
+    if report.exceeds is None:
+        return "not known", "strong"
+    part = 0.0 if report.sure is None else report.sure
+    if report.exceeds:
+        words = f"yes, the slicer requests more than this extruder delivers ({share(part)} sure)"
+        return words, "error"
+    fits = "no, but the margin is thin" if part >= _THIN else "no, it fits"
+    return f"{fits} ({share(1.0 - part)} sure)", "strong"
 
 
 def _write_numbers(page: Page, report: FlowReport) -> None:
     if report.asked is not None:
         where = f" ({place(report.asked_at)})" if report.asked_at is not None else ""
-        page.entry("asked", f"{band(report.asked, FLOW)}: {report.asked_by}{where}")
+        page.entry("requested", f"{ranged(report.asked, FLOW)}: {report.asked_by}{where}")
     if report.capacity is not None:
-        first = _LIMIT_WORDS.get(report.bottleneck or "")
-        gives = f"; {first} gives out first" if first else ""
-        page.entry("capacity", f"{band(report.capacity, FLOW)}{gives}")
+        first = f"; {limit_words(report.bottleneck)} limits first" if report.bottleneck else ""
+        if report.bottleneck == "weighed":
+            first = "; as the weighed test showed"
+        page.entry("capacity", f"{ranged(report.capacity, FLOW)}{first}")
         write_weighed(page, report.weighed)
         write_rough(page, report.draws)
-    if report.sure is not None and report.exceeds is not None:
-        page.entry("sure", f"it is too much in {share(report.sure)} of likely machines")
+    for case in report.cases:
+        page.entry(label_of(case), case_words(case))
+    if report.gains and report.exceeds is not False:
+        page.entry("what helps", gain_words(report.gains))
 
 
 def _write_set(page: Page, report: FlowReport) -> None:
     if report.no_set_to is not None:
         page.entry("set", report.no_set_to, style="strong")
-    for case in report.cases:
-        page.entry(label_of(case), case_words(case))
     if report.set_to is None or report.capacity is None:
         return
     setting = report.setting or "the largest flow in the slicer profile"
-    typical = f"the typical limit is {flow(report.capacity.value)}"
     if report.exceeds:
-        page.entry("set", f"{setting} to {flow(report.set_to)} {FLOW}; {typical}", style="strong")
+        page.entry("set", f"{setting} to {flow(report.set_to)} {FLOW}", style="strong")
     elif report.exceeds is not None:
-        page.entry("room", f"up to {flow(report.set_to)} {FLOW}; {typical}")
+        page.entry("room", f"up to {flow(report.set_to)} {FLOW}")
+
+
+def _write_too_fast(page: Page, report: FlowReport) -> None:
+    """Write the features that are too fast for the typical machine, and the speed that fits."""
+    fast = [one for one in report.features if one.speed_that_fits is not None]
+    if not fast:
+        return
+    page.heading("Too fast at their own speed, and the speed that fits")
+    for feature in fast[:_FEW_FEATURES]:
+        speeds = f"{figure(feature.speed)} -> {figure(feature.speed_that_fits or 0.0)} mm/s"
+        page.indented(f"{feature.title}: {flow(feature.flow or 0.0)} {FLOW}, {speeds}", 1)
+    rest = len(fast) - _FEW_FEATURES
+    if rest > 0:
+        page.indented(f"and {rest} more: --full", 1)
 
 
 def _write_features(page: Page, report: FlowReport) -> None:
     if not report.features:
         return
-    page.heading("What each feature asks at its own speed, most demanding first")
+    page.heading("What each feature requests at its own speed, most demanding first")
     for feature in report.features[:_MOST_FEATURES]:
         page.indented(_feature(feature), 1)
     rest = len(report.features) - _MOST_FEATURES
     if rest > 0:
-        page.indented(f"and {rest} more that ask less", 1)
+        page.indented(f"and {rest} more that request less", 1)
 
 
 def _feature(feature: FeatureAsk) -> str:
-    asked = "flow open" if feature.flow is None else f"{flow(feature.flow)} {FLOW}"
+    asked = "flow not known" if feature.flow is None else f"{flow(feature.flow)} {FLOW}"
     line = "a line the slicer chooses"
     if feature.width is not None and feature.height is not None:
         line = f"{figure(feature.width)} x {figure(feature.height)} mm"
     text = f"{feature.title}: {asked} at {quantity(feature.speed, 'mm/s')}, {line}"
     if feature.sure:
-        text += f"; too much in {share(feature.sure)}"
+        text += f"; too much, {share(feature.sure)} sure"
     if feature.speed_that_fits is not None:
         text += f"; {figure(feature.speed_that_fits)} mm/s would fit"
     return text

@@ -15,10 +15,11 @@ def next_command(step: NextStep) -> str:
     return " ".join(("feedwright", *map(quote, step.arguments)))
 
 
-def write_next(page: Page, step: NextStep | None) -> None:
+def write_next(page: Page, step: NextStep | None, *, apart: bool = True) -> None:
     """Write what to do next, and its command on lines of its own that can be pasted together."""
     if step is not None:
-        page.blank()
+        if apart:
+            page.blank()
         page.entry("next", f"{step.words}:")
         for line in _lines(step, page.look.width):
             page.row((line, "strong"))

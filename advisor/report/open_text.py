@@ -5,14 +5,31 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from advisor.base import Band, ExtruderReport, Figure, MeasureGroup
-from advisor.report.numbers import figure, quantity, share, wide
-from advisor.report.page import Page
+from advisor.report.numbers import quantity, ranged, share, wide
+from advisor.report.page import LABEL, Page
+from advisor.report.words import material_words
 
-__all__ = ["assumed_facts", "measure_words", "open_inputs", "write_assumed", "write_measure_next"]
+__all__ = ["assumed_facts", "measure_words", "open_inputs", "write_assumed", "write_assumed_line",
+           "write_measure_line", "write_measure_next"]  # fmt: skip
 
+FLOW = "mm3/s"
+_MATERIAL = "filament.material"
 _MOST_MEASURES = 3
 _LEAST_SHARE = 0.05
 _MOST_ASSUMED = 6
+
+
+def write_measure_line(page: Page, extruder: ExtruderReport) -> None:
+    """Write in one line what to measure next, and how much of the uncertainty hangs on it."""
+    if not extruder.measure_next:
+        return
+    group = extruder.measure_next[0]
+    first = group.inputs[0]
+    what = first.title if first.sheet_field else group.title
+    text = f"{what}: {share(group.share)} of the uncertainty"
+    how = " (how: --full)"
+    text += how if LABEL + len(text) + len(how) <= page.look.width else ""
+    page.entry("measure", text, label_style="strong")
 
 
 def write_measure_next(
@@ -25,7 +42,7 @@ def write_measure_next(
     told = set() if told is None else told
     if not extruder.measure_next:
         return
-    page.heading(f"Measure next{whose} (share of what is still open in the capacity)")
+    page.heading(f"Measure next{whose} (share of the remaining uncertainty)")
     for entry in _worth_telling(extruder.measure_next):
         how = "as above" if entry.how in told else entry.how
         told.add(entry.how)
@@ -54,6 +71,39 @@ def _worth_telling(entries: Sequence[MeasureGroup]) -> list[MeasureGroup]:
     ]
 
 
+def write_assumed_line(page: Page, extruder: ExtruderReport, bands: Mapping[str, Band]) -> None:
+    """Write the leading assumptions in one line, as many as fit."""
+    capacity = extruder.facts.get("flow.capacity")
+    if capacity is None or not capacity.known:
+        return
+    if not capacity.assumed:
+        band = bands.get("flow.capacity")
+        if band is not None and wide(band):
+            page.entry("assumed", "nothing about the machine; the range is the model's own")
+        return
+    named = [_short(extruder.facts.get(name), bands) or name for name in assumed_facts(extruder)]
+    count = len(capacity.assumed)
+    while len(named) > 1 and LABEL + len(_listed(named, count)) > page.look.width:
+        named.pop()
+    page.entry("assumed", _listed(named, count))
+
+
+def _listed(named: Sequence[str], count: int) -> str:
+    rest = count - len(named)
+    return ", ".join(named) + (f" and {rest} more (--full)" if rest > 0 else "")
+
+
+def _short(fact: Figure | None, bands: Mapping[str, Band]) -> str:
+    """Return what is assumed with its typical value, without its range."""
+    if fact is None or not fact.known:
+        return ""
+    if fact.said is not None:
+        return material_words(fact.said) if fact.name == _MATERIAL else fact.said
+    if fact.name not in bands:
+        return ""
+    return f"{fact.title or fact.name} {quantity(bands[fact.name].value, fact.unit)}"
+
+
 def write_assumed(
     page: Page, extruder: ExtruderReport, bands: Mapping[str, Band], whose: str = ""
 ) -> None:
@@ -77,11 +127,10 @@ def _write_model_only(page: Page, capacity: Band | None, whose: str) -> None:
     if capacity is None or not wide(capacity):
         return
     page.heading(f"Assumed{whose}")
-    ends = f"{figure(capacity.low, 2)} to {figure(capacity.high, 2)}"
     page.entry(
         "",
-        f"Nothing about the machine: the band of {ends} mm3/s is what the model itself leaves "
-        "open (grip, melting and feed force scatter from roll to roll and machine to machine).",
+        f"Nothing about the machine. The range of {ranged(capacity, FLOW)} is the model's own: "
+        "grip, melting and feed force scatter from roll to roll and machine to machine.",
     )
 
 
@@ -111,16 +160,13 @@ def _value(fact: Figure | None, bands: Mapping[str, Band]) -> str:
         return f"{fact.name} {word}"
     if fact.name not in bands:
         return ""
-    value = bands[fact.name]
-    ends = f" ({figure(value.low)} to {figure(value.high)})" if value.low < value.high else ""
-    return f"{fact.name} {quantity(value.value, fact.unit)}{ends}"
+    return f"{fact.name} {ranged(bands[fact.name], fact.unit)}"
 
 
 def _width(capacity: Band | None) -> str:
     if capacity is None or not wide(capacity):
-        return "The capacity hardly hangs on it. State what you know in the hardware sheet."
-    ends = f"{figure(capacity.low, 2)} and {figure(capacity.high, 2)}"
+        return "The capacity hardly depends on it. State what you know in the hardware sheet."
     return (
-        f"So the capacity lies between {ends} mm3/s in nine of ten likely machines. What you "
-        "state in the hardware sheet (hardware.yaml beside the config) narrows it."
+        f"So the capacity is {ranged(capacity, FLOW)}. What you state in the hardware sheet "
+        "(hardware.yaml beside the config) narrows it."
     )

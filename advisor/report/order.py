@@ -1,4 +1,4 @@
-"""The two orders in which findings are told: by place for machines, by stage for people."""
+"""The orders in which findings are told: by place for machines, by stage, by what they cost."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from advisor.base import Finding
 from advisor.report.words import stage_rank
 
-__all__ = ["by_place", "by_stage"]
+__all__ = ["by_cost", "by_place", "by_stage"]
 
 _Place = tuple[str, int, int, str, str, str]
 
@@ -20,6 +20,12 @@ def by_place(findings: Iterable[Finding]) -> list[Finding]:
 def by_stage(findings: Iterable[Finding]) -> list[Finding]:
     """Return the findings by stage, the graver first, then by place."""
     return sorted(findings, key=lambda x: (stage_rank(x.stage), x.stage, -x.level.rank, _place(x)))
+
+
+def by_cost(findings: Iterable[Finding], first: str | None = None) -> list[Finding]:
+    """Return errors, then warnings, then notes; in a level the stage `first`, then by stage."""
+    return sorted(findings, key=lambda x: (-x.level.rank, x.stage != first, stage_rank(x.stage),
+                                           x.stage, _place(x)))  # fmt: skip
 
 
 def _place(finding: Finding) -> _Place:

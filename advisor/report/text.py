@@ -1,4 +1,4 @@
-"""The report for people: the way of the filament, findings by stage, what to measure, the sum.
+"""The report for people: whether it fits, the filament path, findings, what to measure, the sum.
 
 It arranges; numbers come from the records and wording of findings from the rulebook.
 """
@@ -9,26 +9,39 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from advisor.base import Band, ExtruderReport, Figure, Level, Report
+from advisor.report.findings_short import findings_lines
 from advisor.report.findings_text import write_findings
 from advisor.report.later_text import later_lines
 from advisor.report.look import Look
 from advisor.report.next_words import write_next
-from advisor.report.open_text import assumed_facts, open_inputs, write_assumed, write_measure_next
+from advisor.report.numbers import RANGE
+from advisor.report.open_text import (
+    assumed_facts,
+    open_inputs,
+    write_assumed,
+    write_assumed_line,
+    write_measure_line,
+    write_measure_next,
+)
 from advisor.report.page import Page
 from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.values import bands
 from advisor.report.way import FACTS, write_answer, write_way
 from advisor.report.weigh_note import write_weighed
+from advisor.report.words import STAGE_LIMITS
 
 __all__ = ["render", "sum_words"]
 
 _Table = Mapping[str, Band]
 _Entry = tuple[ExtruderReport, _Table]
+_SCREEN = 40  # lines, at the usual width
+_BLANKS = 2  # empty lines around the findings
+_MOST_LATER = 2
 
 
-def render(report: Report, look: Look | None = None) -> str:
-    """Return the whole report as text.
+def render(report: Report, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the report as text, on one screen, or all of it.
 
     Parameters
     ----------
@@ -36,44 +49,114 @@ def render(report: Report, look: Look | None = None) -> str:
         What was found.
     look : Look, optional
         Width, drawing and colour; by default those of a file.
+    full : bool
+        Whether to tell all of it.
 
     Returns
     -------
     str
         Lines, each with its line end; empty where nothing could be read.
     """
-    page = Page(look or Look())
+    page = Page(look or Look(), written=True)
     unread = bool(report.files) and not any(file.status == "read" for file in report.files)
     if unread and not report.findings:
         return ""
     write_unused(page, report.files)
-    several = len(report.extruders) > 1
-    entries = [(one, bands(_shown_facts(one))) for one in report.extruders]
-    for alike in _alike(entries, page.look, _write_flows):
-        if several:
+    _write_answers(page, report, full=full, unread=unread)
+    after = Page(page.look, written=True)
+    (_write_end if full else _write_short_end)(after, report)
+    if full:
+        write_findings(page, report.findings, several=_several(report), first=_first(report))
+    else:
+        _write_found(page, report, after)
+    page.blank()
+    page.lines += after.lines
+    return page.render()
+
+
+def _several(report: Report) -> bool:
+    return len(report.extruders) > 1
+
+
+def _first(report: Report) -> str | None:
+    """Return the stage of the bottleneck of the machine."""
+    limits = [one.bottleneck for one in report.extruders]
+    return next((entry.stage for entry in STAGE_LIMITS if entry.limit in limits[:1]), None)
+
+
+def _entries(report: Report) -> list[_Entry]:
+    return [(one, bands(_shown_facts(one))) for one in report.extruders]
+
+
+def _write_answers(page: Page, report: Report, *, full: bool, unread: bool) -> None:
+    """Write whether it fits, for each extruder that differs; the path where there is room."""
+
+    def write(part: Page, extruder: ExtruderReport, table: _Table) -> None:
+        write_answer(part, extruder, table)
+        write_weighed(part, extruder.weighed)
+        if full or alone:
+            write_way(part, extruder, table, full=full)
+
+    alone = True
+    groups = list(_alike(_entries(report), page.look, write))
+    alone = len(groups) == 1
+    for alike in groups:
+        if _several(report):
             page.heading(_names(alike, report))
-        _write_flows(page, *alike[0])
+        write(page, *alike[0])
     if report.extruders:
         write_rough(page, report.draws)
-    if not report.extruders and not unread:
+    elif not unread:
         page.entry("capacity", "not known: no extruder section was found", label_style="strong")
-    write_findings(page, report.findings, several=several)
+
+
+def _write_found(page: Page, report: Report, after: Page) -> None:
+    """Write the findings in the lines that are left of the screen."""
+    screen = _SCREEN * max(1.0, Look().width / page.look.width)
+    room = int(screen) - len(page.lines) - len(after.lines) - _BLANKS
+    lines = findings_lines(
+        page, report.findings, room, several=_several(report), first=_first(report)
+    )
+    if lines:
+        page.blank()
+        page.lines += lines
+
+
+def _write_short_end(page: Page, report: Report) -> None:
+    """Write what to measure, what was assumed, what to type next, and the summary: a line each."""
+    for extruder, table in _entries(report)[:1]:
+        if not extruder.cases:  # else what to type next says which class to state
+            write_measure_line(page, extruder)
+        write_assumed_line(page, extruder, table)
+    _write_summary(page, report, full=False)
+
+
+def _write_end(page: Page, report: Report) -> None:
+    """Write how to measure, what was assumed, what to type next, and the summary."""
+    entries = _entries(report)
     told: set[str] = set()
     for alike in _alike(entries, page.look, _write_open):
         whose = f" for {_names(alike, report)}" if len(alike) < len(entries) else ""
         _write_open(page, *alike[0], whose=whose, told=told)
-    write_next(page, next((one.next for one in report.extruders if one.next is not None), None))
-    page.blank()
-    for number, line in enumerate(later_lines(report.later)):
+    _write_summary(page, report, full=True)
+
+
+def _write_summary(page: Page, report: Report, *, full: bool) -> None:
+    later = list(later_lines(report.later))
+    for number, line in enumerate(later if full else later[:_MOST_LATER]):
         page.entry("" if number else "set later", line)
-    page.entry("in all", sum_words(report))
-    return page.render()
+    if not full and len(later) > _MOST_LATER:
+        page.entry("", f"and {len(later) - _MOST_LATER} more: --full")
+    step = next((one.next for one in report.extruders if one.next is not None), None)
+    write_next(page, step, apart=full)
+    if any(band is not None for band in map(_capacity, report.extruders)):
+        page.entry("", RANGE)
+    page.entry("summary", sum_words(report))
 
 
-def _write_flows(page: Page, extruder: ExtruderReport, table: _Table) -> None:
-    write_answer(page, extruder, table)
-    write_weighed(page, extruder.weighed)
-    write_way(page, extruder, table)
+def _capacity(extruder: ExtruderReport) -> Band | None:
+    fact = extruder.facts.get("flow.capacity")
+    return None if fact is None else fact.band
 
 
 def _write_open(

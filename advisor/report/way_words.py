@@ -1,4 +1,4 @@
-"""The answer and the way of the filament in words, the same on the terminal and on the page.
+"""The answer and the filament path in words, the same on the terminal and on the page.
 
 It turns an extruder's report into sentences and rows; it lays nothing out.
 """
@@ -6,12 +6,21 @@ It turns an extruder's report into sentences and rows; it lays nothing out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
-from advisor.base import Band, ExtruderReport, Figure, LimitBand, OriginKind, State, frozen
+from advisor.base import (
+    Band,
+    ExtruderReport,
+    Figure,
+    LeverGain,
+    LimitBand,
+    OriginKind,
+    State,
+    frozen,
+)
 from advisor.report.case_words import case_words, hangs_words, label_of
 from advisor.report.numbers import figure, flow, quantity, share, times, wide
-from advisor.report.words import STAGE_LIMITS, StageLimit, fact_words
+from advisor.report.words import STAGE_LIMITS, StageLimit, fact_words, limit_words
 
 __all__ = [
     "FACTS",
@@ -19,6 +28,7 @@ __all__ = [
     "WayRow",
     "answer_words",
     "ends",
+    "gain_words",
     "shown_flows",
     "way_rows",
     "why_not_known",
@@ -80,6 +90,7 @@ FLOW = "mm3/s"
 NO_LIMIT = 1e5  # mm3/s, a firmware limit that holds nothing back
 ALL_BUT_CERTAIN = 0.995
 _MOST_LEVERS = 3
+_ABOVE = 1.05  # times the capacity: less is just above it
 _ASKED_BY = {
     "demand.stated_flow": "",
     "demand.print_sustained": " by the print",
@@ -120,7 +131,7 @@ class WayRow:
 
 
 def answer_words(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[Said]:
-    """Return the lines that matter: capacity with band, bottleneck, whether the ask fits.
+    """Return the lines that matter: whether it fits, the capacity, the bottleneck, what helps.
 
     Parameters
     ----------
@@ -129,8 +140,8 @@ def answer_words(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[Sa
     bands : mapping of str to Band
         Its numbers in trade units, at least those of `FACTS`.
     """
-    helps = [Said("what helps", _levers(extruder))] if extruder.gains else []
-    return [*_capacity_said(extruder, bands), _asked_said(extruder, bands), *helps]
+    helps = [Said("what helps", gain_words(extruder.gains))] if extruder.gains else []
+    return [_asked_said(extruder, bands), *_capacity_said(extruder, bands), *helps]
 
 
 def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Said]:
@@ -147,16 +158,17 @@ def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Itera
 def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
     capacity, asked = bands.get("flow.capacity"), bands.get("demand.asked_flow")
     if asked is None:
-        return Said("asked", "nothing yet (give --profile FILE or --asked 20mm3/s)")
+        return Said("answer", "no flow requested yet: give --profile FILE or --asked 20mm3/s")
     said = _print_said(extruder.facts, bands)
     if said is not None:
         return said
-    style, words = ("", "") if capacity is None else _verdict(asked.value, capacity)
+    request = f"{quantity(asked.value, FLOW)} requested{_asked_by(extruder.facts, bands)}"
     if hangs := hangs_words(extruder.cases):
-        style, words = "warning", f": {hangs}"
-    return Said(
-        "asked", quantity(asked.value, FLOW) + _asked_by(extruder.facts, bands) + words, style
-    )
+        return Said("answer", f"{hangs}; {request}", "warning")
+    if capacity is None:
+        return Said("answer", f"not known; {request}")
+    style, fits, part = _verdict(asked.value, capacity)
+    return Said("answer", f"{fits}: {request}, {part}", style)
 
 
 def _print_said(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> Said | None:
@@ -166,7 +178,9 @@ def _print_said(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> Said 
     if push is None or verdict is None or not verdict.known or (stated and stated.known):
         return None
     words, style = _PRINT_VERDICTS[str(verdict.value)]
-    return Said("asked", f"up to {quantity(push.value, FLOW)} by the print: {words}", style)
+    return Said(
+        "answer", f"{words}: up to {quantity(push.value, FLOW)} requested by the print", style
+    )
 
 
 def way_rows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[WayRow]:
@@ -182,9 +196,9 @@ def way_rows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Wa
         yield _firmware_row(firmware)
     asked = bands.get("demand.asked_flow")
     yield (
-        WayRow("slicer", asked, "asked", strand=False)
+        WayRow("slicer", asked, "requested", strand=False)
         if asked
-        else WayRow("slicer", None, words="asks nothing yet")
+        else WayRow("slicer", None, words="requests nothing yet")
     )
 
 
@@ -200,7 +214,7 @@ def shown_flows(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[flo
 def ends(flows: Band) -> str:
     """Return the ends of a band of flows: short, and no finer than anybody could set."""
     low = _end(flows.low)
-    return f"{low} to {_end(flows.high)}" if math.isfinite(flows.high) else f"{low} up"
+    return f"{low}-{_end(flows.high)}" if math.isfinite(flows.high) else f"{low} and up"
 
 
 def _reason(extruder: ExtruderReport, fact: str) -> str:
@@ -209,10 +223,9 @@ def _reason(extruder: ExtruderReport, fact: str) -> str:
 
 
 def _capacity(capacity: Band) -> str:
-    value = f"{flow(capacity.value)} {FLOW}"
     if not wide(capacity):
-        return value
-    return f"{value}, likely {ends(capacity)}"
+        return f"{flow(capacity.value)} {FLOW}"
+    return f"{flow(capacity.value)} ({ends(capacity)}) {FLOW}"
 
 
 def _end(value: float) -> str:
@@ -224,32 +237,34 @@ def _bottleneck(extruder: ExtruderReport) -> str:
     if name is None:
         return "not known"
     if name == "weighed":
-        return "what the weighed test showed; the machine as it is stated would bear more"
+        return "the limit that the weighed test showed; the machine as stated could do more"
     part = next((x.bottleneck_share for x in extruder.limits if x.limit == name), 0.0)
     certain = not 0.0 < part < ALL_BUT_CERTAIN
-    text = name if certain else f"{name} (in {share(part)} of likely machines)"
-    return f"{text}; about equal: {', '.join(extruder.level_with)}" if extruder.level_with else text
+    text = limit_words(name) if certain else f"{limit_words(name)} ({share(part)} sure)"
+    equal = ", ".join(limit_words(limit) for limit in extruder.level_with)
+    return f"{text}; about equal: {equal}" if equal else text
 
 
-def _levers(extruder: ExtruderReport) -> str:
-    """Name the levers that gain most, each alone; the findings name them in the same words."""
-    told = [f"+{figure(gain.gain, 2)} {gain.words}" for gain in extruder.gains[:_MOST_LEVERS]]
+def gain_words(gains: Sequence[LeverGain]) -> str:
+    """Return the levers that gain most, each alone; the findings name them in the same words."""
+    told = [f"+{figure(gain.gain, 2)} {gain.words}" for gain in gains[:_MOST_LEVERS]]
     return f"{', '.join(told)} (mm3/s, each alone)"
 
 
-def _verdict(asked: float, capacity: Band) -> tuple[str, str]:
-    """Return the style and the words of how the asked flow compares with the capacity."""
+def _verdict(asked: float, capacity: Band) -> tuple[str, str, str]:
+    """Return the style, whether the requested flow fits, and what part of the capacity it is."""
     if capacity.value <= 0.0:
-        return "error", ": too much, nothing gets through"
-    beyond = times(asked / capacity.value, "the capacity")
+        return "error", "too much", "nothing gets through"
+    ratio = asked / capacity.value
+    beyond = times(ratio, "the capacity") if ratio >= _ABOVE else "just above the capacity"
     if asked > capacity.high:
-        return "error", f": too much, {beyond}"
+        return "error", "too much", beyond
     if asked > capacity.value:
-        return "warning", f": likely too much, {beyond}"
+        return "warning", "probably too much", beyond
     part = f"{figure(100 * asked / capacity.value, 2)} % of the capacity"
     if asked <= capacity.low:
-        return "", f": fits, {part}"
-    return "warning", f": just fits, {part}, yet above its low end"
+        return "", "fits", part
+    return "warning", "just fits", f"{part}, above its low end"
 
 
 def _asked_by(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> str:
@@ -263,8 +278,8 @@ def _asked_by(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> str:
 
 def _firmware_row(firmware: Band) -> WayRow:
     if firmware.value >= NO_LIMIT:
-        return WayRow("firmware", None, words="lets through whatever is asked")
-    return WayRow("firmware", firmware, "held back")
+        return WayRow("firmware", None, words="sets no cap")
+    return WayRow("firmware", firmware, "capped")
 
 
 def _limit_row(

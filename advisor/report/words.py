@@ -34,14 +34,14 @@ class StageLimit:
 STAGE_LIMITS = (
     StageLimit("motor", "torque", "", "skip", "skips at"),
     StageLimit("grip", "grip", "", "slip", "slips at"),
-    StageLimit("gap", "buckling", "folds", None, ""),
-    StageLimit("melt", "melt", "core not soft", None, ""),
-    StageLimit("heater", "heater", "cools down", None, ""),
+    StageLimit("gap", "buckling", "buckles", None, ""),
+    StageLimit("melt", "melt", "unmelted core", None, ""),
+    StageLimit("heater", "heater", "too cold", None, ""),
 )
 
 
 def stage_rank(stage: str) -> int:
-    """Return the place of a stage along the way of the filament; unknown ones come last."""
+    """Return the place of a stage along the filament path; unknown ones come last."""
     return STAGES.index(stage) if stage in STAGES else len(STAGES)
 
 

@@ -69,7 +69,7 @@ def test_what_the_sheet_asks_is_an_ask(config: str, tmp_path: Path) -> None:
 
 def test_where_nothing_is_asked_flow_says_so(config: str) -> None:
     """Wrong usage, with what to give."""
-    with pytest.raises(UsageError, match="nothing is asked"):
+    with pytest.raises(UsageError, match="no flow is requested"):
         flow(config, Asks())
 
 

@@ -312,7 +312,7 @@ def test_allow_outside_is_on_every_command(house: Path, run: Runner) -> None:
     for words in commands(config, house / "page.html"):
         ran = run(*words, "--allow-outside", house)
         assert "no such option" not in ran.err.lower(), words
-        assert ran.code != 2 or "nothing is asked" in ran.err, (words, ran.err)
+        assert ran.code != 2 or "no flow is requested" in ran.err, (words, ran.err)
 
 
 def test_a_config_from_standard_input_leads_nowhere(

@@ -75,7 +75,7 @@ def test_the_answer_is_that_of_lint(machine: tuple[Node, Any, list[str]]) -> Non
     answers = html.all("dl", class_="answer")
     assert [dl.get("data-extruder") for dl in answers] == [x["name"] for x in lint["extruders"]]
     for dl, extruder in zip(answers, lint["extruders"], strict=True):
-        for kind, fact in (("is-capacity", "flow.capacity"), ("is-asked", "demand.asked_flow")):
+        for kind, fact in (("is-capacity", "flow.capacity"), ("is-answer", "demand.asked_flow")):
             shown = [band_of(x) for x in dl.one("div", class_=kind).all("data")]
             known = extruder["facts"].get(fact, {"value": None})
             assert shown == ([band_in(known)] if known["value"] is not None else [])

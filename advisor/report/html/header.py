@@ -17,7 +17,7 @@ from advisor.report.weigh_note import weighed_words
 
 __all__ = ["answer", "page_head"]
 
-_FACT_OF = {"capacity": "flow.capacity", "asked": "demand.asked_flow"}
+_FACT_OF = {"capacity": "flow.capacity", "answer": "demand.asked_flow"}
 _ROLES = {
     "config": "config", "sheet": "hardware sheet", "profile": "slicer profile",
     "print": "sliced print", "weighed": "weighed test",

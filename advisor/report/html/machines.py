@@ -34,7 +34,7 @@ def _rows(number: int, part: ConfigPart) -> Iterator[list[Child]]:
         table_of = bands(one.report.facts)
         said = {line.label: line.text for line in answer_words(one.report, table_of)}
         capacity = data(said.get("capacity", "not known"), table_of.get(_CAPACITY))
-        yield [link, one.report.name, capacity, said.get("bottleneck", ""), said["asked"], found]
+        yield [link, one.report.name, capacity, said.get("bottleneck", ""), said["answer"], found]
 
 
 def _found(part: ConfigPart) -> str:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import functools
+from pathlib import Path
 
 from every import every
 
 from tests.studies.damaged_configs import try_machines
 from tests.studies.hostile_cases import ROOT, Case, cases, try_case
+from tests.studies.house import House
 from tests.studies.range_edges import machines, try_edges
 
 OVER_DRIVEN = (ROOT / "samples" / "over-driven" / "printer.cfg").read_text()
@@ -66,3 +68,36 @@ def test_a_few_edges_of_ranges() -> None:
 
     assert len(chosen) > 50
     assert try_edges(chosen[:4]) == {"": 4}
+
+
+def test_the_house_is_measured() -> None:
+    """Its rooms and lines are found; no import goes in a circle or past a door."""
+    house = House(ROOT)
+
+    assert sum(house.lines.values()) > 50_000
+    assert len({house.room(name) for name in house.faces}) > 15
+    assert house.circles() == house.deep() == []
+
+
+def test_what_the_house_should_not_have_is_found(tmp_path: Path) -> None:
+    """A circle, an import past a door, a class name in two modules, a long function, an `Any`."""
+    long = "".join(f"    a = {number}\n" for number in range(26))
+    texts = {
+        "__init__.py": "",
+        "high/__init__.py": "",
+        "high/one.py": "from advisor.high.two import Row\nfrom advisor.low.three import f\n",
+        "high/two.py": "from advisor.high.one import f\n\n\nclass Row: ...\n",
+        "low/__init__.py": "",
+        "low/three.py": f"class Row: ...\n\n\ndef f(a: Any) -> None:\n{long}",
+    }
+    for name, text in texts.items():
+        path = tmp_path / "advisor" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text)
+    house = House(tmp_path)
+
+    assert house.circles() == ["advisor.high.one", "advisor.high.two"]
+    assert house.deep() == ["advisor.high.one -> advisor.low.three"]
+    assert house.twice() == ["Row: advisor.high.two, advisor.low.three"]
+    assert house.long() == ["  26 advisor.low.three.f"]
+    assert house.loose() == {"advisor.low": 1}

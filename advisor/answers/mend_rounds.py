@@ -259,8 +259,9 @@ def _settle(plan: Plan, choice: Choice) -> None:
 
     While the rounds go on a value may be taken from a machine that a later round changes, and the
     reason told for it is that machine's. What is left here is the same whatever the order: each
-    value is the fix of the finished machine. Values of profiles do not move each other and are
-    worked out together. Where it finds no end the values of the rounds stay.
+    value is the fix of the finished machine. Values of profiles do not move each other, nor do
+    those that one extruder alone reads another's: they are worked out together. Where it finds no
+    end the values of the rounds stay.
     """
     if len(plan.changes) < 2:
         return
@@ -275,9 +276,37 @@ def _settle(plan: Plan, choice: Choice) -> None:
 
 
 def _groups(plan: Plan) -> list[set[Target]]:
-    alone = [{target} for target in plan.changes if target.role != "profile"]
+    """Return the targets that are worked out at a time: at most one of each extruder's own."""
+    readers = _readers(plan.before)
+    groups: list[set[Target]] = []
+    of_each: dict[str, int] = {}  # how many of this extruder's own are in a group already
+    own: list[set[Target]] = []
+    for target, change in plan.changes.items():
+        at = change.located.at
+        read_by = readers.get((at.file, at.line), frozenset())
+        if target.role == "profile":
+            continue
+        if change.old is None or len(read_by) != 1:
+            groups.append({target})
+            continue
+        (name,) = read_by
+        turn = of_each[name] = of_each.get(name, -1) + 1
+        if turn == len(own):
+            own.append(set())
+        own[turn].add(target)
     together = {target for target in plan.changes if target.role == "profile"}
-    return [*alone, together] if together else alone
+    return [*own, *groups, *([together] if together else [])]
+
+
+def _readers(checked: CheckedConfig) -> dict[tuple[str, int], frozenset[str]]:
+    """Return the extruders that a line states a fact of."""
+    found: dict[tuple[str, int], frozenset[str]] = {}
+    for name, book in checked.books.items():
+        for fact in book.facts.values():
+            if (at := fact.origin.at) is not None:
+                place = at.file, at.line
+                found[place] = found.get(place, frozenset()) | {name}
+    return found
 
 
 def _again(plan: Plan, choice: Choice, group: set[Target]) -> bool:

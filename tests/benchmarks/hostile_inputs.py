@@ -42,6 +42,7 @@ run_current: 0.85
 sense_resistor: 0.110
 """
 PROFILE = "filament_type = PLA\nfilament_max_volumetric_speed = 24\nlayer_height = 0.2\n"
+SMALL_MOTOR = "motor: {class: round-36, rated_current: 0.5 A, rating_basis: peak}\n"
 WEIGHED = "flow [mm3/s]; length [mm]; mass [g]; skipped; note\n"
 
 Files = dict[str, str | bytes]
@@ -275,6 +276,21 @@ def most_extruders_on_a_page() -> Case:
     return files, ["report", "printer.cfg", "--html", "page.html"]
 
 
+@case
+def most_machines_on_a_page() -> Case:
+    """A folder of as many extruders as a run may have, a config each."""
+    files: Files = {f"farm/{i}.cfg": CONFIG for i in range(48)}
+    return files, ["report", "farm", "--html", "page.html"]
+
+
+@case
+def most_machines_in_two_configs() -> Case:
+    """As many, half of them in each of two configs."""
+    whole, _ = _extruders(24)
+    files: Files = {f"farm/{i}.cfg": whole["printer.cfg"] for i in range(2)}
+    return files, ["report", "farm", "--html", "page.html"]
+
+
 def _extruders(count: int) -> Case:
     extruder = CONFIG[CONFIG.index("nozzle") : CONFIG.index("[tmc")]
     rows = "".join(f"[extruder{i}]\n{extruder}" for i in range(1, count))
@@ -361,9 +377,12 @@ def mend_many_duplicates() -> Case:
 
 @case
 def mend_many_extruders() -> Case:
-    """The edits of as many extruders as may be, each wrong."""
-    files, _ = _extruders(32)
-    return {**files, "p.ini": PROFILE}, ["mend", "printer.cfg", "--profile", "p.ini"]
+    """As many extruders as may be, each with a current that its motor cannot bear."""
+    extruder = CONFIG[CONFIG.index("nozzle") : CONFIG.index("[tmc")]
+    row = f"[extruder{{i}}]\n{extruder}[tmc2209 extruder{{i}}]\nrun_current: 0.85\n"
+    rows = "".join(row.replace("{i}", str(i)) for i in range(1, 32))
+    files: Files = {"printer.cfg": CONFIG + rows, "hardware.yaml": SMALL_MOTOR, "p.ini": PROFILE}
+    return files, ["mend", "printer.cfg", "--profile", "p.ini"]
 
 
 @case

@@ -8,7 +8,8 @@ from pathlib import Path
 from every import every
 
 from tests.studies.damaged_configs import try_machines
-from tests.studies.hostile_cases import ROOT, Case, cases, try_case
+from tests.studies.hostile_cases import cases
+from tests.studies.hostile_ground import ROOT, Case, try_case
 from tests.studies.house import House
 from tests.studies.range_edges import machines, try_edges
 

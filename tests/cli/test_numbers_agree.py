@@ -22,6 +22,9 @@ MACHINES = [*(f"samples/{name}/printer.cfg" for name in SAMPLES),
             *(f"tests/field/{name}/printer.cfg" for name in FIELD)]  # fmt: skip
 
 
+PRINT = "samples/asks-too-much/box.gcode"
+
+
 def test_there_are_twenty_machines() -> None:
     """Fewer would walk less than is claimed."""
     assert len(MACHINES) == 20
@@ -62,6 +65,43 @@ def test_every_command_tells_the_same_figures(run: Runner, config: str) -> None:
     page = run("report", config, "--html", "-").out
     assert f'value="{capacity["value"]:.9g}"' in page
     _currents(run, config, told, facts)
+    _demanded(run, config, extruder)
+    _torque(run, config, facts)
+    _derated(run, config, facts)
+
+
+def _demanded(run: Runner, config: str, extruder: dict[str, Any]) -> None:
+    """What a print may ask of each limit is what `lint` says that it can sustain."""
+    made = run("demand", PRINT, "--config", config, "--format", "json")
+    if not made.out or not made.json["windows"]:
+        return
+    _same_band(made.json["capacity"], extruder["facts"]["flow.capacity"])
+    flows = {one["limit"]: one for one in extruder["limits"]}
+    for window in made.json["windows"]:
+        for end, own in (("value", "flow"), ("low", "low"), ("high", "high")):
+            assert _close(window["allowed"][end], flows[window["limit"]][own]), window["limit"]
+
+
+def _torque(run: Runner, config: str, facts: dict[str, Any]) -> None:
+    """The point of the capacity on the curve of torque lies at the capacity."""
+    made = run("torque", config, "--format", "json").json
+    area = facts["filament.area"]["value"]  # mm2
+    for point in made["points"]:
+        if point["name"] == "capacity":
+            assert _close(point["filament_speed"]["value"] * area, facts["flow.capacity"]["value"])
+
+
+def _derated(run: Runner, config: str, facts: dict[str, Any]) -> None:
+    """A rating with the sheet, on its own, is derated as the machine's is."""
+    sheet = Path(config).with_name("hardware.yaml")
+    if not sheet.exists() or facts["motor.rated_current"]["origin"] != "sheet":
+        return
+    if "extruders:" in sheet.read_text(encoding="utf-8"):  # derate knows no extruder to choose
+        return
+    made = run("derate", "--sheet", str(sheet), "--format", "json")
+    assert made.code == 0
+    own = facts["motor.derated_current"]["value"]  # hangs a little on the driver, which lint knows
+    assert made.json["derated_current"]["value"] == pytest.approx(own, abs=0.005)
 
 
 def _flow(run: Runner, config: str, extruder: dict[str, Any]) -> None:

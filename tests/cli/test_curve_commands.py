@@ -72,7 +72,7 @@ def test_torque_exits_with_1_where_something_asked_is_too_much(run: Runner) -> N
     """A flow that needs more than the usable torque; a mere limit does not count."""
     ran = run("torque", MACHINE, "--asked", "25mm3/s")
     assert ran.code == 1
-    assert ran.out.startswith("answer      the motor skips in the feed at the flow asked")
+    assert ran.out.startswith("answer      the motor skips in the feed at the requested flow")
     assert run("torque", MACHINE).code == 0
 
 

@@ -95,7 +95,7 @@ def test_a_dumb_terminal_gets_torque_in_words(tmp_path: Path) -> None:
     drawn = in_terminal(80, *arguments, TERM="xterm", NO_COLOR="1")
 
     assert not re.search("[\u2550\u2500\u2502|]|==", dumb)
-    row = r"^[A-H] feed at the flow asked( +[\d.]+){5} +\d+ % +\d+ %$"
+    row = r"^[A-H] feed at the requested flow( +[\d.]+){5} +\d+ % +\d+ %$"
     assert re.search(row, dumb, re.MULTILINE)
     assert [line for line in drawn.splitlines() if "\u2502" in line]
     assert set(dumb.splitlines()) <= set(drawn.splitlines())

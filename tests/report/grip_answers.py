@@ -60,7 +60,8 @@ def _more(material: str, gears: str, own: dict[str, object]) -> dict[str, object
 def grip_answer(own: dict[str, object] | None = None, **more: object) -> GripReport:
     """The whole answer; parts of it, or of the machine's own row, may be put in their place."""
     plain = {
-        "flow": exact(6.0), "flow_is": "the flow asked", "push": spread(PUSH), "usable_share": 0.5,
+        "flow": exact(6.0), "flow_is": "the requested flow", "push": spread(PUSH),
+        "usable_share": 0.5,
         "rows": rows(**(own or {})), "assumed": ("driven gears on the filament",),
         "cautions": ("Gears pull in fingers: switch the machine off first.",),
     } | more  # fmt: skip

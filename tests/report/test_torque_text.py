@@ -98,17 +98,17 @@ def test_a_need_off_the_picture_is_told() -> None:
 @pytest.mark.parametrize(
     ("needed", "words", "enough"),
     [
-        (44.0, "; the feed at the flow asked takes the most of it, 82 %", True),
+        (44.0, "; the feed at the requested flow takes the most of it, 82 %", True),
         (44.0, "the torque is enough for all that is asked", True),
         (53.7, "is enough", True),  # level within a hundredth
-        (60.0, "the margin is used up in the feed at the flow asked: it needs 60 mN m", False),
+        (60.0, "the margin is used up in the feed at the requested flow: it needs 60 mN m", False),
         (60.0, "1.1 times the usable 53 mN m (40 % sure)", False),
-        (90.0, "the motor skips in the feed at the flow asked", False),
+        (90.0, "the motor skips in the feed at the requested flow", False),
     ],
 )  # fmt: skip
 def test_the_first_line_answers(needed: float, words: str, enough: bool) -> None:
     """Within the usable torque; between usable and skip; above skip."""
-    points = (POINTS[0], point("asked", "feed at the flow asked", 1.6, needed, too_much=0.4))
+    points = (POINTS[0], point("asked", "feed at the requested flow", 1.6, needed, too_much=0.4))
     said, fits = answer(torque_answer(points=points))
     assert words in said
     assert fits is enough
@@ -194,7 +194,7 @@ def test_absurd_numbers_keep_the_columns_apart() -> None:
     odd = replace(POINTS[1], motor_speed=exact(2e-9), filament_speed=exact(3e11),
                   needed=exact(1.2e30), usable=exact(8.4e-6), skip=exact(1.2e-5))  # fmt: skip
     shown = torque_text.render(torque_answer(points=(odd,)), Look(80), full=True)
-    (line,) = (x for x in shown.splitlines() if x.startswith("A feed at the flow asked"))
+    (line,) = (x for x in shown.splitlines() if x.startswith("A feed at the requested flow"))
     assert line.split()[-8:-4] == [">99999", ">99999", "<0.01", "<0.01"]
     assert "  <0.01 >99999 >99999" in line
     assert max(map(len, shown.splitlines())) <= 80

@@ -47,7 +47,7 @@ def point(name: str, title: str, speed: float, needed: float, **more: object) ->
 
 POINTS = (
     point("capacity", "feed at the capacity", 0.8, 20.0, asked=False),
-    point("asked", "feed at the flow asked", 1.6, 44.0, too_much=0.12),
+    point("asked", "feed at the requested flow", 1.6, 44.0, too_much=0.12),
     point("print-peak", "print peak, as if it lasted", 1.7, 180.0, asked=False, too_much=0.99,
           skips=0.97),
     point("advance", "pressure-advance peak", 9.5, 46.0, too_much=0.19),

@@ -175,7 +175,7 @@ def _lacking(absent: Iterable[str], catalog: Catalog) -> Iterator[str]:
 def _flow(book: FactBook) -> tuple[Any, str]:
     asked = book.samples("demand.asked_push")
     if asked is not None:
-        return asked, "the flow asked"
+        return asked, "the requested flow"
     return book.samples("flow.capacity"), "the capacity as it is"
 
 

@@ -215,7 +215,7 @@ def _in_trade(point: Point, found: Torques, travel: Array) -> OperatingPoint:
 
 _TITLES = {
     "capacity": "feed at the capacity",
-    "asked": "feed at the flow asked",
+    "asked": "feed at the requested flow",
     "print-peak": "print peak, as if it lasted",
 }
 

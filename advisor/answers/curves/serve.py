@@ -16,17 +16,17 @@ __all__ = ["flows_to_serve", "remarks_on"]
 
 _FLOW = parse_unit("mm3/s")
 _OTHERS = {
-    "flow.grip": "the gears lose their grip",
+    "flow.grip": "the gears slip",
     "flow.buckling": "the filament buckles in the gap",
-    "flow.heater": "the heater gives out",
+    "flow.heater": "the heater cannot keep temperature",
 }
 _SHORT_ZONE = (
-    "The melt zone gives out at {0}, below the {1} asked: no motor makes up for that. What a motor "
-    "must have is worked out for {0}."
+    "The melt zone melts {0} at most, below the {1} requested: no motor makes up for that. What a "
+    "motor must have is worked out for {0}."
 )
-_OTHER_LIMIT = "At {0} {1}, below the {2} asked: no motor makes up for that either."
+_OTHER_LIMIT = "Above {0} {1}, below the {2} requested: no motor makes up for that either."
 _NOTHING_ASKED = (
-    "No flow is asked, so the motor is sized for the capacity of {0}; state what you want with "
+    "No flow is requested, so the motor is sized for the capacity of {0}; state what you want with "
     "--asked or a profile."
 )
 _DRIVER = (

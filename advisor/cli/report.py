@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["EPILOG", "report"]
 
 STDOUT = "-"
+_TOLD = ("answer", "asked", "capacity", "bottleneck")  # in the line on where the page is
 EPILOG = (
     "Exit codes: 0 the page was written; 1 findings at or above --fail-on; 2 wrong usage; 3 "
     "something could not be read or written, or an internal fault."
@@ -53,7 +54,7 @@ def report(
       feedwright report printer.cfg --profile fast.ini --print part.gcode --html machine.html
       feedwright report printer.cfg --weighed test.csv --html - > machine.html
 
-    Answer, way of the filament, findings, edits, force and torque curves, grip, flow over the
+    Answer, filament path, findings, edits, force and torque curves, grip, flow over the
     print's height, weighed tests, what to measure, every assumption with its source. The file is
     complete in itself: it opens without a network and prints on paper.
     """
@@ -107,7 +108,8 @@ def _answer(parts: PageParts) -> str:
     several = len(parts.whole.extruders) > 1
     for extruder in parts.whole.extruders[:1]:
         facts = [extruder.facts[name] for name in FACTS if name in extruder.facts]
-        words = "; ".join(f"{s.label} {s.text}" for s in answer_words(extruder, bands(facts)))
+        said = [one for one in answer_words(extruder, bands(facts)) if one.label in _TOLD]
+        words = "; ".join(f"{one.label} {one.text}" for one in said)
         told.append(f"{extruder.name}: {words}" if several else words)
     if several:
         told.append(f"{len(parts.whole.extruders)} extruders")

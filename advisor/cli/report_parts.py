@@ -184,8 +184,8 @@ def _command(name: str, words: Sequence[str]) -> str:
 
 
 _WORDS = {
-    "--with": "stated", "--preset": "preset", "--material": "material", "--asked": "asked",
-    "--draws": "likely machines", "--allow-outside": "folder that counts as the config's",
+    "--with": "stated", "--preset": "preset", "--material": "material", "--asked": "requested flow",
+    "--draws": "machines drawn", "--allow-outside": "folder that counts as the config's",
 }  # fmt: skip
 
 

@@ -16,6 +16,8 @@ from html_reading import Node
 from tiers import spread, wide
 
 from advisor.cli import main
+from advisor.report.typeset import typeset
+from advisor.report.words import material_words
 
 PRINT = {"profiles": ("asks-too-much/profile.ini",), "sliced": "asks-too-much/box.gcode"}
 STATUS = r"\((found|from memory|common practice|derived)\)"
@@ -132,13 +134,17 @@ def test_the_findings_are_those_of_lint(machine: tuple[Node, Any, list[str]]) ->
     for item in shown:
         level, message = item.children[0].words.split(" ", 1)
         told_of = (item.get("data-rule"), level, message)
-        finding = next(x for x in found if (x["rule"], x["level"], x["message"]) == told_of)
+        finding = next(
+            x for x in found if (x["rule"], x["level"], typeset(x["message"])) == told_of
+        )
         found.remove(finding)
         assert finding["level"] in item.get("class").split()
         if finding["line"]:
             place = f"{finding['file']}:{finding['line']}:{finding['column']}"
             assert place in item.words
-        assert " ".join(finding["why"].split()) in item.words or item.words.endswith("said above.")
+        assert typeset(" ".join(finding["why"].split())) in item.words or item.words.endswith(
+            "said above."
+        )
         if finding["fix"] is not None:
             assert finding["fix"]["to"] in item.words
     assert found == []
@@ -162,7 +168,7 @@ def test_what_to_measure_is_that_of_lint(machine: tuple[Node, Any, list[str]]) -
     for words, entry in zip(shown, entries, strict=True):
         per_cent = max(1, round(100 * entry["share_of_spread"]))
         assert words.startswith(f"{per_cent} %: {entry['title']}")
-        assert entry["how"] in words
+        assert typeset(entry["how"]) in words
 
 
 def test_each_assumption_has_its_number_and_its_source(
@@ -208,7 +214,7 @@ def tables_of(html: Node, name: str) -> dict[str, list[list[str]]]:
 
 
 def spoken(words: str) -> float:
-    """The value of ``9.7 (6.1 to 14)``."""
+    """The value of ``9.7 (6.1-14)``."""
     return float(words.split(" ", 1)[0])
 
 
@@ -224,14 +230,14 @@ def test_torque_is_that_of_its_command(machine: tuple[Node, Any, list[str]]) -> 
     for name, prefix in prefixes(lint):
         torque = told("torque", *arguments, "--extruder", name)
         tables = tables_of(html, f"{prefix}torque")
-        points = tables.get("What is asked of the motor", [])
+        points = tables.get("What the motor must do", [])
         assert [row[0] for row in points] == [x["title"] for x in torque["points"]]
         for row, point in zip(points, torque["points"], strict=True):
             keys = ("motor_speed", "filament_speed", "needed", "usable", "skip")
             for cell, key in zip(row[1:6], keys, strict=True):
                 assert spoken(cell) == pytest.approx(point[key]["value"], rel=0.05, abs=1e-9)
             assert row[7] == ("yes" if point["asked"] else "no")
-        motors = [v for k, v in tables.items() if k.startswith("Which motor classes")]
+        motors = [v for k, v in tables.items() if k.startswith("Which motor would do")]
         titles = dict.fromkeys(x["title"] for x in torque["motors"])
         assert [row[0] for table in motors for row in table] == list(titles)
         for row in (row for table in motors for row in table):
@@ -249,14 +255,25 @@ def test_grip_is_that_of_its_command(machine: tuple[Node, Any, list[str]]) -> No
         grip = told("grip", *arguments, "--extruder", name)
         own = [x["gears"] for x in grip["grips"] if x["present"]]
         tables = tables_of(html, f"{prefix}grip")
-        shown = [v for k, v in tables.items() if k.startswith("Materials in these gears")]
+        shown = [v for k, v in tables.items() if k.startswith("Filaments in these gears")]
         assert len(shown) == len(own) <= 1
         rows = [x for x in grip["grips"] if x["gears"] in own]
-        for cells, row in zip((x for table in shown for x in table), rows, strict=True):
-            assert cells[0] == row["material"] + (" (this machine)" if row["present"] else "")
-            for place, key in ((6, "grip"), (7, "pressure"), (8, "yield_strength")):
-                assert spoken(cells[place]) == pytest.approx(row[key]["value"], rel=0.05)
-            assert spoken(cells[2]) == pytest.approx(100 * row["share"]["value"], rel=0.05)
+        more = [v for k, v in tables.items() if k.startswith("How sure")]
+        for cells, behind, row in zip(
+            (x for table in shown for x in table), (x for table in more for x in table), rows,
+            strict=True,
+        ):  # fmt: skip
+            title = material_words(row["material"]) + (" (this machine)" if row["present"] else "")
+            assert cells[0] == behind[0] == title
+            for place, key in ((3, "grip"), (4, "pressure"), (5, "yield_strength")):
+                assert spoken(behind[place]) == pytest.approx(row[key]["value"], rel=0.05)
+            used = row["share"]["value"]
+            said = cells[1].removeprefix(f"{material_words(row['material'])}: ")
+            said = said.partition(" of the grip")[0]
+            if used > 10.0:
+                assert said == ">1000 %"
+            else:
+                assert spoken(said) == pytest.approx(100 * used, rel=0.05)
 
 
 def test_the_print_is_that_of_demand(page: Made) -> None:
@@ -269,8 +286,10 @@ def test_the_print_is_that_of_demand(page: Made) -> None:
     section = html.one("section", id="print")
     (capacity,) = section.all("data")
     assert band_of(capacity) == band_in(demand["capacity"])
-    assert f"{demand['sustained']:.1f} mm3/s in line {demand['sustained_line']}" in section.words
-    assert f"{demand['peak']:.1f} mm3/s in line {demand['peak_line']}" in section.words
+    assert (
+        f"{demand['sustained']:.1f} mm\u00b3/s in line {demand['sustained_line']}" in section.words
+    )
+    assert f"{demand['peak']:.1f} mm\u00b3/s in line {demand['peak_line']}" in section.words
     tables = {x.one("caption").words: x.one("tbody") for x in section.all("table")}
     rows = tables["By feature, most demanding first"].children
     assert {row.children[0].words for row in rows} == {x["feature"] for x in demand["features"]}

@@ -222,14 +222,14 @@ def test_torque_says_where_it_is_not_trusted() -> None:
     assert corner is not None
     root = read(draw_torque(replace(torque, corner_speed=Band(20.0, 19.0, 21.0))))
     scales = Scales(root)
-    less, beyond = points(root, "less-sure"), points(root, "not-believed")
+    less, beyond = points(root, "less-sure"), points(root, "not-trusted")
     told = [word.text for word in words(root)]
 
     assert scales.flow(less[:, 0]).min() == pytest.approx(20.0 * torque.trusted_share, abs=0.05)
     assert scales.flow(less[:, 0]).max() == pytest.approx(20.0 * torque.limit_share, abs=0.05)
     assert scales.flow(beyond[:, 0]).max() == pytest.approx(torque.speeds[-1], abs=0.05)
     assert scales.flow(points(root, "corner")[:, 0]) == pytest.approx(20.0, abs=0.05)
-    assert {"trusted", "less sure", "not believed", "corner speed 20"} <= set(told)
+    assert {"trusted", "less sure", "not trusted", "corner speed 20"} <= set(told)
 
 
 def test_torque_names_what_is_too_much() -> None:
@@ -251,7 +251,7 @@ def test_every_operating_point_is_named() -> None:
     told = [word.text for word in words(read(draw_torque(torque)))]
 
     assert len(torque.points) == 6
-    for name in ("at capacity", "asked flow", "advance", "retract", "profile retract",
+    for name in ("at capacity", "requested flow", "advance", "retract", "profile retract",
                  "extrude-only limit"):  # fmt: skip
         assert name in told
 
@@ -341,10 +341,10 @@ def test_a_weighed_test_says_in_words_what_it_draws() -> None:
     told = falling.findtext(f"{SVG}desc") or ""
 
     assert falling.findtext(f"{SVG}title") == "Weighed flow test: a <b> & c"
-    assert "begins to fall at 11.0 mm3/s (10 to 12)" in told
+    assert "Under-extrusion starts at 11.0 (10-12) mm\u00b3/s" in told
     assert "8.0: 100.0 %" in told
     assert "16.0: 60.0 % skipped" in told
-    assert "does not fall" in (level.findtext(f"{SVG}desc") or "")
+    assert "No under-extrusion" in (level.findtext(f"{SVG}desc") or "")
     assert not [node for node in level.iter() if node.get("data-of") == "knee"]
 
 

@@ -32,7 +32,7 @@ _OUT = {  # pattern: what is said instead
     r"\bcools down\b": "cannot keep temperature",
     r"\bheld back\b": "capped by firmware",
     r"\bthe motor carries\b": "can push",
-    r"heats? .* through\b": "melts",
+    r"\bheats .* through\b": "melts",
     r"\bis marked\b|\bmarks (?:the|a) filament\b|% marks\b": "close to slipping",
     r"\bshare \d": "80 % rule",
     r"\b(?:thermal|cautious) reading\b|^(?:thermal|cautious)  ": "if it is RMS, if it is a peak",

@@ -19,12 +19,12 @@ _MAINS = (
     "leave work on the mains to those who are licensed for it."
 )
 _CURRENT = (
-    "A current above what motor and mount bear can melt a printed mount or start a fire; do not "
-    "leave a machine alone while you try a new setting."
+    "A current above what motor and mount are rated for can melt a printed mount or start a fire; "
+    "do not leave a machine alone while you try a new setting."
 )
 _DEFER = (
     "Datasheets, local codes and licensed practice go before any figure on this page: these are "
-    "estimates, and one machine in ten lies outside their bands."
+    "estimates, and 1 in 10 machines lies outside the brackets."
 )
 
 

@@ -6,11 +6,11 @@ import re
 from collections.abc import Iterable, Iterator
 
 from advisor.answers import ByHand, Edit, MendReport
-from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.elements import Child, Markup, element, verbatim
 from advisor.report.html.layout import Part, Place, heading, list_of, path_of, section, terms
 from advisor.report.html.parts import MendPart
 from advisor.report.mend_text import RESTART
-from advisor.report.numbers import band
+from advisor.report.numbers import ranged
 
 __all__ = ["edits_section"]
 
@@ -26,10 +26,10 @@ def edits_section(place: Place, part: MendPart) -> Part:
         words = element("p", part.why_not or "Edits were not worked out.")
         return section(place, "edits", "Edits", words)
     if not report.edits:
-        shown: list[Child] = [element("p", "There is nothing that an edit would cure.")]
+        shown: list[Child] = [element("p", "No edit is needed.")]
     else:
         shown = [
-            element("p", "These fit each other: the machine was worked out with all of them made."),
+            element("p", "They fit together: the machine was worked out with all of them made."),
             element("ol", *(_edit(edit) for edit in report.edits), class_="edits"),
             _capacity(report),
             _diff(place, report.patch),
@@ -47,13 +47,13 @@ def _edit(edit: Edit) -> Markup:
     new = " (new line)" if edit.old is None else ""
     old = f"{edit.old} \u2192 " if edit.old is not None else ""
     change = element("code", f"{edit.setting}: {old}{edit.new}{new}")
-    cures = ", ".join((*edit.cured, *(f"{rule} (eased)" for rule in edit.eased)))
     cautions = " ".join(_once(one.caution for one in edit.findings if one.caution))
     pairs: list[tuple[str, Child]] = [
         ("where", [path_of(str(edit.at)), *(f"; {words}" for words in edit.words)]),
-        ("to", edit.basis),
-        ("cures", cures),
-        ("mind", cautions),
+        ("set to", edit.basis),
+        ("fixes", ", ".join(edit.cured)),
+        ("helps", ", ".join(edit.eased)),
+        ("caution", cautions),
     ]
     return element("li", element("p", change), terms(pairs))
 
@@ -70,9 +70,9 @@ def _capacity(report: MendReport) -> Markup | None:
         if change.before is None or change.after is None:
             lines.append(f"{whose}The capacity is not known.")
         elif change.before == change.after:
-            lines.append(f"{whose}The capacity stays {band(change.after, FLOW)}.")
+            lines.append(f"{whose}The capacity stays {ranged(change.after, FLOW)}.")
         else:
-            before, after = band(change.before, FLOW), band(change.after, FLOW)
+            before, after = ranged(change.before, FLOW), ranged(change.after, FLOW)
             lines.append(f"{whose}The capacity is {before} now and {after} with the edits.")
     return element("p", " ".join(lines)) if lines else None
 
@@ -83,7 +83,7 @@ def _diff(place: Place, patch: bytes) -> Markup:
     label = f"The edits as a diff{place.label}"
     return element(
         "figure",
-        element("figcaption", "The edits as a diff: lines with - go, lines with + come"),
+        element("figcaption", "The edits as a diff: - old, + new"),
         element("div", element("pre", *lines), class_="wide", role="region",
                 aria_label=label, tabindex="0"),
         class_="diff",
@@ -93,7 +93,8 @@ def _diff(place: Place, patch: bytes) -> Markup:
 def _line(line: str) -> Markup:
     file = line.startswith(("+++ ", "--- "))
     kind = "span" if file else _DIFF_KINDS.get(line[:1], "span")
-    return Markup(element(kind, line, class_="file" if file else None) + "\n")
+    shown = element(kind, verbatim(line), class_="file" if file else None)
+    return Markup(f"{shown}\n")
 
 
 def _steps(part: MendPart) -> Iterator[Markup]:
@@ -110,8 +111,8 @@ def _by_hand(one: ByHand) -> Child:
     pairs: list[tuple[str, Child]] = [
         ("set", setting),
         ("where", path_of(str(finding.at)) if finding.at is not None else ""),
-        ("because", finding.message),
+        ("why", finding.message),
         ("no edit", one.reason),
-        ("mind", finding.caution),
+        ("caution", finding.caution),
     ]
     return terms(pairs)

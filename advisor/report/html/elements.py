@@ -1,7 +1,8 @@
 """Builds HTML and SVG elements from plain text, so that no value of the user's is ever markup.
 
-Whatever is no `Markup` is text: control characters become escapes, the rest is quoted. It can
-make no element that loads anything: an address may only point into the page.
+Whatever is no `Markup` is text: control characters become escapes, units are written as people
+write them, the rest is quoted. What is to be typed or stands in a file (`code`, `verbatim`) keeps
+its letters. It can make no element that loads anything: an address may only point into the page.
 """
 
 from __future__ import annotations
@@ -11,10 +12,13 @@ from html import escape
 from typing import TypeAlias
 
 from advisor.report.clean import plain
+from advisor.report.typeset import typeset
 
-__all__ = ["Child", "Markup", "element", "join"]
+__all__ = ["Child", "Markup", "element", "join", "verbatim"]
 
 VOID = frozenset({"br", "col", "hr", "link", "meta", "wbr"})
+_AS_IT_IS = frozenset({"code", "pre", "style"})
+_HEARD = frozenset({"aria_label", "title"})
 _LOADING = frozenset({"src", "srcset", "poster", "action", "formaction", "background"})
 
 
@@ -48,18 +52,24 @@ def element(name: str, /, *children: Child, **attributes: str | float | bool | N
     opened = f"<{name}{''.join(_attribute(key, value) for key, value in attributes.items())}>"
     if name in VOID:
         return Markup(opened)
-    return Markup(f"{opened}{join(children)}</{name}>")
+    return Markup(f"{opened}{join(children, typed=name in _AS_IT_IS)}</{name}>")
 
 
-def join(children: Child) -> Markup:
-    """Return children one after another."""
+def join(children: Child, *, typed: bool = False) -> Markup:
+    """Return children one after another; `typed` keeps units as they are."""
     if children is None:
         return Markup("")
     if isinstance(children, Markup):
         return children
     if isinstance(children, str | int):
-        return Markup(escape(plain(str(children))))
-    return Markup("".join(join(child) for child in children))
+        text = str(children)
+        return verbatim(text if typed else typeset(text))
+    return Markup("".join(join(child, typed=typed) for child in children))
+
+
+def verbatim(text: str) -> Markup:
+    """Return a text of a file, a path or a command as it is, quoted."""
+    return Markup(escape(plain(text)))
 
 
 def _attribute(key: str, value: str | float | bool | None) -> str:
@@ -70,4 +80,5 @@ def _attribute(key: str, value: str | float | bool | None) -> str:
         return f" {name}"
     if name in _LOADING or (name == "href" and not str(value).startswith("#")):
         raise ValueError(f"{name}={value!r} would leave the page")
-    return f' {name}="{escape(plain(str(value)))}"'
+    text = typeset(str(value)) if key in _HEARD else str(value)
+    return f' {name}="{escape(plain(text))}"'

@@ -1,4 +1,4 @@
-"""The findings on the page, stage by stage along the way of the filament."""
+"""The findings on the page: what costs most first, the bottleneck's before others."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from advisor.report.findings_text import STAGE_HEADINGS, change_words
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, heading, path_of, section, terms
 from advisor.report.numbers import share
-from advisor.report.order import by_stage
+from advisor.report.order import by_cost
+from advisor.report.words import STAGE_LIMITS
 
 if TYPE_CHECKING:
     from advisor.catalog import Source
@@ -20,7 +21,7 @@ __all__ = ["cited", "findings_section"]
 
 _CERTAIN = 0.995
 _STATUS = {"memory": "from memory", "common-practice": "common practice"}
-_NOTHING = "Nothing to report: what was checked holds together, as far as it is known."
+_NOTHING = "Nothing found: what was checked fits together, as far as it is known."
 
 
 def findings_section(
@@ -40,17 +41,24 @@ def findings_section(
         Whether there are several extruders, so that each must be named.
     """
     shown: list[Child] = []
-    for stage, group in groupby(by_stage(report.findings), key=lambda finding: finding.stage):
-        shown.append(heading(place, STAGE_HEADINGS.get(stage, stage.capitalize()), deeper=1))
-        told: set[tuple[str, str, str]] = set()
-        found = [_finding(one, told, sources, several=several) for one in group]
-        shown.append(element("ul", *found, class_="findings"))
+    told: set[tuple[str, str, str]] = set()
+    found = by_cost(report.findings, _first_stage(report))
+    for level, group in groupby(found, key=lambda finding: finding.level):
+        shown.append(heading(place, f"{level.value.capitalize()}s", deeper=1))
+        items = [_finding(one, told, sources, several=several) for one in group]
+        shown.append(element("ul", *items, class_="findings"))
     if not shown:
         shown = [element("p", _NOTHING, class_="lead")]
     if report.allowed:
         count = len(report.allowed)
-        shown.append(element("p", f"{count} allowed by the owner, shown by --no-allow."))
+        shown.append(element("p", f"{count} allowed by you; --no-allow shows them."))
     return section(place, "findings", "Findings", *shown)
+
+
+def _first_stage(report: Report) -> str | None:
+    """Return the stage of the bottleneck: what is found there comes first in its level."""
+    limits = {extruder.bottleneck for extruder in report.extruders}
+    return next((one.stage for one in STAGE_LIMITS if one.limit in limits), None)
 
 
 def _finding(
@@ -74,11 +82,12 @@ def _finding(
 
 
 def _where(finding: Finding, *, several: bool) -> Iterator[tuple[str, Child]]:
+    yield "part", STAGE_HEADINGS.get(finding.stage, finding.stage.capitalize())
     parts: list[Child] = [path_of(str(finding.at))] if finding.at else []
     if several and finding.extruder:
         parts += [", " if parts else "", finding.extruder]
     if finding.sure < _CERTAIN:
-        parts += [", " if parts else "", f"true for {share(finding.sure)} of the likely machines"]
+        parts += [", " if parts else "", f"{share(finding.sure)} sure"]
     yield "where", parts
     if finding.fix is not None:
         yield "change", change_words(finding.fix).replace(" -> ", " \u2192 ", 1)
@@ -86,9 +95,9 @@ def _where(finding: Finding, *, several: bool) -> Iterator[tuple[str, Child]]:
 
 def _counsel(finding: Finding) -> Iterator[tuple[str, Child]]:
     if finding.advice:
-        yield "do" if finding.fix is None else "or", finding.advice
+        yield "fix" if finding.fix is None else "or", finding.advice
     if finding.caution:
-        yield "mind", finding.caution
+        yield "caution", finding.caution
 
 
 def _reasons(finding: Finding, sources: Mapping[str, Source]) -> Markup:
@@ -96,9 +105,9 @@ def _reasons(finding: Finding, sources: Mapping[str, Source]) -> Markup:
     pairs: list[tuple[str, Child]] = [
         ("why", finding.why),
         ("source", element("ul", *cites, class_="sources") if cites else None),
-        ("more", f"feedwright explain {finding.rule}"),
+        ("more", element("code", f"feedwright explain {finding.rule}")),
     ]
-    return element("details", element("summary", "Why, and where that is from"), terms(pairs))
+    return element("details", element("summary", "Why, and the sources"), terms(pairs))
 
 
 def cited(names: str | None, sources: Mapping[str, Source]) -> Sequence[str]:

@@ -8,15 +8,16 @@ from advisor.answers import BandLine, ForceReport
 from advisor.base import Band
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, section, table
-from advisor.report.html.pictures import drawn, figure_with_table, how_to_get
-from advisor.report.numbers import band, figure, flow
+from advisor.report.html.pictures import SHADED, drawn, figure_with_table, how_to_get
+from advisor.report.numbers import flow, ranged
 
 __all__ = ["force_section", "spaced"]
 
 _ROWS = 11
 _LEAD = (
     "Pushing filament faster through the hotend needs more force. Where the needed force crosses "
-    "what motor, grip or free gap can give lies that part's flow limit."
+    "what the motor can push, the gears can grip or the unsupported gap can take lies that part's "
+    "flow limit."
 )
 
 
@@ -32,11 +33,10 @@ def force_section(place: Place, report: ForceReport) -> Part:
         how_to_get(),
         figure_with_table(
             drawn("draw_force", report, place),
-            "Needed and available force in N over flow in mm3/s; bands hold for nine machines of "
-            "ten.",
+            f"Needed and available force in N over flow in mm3/s. {SHADED}",
             _curves(report, place), _levels(report, place),
- label=place.label,
-),
+            label=place.label,
+        ),
     )  # fmt: skip
 
 
@@ -54,7 +54,7 @@ def spaced(count: int, rows: int = _ROWS) -> list[int]:
 def _curves(report: ForceReport, place: Place) -> Markup:
     lines = [
         ("needed, N", report.needed), ("motor, usable, N", report.usable),
-        ("motor, stalls at, N", report.stall),
+        ("motor skips at, N", report.stall),
     ]  # fmt: skip
     known = [(name, line) for name, line in lines if line is not None]
     rows = [
@@ -62,31 +62,29 @@ def _curves(report: ForceReport, place: Place) -> Markup:
         for i in spaced(len(report.flows))
     ]
     heads = ["flow, mm3/s", *(name for name, _ in known)]
-    return table("Force over flow", heads, rows, label=place.label)
+    return table("Force over flow", heads, rows, label=place.label, fits=True)
 
 
 def _at(line: BandLine, i: int) -> str:
-    return band(Band(line.value[i], line.low[i], line.high[i]), "")
+    return ranged(Band(line.value[i], line.low[i], line.high[i]), "")
 
 
 def _levels(report: ForceReport, place: Place) -> Markup | None:
     rows = list(_level_rows(report))
     if not rows:
         return None
-    heads = ("limit", "value", "likely")
-    return table("The other limits, and the flows", heads, rows, label=place.label)
+    return table("The other limits, and the flows", ("limit", "value"), rows, label=place.label,
+                 fits=True)  # fmt: skip
 
 
 def _level_rows(report: ForceReport) -> Iterator[Sequence[Child]]:
     levels = (
-        ("grip: delivery begins to fall", report.grip_usable, "N"),
+        ("grip: under-extrusion starts", report.grip_usable, "N"),
         ("grip: the filament slips", report.grip, "N"),
-        ("free gap: the filament folds", report.buckling, "N"),
+        ("unsupported gap: the filament buckles", report.buckling, "N"),
         ("melt zone", report.melt, "mm3/s"), ("heater", report.heater, "mm3/s"),
-        ("capacity", report.capacity, "mm3/s"), ("asked", report.asked, "mm3/s"),
+        ("capacity", report.capacity, "mm3/s"), ("requested flow", report.asked, "mm3/s"),
     )  # fmt: skip
     for name, level, unit in levels:
         if level is not None:
-            value = f"{figure(level.value)} {unit}"
-            ends = f"{figure(level.low, 2)} to {figure(level.high, 2)}"
-            yield name, value, ends if level.low < level.high else ""
+            yield name, ranged(level, unit)

@@ -1,4 +1,4 @@
-"""The grip on the page: how near each material is to marking and grinding, in which gears."""
+"""The grip on the page: how near each filament is to slipping and grinding, in which gears."""
 
 from __future__ import annotations
 
@@ -6,24 +6,25 @@ from collections.abc import Sequence
 
 from advisor.answers import GripReport, GripRow
 from advisor.base import Band
-from advisor.report.grip_words import answer, verdict
+from advisor.report.grip_words import answer, percent, verdict
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, section, table, terms
 from advisor.report.html.marks import Scale, strand
-from advisor.report.numbers import band, figure, quantity, share
+from advisor.report.numbers import figure, quantity, ranged, share
+from advisor.report.words import material_words
 
 __all__ = ["grip_section"]
 
-_HEADS = (
-    "material", "to 150 % of the grip", "grip in use", "so the filament", "marked in", "ground in",
-    "grip, N", "pressure, MPa", "yield strength, MPa", "delivery falls from, mm3/s",
-)  # fmt: skip
+_HEADS = ("filament", "grip in use", "result", "under-extrusion from, mm3/s")
+_MORE = ("filament", "holds", "not ground", "grip, N", "pressure, MPa", "yields at, MPa")
 _LEAD = (
-    "At one flow, the machine's own filament as it is run, others at their usual temperature. The "
-    "dashed line is where delivery begins to fall. It is a shear estimate: a pull with a spring "
-    "scale or a weighed test settles it."
+    "At one flow: the machine's own filament as it is run, others at their usual temperature. The "
+    "bars go to 150 % of the grip; at the dashed line under-extrusion starts, at 100 % the "
+    "filament is ground. It is a shear estimate: a pull with a spring scale or a weighed test "
+    "settles it."
 )
 _TOP = 150.0  # % of the grip; the filament is ground at 100
+_NO_FIGURE = 10.0  # times the grip: more is no figure anybody could use
 
 
 def grip_section(place: Place, report: GripReport) -> Part:
@@ -34,43 +35,57 @@ def grip_section(place: Place, report: GripReport) -> Part:
         sentences = [element("p", words) for words in report.lacking]
         return section(place, "grip", title, sentences or element("p", "Not known."))
     words, _ = answer(report)
-    push = band(report.push, "N") if report.push is not None else None
+    push = ranged(report.push, "N") if report.push is not None else None
     pairs: list[tuple[str, Child]] = [("answer", words), ("flow", report.flow_is), ("push", push)]
     rows = [row for row in report.rows if row.gears == own.gears]
     gears = f"{figure(own.driven_gears.value)} x {quantity(own.gear_diameter, 'mm')}"
+    marked = [i for i, row in enumerate(rows) if row.present]
     return section(
         place, "grip", title,
         terms(pairs),
         element("p", _LEAD, class_="lead"),
         [element("p", words) for words in report.remarks],
-        table(f"Materials in these gears ({gears}), the machine's own marked", _HEADS,
-              [_row(row, report) for row in rows], label=place.label,
-              marked=[i for i, row in enumerate(rows) if row.present]),
+        table(f"Filaments in these gears ({gears}), the machine's own marked", _HEADS,
+              [_row(row, report) for row in rows], label=place.label, marked=marked, fits=True),
+        element("details", element("summary", "How sure that is, and the figures behind it"),
+                table("How sure it holds and is not ground; grip and pressure", _MORE,
+                      map(_more, rows), label=place.label, marked=marked, fits=True)),
         _gears(report, own, place),
-        terms([("mind", " ".join(report.cautions))]),
+        terms([("caution", " ".join(report.cautions))]),
     )  # fmt: skip
 
 
 def _row(row: GripRow, report: GripReport) -> Sequence[Child]:
-    own = " (this machine)" if row.present else ""
     falls = row.grip_flow
     return (
-        f"{row.material}{own}", _bar(row, report), _percent(row.share),
-        verdict(row, report.usable_share or 1.0), share(row.marks), share(row.grinds),
-        band(row.grip, ""), band(row.pressure, ""),
-        figure(row.yield_strength.value), "" if falls is None else band(falls, ""),
+        _name(row), [_bar(row, report), element("span", _percent(row.share))],
+        verdict(row, report.usable_share or 1.0), "" if falls is None else ranged(falls, ""),
     )  # fmt: skip
 
 
+def _more(row: GripRow) -> Sequence[Child]:
+    return (
+        _name(row), share(1.0 - row.marks), share(1.0 - row.grinds), ranged(row.grip, ""),
+        ranged(row.pressure, ""), figure(row.yield_strength.value),
+    )  # fmt: skip
+
+
+def _name(row: GripRow) -> str:
+    return f"{material_words(row.material)}{' (this machine)' if row.present else ''}"
+
+
 def _bar(row: GripRow, report: GripReport) -> Markup:
-    """Return the strand of a share: the dashed line is where delivery begins to fall."""
+    """Return the strand of a share: at the dashed line under-extrusion starts."""
     part = Band(100 * row.share.value, 100 * row.share.low, 100 * row.share.high)
     scale = Scale(_TOP, 100 * (report.usable_share or 1.0))
-    return strand(scale, "grip", part, words=f"{row.material}: {_percent(row.share)} of the grip")
+    words = f"{material_words(row.material)}: {_percent(row.share)} of the grip"
+    return strand(scale, "grip", part, words=words)
 
 
 def _percent(part: Band) -> str:
-    return band(Band(100 * part.value, 100 * part.low, 100 * part.high), "%")
+    if part.value > _NO_FIGURE:
+        return f">{figure(100 * _NO_FIGURE)} %"
+    return percent(part)
 
 
 def _gears(report: GripReport, own: GripRow, place: Place) -> Markup | None:
@@ -82,14 +97,17 @@ def _gears(report: GripReport, own: GripRow, place: Place) -> Markup | None:
     heads = [f"{figure(n)} x {figure(d)} mm, {g if g != own.gears else 'this machine'}"
              for d, n, g in sizes]  # fmt: skip
     rows = [
-        (name, *(_cell(found.get((name, gears)), report) for _, _, gears in sizes))
+        (material_words(name), *(_cell(found.get((name, gears)), report) for _, _, gears in sizes))
         for name in materials
     ]
     caption = "Share of the grip in use with the same push in other gears"
-    return table(caption, ("material", *heads), rows, label=place.label)
+    return table(caption, ("filament", *heads), rows, label=place.label)
 
 
 def _cell(row: GripRow | None, report: GripReport) -> str:
     if row is None:
         return "?"
-    return f"{figure(100 * row.share.value, 2)} %, {verdict(row, report.usable_share or 1.0)}"
+    used = min(row.share.value, _NO_FIGURE)
+    more = ">" if row.share.value > _NO_FIGURE else ""
+    found = verdict(row, report.usable_share or 1.0)
+    return f"{more}{figure(100 * used, 2)} %, {found}"

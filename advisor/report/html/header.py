@@ -32,7 +32,7 @@ def page_head(parts: PageParts, answers: Child) -> Markup:
         element("p", "feedwright", class_="maker"),
         _title(parts),
         answers,
-        element("p", f"In all: {sum_words(parts.whole)}.", class_="sum"),
+        element("p", f"Summary: {sum_words(parts.whole)}.", class_="sum"),
         *(element("p", f"Set later: {line}.") for line in later_lines(parts.whole.later)),
         _rough(parts),
         _checked(parts),
@@ -68,8 +68,9 @@ def _checked(parts: PageParts) -> Markup:
         (role, element("ul", listed, class_="files")) for role, listed in files.items()
     ]
     pairs += list(parts.given)
-    return element("details", element("summary", "What was checked"),
-                   terms(pairs, kind="checked"), open=True)  # fmt: skip
+    count = len(parts.whole.files)
+    shown = element("summary", f"What was checked: {count} file{'' if count == 1 else 's'}")
+    return element("details", shown, terms(pairs, kind="checked"))
 
 
 def answer(place: Place, part: ConfigPart, bands: Mapping[str, Mapping[str, Band]]) -> Markup:

@@ -5,15 +5,16 @@ They give each part of the page an id of its own and headings in order.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from advisor.base import Band, frozen
-from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.elements import Child, Markup, element, verbatim
 from advisor.report.json import number
 
 __all__ = ["Part", "Place", "data", "heading", "list_of", "path_of", "section", "table", "terms"]
 
-_TORQUE = "mN\u00a0m"  # not to be torn apart
+_RANGE = re.compile(r"(\(-?[\d.]+(?:-| to )[\d.]+\))")
 _PROSE = 28  # characters from which a cell is a sentence
 
 
@@ -79,6 +80,7 @@ def table(
     *,
     label: str = "",
     marked: Iterable[int] = (),
+    fits: bool = False,
 ) -> Markup:
     """Return a table that scrolls alone where it is wider than the page.
 
@@ -94,15 +96,16 @@ def table(
         Said with the caption to tell tables apart that have the same.
     marked : iterable of int, optional
         The rows to stand out.
+    fits : bool, optional
+        Whether it has so few columns that its cells may wrap and it fits a phone.
     """
     marked = frozenset(marked)
     body = [_row(row, number in marked) for number, row in enumerate(rows)]
-    head = element(
-        "tr", *(element("th", text.replace("mN m", _TORQUE), scope="col") for text in heads)
-    )
+    head = element("tr", *(element("th", text, scope="col") for text in heads))
     whole = element(
-        "table", element("caption", caption), element("thead", head), element("tbody", *body)
-    )
+        "table", element("caption", caption), element("thead", head), element("tbody", *body),
+        class_="fits" if fits else None,
+    )  # fmt: skip
     return element(
         "div", whole, class_="wide", role="region", aria_label=f"{caption}{label}", tabindex="0"
     )
@@ -118,13 +121,21 @@ def _cell(child: Child) -> Markup:
     """Return a cell; only sentences wrap, so that no number is torn apart."""
     prose = isinstance(child, list) or (isinstance(child, str) and len(child) > _PROSE)
     prose = prose and not isinstance(child, Markup)
-    return element("td", child, class_="prose" if prose else None)
+    return element("td", _whole(child), class_="prose" if prose else None)
+
+
+def _whole(child: Child) -> Child:
+    """Return a text whose ranges in brackets are not torn apart where it wraps."""
+    if not isinstance(child, str) or isinstance(child, Markup):
+        return child
+    parts = _RANGE.split(child)
+    return [element("span", x, class_="whole") if i % 2 else x for i, x in enumerate(parts)]
 
 
 def path_of(text: str) -> Markup:
     """Return a path or place that breaks behind its slashes, not within a name."""
     parts: list[Child] = []
-    for piece in text.split("/"):
+    for piece in map(verbatim, text.split("/")):
         parts += ["/", element("wbr"), piece] if parts else [piece]
     return element("span", parts, class_="path")
 
@@ -132,8 +143,8 @@ def path_of(text: str) -> Markup:
 def data(shown: Child, band: Band | None) -> Markup:
     """Return a number with its exact value and ends beside the text that is shown."""
     if band is None or number(band.value) is None:
-        return element("span", shown)
+        return element("span", _whole(shown))
     return element(
-        "data", shown,
+        "data", _whole(shown),
         value=number(band.value), data_low=number(band.low), data_high=number(band.high),
     )  # fmt: skip

@@ -10,7 +10,7 @@ import math
 
 from advisor.base import Band, frozen
 from advisor.report.html.elements import Markup, element
-from advisor.report.numbers import figure, flow
+from advisor.report.numbers import figure, flow, ranged
 
 __all__ = ["Scale", "axis", "legend", "neck", "nozzle", "spool", "strand"]
 
@@ -58,11 +58,10 @@ def strand(scale: Scale, stage: str, band: Band | None, *, words: str | None = N
 
 
 def _in_words(scale: Scale, band: Band | None) -> str:
-    asked = "" if scale.asked is None else f"; asked {flow(scale.asked)}"
+    asked = "" if scale.asked is None else f"; requested flow {flow(scale.asked)} mm3/s"
     if band is None:
-        return f"no flow limit known{asked} mm3/s" if asked else "no flow limit known"
-    ends = f"low end {flow(band.low)}, likely to {flow(band.high)}"
-    return f"{ends}, nominal {flow(band.value)}{asked} mm3/s"
+        return f"no flow limit known{asked}"
+    return f"typical {ranged(band, 'mm3/s')}{asked}"
 
 
 def axis(scale: Scale) -> Markup:
@@ -91,10 +90,10 @@ def neck(scale: Scale, stage: str, above: float, here: float) -> Markup:
 
 def legend(asked: bool) -> Markup:
     """Return what the marks of the strands mean."""
-    marks = [("sure", "low end"), ("maybe", "likely"), ("nominal", "nominal")]
-    marks += [("asked", "asked")] if asked else []
+    marks = [("sure", "low end"), ("maybe", "range"), ("nominal", "typical")]
+    marks += [("asked", "requested flow")] if asked else []
     parts = [element("span", element("i", class_=f"key {mark}"), words) for mark, words in marks]
-    on = element("span", element("b", "\u25b6", aria_hidden="true"), " goes on")
+    on = element("span", element("b", "\u25b6", aria_hidden="true"), " off the scale")
     return element("p", *parts, on, class_="legend")
 
 

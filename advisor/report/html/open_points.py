@@ -10,7 +10,7 @@ from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import cited
 from advisor.report.html.layout import Part, Place, data, path_of, section, table
 from advisor.report.next_words import next_command
-from advisor.report.numbers import figure, share, unit_words
+from advisor.report.numbers import ranged, share
 from advisor.report.open_text import measure_words
 
 if TYPE_CHECKING:
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 __all__ = ["assumptions_section", "measure_section"]
 
 _CAPACITY = "flow.capacity"
-_HEADS = ("what", "value", "likely", "unit", "where from", "source", "sheet field")
+_HEADS = ("what", "value", "where from, and the source")
 _GROUPS = (
     "Assumed, because nothing states it",
-    "Part of the model: the spread of these is in every band",
+    "Part of the model: the scatter of these is in every range",
     "Stated, and where",
 )
 _KINDS = {
@@ -41,7 +41,7 @@ def measure_section(place: Place, extruder: ExtruderReport) -> Part | None:
     for entry in extruder.measure_next:
         head = element("b", f"{share(entry.share)}: {measure_words(entry)}")
         points.append(element("li", head, ": ", entry.how))
-    lead = "The share is how much of what is still open in the capacity hangs on it."
+    lead = "In %: how much of the remaining uncertainty of the capacity it would settle."
     return section(place, "measure", "Measure next", element("p", lead, class_="lead"),
                    element("ol", *points, class_="measures"), _next(extruder.next))  # fmt: skip
 
@@ -59,7 +59,7 @@ def assumptions_section(
     infos: Mapping[str, FactInfo],
     sources: Mapping[str, Source],
 ) -> Part | None:
-    """Return the section on all that the capacity hangs on; None where it is not known.
+    """Return the section on all that the capacity is made of; None where it is not known.
 
     Parameters
     ----------
@@ -86,16 +86,14 @@ def assumptions_section(
     }
     first, *others = (_table(words, found, place) for words, found in rows.items())
     none = None if assumed else element("p", "Nothing about the machine was assumed.")
-    return section(place, "assumptions", "What the capacity hangs on", none, first, others)
+    return section(place, "assumptions", "Assumptions and sources", none, first, others)
 
 
 def _table(words: str, rows: Sequence[Sequence[Child]], place: Place) -> Markup | None:
-    """Return the table of a group, without empty columns; all but the first wait to be opened."""
+    """Return the table of a group; all but the first wait to be opened."""
     if not rows:
         return None
-    kept = [i for i in range(len(_HEADS)) if any(row[i] for row in rows)]
-    heads, cells = [_HEADS[i] for i in kept], [[row[i] for i in kept] for row in rows]
-    made = table(words, heads, cells, label=place.label)
+    made = table(words, _HEADS, rows, label=place.label, fits=True)
     if words == _GROUPS[0]:
         return made
     return element("details", element("summary", f"{words} ({len(rows)})"), made)
@@ -114,27 +112,27 @@ def _rows(
             continue
         title = info.title if info is not None else name
         cites = cited(fact.origin.source, sources)
-        value, likely = _figures(fact, bands.get(name))
+        field = info.sheet if info is not None else None
         yield (
-            element("span", title, data_fact=name), value, likely, unit_words(fact.unit).strip(),
-            _where(fact), "; ".join(cites), (info.sheet if info is not None else None) or "",
+            element("span", title, data_fact=name), _value(fact, bands.get(name)),
+            [_where(fact, field), element("span", "; ".join(cites), class_="cited")],
         )  # fmt: skip
 
 
-def _figures(fact: Figure, band: Band | None) -> tuple[Child, str]:
+def _value(fact: Figure, band: Band | None) -> Child:
     if fact.said is not None:
-        return fact.said, ""
-    if band is None:
-        return "not known", ""
-    ends = f"{figure(band.low)} to {figure(band.high)}" if band.low < band.high else ""
-    return data(figure(band.value), band), ends
+        return fact.said
+    return "not known" if band is None else data(ranged(band, fact.unit), band)
 
 
-def _where(fact: Figure) -> Child:
+def _where(fact: Figure, field: str | None) -> Child:
+    """Return where a value is from; of what nobody states, the field of the sheet for it."""
     words = _KINDS[fact.origin.kind]
-    if fact.origin.at is None:
-        return words
-    return [f"{words}, ", path_of(str(fact.origin.at))]
+    if fact.origin.at is not None:
+        return [f"{words}, ", path_of(str(fact.origin.at))]
+    if field and fact.origin.kind in (OriginKind.CATALOGUE, OriginKind.DEFAULT):
+        return [f"{words}; sheet: ", element("code", field)]
+    return words
 
 
 def _stated(facts: Mapping[str, Figure]) -> set[str]:

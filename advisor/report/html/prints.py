@@ -10,7 +10,7 @@ from advisor.report.demand_text import clock, stretches
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table
-from advisor.report.numbers import band, figure, flow, quantity, share
+from advisor.report.numbers import figure, flow, quantity, ranged, share
 from advisor.report.print_words import WINDOW_HEADS, answer_words, place_words, window_rows
 
 __all__ = ["no_print_section", "print_section"]
@@ -48,9 +48,9 @@ def _numbers(report: DemandReport) -> Iterator[tuple[str, Child]]:
         yield "sustained", f"{flow(report.sustained)} {FLOW} in line {report.sustained_line}{over}"
     yield "peak", f"{flow(report.peak)} {FLOW} in line {report.peak_line}"
     if report.capacity is not None:
-        yield "capacity", data(band(report.capacity, FLOW), report.capacity)
+        yield "capacity", data(ranged(report.capacity, FLOW), report.capacity)
     if report.cap is not None:
-        yield "cap", f"{flow(report.cap)} {FLOW} in the slicer profile"
+        yield "slicer cap", f"{flow(report.cap)} {FLOW} in the slicer profile"
     length = f"{figure(report.filament / 1e3)} m of filament"
     yield "print", f"{report.moves} moves, {clock(report.time)} of motion, {length}"
     speed = quantity(report.extruder_peak_speed, "mm/s")
@@ -63,7 +63,7 @@ def _windows(report: DemandReport, place: Place) -> Markup | None:
     if not cells:
         return None
     caption = "Each limit over its own window, in mm3/s, and the extruding time above it"
-    return table(caption, WINDOW_HEADS, cells, label=place.label)
+    return table(caption, WINDOW_HEADS, cells, label=place.label, fits=True)
 
 
 def _excesses(report: DemandReport, place: Place) -> Markup | None:
@@ -71,7 +71,7 @@ def _excesses(report: DemandReport, place: Place) -> Markup | None:
         return None
     cells = [(f"line {one.line}", place_words(one)) for one in report.places]
     caption = f"Where it asks too much: the worst of {report.place_count}"
-    return table(caption, ("where", "what"), cells, label=place.label)
+    return table(caption, ("where", "what"), cells, label=place.label, fits=True)
 
 
 def _heights(rows: Sequence[DemandRow], place: Place) -> Markup | None:
@@ -81,7 +81,7 @@ def _heights(rows: Sequence[DemandRow], place: Place) -> Markup | None:
         (row.name, _sustained(row), flow(row.peak), clock(row.time)) for row in rows
     ]  # fmt: skip
     heads = ("height, mm", "sustained, mm3/s", "peak, mm3/s", "time")
-    return table("Flow by height", heads, cells, label=place.label)
+    return table("Flow by height", heads, cells, label=place.label, fits=True)
 
 
 def _sustained(row: DemandRow) -> str:
@@ -96,8 +96,9 @@ def _features(report: DemandReport, place: Place) -> Markup | None:
         (row.name, _sustained(row), flow(row.peak), clock(row.time), share(row.above_time))
         for row in rows
     ]
-    heads = ("feature", "sustained, mm3/s", "peak, mm3/s", "time", "above capacity, of its time")
-    return table("By feature, most demanding first", heads, cells, label=place.label)
+    heads = ("feature", "sustained, mm3/s", "peak, mm3/s", "time", "time above capacity")
+    caption = "By feature, most demanding first"
+    return table(caption, heads, cells, label=place.label, fits=True)
 
 
 def _worst(report: DemandReport, place: Place) -> Markup | None:
@@ -113,7 +114,7 @@ def _worst(report: DemandReport, place: Place) -> Markup | None:
     ]  # fmt: skip
     heads = ("where", "flow, mm3/s", "height, mm", "feature")
     caption = f"Where {report.path} asks the most"
-    return table(caption, heads, cells, label=place.label)
+    return table(caption, heads, cells, label=place.label, fits=True)
 
 
 def _remarks(report: DemandReport) -> Markup | None:
@@ -121,5 +122,5 @@ def _remarks(report: DemandReport) -> Markup | None:
         return None
     count = len(report.remarks)
     words = f"{count} remark{'s' if count > 1 else ''} on the file"
-    shown = element("summary", f"Read with reserve: {words}")
+    shown = element("summary", f"Caveats: {words}")
     return element("details", shown, list_of(report.remarks))

@@ -1,4 +1,4 @@
-"""Torque against speed on the page: what the motor has, what is asked of it, what would serve."""
+"""Torque against speed on the page: what the motor has and must do, which motor would do."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from advisor.base import Band
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.force import spaced
 from advisor.report.html.layout import Part, Place, list_of, section, table, terms
-from advisor.report.html.pictures import drawn, figure_with_table
-from advisor.report.numbers import band, figure, quantity, share
+from advisor.report.html.pictures import SHADED, drawn, figure_with_table
+from advisor.report.numbers import figure, quantity, ranged, share
 from advisor.report.torque_text import answer, at_speed, need_words, verdict
 
 __all__ = ["torque_section"]
 
 _POINT_HEADS = ("point", "turns/s", "mm/s", "needs, mN m", "usable, mN m", "skips at, mN m",
-                "torque left", "counts as asked")  # fmt: skip
+                "torque left", "counted")  # fmt: skip
 
 _FEED_ROWS = 5
 
@@ -34,15 +34,15 @@ def torque_section(place: Place, report: TorqueReport) -> Part:
         terms(pairs),
         figure_with_table(
             drawn("draw_torque", report, place),
-            "Torque in mN m over the motor's speed; bands hold for nine machines of ten.",
+            f"Torque in mN m over the motor's speed. {SHADED}",
             _curves(report, place),
- label=place.label,
-),
+            label=place.label,
+        ),
         _points(report.points, place),
         _needs(report, place),
         _motors(report.motors, place),
         list_of(report.remarks),
-        terms([("mind", " ".join(report.cautions))]),
+        terms([("caution", " ".join(report.cautions))]),
     )  # fmt: skip
 
 
@@ -56,30 +56,30 @@ def _curves(report: TorqueReport, place: Place) -> Markup:
         for i in _shown(len(report.speeds), report.needed_count)
     ]  # fmt: skip
     heads = ("turns/s", "filament, mm/s", "usable, mN m", "skips at, mN m", "steady feed, mN m")
-    return table("Torque over speed", heads, rows, label=place.label)
+    return table("Torque over speed", heads, rows, label=place.label, fits=True)
 
 
 def _shown(count: int, needed: int) -> list[int]:
-    """Return the places to show: some where the feed is, fewer beyond it."""
+    """Return the places to show: some where the feed is, fewer above."""
     return sorted({*spaced(min(needed, count), _FEED_ROWS), *spaced(count)})
 
 
 def _at(line: BandLine | None, i: int) -> str:
     if line is None or i >= len(line.value):
         return ""
-    return band(Band(line.value[i], line.low[i], line.high[i]), "")
+    return ranged(Band(line.value[i], line.low[i], line.high[i]), "")
 
 
 def _points(points: Sequence[OperatingPoint], place: Place) -> Markup:
     rows = [
         [
             point.title, figure(point.motor_speed.value, 2), figure(point.filament_speed.value),
-            band(point.needed, ""), band(point.usable, ""), band(point.skip, ""),
+            ranged(point.needed, ""), ranged(point.usable, ""), ranged(point.skip, ""),
             share(min(point.left.value, 1.0)), "yes" if point.asked else "no",
         ]
         for point in points
     ]  # fmt: skip
-    return table("What is asked of the motor", _POINT_HEADS, rows, label=place.label)
+    return table("What the motor must do", _POINT_HEADS, rows, label=place.label)
 
 
 def _needs(report: TorqueReport, place: Place) -> Markup | None:
@@ -91,7 +91,7 @@ def _needs(report: TorqueReport, place: Place) -> Markup | None:
         f"and run at {quantity(first.working_current, 'A rms')}"
     )
     rows = [(quantity(need.voltage, "V"), need_words(need)) for need in report.needs]
-    return table(caption, ("supply", "motor"), rows, label=place.label)
+    return table(caption, ("supply", "motor"), rows, label=place.label, fits=True)
 
 
 def _motors(rows: Sequence[MotorRow], place: Place) -> Markup | None:
@@ -106,11 +106,11 @@ def _motors(rows: Sequence[MotorRow], place: Place) -> Markup | None:
         [entries[-1].title or motor, *_figures(entries[-1]), *map(verdict, entries)]
         for motor, entries in by_motor.items()
     ]
-    caption = "Which motor classes serve, each at the current it bears"
+    caption = "Which motor would do, each at the current it is rated for"
     return table(caption, heads, cells, label=place.label)
 
 
 def _figures(row: MotorRow) -> tuple[str, ...]:
     return tuple(
-        "?" if x is None else band(x, "") for x in (row.mass, row.working_current, row.margin)
+        "?" if x is None else ranged(x, "") for x in (row.mass, row.working_current, row.margin)
     )

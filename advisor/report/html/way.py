@@ -1,4 +1,4 @@
-"""The way of the filament on the page: one row a stage, in words, with its strand and the neck."""
+"""The filament path on the page: one row a stage, in words, with its strand and the neck."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from advisor.report.bar import scale_for
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, section
 from advisor.report.html.marks import Scale, axis, legend, neck, strand
-from advisor.report.numbers import flow, wide
-from advisor.report.way_words import WayRow, ends, shown_flows, way_rows
+from advisor.report.numbers import RANGE, flow, ranged, wide
+from advisor.report.way_words import WayRow, shown_flows, way_rows
 
 __all__ = ["way_section"]
 
@@ -18,7 +18,6 @@ _FINE = 1000  # cells; the page has no character cells, but the scale is cut int
 _MARKS = {
     "bottleneck": "bottleneck",
     "about equal": "about equal to the bottleneck",
-    "asked": "asked",
 }
 
 
@@ -37,12 +36,12 @@ def way_section(place: Place, extruder: ExtruderReport, bands: Mapping[str, Band
     rows = list(way_rows(extruder, bands))
     scale = _scale(extruder, bands)
     lead = (
-        "Flow in mm3/s that each stage lets through, in the order the filament takes. Likely: "
-        "nine machines of ten. The filament at the left is as wide as what the stage lets through."
+        "How much flow each stage lets through, in the order the filament takes. The filament at "
+        f"the left is as wide as the flow that gets through. {RANGE}"
     )
     stages = [_stage(row, scale, above) for row, above in _with_widths(rows)]
     return section(
-        place, "way", "The way of the filament",
+        place, "way", "Filament path",
         element("p", lead, class_="lead"),
         element("div", axis(scale), class_="scale", aria_hidden="true") if scale else None,
         element("ol", *stages, class_="way"),
@@ -72,7 +71,7 @@ def _stage(row: WayRow, scale: Scale | None, widths: tuple[float, float]) -> Mar
     drawn: list[Child] = []
     if scale is not None:
         drawn = [neck(scale, row.stage, *widths), strand(scale, row.stage, _drawn(row))]
-    mark = element("strong", _MARKS[row.mark], class_="mark") if row.mark else None
+    mark = element("strong", _MARKS.get(row.mark, row.mark), class_="mark") if row.mark else None
     words = element("p", *_words(row), class_="says")
     name = element("p", element("b", row.stage), mark, class_="stage")
     return element("li", drawn[:1], name, words, drawn[1:], data_stage=row.stage,
@@ -88,9 +87,13 @@ def _words(row: WayRow) -> list[Child]:
         return [row.words]
     if row.flow is None:
         return ["not known"]
-    shown: list[Child] = [data(element("b", flow(row.flow.value)), row.flow), " mm3/s"]
+    shown: list[Child] = [data(element("b", flow(row.flow.value)), row.flow)]
     if row.strand and wide(row.flow):
-        shown.append(f", likely {ends(row.flow)}")
+        shown.append(f" {ranged(row.flow, '').partition(' ')[2]}")
+    shown.append(" mm3/s")
+    if not row.strand:
+        return [*shown, " requested"]
     if row.beyond:
-        shown.append(f"; {'beyond that ' if row.strand else ''}{row.beyond}")
+        says_where = any(letter.isdigit() for letter in row.beyond) or row.beyond.startswith("as ")
+        shown.append(f"; {row.beyond}" if says_where else f"; above that: {row.beyond}")
     return shown

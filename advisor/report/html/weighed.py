@@ -1,4 +1,4 @@
-"""Weighed tests on the page: where delivery begins to fall, the steps, and what it makes of it."""
+"""Weighed tests on the page: where under-extrusion starts, the steps, and what it makes of it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from advisor.base import ExtruderReport, Weighed
 from advisor.report.html.elements import Child, element
 from advisor.report.html.layout import Part, Place, data, heading, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table
-from advisor.report.numbers import band, figure, flow, share
+from advisor.report.numbers import figure, flow, ranged, share
 from advisor.report.weigh_hand import hand_words
 from advisor.report.weigh_text import clean_words, limit_words, loss_words, skip_words, slow_words
 from advisor.weigh import Evaluation, Step, trade
@@ -17,7 +17,7 @@ __all__ = ["weighed_section"]
 
 FLOW = "mm3/s"
 _MM3, _G = 1e9, 1e3
-_HEADS = ("flow, mm3/s", "mass, g", "delivered, %", "to within, %", "skipped", "remark")
+_HEADS = ("flow, mm3/s", "mass, g", "delivered, %", "+- %", "skipped", "remark")
 
 
 def weighed_section(place: Place, tests: Sequence[Evaluation], extruder: ExtruderReport) -> Part:
@@ -30,7 +30,7 @@ def weighed_section(place: Place, tests: Sequence[Evaluation], extruder: Extrude
             Place(place.id(f"test{number}-"), place.level, place.whose, place.config), test
         )
     if extruder.weighed is not None:
-        shown.append(heading(place, "What it makes of the capacity", deeper=1))
+        shown.append(heading(place, "The capacity with it", deeper=1))
         shown.append(terms(_calibration(extruder.weighed)))
     return section(place, "weighed", "Weighed test", *shown)
 
@@ -39,17 +39,18 @@ def _test(place: Place, test: Evaluation) -> list[Child]:
     knee = trade(test.knee, FLOW)
     pairs: list[tuple[str, Child]] = [
         ("limit", data(limit_words(test), knee)),
-        ("clean", clean_words(test)),
+        ("whole", clean_words(test)),
         ("skips", skip_words(test)),
-        ("loss", loss_words(test)),
+        ("cause", loss_words(test)),
         ("slow run", slow_words(test)),
         *hand_words(test),
     ]
     conditions = ", ".join(test.conditions.values())
     picture = drawn("draw_weighed", test, place)
     label = f"{place.label}: {test.name}"
-    steps = table("The steps of the test", _HEADS, map(_step, test.steps), label=label)
-    caption = f"Delivered against the slow run over flow in mm3/s. {conditions}"
+    steps = table("The steps of the test", _HEADS, map(_step, test.steps), label=label,
+                  fits=True)  # fmt: skip
+    caption = f"Delivered, % of the slow run, over flow in mm3/s. {conditions}"
     notes = list_of((*test.outliers, *test.remarks))
     return [terms(pairs), figure_with_table(picture, caption, steps, label=label), notes]
 
@@ -66,13 +67,13 @@ def _step(step: Step) -> Sequence[Child]:
 
 def _calibration(weighed: Weighed) -> Iterator[tuple[str, Child]]:
     if weighed.before is not None:
-        yield "before", data(band(weighed.before, FLOW), weighed.before)
+        yield "before", data(ranged(weighed.before, FLOW), weighed.before)
     if weighed.contradiction is not None:
         words = f"the test cannot be explained by the machine as stated: {weighed.contradiction}"
         yield "unchanged", words
         yield "causes", element("ol", *(element("li", cause) for cause in weighed.causes))
         return
     if weighed.after is not None:
-        yield "now", data(band(weighed.after, FLOW), weighed.after)
+        yield "now", data(ranged(weighed.after, FLOW), weighed.after)
     if weighed.narrower is not None and weighed.narrower > 0.0:
         yield "narrower", f"by {share(weighed.narrower)}"

@@ -1,4 +1,4 @@
-"""Draws force against flow: what the hotend asks, and what motor, grip and free gap can give."""
+"""Draws force against flow: what the hotend needs, and what motor, grip and gap can give."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from advisor.answers import BandLine, ForceReport
 from advisor.base import Band
-from advisor.report.numbers import band, flow
+from advisor.report.numbers import flow, ranged
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE
 from advisor.report.pictures.lettering import Label, label_ends, label_line, label_rows, say
@@ -37,12 +37,12 @@ _LINES = {  # field: words, colour, dashes, width
 _STRENGTHS = {"usable": 0.16, "stall": 0.08}
 _LEVELS = {
     "grip_usable": ("grip, usable", "grip", "solid", 2.0),
-    "grip": ("grip lost", "grip", "dashed", 1.4),
-    "buckling": ("free gap folds", "gap", "mixed", 1.6),
+    "grip": ("slips", "grip", "dashed", 1.4),
+    "buckling": ("gap buckles", "gap", "mixed", 1.6),
 }
 _MARKS = {  # field: words, colour, dashes, row
     "capacity": ("capacity", "ink", "solid", 1),
-    "asked": ("asked", "ask", "dashed", 1),
+    "asked": ("requested", "ask", "dashed", 1),
     "melt": ("melt", "melt", "mixed", 0),
     "heater": ("heater", "heater", "dotted", 0),
 }
@@ -141,16 +141,16 @@ def _ends(report: ForceReport, top: float) -> Iterator[Label]:
 def _telling(report: ForceReport) -> Telling:
     whose = f" of {report.extruder}" if report.extruder else ""
     flows = [
-        f"{words} {band(mark, 'mm3/s')}"
+        f"{words} {ranged(mark, 'mm3/s')}"
         for name, (words, *_) in _MARKS.items()
         if (mark := getattr(report, name)) is not None
     ]
     levels = [
-        f"{words} {band(level, 'N')}"
+        f"{words} {ranged(level, 'N')}"
         for name, (words, *_) in _LEVELS.items()
         if (level := getattr(report, name)) is not None
     ]
-    levels += [f"{words} {band(_first(getattr(report, name)), 'N')} at standstill"
+    levels += [f"{words} {ranged(_first(getattr(report, name)), 'N')} at standstill"
                for name, (words, *_) in _LINES.items()]  # fmt: skip
     return Telling(
         f"Force against flow{whose}",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from advisor.answers import DemandReport, DemandRow
 from advisor.base import frozen
-from advisor.report.numbers import band, figure, flow
+from advisor.report.numbers import figure, flow, ranged
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box
 from advisor.report.pictures.lettering import Label, label_rows, name_spot, say
@@ -88,7 +88,7 @@ def _marks(report: DemandReport) -> Iterator[tuple[str, str, float, str, str]]:
     if report.skip is not None:
         yield "skip", "motor skips", report.skip.value, "motor", "dashed"
     if report.cap is not None:
-        yield "cap", "profile's cap", report.cap, "ask", "mixed"
+        yield "cap", "slicer cap", report.cap, "ask", "mixed"
 
 
 def _right(report: DemandReport, slabs: Sequence[_Slab]) -> float:
@@ -145,11 +145,11 @@ def _telling(report: DemandReport) -> Telling:
     if report.sustained is not None:
         told.append(f"sustained {flow(report.sustained)} mm3/s in line {report.sustained_line}")
     if report.capacity is not None:
-        told.append(f"capacity {band(report.capacity, 'mm3/s')}")
+        told.append(f"capacity {ranged(report.capacity, 'mm3/s')}")
     if report.skip is not None:
-        told.append(f"the motor skips at {band(report.skip, 'mm3/s')}")
+        told.append(f"the motor skips at {ranged(report.skip, 'mm3/s')}")
     if report.cap is not None:
-        told.append(f"the profile's cap is {flow(report.cap)} mm3/s")
+        told.append(f"the slicer cap is {flow(report.cap)} mm3/s")
     heights = [row.height for row in report.layers if row.height is not None]
     return Telling(
         f"Flow over the height of {report.path}",

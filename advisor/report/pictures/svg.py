@@ -14,6 +14,7 @@ from xml.etree import ElementTree as ET
 from advisor.base import frozen
 from advisor.report.clean import plain
 from advisor.report.pictures.palette import PALETTE
+from advisor.report.typeset import typeset
 
 __all__ = ["Telling", "finished", "marker"]
 
@@ -71,7 +72,7 @@ def finished(document: str, kind: str, telling: Telling) -> str:
 
 def _written(held: list[ET.Element], prefix: str, frame: dict[str, str], telling: Telling) -> str:
     head = [ET.Element("title", id=f"{prefix}title"), ET.Element("desc", id=f"{prefix}desc")]
-    head[0].text, head[1].text = plain(telling.title), plain(telling.words)
+    head[0].text, head[1].text = plain(telling.title), plain(typeset(telling.words))
     outer = {
         "xmlns": _SVG,
         **frame,
@@ -124,6 +125,7 @@ def _settle(node: ET.Element, named: frozenset[str]) -> None:
         else:
             kept[_local(key)] = value
     if node.tag == "text":
+        node.text = typeset(node.text) if node.text else node.text
         kept.update(_HALO)
         kept.setdefault("fill", "var(--ink)")
     node.attrib.clear()

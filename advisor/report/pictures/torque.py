@@ -8,7 +8,7 @@ from operator import mul
 from typing import TYPE_CHECKING, Any
 
 from advisor.answers import LEVEL, OperatingPoint, TorqueReport
-from advisor.report.numbers import band, figure
+from advisor.report.numbers import figure, ranged
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE, Box
 from advisor.report.pictures.lettering import (
@@ -45,14 +45,14 @@ _LINES = {  # field: words, colour, dashes, width, strength of the band
 }
 _NAMES = {
     "capacity": "at capacity",
-    "asked": "asked flow",
+    "asked": "requested flow",
     "print-peak": "print peak",
     "advance": "advance",
     "retract": "retract",
     "profile-retract": "profile retract",
     "extrude-only": "extrude-only limit",
 }
-_ZONES = (("trusted", 0.0), ("less sure", 0.10), ("not believed", 0.18))
+_ZONES = (("trusted", 0.0), ("less sure", 0.10), ("not trusted", 0.18))
 _SECOND = -34.0  # of the second scale below the first
 _MARK = 5.0  # half of what a point takes
 
@@ -201,7 +201,7 @@ def _words(point: OperatingPoint, top: float) -> str:
 def _telling(report: TorqueReport) -> Telling:
     whose = f" of {report.extruder}" if report.extruder else ""
     corner = report.corner_speed
-    told = "" if corner is None else f"Corner speed {band(corner, '1/s')}. "
+    told = "" if corner is None else f"Corner speed {ranged(corner, '1/s')}. "
     return Telling(
         f"Torque against motor speed{whose}",
         f"{told}Torque needed and usable: {'; '.join(_told(report.points))}.",
@@ -211,6 +211,6 @@ def _telling(report: TorqueReport) -> Telling:
 def _told(points: tuple[OperatingPoint, ...]) -> Iterator[str]:
     for point in points:
         yield (
-            f"{point.title} at {band(point.motor_speed, '1/s')} needs "
-            f"{band(point.needed, 'mN m')} of {band(point.usable, 'mN m')}"
+            f"{point.title} at {ranged(point.motor_speed, '1/s')} needs "
+            f"{ranged(point.needed, 'mN m')} of {ranged(point.usable, 'mN m')}"
         )

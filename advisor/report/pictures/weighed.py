@@ -1,4 +1,4 @@
-"""Draws a weighed test: what each flow delivered against the slow run, and where that falls.
+"""Draws a weighed test: what each flow delivered, and where under-extrusion starts.
 
 Shapes differ: a ring where all is delivered, a cross where the motor skipped, a wedge where that
 is unsure, a square where a flow was left out.
@@ -50,7 +50,7 @@ def draw_weighed(test: Evaluation) -> str:
             draw_upright(axes, "knee", knee.value, colour="gap", dashes="dashed")
             draw_foot(axes, "knee", knee, colour="gap")
             on = " \u2192" if knee.value > axes.get_xlim()[1] else ""
-            label = Label(f"begins to fall {flow(knee.value)}{on}", knee.value, "gap")
+            label = Label(f"under-extrusion from {flow(knee.value)}{on}", knee.value, "gap")
             label_rows(axes, [[label]])
         level = axes.axhline(100.0, color=marker("quiet"), linewidth=1.2)
         level.set_gid("of-level")
@@ -68,7 +68,7 @@ def _scale(axes: Axes, test: Evaluation) -> None:
     set_scale(axes, most * _RIGHT, max(highest, 100.0) + _ROOM, foot=foot)
     axes.yaxis.set_major_formatter("{x:.0f} %")
     axes.set_xlabel("flow in mm3/s")
-    say(axes, (4.0, axes.bbox.y1 + 7.0 + 1.5 * LINE), "delivered against the slow run",
+    say(axes, (4.0, axes.bbox.y1 + 7.0 + 1.5 * LINE), "delivered, % of the slow run",
         colour="quiet")  # fmt: skip
 
 
@@ -128,13 +128,14 @@ def _around(axes: Axes, step: Step, spot: tuple[float, float]) -> Box:
 
 def _telling(test: Evaluation) -> Telling:
     knee = trade(test.knee, "mm3/s")
-    fall = "does not fall" if knee is None else (
-        f"begins to fall at {flow(knee.value)} mm3/s ({figure(knee.low)} to {figure(knee.high)})"
+    start = "No under-extrusion" if knee is None else (
+        f"Under-extrusion starts at {flow(knee.value)} ({figure(knee.low)}-{figure(knee.high)}) "
+        "mm3/s"
     )  # fmt: skip
     steps = "; ".join(_told(step) for step in test.steps)
     return Telling(
         f"Weighed flow test: {test.name}",
-        f"Delivery against the slow run {fall}. Flow in mm3/s and delivery: {steps}.",
+        f"{start}. Flow in mm3/s and what was delivered, % of the slow run: {steps}.",
     )
 
 

@@ -42,7 +42,9 @@ _ASKS = {
 
 
 def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
-    """Return whether what is asked exceeds what the extruder delivers.
+    """Return whether the requested flow exceeds what the extruder delivers, and the cap to set.
+
+    Where no flow is requested, the cap alone.
 
     Parameters
     ----------
@@ -56,12 +58,9 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
     Raises
     ------
     UsageError
-        For an extruder the config does not have, or where nothing is asked.
+        For an extruder the config does not have.
     """
     checked = check_config(config, asks)
-    asked = [book.facts["demand.asked_flow"].known for book in checked.books.values()]
-    if not (asks.profiles or asks.asked or any(asked) or checked.report.errors):
-        raise UsageError("no flow is requested", "give --profile FILE or --asked 20mm3/s")
     name = chosen_extruder(checked, extruder)
     if name is None:
         return FlowReport(
@@ -197,12 +196,8 @@ def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAs
 def _lacking(
     asked: Fact, capacity: Fact, profiles: ProfileSet | None, catalog: Catalog
 ) -> Iterator[str]:
-    if not asked.known:
-        parents = (
-            [name for one in profiles.profiles for name in one.missing_parents]
-            if (profiles is not None)
-            else []
-        )
+    if not asked.known and profiles is not None:
+        parents = [name for one in profiles.profiles for name in one.missing_parents]
         reason = "no profile states a largest flow, or a feature's speed, width and height"
         if parents:
             named = ", ".join(f"'{name}'" for name in parents)

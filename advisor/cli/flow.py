@@ -26,16 +26,17 @@ EPILOG = (
     "material", "extruder", "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def flow(config: ConfigArgument, shared: Shared) -> int:
-    """Tell whether the slicer requests too much, and what to set.
+    """Tell whether the slicer requests too much, and which cap to set.
 
     \b
     Examples:
       feedwright flow printer.cfg --profile filament.ini
       feedwright flow printer.cfg --profile filament.json --profile process.json
-      feedwright flow printer.cfg --asked 24mm3/s --material petg
+      feedwright flow printer.cfg --asked 24mm3/s
+      feedwright flow printer.cfg --material petg --with filament.temperature=240C
 
     Says yes or no first and how sure that is, then the largest flow to set in mm3/s, what part of
-    the extruder limits first, and what helps. One screen; --full shows all.
+    the extruder limits first, and what helps. With no flow requested: the cap to set. One screen; --full shows all.
     """
 
     def made() -> FlowReport:

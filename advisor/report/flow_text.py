@@ -90,13 +90,21 @@ def _answer(report: FlowReport) -> tuple[str, str]:
     if hangs := hangs_words(report.cases):
         return hangs, "warning"
     if report.exceeds is None:
-        return "not known", "strong"
+        return _without_request(report), "strong"
     part = 0.0 if report.sure is None else report.sure
     if report.exceeds:
         words = f"yes, the slicer requests more than this extruder delivers ({share(part)} sure)"
         return words, "error"
     fits = "no, but the margin is thin" if part >= _THIN else "no, it fits"
     return f"{fits} ({share(1.0 - part)} sure)", "strong"
+
+
+def _without_request(report: FlowReport) -> str:
+    if report.asked is not None or report.lacking:
+        return "not known"
+    if report.cases:
+        return "no flow requested; the cap to set depends on what nobody states"
+    return "no flow requested; this is the cap to set" if report.set_to else "not known"
 
 
 def _write_numbers(page: Page, report: FlowReport) -> None:
@@ -124,6 +132,8 @@ def _write_set(page: Page, report: FlowReport) -> None:
     setting = report.setting or "the largest flow in the slicer profile"
     if report.exceeds:
         page.entry("set", f"{setting} to {flow(report.set_to)} {FLOW}", style="strong")
+    elif report.exceeds is None and report.asked is None and not report.cases:
+        page.entry("cap", f"{flow(report.set_to)} {FLOW}", style="strong")
     elif report.exceeds is not None:
         page.entry("room", f"up to {flow(report.set_to)} {FLOW}")
 

@@ -67,10 +67,12 @@ def test_what_the_sheet_asks_is_an_ask(config: str, tmp_path: Path) -> None:
     assert report.exceeds
 
 
-def test_where_nothing_is_asked_flow_says_so(config: str) -> None:
-    """Wrong usage, with what to give."""
-    with pytest.raises(UsageError, match="no flow is requested"):
-        flow(config, Asks())
+def test_where_no_flow_is_requested_flow_gives_the_cap(config: str) -> None:
+    """The cap to set, the same as with a small request; no verdict."""
+    alone, small = flow(config, Asks()), flow(config, Asks(asked="1mm3/s"))
+    assert (alone.asked, alone.exceeds, alone.lacking) == (None, None, ())
+    assert alone.set_to == small.set_to
+    assert alone.capacity == small.capacity
 
 
 def test_microsteps_that_no_driver_has(config: str, tmp_path: Path) -> None:

@@ -77,7 +77,6 @@ def test_a_missing_parent_is_named_and_nothing_is_guessed(run: Runner, tmp_path:
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
-        ((MACHINE,), 2, "no flow is requested"),
         ((MACHINE, "--asked", "20 A"), 2, "is no flow"),
         ((MACHINE, "--asked", "20mm3/s", "--extruder", "extruder9"), 2, "extruder9"),
         ((MACHINE, "--profile", "nowhere.ini"), 3, "nowhere.ini"),

@@ -36,7 +36,8 @@ def flow(config: ConfigArgument, shared: Shared) -> int:
       feedwright flow printer.cfg --material petg --with filament.temperature=240C
 
     Says yes or no first and how sure that is, then the largest flow to set in mm3/s, what part of
-    the extruder limits first, and what helps. With no flow requested: the cap to set. One screen; --full shows all.
+    the extruder limits first, and what helps. With no flow requested: the cap to set. One screen;
+    --full shows all.
     """
 
     def made() -> FlowReport:

@@ -98,7 +98,7 @@ def flow(
     Raises
     ------
     UsageError
-        Where nothing is asked, or for an extruder the config does not have.
+        For an extruder the config does not have.
     AdvisorError
         For what cannot be read.
 

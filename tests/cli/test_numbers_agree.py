@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from cli_answers import Runner
+from tiers import spread, wide
 
 from advisor.report.numbers import figure, flow
 
@@ -44,7 +45,8 @@ def _same_band(told: dict[str, Any] | None, fact: dict[str, Any]) -> None:
         assert _close(told[end], fact[end] if fact[end] is not None else fact["value"]), end
 
 
-@pytest.mark.parametrize("config", MACHINES)
+@wide
+@pytest.mark.parametrize("config", spread(MACHINES, 5))
 def test_every_command_tells_the_same_figures(run: Runner, config: str) -> None:
     """Capacity, limits, bottleneck, cap and set current of the first extruder."""
     told = run("lint", config, "--format", "json").json

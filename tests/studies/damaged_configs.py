@@ -14,6 +14,7 @@ is whole.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import random
 import re
 import shutil
@@ -233,6 +234,7 @@ class Tally:
     codes: dict[str, Counter[int | None]] = field(default_factory=dict)
     faults: Counter[str] = field(default_factory=Counter)
     first: dict[str, int] = field(default_factory=dict)
+    machines: int = 0  # tried whole
 
     def lines(self) -> Iterator[str]:
         """Yield the table."""
@@ -248,23 +250,29 @@ class Tally:
 def try_machines(first: int, count: int, seed: int, keep: Path | None = None) -> Tally:
     """Make machines `first` to `first + count` of a seed and run every command on each."""
     tally = Tally({name: Counter() for name in COMMANDS})
-    for number in range(first, first + count):
-        folder = keep or Path(tempfile.mkdtemp(prefix="damaged-"))
-        folder.mkdir(exist_ok=True)
-        make(folder, random.Random(f"{seed}-{number}"))
-        whole = number % WHOLE_EVERY == 0
-        for name, argv in COMMANDS.items():
-            few = () if whole or name != "page" else FEW
-            with mock.patch.object(pictures, "available", lambda whole=whole: whole):
-                ran = run((*argv, *few), folder)
-            tally.codes[name][ran.code] += 1
-            for fault in ran.faults:
-                words = f"{name}: {fault.replace(str(folder), '')}"
-                tally.faults[words] += 1
-                tally.first.setdefault(words, number)
-        if keep is None:
-            shutil.rmtree(folder)
+    with contextlib.suppress(KeyboardInterrupt):  # Ctrl-C ends the run, not the table
+        for number in range(first, first + count):
+            folder = keep or Path(tempfile.mkdtemp(prefix="damaged-"))
+            folder.mkdir(exist_ok=True)
+            make(folder, random.Random(f"{seed}-{number}"))
+            _try_one(tally, number, folder)
+            tally.machines += 1
+            if keep is None:
+                shutil.rmtree(folder)
     return tally
+
+
+def _try_one(tally: Tally, number: int, folder: Path) -> None:
+    whole = number % WHOLE_EVERY == 0
+    for name, argv in COMMANDS.items():
+        few = () if whole or name != "page" else FEW
+        with mock.patch.object(pictures, "available", lambda: whole):
+            ran = run((*argv, *few), folder)
+        tally.codes[name][ran.code] += 1
+        for fault in ran.faults:
+            words = f"{name}: {fault.replace(str(folder), '')}"
+            tally.faults[words] += 1
+            tally.first.setdefault(words, number)
 
 
 def study() -> int:
@@ -277,7 +285,7 @@ def study() -> int:
     asked = options.parse_args()
     began = time.process_time()
     tally = try_machines(asked.first, asked.count, asked.seed, asked.keep)
-    print(f"{asked.count} machines from {asked.first} on, seed {asked.seed}:")
+    print(f"{tally.machines} machines from {asked.first} on, seed {asked.seed}:")
     print("\n".join(tally.lines()))
     print(f"{time.process_time() - began:.0f} s of CPU")
     return int(tally.faults.total() > 0)

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.base import Fact, Quantity, State, Trace
+from advisor.machine.ensemble import quantile_of
 from advisor.machine.graph import FactBook, Formula
 
 __all__ = ["FORMULAS", "NAME", "SETTLED_BY", "put_cap"]
@@ -45,7 +46,7 @@ def _prints_with_some_hotend(book: FactBook) -> bool:
 def _weighed(
     *, capacity: Quantity, clean: Quantity, middle_share: Quantity, clean_share: Quantity
 ) -> Quantity | None:
-    cautious = np.quantile(capacity, 0.05, axis=-1, keepdims=True)
+    cautious = quantile_of(capacity, 0.05)
     middle = np.asarray(capacity)[..., :1]
     return _setting(np.minimum(middle_share * middle, np.maximum(cautious, clean_share * clean)))
 
@@ -53,12 +54,12 @@ def _weighed(
 def _unweighed(
     *, capacity: Quantity, sustain: float, begin: float, **losses: Quantity | None
 ) -> Quantity | None:
-    sustained = np.quantile(capacity, 1.0 - sustain, axis=-1, keepdims=True)
+    sustained = quantile_of(capacity, 1.0 - sustain)
     known = [loss for loss in losses.values() if loss is not None]
     if not known:
         return _setting(sustained)
     first = np.minimum.reduce(np.broadcast_arrays(*known))
-    return _setting(np.minimum(sustained, np.quantile(first, begin, axis=-1, keepdims=True)))
+    return _setting(np.minimum(sustained, quantile_of(first, begin)))
 
 
 def _setting(flow: Array) -> Quantity | None:

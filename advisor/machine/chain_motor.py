@@ -9,6 +9,7 @@ from collections.abc import Callable
 import numpy as np
 
 from advisor.base import Quantity
+from advisor.machine.ensemble import quantile_of
 from advisor.machine.graph import Formula
 from advisor.physics import current, drive, heat, motor
 
@@ -67,8 +68,8 @@ def _safe(above: float) -> Callable[..., Quantity]:
         if set_to.ndim == 0 or set_to.shape[-1] == 1:
             return reached if tolerance is None else reached / tolerance
         likely = set_to[..., 1:]  # the first is the typical machine
-        found = np.quantile(likely, above, axis=-1, method="lower", keepdims=set_to.ndim > 1)
-        return found if set_to.ndim > 1 else float(found)
+        found = quantile_of(likely, above, lower=True)
+        return found if set_to.ndim > 1 else float(found.item())
 
     return formula
 

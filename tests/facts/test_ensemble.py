@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from advisor.machine.ensemble import SIZE, nominal_of, order, plausible, spread
+from advisor.machine.ensemble import SIZE, nominal_of, order, plausible, quantile_of, spread
 from advisor.machine.graph import FactBook
 
 _MASK = (1 << 64) - 1
@@ -83,3 +83,15 @@ def test_stating_one_input_leaves_the_others_as_they_were(
     assert np.ndim(after.facts["hotend.melt_length"].number.si) == 1
     for name in ("model.reference_force", "model.grip_factor", "drive.bite_depth"):
         assert np.array_equal(before.facts[name].number.si, after.facts[name].number.si)
+
+
+def test_a_quantile_is_numpys_to_the_last_bit() -> None:
+    """numpy.quantile, which loads more: one and many samples, rows, ends, shares on a place."""
+    for shape in ((1,), (2,), (7,), (2047,), (2048,), (3, 2048)):
+        samples = np.cos(np.arange(np.prod(shape)) ** 1.5).reshape(shape) * 1e-8
+        for share in (0.0, 0.05, 0.09, 0.1, 0.25, 1.0 / 3.0, 0.5, 0.75, 0.9, 1.0):
+            for lower, method in ((False, "linear"), (True, "lower")):
+                due = np.quantile(samples, share, axis=-1, keepdims=True, method=method)
+                found = quantile_of(samples, share, lower=lower)
+                assert (found == due).all(), (shape, share, method)
+    assert np.isnan(quantile_of(np.array([1.0, np.nan, 2.0]), 0.1)).all()

@@ -266,7 +266,7 @@ def _try_one(tally: Tally, number: int, folder: Path) -> None:
     whole = number % WHOLE_EVERY == 0
     for name, argv in COMMANDS.items():
         few = () if whole or name != "page" else FEW
-        with mock.patch.object(pictures, "available", lambda: whole):
+        with mock.patch.object(pictures, "available", return_value=whole):
             ran = run((*argv, *few), folder)
         tally.codes[name][ran.code] += 1
         for fault in ran.faults:

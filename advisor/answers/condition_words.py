@@ -16,7 +16,7 @@ from advisor.expression import syntax_tree
 __all__ = ["condition_words", "template_words", "title"]
 
 _PLACE = re.compile(r"\{([^{}|:]+)([^{}]*)\}")
-_NAME = re.compile(r"[a-z_]+(?:\.[a-z0-9_]+)+")
+_DOTS = re.compile(r"\.{4}")
 _COMPARED = {
     "<": "is below", "<=": "is at most", ">": "is above", ">=": "is at least", "==": "is",
     "!=": "is not",
@@ -50,16 +50,23 @@ def condition_words(text: str, infos: Mapping[str, FactInfo]) -> str:
 
 
 def template_words(text: str, infos: Mapping[str, FactInfo]) -> str:
-    """Return a message in which each place to fill in says what stands there.
+    """Return a message as it reads, with dots and the unit where a figure of the machine stands.
 
     >>> template_words("It is {a_count}.", {})
-    'It is [a count].'
+    'It is ...'
     """
 
     def said(place: re.Match[str]) -> str:
-        return f"[{_NAME.sub(lambda n: title(n[0], infos), place[1].strip()).replace('_', ' ')}]"
+        what, how = place[1].strip(), place[2]
+        info = infos.get(what)
+        if how == ":setting":
+            return title(what, infos)
+        unit = how.partition("|")[2].partition(":")[0].strip() if "|" in how else ""
+        if info is not None and info.unit != "-" and how in ("", ":value") and not unit:
+            unit = info.unit
+        return f"... {unit}".rstrip()
 
-    return _PLACE.sub(said, text)
+    return _DOTS.sub("...", _PLACE.sub(said, text))
 
 
 def title(name: str, infos: Mapping[str, FactInfo]) -> str:

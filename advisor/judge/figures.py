@@ -31,7 +31,7 @@ def figure(value: float, digits: int = 3) -> str:
 def quantity(
     samples: Quantity, unit: Unit, *, with_band: bool = True, with_unit: bool = True
 ) -> str:
-    """Return e.g. ``23 mm3/s (17-30)`` for the samples of an estimate.
+    """Return e.g. ``23 (17-30) mm3/s`` for the samples of an estimate.
 
     Parameters
     ----------
@@ -47,9 +47,9 @@ def quantity(
         return _figure(value, unit, _digits(unit)) + _unit(value, unit, with_unit)
     value, low, high = (float(unit.from_si(end)) for end in _ends(samples))
     digits = _digits(unit) if high - low <= _WIDE * abs(value) else 2
-    text = _figure(value, unit, digits) + _unit(value, unit, with_unit)
-    band = _band(low, high, unit, digits)
-    return f"{text} ({band})" if with_band and band else text
+    text = _figure(value, unit, digits)
+    band = _band(low, high, unit, digits) if with_band else ""
+    return (f"{text} ({band})" if band else text) + _unit(value, unit, with_unit)
 
 
 def _digits(unit: Unit) -> int:

@@ -29,7 +29,7 @@ from advisor.machine.summary import BOUNDING
 __all__ = ["FORMULAS", "ExtruderInputs", "build_facts", "merge_stated", "put_asked", "units_of"]
 
 
-_WORDS = {"torque": "motor", "grip": "grip", "buckling": "free gap", "melt": "melt zone",
+_WORDS = {"torque": "motor", "grip": "grip", "buckling": "gap", "melt": "melt zone",
           "heater": "heater"}  # fmt: skip
 _PER_MM3 = 1e9
 

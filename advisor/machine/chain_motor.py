@@ -307,7 +307,7 @@ CURRENT = (
         "motor.working_current",
         lambda *, run: run,
         {"run": "motor.run_current"},
-        "the run current asked for; the driver's rounding is not known",
+        "the set run current; the driver's rounding is not known",
     ),
     Formula(
         "motor.flowing_current",

@@ -15,7 +15,7 @@ from advisor.report.findings_text import place, where_words
 from advisor.report.order import by_cost
 from advisor.report.page import Page, Piece
 
-__all__ = ["findings_lines"]
+__all__ = ["findings_lines", "sentences_of"]
 
 _Lines = list[list[Piece]]
 _SENTENCE = re.compile(r"(?<=[.!]) +(?=[A-Z])")
@@ -103,12 +103,16 @@ def _also(found: Sequence[Finding], *, several: bool) -> str:
 def _after(page: Page, rules: Sequence[Sequence[Finding]]) -> _Lines:
     """Return the cautions of the rules told, each sentence once, and how to ask why."""
     part = Page(page.look, written=page.written)
-    cautions = [found[0].caution for found in rules if found[0].caution]
-    sentences = dict.fromkeys(one for text in cautions for one in _SENTENCE.split(text))
+    sentences = sentences_of([found[0].caution or "" for found in rules])
     if sentences:
         part.entry("caution", " ".join(sentences), label_style="strong")
     part.entry("", _WHY)
     return part.lines
+
+
+def sentences_of(texts: Sequence[str]) -> list[str]:
+    """Return the sentences of some texts, each once."""
+    return list(dict.fromkeys(one for text in texts for one in _SENTENCE.split(text) if one))
 
 
 def _named(page: Page, rules: Sequence[Sequence[Finding]], room: int) -> _Lines:

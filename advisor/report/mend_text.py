@@ -8,9 +8,10 @@ from shlex import quote as quoted
 from advisor.answers import ByHand, Edit, MendReport
 from advisor.base import Band, Finding, Level
 from advisor.report.clean import plain
+from advisor.report.findings_short import sentences_of
 from advisor.report.findings_text import place
 from advisor.report.look import Look
-from advisor.report.numbers import band, share
+from advisor.report.numbers import ranged, share
 from advisor.report.order import by_stage
 from advisor.report.page import Page
 
@@ -20,8 +21,8 @@ FLOW = "mm3/s"
 _CERTAIN = 0.995
 _MOST = 5  # findings of a kind shown in full; lint shows all
 RESTART = (
-    "Restart the firmware so that it reads the new text. Then check with a slow feed first, by "
-    "hand control and with the machine watched, before you print. Motor and hotend may be hot."
+    "Restart the firmware so that it reads the new text. Then feed slowly by hand and watch the "
+    "machine before you print. Motor and hotend may be hot."
 )
 
 
@@ -37,16 +38,18 @@ def render(report: MendReport, look: Look | None = None, *, arguments: tuple[str
     arguments : tuple of str, optional
         Config and options as they were given, to name the next command.
     """
-    page = Page(look or Look())
+    page = Page(look or Look(), written=True)
     if report.patch:
         page.row()
     if report.undone:
         _write_undone(page, report)
         return page.render()
     explained: set[str] = set()
+    told: set[str] = set()
     for number, edit in enumerate(report.edits, 1):
         page.blank()
-        _write_edit(page, edit, f"edit {number}" if len(report.edits) > 1 else "edit")
+        label = f"edit {number}" if len(report.edits) > 1 else "edit"
+        _write_edit(page, edit, label, told)
         if edit.basis_fact is not None and edit.basis_fact not in explained:
             explained.add(edit.basis_fact)
             page.entry("  see", f"feedwright explain {edit.basis_fact} {quoted(report.config)}")
@@ -58,29 +61,33 @@ def render(report: MendReport, look: Look | None = None, *, arguments: tuple[str
 
 def question(edit: Edit, number: int, count: int, look: Look | None = None) -> str:
     """Return the question for one edit."""
-    page = Page(look or Look())
-    _write_edit(page, edit, f"edit {number}/{count}")
+    page = Page(look or Look(), written=True)
+    _write_edit(page, edit, f"edit {number}/{count}", set())
     page.row(("make it?  y yes   n no   a this and all that follow   q none at all", ""))
     return page.render()
 
 
-def _write_edit(page: Page, edit: Edit, label: str) -> None:
+def _write_edit(page: Page, edit: Edit, label: str, told: set[str]) -> None:
+    """Write one edit; a caution that is among those `told` is not said again."""
     page.entry(label, _change(edit), label_style="strong", style="strong")
     page.entry("  where", "; ".join((_where(edit), *edit.words)))
     for finding in edit.findings:
         sure = ""
         if finding.sure < _CERTAIN:
-            sure = f" (true for {share(finding.sure)} of the likely machines)"
+            sure = f" ({share(finding.sure)} sure)"
         page.entry("  because", f"{finding.message}{sure}")
     if edit.basis:
         page.entry("  to", edit.basis)
     if edit.cured:
-        page.entry("  cures", ", ".join(edit.cured))
+        page.entry("  fixes", ", ".join(edit.cured))
     if edit.eased:
-        words = f"{', '.join(edit.eased)}: right by its nominal figures now, not for every machine"
-        page.entry("  eases", words)
-    for caution in dict.fromkeys(one.caution for one in edit.findings if one.caution):
-        page.entry("  mind", caution)
+        words = f"{', '.join(edit.eased)}: right for the typical machine now, not for every one"
+        page.entry("  helps", words)
+    cautions = [one.caution for one in edit.findings if one.caution]
+    sentences = [x for x in sentences_of(cautions) if x not in told]
+    told.update(sentences)
+    if sentences:
+        page.entry("  caution", " ".join(sentences))
 
 
 def _change(edit: Edit) -> str:
@@ -107,7 +114,7 @@ def _write_by_hand(page: Page, changes: Iterable[ByHand]) -> None:
         page.entry("  because", finding.message)
         page.entry("  no edit", one.reason)
         if finding.caution:
-            page.entry("  mind", finding.caution)
+            page.entry("  caution", finding.caution)
 
 
 def _write_after(page: Page, report: MendReport) -> None:
@@ -127,7 +134,7 @@ def _write_after(page: Page, report: MendReport) -> None:
     _write_findings(page, "Left to you", others, see)
     if report.allowed:
         page.blank()
-        page.entry("allowed", f"{report.allowed} by the owner, shown by --no-allow")
+        page.entry("allowed", f"{report.allowed} by the owner (--no-allow shows them)")
     if not report.left and not report.by_hand:
         page.blank()
         page.entry("left", "nothing to report")
@@ -153,8 +160,8 @@ def _flows(before: Band | None, after: Band | None) -> str:
     if before is None or after is None:
         return "not known"
     if before == after:
-        return f"{band(after, FLOW)}, as before"
-    return f"{band(before, FLOW)} before, {band(after, FLOW)} with the edits"
+        return f"{ranged(after, FLOW)}, as before"
+    return f"{ranged(before, FLOW)} before, {ranged(after, FLOW)} with the edits"
 
 
 def _write_left(page: Page, finding: Finding) -> None:
@@ -163,7 +170,7 @@ def _write_left(page: Page, finding: Finding) -> None:
     if finding.at is not None:
         page.entry("  where", place(finding.at))
     if finding.advice:
-        page.entry("  do", finding.advice)
+        page.entry("  fix", finding.advice)
 
 
 def _write_next(page: Page, report: MendReport, arguments: tuple[str, ...]) -> None:
@@ -186,7 +193,7 @@ def _write_written(page: Page, report: MendReport, command: str) -> None:
     page.entry("written", ", ".join(report.written), label_style="strong", style="strong")
     for backup in report.backups:
         page.entry("old text", backup)
-    page.entry("take back", f"{command} --undo")
+    page.entry("undo", f"{command} --undo")
     for edit in report.edits:
         if not edit.written:
             where = "in the slicer, or add --write-profile"

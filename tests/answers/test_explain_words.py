@@ -95,12 +95,14 @@ def test_conditions_in_words(text: str, words: str) -> None:
     assert condition_words(text, load_catalog().facts) == words
 
 
-def test_places_to_fill_in_are_told_by_what_stands_there() -> None:
-    """Facts by their titles, fields of events by their names."""
+def test_places_to_fill_in_are_dots_with_the_unit() -> None:
+    """A number has its unit, a setting its title; nothing is left of the place itself."""
     facts = load_catalog().facts
     assert template_words("At {nozzle.diameter:value} and {at_line}.", facts) == (
-        "At [nozzle diameter] and [at line]."
+        "At ... mm and ..."
     )
+    told = template_words("Set {nozzle.diameter:setting} to {nozzle.diameter / 2 | um}.", facts)
+    assert told == "Set nozzle diameter to ... um."
 
 
 def test_without_a_name_the_names_are_listed_by_kind() -> None:

@@ -250,7 +250,7 @@ def test_values_outside_count_and_are_told(house: Path, run: Runner) -> None:
     """The over-driven motor is found: include as written, line, key, value as parsed."""
     config = house / "machine/printer.cfg"
     config.write_text("[include ../private/driver.cfg]\n" + CONFIG)
-    ran = run("lint", config)
+    ran = run("lint", config, "--full")
 
     assert "private/driver.cfg:4" in "".join(ran.out.split())
     assert "1.9" in ran.out

@@ -35,10 +35,10 @@ def spread(nominal: float, low: float, high: float) -> Any:
         (253.15, "degC", "-20 degC"),
         (math.inf, "mm3/s", "very high"),
         (math.nan, "mm3/s", "unknown"),
-        (spread(22.77e-9, 17e-9, 30e-9), "mm3/s", "23 mm3/s (17-30)"),
-        (spread(9.7e-9, 9.5e-9, 9.9e-9), "mm3/s", "9.7 mm3/s (9.5-9.9)"),
-        (spread(334.4, 328.0, 343.0), "degC", "61 degC (55-70)"),
-        (spread(0.1, -0.1, 0.3), "N", "0.1 N (-0.1 to 0.3)"),
+        (spread(22.77e-9, 17e-9, 30e-9), "mm3/s", "23 (17-30) mm3/s"),
+        (spread(9.7e-9, 9.5e-9, 9.9e-9), "mm3/s", "9.7 (9.5-9.9) mm3/s"),
+        (spread(334.4, 328.0, 343.0), "degC", "61 (55-70) degC"),
+        (spread(0.1, -0.1, 0.3), "N", "0.1 (-0.1 to 0.3) N"),
         (spread(1.0, 1.0, 1.0), "A", "1 A"),
     ],
 )
@@ -53,7 +53,7 @@ def test_a_limit_beyond_the_bracket_has_an_open_band() -> None:
     samples[0] = 30e-9
     samples[5] = math.nan
 
-    assert quantity(samples, parse_unit("mm3/s")) == "30 mm3/s (22 or more)"
+    assert quantity(samples, parse_unit("mm3/s")) == "30 (22 or more) mm3/s"
 
 
 @given(st.floats(-1e12, 1e12, allow_nan=False), st.integers(1, 4))

@@ -40,7 +40,7 @@ def test_the_summary_says_why_and_what_next(machine: Machine) -> None:
         "run_current: 0.9 -> 0.56",
         "printer.cfg:23 in [tmc2209 extruder]",
         "because",
-        "cures",
+        "fixes",
         "to write    feedwright mend printer.cfg --write",
         "patch -p1",
     ):
@@ -48,7 +48,7 @@ def test_the_summary_says_why_and_what_next(machine: Machine) -> None:
     (backup,) = machine.hidden()
     plain = " ".join(written.split())
     for words in (backup, "feedwright mend printer.cfg --undo", "Restart the firmware",
-                  "check with a slow feed first"):  # fmt: skip
+                  "feed slowly by hand"):  # fmt: skip
         assert words in plain
     assert max(map(len, shown.splitlines())) <= 80
 

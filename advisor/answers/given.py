@@ -11,11 +11,11 @@ if TYPE_CHECKING:
     from advisor.inputs import ProfileSet, Sheet
     from advisor.weigh import WeighedTable
 
-__all__ = ["Given"]
+__all__ = ["InputFiles"]
 
 
 @dataclass(slots=True)
-class Given:
+class InputFiles:
     """What was given beside a config; `errors` are sentences on what could not be read."""
 
     sheet: Sheet | None = None

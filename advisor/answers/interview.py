@@ -18,7 +18,7 @@ from advisor.answers.session import SHEET_NAME, command_facts, read_given
 from advisor.answers.sheet_text import sheet_text
 from advisor.base import Band, InputError, Level, UnreadableError, UsageError, frozen, near_miss
 from advisor.catalog import Catalog, load_catalog
-from advisor.inputs import Field, Sheet, SheetPart, read_sheet
+from advisor.inputs import Sheet, SheetField, SheetPart, read_sheet
 from advisor.judge import load_rulebook
 from advisor.machine import FactBook, band_of
 from advisor.mend import Snapshot, real_path
@@ -198,7 +198,7 @@ class Interview:
         return checked
 
 
-def _all_fields() -> Mapping[str, Field]:
+def _all_fields() -> Mapping[str, SheetField]:
     from advisor.inputs import load_fields
 
     return load_fields().fields
@@ -257,7 +257,7 @@ def _stated(question: Question, text: str, catalog: Catalog) -> dict[str, str]:
     return {field.path: _value(question, field, part, catalog) for field, part in pairs}
 
 
-def _value(question: Question, field: Field, text: str, catalog: Catalog) -> str:
+def _value(question: Question, field: SheetField, text: str, catalog: Catalog) -> str:
     """Return the text of a value: a word from the list for its number, a number with its unit."""
     text = text.strip()
     if field.type != "number":
@@ -284,7 +284,7 @@ def _word(choices: tuple[tuple[str, str], ...], text: str) -> str:
     return begun[0]
 
 
-def _is_plausible(field: Field, text: str, catalog: Catalog) -> bool:
+def _is_plausible(field: SheetField, text: str, catalog: Catalog) -> bool:
     """Whether a bare number in the unit due is near what the catalogue has."""
     from advisor.base import parse_unit
 
@@ -296,7 +296,7 @@ def _is_plausible(field: Field, text: str, catalog: Catalog) -> bool:
     return min(ends) / _DOUBLE <= min(values) and max(values) <= max(ends) * _DOUBLE
 
 
-def _usual(field: Field, catalog: Catalog) -> list[float]:
+def _usual(field: SheetField, catalog: Catalog) -> list[float]:
     from advisor.catalog import CATEGORIES
 
     entries = [entry for name in CATEGORIES for entry in catalog.category(name).values()]

@@ -15,7 +15,7 @@ from advisor.answers.fitting import fitted
 from advisor.answers.later import later_settings
 from advisor.answers.narrow import next_step
 from advisor.answers.session import (
-    Given,
+    InputFiles,
     command_facts,
     copies_in,
     expand,
@@ -23,7 +23,7 @@ from advisor.answers.session import (
     read_given,
     stated_flow,
 )
-from advisor.answers.taken import Taken
+from advisor.answers.taken import CheckedExtruder
 from advisor.base import (
     MACHINES,
     Event,
@@ -56,7 +56,7 @@ from advisor.inputs import (
     read_macros,
 )
 from advisor.judge import (
-    Sifted,
+    Judgement,
     evaluate_rules,
     joined,
     load_rulebook,
@@ -248,7 +248,7 @@ def check_config(
     events = [event for one in taken.values() for event in one.events]
     events += _no_extruder(tree, config)
     found = _findings(config, given, books, catalog, events)
-    sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Sifted(found, ())
+    sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Judgement(found, ())
     report = Report(
         files=(*tree.files, *given.files),
         extruders=tuple(
@@ -313,13 +313,13 @@ def _asked(
     asks: Asks,
     extruder: ExtruderFacts,
     config: ConfigFacts,
-    given: Given,
+    given: InputFiles,
     command: Mapping[str, Fact],
     catalog: Catalog,
     draw: _Draw,
     *,
     first: bool,
-) -> Taken:
+) -> CheckedExtruder:
     """Return one extruder worked out, what is asked turned into a flow by its own filament."""
     taken = _taken(extruder, config, given, command, catalog, draw, first=first)
     asked = None if asks.asked is None else read_asked(asks.asked)
@@ -338,13 +338,13 @@ def _asked(
 def _taken(
     extruder: ExtruderFacts,
     config: ConfigFacts,
-    given: Given,
+    given: InputFiles,
     command: Mapping[str, Fact],
     catalog: Catalog,
     draw: _Draw,
     *,
     first: bool,
-) -> Taken:
+) -> CheckedExtruder:
     """Return one extruder worked out; kinematics are the config's, whatever else says."""
     part = _sheet_part(given.sheet, extruder.name)
     profile = profile_facts(given.profiles, catalog)
@@ -360,13 +360,13 @@ def _taken(
         measured=part.measured,
     )
     if not given.weighed:
-        return Taken(draw.family.machine(inputs, catalog, draw.ensemble))
+        return CheckedExtruder(draw.family.machine(inputs, catalog, draw.ensemble))
     from advisor.answers.weighed import take_in
 
     return take_in(inputs, given, catalog, draw.ensemble, first=first)
 
 
-def _with_levers(taken: Taken, family: Family) -> Taken:
+def _with_levers(taken: CheckedExtruder, family: Family) -> CheckedExtruder:
     """Return it with what each lever gains and what too large settings may be at most.
 
     Not where a test contradicts what is stated: the machine is another one then.
@@ -387,7 +387,7 @@ _KINEMATICS = frozenset(
 )
 
 
-def _is_held(taken: Taken) -> bool:
+def _is_held(taken: CheckedExtruder) -> bool:
     """Whether a test that contradicts the machine holds it below every limit of its own."""
     if taken.note is None or taken.note.contradiction is None:
         return False
@@ -398,7 +398,7 @@ def _is_held(taken: Taken) -> bool:
 
 
 def _extruder(
-    taken: Taken, catalog: Catalog, root: str, family: Family, asks: Asks
+    taken: CheckedExtruder, catalog: Catalog, root: str, family: Family, asks: Asks
 ) -> ExtruderReport:
     report = family.report(taken.machine, lambda: _told(taken, catalog, root))
     shown = "-" if asks.stdin is not None else root
@@ -409,7 +409,7 @@ def _extruder(
     return report
 
 
-def _told(taken: Taken, catalog: Catalog, root: str) -> ExtruderReport:
+def _told(taken: CheckedExtruder, catalog: Catalog, root: str) -> ExtruderReport:
     machine = taken.machine
     lowest, level = machine.bottleneck()
     return ExtruderReport(
@@ -434,7 +434,7 @@ def _figures(machine: Machine, catalog: Catalog) -> Figures:
 
 def _findings(
     config: ConfigFacts,
-    given: Given,
+    given: InputFiles,
     books: Mapping[str, FactBook],
     catalog: Catalog,
     weighed: Iterable[Event],

@@ -9,24 +9,26 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from advisor.answers.formula_words import in_numbers
 from advisor.answers.lint import CheckedConfig
 from advisor.answers.mend_records import ByHand, CapacityChange, Edit, MendReport
-from advisor.answers.mend_rounds import Choice, Plan, Step
+from advisor.answers.mend_rounds import EditChoice, EditPlan, EditStep
 from advisor.base import Finding, MendError, Report
 from advisor.catalog import load_catalog
 from advisor.judge import load_rulebook
 from advisor.machine import band_of
-from advisor.mend import Change, Job, check_place, make_patch, place_notes
+from advisor.mend import FileChange, Job, check_place, make_patch, place_notes
 
 __all__ = ["answer", "edit_of", "jobs_of", "order"]
 
 
-def answer(plan: Plan, choice: Choice, *, shown: Callable[[Change], bool]) -> MendReport:
+def answer(
+    plan: EditPlan, choice: EditChoice, *, shown: Callable[[FileChange], bool]
+) -> MendReport:
     """Return the answer of a plan of which nothing is written.
 
     Parameters
     ----------
-    plan : Plan
+    plan : EditPlan
         The edits.
-    choice : Choice
+    choice : EditChoice
         Which rules may edit.
     shown : callable
         Whether a change is part of the diff.
@@ -53,19 +55,19 @@ def answer(plan: Plan, choice: Choice, *, shown: Callable[[Change], bool]) -> Me
     )
 
 
-def order(plan: Plan) -> list[Change]:
+def order(plan: EditPlan) -> list[FileChange]:
     """Return the changes by file, the root first, then by line."""
     names = [status.path for status in plan.before.report.files]
     rank = {name: index for index, name in enumerate(names)}
 
-    def place(change: Change) -> tuple[int, str, int, int, str]:
+    def place(change: FileChange) -> tuple[int, str, int, int, str]:
         at = change.located.at
         return rank.get(at.file, len(rank)), at.file, at.line, at.column, change.setting
 
     return sorted(plan.changes.values(), key=place)
 
 
-def edit_of(plan: Plan, change: Change) -> Edit:
+def edit_of(plan: EditPlan, change: FileChange) -> Edit:
     """Return a change with its reasons, and what becomes of the rules that asked for it."""
     steps = plan.steps[change.target]
     first = {step.finding.rule: step.finding for step in reversed(steps)}
@@ -106,7 +108,7 @@ def _basis(after: CheckedConfig, finding: Finding) -> tuple[str | None, str | No
     return f"{info.title} ({formula})", name
 
 
-def _still_told(after: CheckedConfig, steps: Sequence[Step]) -> set[str]:
+def _still_told(after: CheckedConfig, steps: Sequence[EditStep]) -> set[str]:
     asked = {(step.finding.rule, step.finding.extruder) for step in steps}
     return {
         finding.rule
@@ -132,14 +134,14 @@ def _kinds(findings: Iterable[Finding]) -> Iterator[tuple[str, str | None, int]]
     return ((one.rule, one.extruder, one.level.rank) for one in findings)
 
 
-def _capacities(plan: Plan) -> Iterator[CapacityChange]:
+def _capacities(plan: EditPlan) -> Iterator[CapacityChange]:
     for extruder in plan.after.report.extruders:
         books = [checked.books.get(extruder.name) for checked in (plan.before, plan.after)]
         bands = [band_of(book.facts.get("flow.capacity")) if book else None for book in books]
         yield CapacityChange(extruder.name, bands[0], bands[1], extruder.bottleneck)
 
 
-def _notes(plan: Plan, changes: Iterable[Change]) -> Iterator[str]:
+def _notes(plan: EditPlan, changes: Iterable[FileChange]) -> Iterator[str]:
     for job in jobs_of(plan, changes):
         yield from place_notes(job.shown, job.real, job.folder)
         try:
@@ -148,7 +150,7 @@ def _notes(plan: Plan, changes: Iterable[Change]) -> Iterator[str]:
             yield f"{err.problem[:1].upper()}{err.problem[1:]}; it will not be written."
 
 
-def jobs_of(plan: Plan, changes: Iterable[Change]) -> list[Job]:
+def jobs_of(plan: EditPlan, changes: Iterable[FileChange]) -> list[Job]:
     """Return what is to be written for a set of changes, one job a file, in their order.
 
     The changes are all those of their files: the bytes are the ones the plan has checked.

@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterable
 from advisor.answers.asks import Asks
 from advisor.answers.mend_answer import answer, edit_of, jobs_of, order
 from advisor.answers.mend_records import Edit, MendReport
-from advisor.answers.mend_rounds import Choice, Plan, Start, make_plan
+from advisor.answers.mend_rounds import EditChoice, EditPlan, Start, make_plan
 from advisor.answers.session import expand, read_config_tree
 from advisor.base import MendError, UsageError, near_miss
 from advisor.files import remove
 from advisor.judge import load_rulebook
-from advisor.mend import Change, Target, backups_of, make_patch, real_path, undo_jobs, write_all
+from advisor.mend import FileChange, Target, backups_of, make_patch, real_path, undo_jobs, write_all
 
 __all__ = ["Ask", "choice_of", "mend", "undo"]
 
@@ -22,7 +22,7 @@ Ask = Callable[[Edit, int, int], str]
 """Asks for one edit, the n-th of so many: ``yes``, ``no``, ``all`` or ``quit``."""
 
 
-def choice_of(only: Iterable[str], skip: Iterable[str]) -> Choice:
+def choice_of(only: Iterable[str], skip: Iterable[str]) -> EditChoice:
     """Return the choice of rules.
 
     Raises
@@ -42,14 +42,14 @@ def choice_of(only: Iterable[str], skip: Iterable[str]) -> Choice:
             raise UsageError(
                 f"the rule '{name}' has no fix that could be an edit", "see its advice"
             )
-    return Choice(only, skip)
+    return EditChoice(only, skip)
 
 
 def mend(
     config: str,
     asks: Asks,
     *,
-    choice: Choice | None = None,
+    choice: EditChoice | None = None,
     write: bool = False,
     write_profile: bool = False,
     ask: Ask | None = None,
@@ -63,7 +63,7 @@ def mend(
         A config, or a folder with one.
     asks : Asks
         Sheet, profiles and what else the command line states.
-    choice : Choice, optional
+    choice : EditChoice, optional
         Which rules may edit.
     write, write_profile : bool
         Whether to write the edits of the config and its includes, and those of the profiles.
@@ -79,13 +79,13 @@ def mend(
     MendError
         If the edits cannot be made together, or a file cannot be written.
     """
-    config, choice = _one_config(config), choice or Choice()
+    config, choice = _one_config(config), choice or EditChoice()
     plan = make_plan(config, asks, choice, start)
     if ask is not None:
         plan, choice = _asked(plan, choice, ask)
     roles = _roles(write=write, write_profile=write_profile)
 
-    def shown(change: Change) -> bool:
+    def shown(change: FileChange) -> bool:
         return not roles or change.target.role in roles
 
     report = answer(plan, choice, shown=shown)
@@ -127,7 +127,7 @@ def _one_config(config: str) -> str:
     return roots[0]
 
 
-def _asked(plan: Plan, choice: Choice, ask: Ask) -> tuple[Plan, Choice]:
+def _asked(plan: EditPlan, choice: EditChoice, ask: Ask) -> tuple[EditPlan, EditChoice]:
     """Ask for each edit; where one is declined, plan anew without it and ask for what changed."""
     accepted: dict[Target, str] = {}
     while True:

@@ -17,7 +17,7 @@ from advisor.base import Finding, Fix, InputError, MendError
 from advisor.catalog import load_catalog
 from advisor.judge import load_rulebook
 from advisor.mend import (
-    Change,
+    FileChange,
     Located,
     NoPlaceError,
     Snapshot,
@@ -29,7 +29,7 @@ from advisor.mend import (
     violations,
 )
 
-__all__ = ["Choice", "Plan", "Start", "Step", "make_plan", "start_of"]
+__all__ = ["EditChoice", "EditPlan", "EditStep", "Start", "make_plan", "start_of"]
 
 MAX_ROUNDS = 12
 _Proposal = tuple[Finding, Fix, Located]
@@ -38,7 +38,7 @@ _DECLINED = "you declined it"
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class EditChoice:
     """Which rules may edit, and which settings the user does not want to be edited."""
 
     only: frozenset[str] = frozenset()  # empty: all
@@ -51,7 +51,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class EditStep:
     """What one rule did to a setting in one round."""
 
     finding: Finding
@@ -90,7 +90,7 @@ def start_of(config: str, asks: Asks, family: Family | None = None) -> Start:
 
 
 @dataclass(slots=True)
-class Plan:
+class EditPlan:
     """A consistent set of edits, and the config worked out without and with them."""
 
     config: str
@@ -98,8 +98,8 @@ class Plan:
     before: CheckedConfig
     after: CheckedConfig
     files: Snapshot
-    changes: dict[Target, Change] = field(default_factory=dict)
-    steps: dict[Target, list[Step]] = field(default_factory=dict)
+    changes: dict[Target, FileChange] = field(default_factory=dict)
+    steps: dict[Target, list[EditStep]] = field(default_factory=dict)
     kept: dict[Target, str] = field(default_factory=dict)  # not to be edited, and why
     edited: dict[str, bytes] = field(default_factory=dict)
     family: Family = field(default_factory=Family)  # what the rounds' machines have in common
@@ -108,13 +108,13 @@ class Plan:
         """Work the machine out again, with all changes made."""
         self.after, self.edited = self.with_only(self.changes.values())
 
-    def with_only(self, changes: Iterable[Change]) -> tuple[CheckedConfig, dict[str, bytes]]:
+    def with_only(self, changes: Iterable[FileChange]) -> tuple[CheckedConfig, dict[str, bytes]]:
         """Return the machine with some changes made to the files as they were, and the texts."""
         edited = edited_bytes(self.files.first, changes)
         laid = Snapshot(self.files.first, edited)
         return check_config(self.config, self.asks, files=laid, family=self.family), edited
 
-    def by_hand(self, choice: Choice) -> Iterator[tuple[Finding, str]]:
+    def by_hand(self, choice: EditChoice) -> Iterator[tuple[Finding, str]]:
         """Yield the findings whose fix is left to a person, and why."""
         for finding in self.after.report.findings:
             if finding.fix is not None and choice.takes(finding.rule):
@@ -125,8 +125,8 @@ class Plan:
 
 
 def make_plan(
-    config: str, asks: Asks, choice: Choice | None = None, start: Start | None = None
-) -> Plan:
+    config: str, asks: Asks, choice: EditChoice | None = None, start: Start | None = None
+) -> EditPlan:
     """Return the edits that cure what fixes can cure.
 
     Parameters
@@ -135,7 +135,7 @@ def make_plan(
         A config file.
     asks : Asks
         Sheet, profiles and what else the command line states.
-    choice : Choice, optional
+    choice : EditChoice, optional
         Which rules may edit.
     start : Start, optional
         The config as it is, worked out with the same asks; from the disk where not given.
@@ -147,10 +147,10 @@ def make_plan(
     SheetError
         If the sheet cannot be used.
     """
-    choice, start = choice or Choice(), start or start_of(config, asks)
+    choice, start = choice or EditChoice(), start or start_of(config, asks)
     before = start.before
     need_sheet(before.report.files)
-    plan = Plan(config, asks, before, before, start.files, family=start.family)
+    plan = EditPlan(config, asks, before, before, start.files, family=start.family)
     plan.kept = dict.fromkeys(choice.declined, _DECLINED)
     for _ in range(MAX_ROUNDS):
         if plan.before.report.errors or not _round(plan, choice):
@@ -161,7 +161,7 @@ def make_plan(
     raise MendError(_no_end(plan), "mend with --only one of them, or set the value by hand")
 
 
-def _round(plan: Plan, choice: Choice) -> bool:
+def _round(plan: EditPlan, choice: EditChoice) -> bool:
     """Take up the fixes of the present findings; return whether anything changed."""
     changed = False
     for target, group in _fixes(plan, choice).items():
@@ -169,7 +169,7 @@ def _round(plan: Plan, choice: Choice) -> bool:
     return changed
 
 
-def _fixes(plan: Plan, choice: Choice) -> dict[Target, list[_Proposal]]:
+def _fixes(plan: EditPlan, choice: EditChoice) -> dict[Target, list[_Proposal]]:
     """Return the fixes of the present findings that can be made, by the setting they are about."""
     fixes: dict[Target, list[_Proposal]] = {}
     for finding in plan.after.report.findings:
@@ -183,7 +183,7 @@ def _fixes(plan: Plan, choice: Choice) -> dict[Target, list[_Proposal]]:
     return fixes
 
 
-def _editable(plan: Plan, checked: CheckedConfig, finding: Finding, fix: Fix) -> Located:
+def _editable(plan: EditPlan, checked: CheckedConfig, finding: Finding, fix: Fix) -> Located:
     """Return where a fix would be made, or raise NoPlaceError with the reason why it is not."""
     if checked.tree is None:
         raise NoPlaceError("the config could not be read")
@@ -201,7 +201,7 @@ def _editable(plan: Plan, checked: CheckedConfig, finding: Finding, fix: Fix) ->
     return located
 
 
-def _take(plan: Plan, target: Target, group: list[_Proposal]) -> bool:
+def _take(plan: EditPlan, target: Target, group: list[_Proposal]) -> bool:
     """Take one value for a setting that one or more fixes are about."""
     steps = _steps(group)
     _check_pull(target, [*plan.steps.get(target, ()), *steps])
@@ -213,23 +213,23 @@ def _take(plan: Plan, target: Target, group: list[_Proposal]) -> bool:
         return True
     plan.steps.setdefault(target, []).extend(steps)
     if present is None:
-        present = Change(located, fix.setting, located.old, best.new)
-    plan.changes[target] = Change(present.located, present.setting, present.old, best.new)
+        present = FileChange(located, fix.setting, located.old, best.new)
+    plan.changes[target] = FileChange(present.located, present.setting, present.old, best.new)
     return True
 
 
-def _steps(group: Iterable[_Proposal]) -> list[Step]:
-    return [Step(finding, located.old, fix.new) for finding, fix, located in group]
+def _steps(group: Iterable[_Proposal]) -> list[EditStep]:
+    return [EditStep(finding, located.old, fix.new) for finding, fix, located in group]
 
 
-def _best(steps: list[Step], group: list[_Proposal]) -> tuple[Step, _Proposal]:
+def _best(steps: list[EditStep], group: list[_Proposal]) -> tuple[EditStep, _Proposal]:
     """Return the step that serves all rules of a group: the lowest value, where one lowers it."""
     pick = min if any(step.way < 0 for step in steps) else max
     best = pick(steps, key=lambda step: float(step.new))
     return best, group[steps.index(best)]
 
 
-def _check_pull(target: Target, steps: list[Step]) -> None:
+def _check_pull(target: Target, steps: list[EditStep]) -> None:
     """Refuse to go on where one rule lowers what another one raises."""
     up = next((step for step in steps if step.way > 0), None)
     down = next((step for step in steps if step.way < 0), None)
@@ -249,12 +249,12 @@ def _sign(value: float) -> int:
     return (value > 0) - (value < 0)
 
 
-def _no_end(plan: Plan) -> str:
+def _no_end(plan: EditPlan) -> str:
     rules = sorted({steps[-1].finding.rule for steps in plan.steps.values()})
     return f"the edits find no end after {MAX_ROUNDS} rounds ({', '.join(rules)})"
 
 
-def _settle(plan: Plan, choice: Choice) -> None:
+def _settle(plan: EditPlan, choice: EditChoice) -> None:
     """Work each value out once more, from the text as it was, with all other edits made.
 
     While the rounds go on a value may be taken from a machine that a later round changes, and the
@@ -275,7 +275,7 @@ def _settle(plan: Plan, choice: Choice) -> None:
     plan.work_out()
 
 
-def _groups(plan: Plan) -> list[set[Target]]:
+def _groups(plan: EditPlan) -> list[set[Target]]:
     """Return the targets that are worked out at a time: at most one of each extruder's own."""
     readers = _readers(plan.before)
     groups: list[set[Target]] = []
@@ -309,7 +309,7 @@ def _readers(checked: CheckedConfig) -> dict[tuple[str, int], frozenset[str]]:
     return found
 
 
-def _again(plan: Plan, choice: Choice, group: set[Target]) -> bool:
+def _again(plan: EditPlan, choice: EditChoice, group: set[Target]) -> bool:
     """Take the values of a group anew; return whether any is another one now."""
     others = [change for target, change in plan.changes.items() if target not in group]
     plan.after, plan.edited = plan.with_only(others)
@@ -323,12 +323,12 @@ def _again(plan: Plan, choice: Choice, group: set[Target]) -> bool:
         steps = _steps(proposals)
         best, _ = _best(steps, proposals)
         plan.steps[target] = steps
-        plan.changes[target] = Change(old.located, old.setting, old.old, best.new)
+        plan.changes[target] = FileChange(old.located, old.setting, old.old, best.new)
         moved |= float(best.new) != float(old.new)
     return moved
 
 
-def _raisers(plan: Plan) -> str:
+def _raisers(plan: EditPlan) -> str:
     """Return in words the edits that alone raise what may not rise; all where none does alone."""
     found = []
     for change in plan.changes.values():
@@ -339,7 +339,7 @@ def _raisers(plan: Plan) -> str:
     return f"the edit {' and '.join(found)}" if found else "the edits together"
 
 
-def _check_self(plan: Plan, choice: Choice) -> None:
+def _check_self(plan: EditPlan, choice: EditChoice) -> None:
     """Make sure, on texts read anew, that the edits are those intended and that none is left.
 
     Raises
@@ -356,7 +356,7 @@ def _check_self(plan: Plan, choice: Choice) -> None:
         problem = f"{_raisers(plan)} would raise {', '.join(raised)} above what it may be"
         raise MendError(problem, "set the values by hand; see 'feedwright lint'")
     verify_files(plan.files.first, plan.edited, tuple(plan.changes.values()))
-    again = Plan(plan.config, plan.asks, plan.before, plan.after, Snapshot(dict(plan.edited)))
+    again = EditPlan(plan.config, plan.asks, plan.before, plan.after, Snapshot(dict(plan.edited)))
     again.kept = dict(plan.kept)
     again.after = check_config(plan.config, plan.asks, files=again.files)
     try:

@@ -11,7 +11,7 @@ from typing import Any
 
 from advisor.base import Band, Fact, OriginKind, frozen
 from advisor.catalog import Catalog, FactInfo
-from advisor.inputs import Field, Fields, load_fields
+from advisor.inputs import Fields, SheetField, load_fields
 from advisor.machine import FactBook, band_of, measure_next
 
 __all__ = ["ANSWER", "CURRENT", "Question", "open_questions", "stated_fields"]
@@ -38,7 +38,7 @@ class Question:
     path: str
     title: str
     find: str
-    fields: tuple[Field, ...]
+    fields: tuple[SheetField, ...]
     needed: int = 1
     more: str | None = None
     choices: tuple[tuple[str, str], ...] = ()
@@ -153,11 +153,11 @@ class _Ranking:
             if fact is not None and fact.origin.kind in _OPEN and len(ends) > 1:
                 yield name
 
-    def _is_open(self, field: Field) -> bool:
+    def _is_open(self, field: SheetField) -> bool:
         fact = self.book.facts.get(field.fact)
         return fact is None or not fact.known or fact.origin.kind in _OPEN
 
-    def _hangs(self, field: Field, target: str) -> bool:
+    def _hangs(self, field: SheetField, target: str) -> bool:
         return any(fact in self.below[target] for fact in self._states(field.path))
 
 
@@ -174,7 +174,7 @@ def _ancestors(facts: Mapping[str, Fact], target: str) -> set[str]:
     return found
 
 
-def _inner(path: str, fields: Fields) -> tuple[Field, ...]:
+def _inner(path: str, fields: Fields) -> tuple[SheetField, ...]:
     return tuple(f for name, f in fields.fields.items() if name.startswith(f"{path}."))
 
 
@@ -207,7 +207,7 @@ def _more(path: str, info: FactInfo, catalog: Catalog) -> str | None:
     return "; ".join(parts) or None
 
 
-def _choices(field: Field, catalog: Catalog) -> tuple[tuple[str, str], ...]:
+def _choices(field: SheetField, catalog: Catalog) -> tuple[tuple[str, str], ...]:
     if field.catalogue is None:
         return tuple((word, "") for word in field.choices)
     entries = catalog.category(field.catalogue)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from advisor.answers.asks import Asks, OneOrMore, texts_of
 from advisor.answers.copies import without_copies
-from advisor.answers.given import Given
+from advisor.answers.given import InputFiles
 from advisor.base import (
     SHEET_BYTES,
     Fact,
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "SHEET_NAME",
-    "Given",
+    "InputFiles",
     "command_facts",
     "copies_in",
     "expand",
@@ -131,7 +131,7 @@ def read_given(
     files: Snapshot | None = None,
     *,
     nozzle: float | None = None,
-) -> Given:
+) -> InputFiles:
     """Return the sheet, the profiles and the weighed tests that go with a config.
 
     `nozzle` is the config's nozzle diameter [m], for widths that a profile states as shares of it.
@@ -141,7 +141,7 @@ def read_given(
     UsageError
         For a field of the sheet that the command line states and that cannot be.
     """
-    given, files = Given(), files or Snapshot()
+    given, files = InputFiles(), files or Snapshot()
     over = stated_by_option(asks.fields, catalog)
     path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
     if path is not None:
@@ -159,13 +159,13 @@ def read_given(
     return given
 
 
-def _state(given: Given, over: Mapping[str, Fact], catalog: Catalog) -> None:
+def _state(given: InputFiles, over: Mapping[str, Fact], catalog: Catalog) -> None:
     from advisor.inputs import sheet_of
 
     given.sheet = sheet_of(over, catalog)
 
 
-def _collect(given: Given, work: Callable[[], None], path: str, role: str) -> None:
+def _collect(given: InputFiles, work: Callable[[], None], path: str, role: str) -> None:
     try:
         work()
     except InputError as err:
@@ -196,7 +196,7 @@ def _sheet_beside(root: str, asks: Asks) -> str | None:
 
 
 def _add_sheet(
-    given: Given,
+    given: InputFiles,
     path: str,
     asks: Asks,
     catalog: Catalog,
@@ -231,7 +231,7 @@ def sheet_alone(path: str | None, fields: Sequence[str], catalog: Catalog) -> Sh
     UsageError
         For a field that cannot be.
     """
-    given, over = Given(), stated_by_option(fields, catalog)
+    given, over = InputFiles(), stated_by_option(fields, catalog)
     if path is None:
         _state(given, over, catalog)
     else:
@@ -239,7 +239,7 @@ def sheet_alone(path: str | None, fields: Sequence[str], catalog: Catalog) -> Sh
     return given.sheet.shared if given.sheet is not None else SheetPart()
 
 
-def _add_profiles(given: Given, asks: Asks, files: Snapshot, nozzle: float | None) -> None:
+def _add_profiles(given: InputFiles, asks: Asks, files: Snapshot, nozzle: float | None) -> None:
     from advisor.inputs import read_profiles
 
     given.profiles = read_profiles(

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from advisor.inputs import Allowed, load_fields
+from advisor.inputs import Allowance, load_fields
 
 __all__ = ["sheet_text"]
 
@@ -25,7 +25,7 @@ def sheet_text(
     heading: Iterable[str],
     shared: Stated,
     extruders: Mapping[str, Stated] | None = None,
-    allow: Iterable[Allowed] = (),
+    allow: Iterable[Allowance] = (),
 ) -> str:
     """Return the text of a sheet.
 
@@ -37,7 +37,7 @@ def sheet_text(
         What is stated for all extruders, by field.
     extruders : mapping, optional
         What is stated for single extruders, by the names of their sections.
-    allow : iterable of Allowed
+    allow : iterable of Allowance
         The rules that its owner allows.
     """
     lines = [f"# {line}".rstrip() for line in heading]
@@ -112,5 +112,5 @@ def _is_kept(text: str) -> bool:
     return True
 
 
-def _allowance(one: Allowed) -> str:
+def _allowance(one: Allowance) -> str:
     return f"{one.rule}, {one.reason}" if one.reason else one.rule

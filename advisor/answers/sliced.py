@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from advisor.answers.print_run import analyse_print
-from advisor.answers.session import Given
+from advisor.answers.session import InputFiles
 from advisor.answers.windows import cap_that_removes, exceeded, limit_words, verdict_of
 from advisor.base import AdvisorError, Fact, FileStatus, InputError, Origin, OriginKind, Span
 from advisor.files import open_plain, unreadable
@@ -15,7 +15,7 @@ from advisor.prints import Peak, PrintReport
 __all__ = ["sliced_facts"]
 
 
-def sliced_facts(path: str, book: FactBook, given: Given) -> Mapping[str, Fact]:
+def sliced_facts(path: str, book: FactBook, given: InputFiles) -> Mapping[str, Fact]:
     """Return the peak and the sustained flow of a print, planned under an extruder's limits.
 
     What cannot be read, or planned for want of limits, is an error of `given`.
@@ -83,7 +83,7 @@ def _fact(name: str, path: str, peak: Peak | None) -> Fact | None:
     return Fact.of(name, "mm3/s", peak.value, origin=origin)
 
 
-def _refused(path: str, err: AdvisorError, given: Given) -> Mapping[str, Fact]:
+def _refused(path: str, err: AdvisorError, given: InputFiles) -> Mapping[str, Fact]:
     given.errors.append(err if isinstance(err, InputError) else InputError(err.problem, err.remedy))
     given.files.append(FileStatus(path, "unreadable", "print"))
     return {}

@@ -23,7 +23,7 @@ from advisor.answers.starter_values import (
 )
 from advisor.base import Fact, UnreadableError, UsageError
 from advisor.catalog import Catalog, load_catalog
-from advisor.inputs import Field, load_fields
+from advisor.inputs import SheetField, load_fields
 from advisor.machine import FactBook, band_of, measure_next
 
 __all__ = ["starter_sheet"]
@@ -89,7 +89,7 @@ def _head(config: str, book: FactBook, catalog: Catalog) -> Iterator[str]:
 
 def _body(book: FactBook, catalog: Catalog) -> Iterator[str]:
     fields = load_fields().fields
-    groups: dict[str, list[Field]] = {}
+    groups: dict[str, list[SheetField]] = {}
     for path, field in fields.items():
         groups.setdefault(path.partition(".")[0] if "." in path else "", []).append(field)
     order = {entry.fact: i for i, entry in enumerate(measure_next(book.facts, catalog.facts))}
@@ -99,12 +99,14 @@ def _body(book: FactBook, catalog: Catalog) -> Iterator[str]:
         yield from _group(group, rows, book, catalog)
 
 
-def _group(group: str, rows: Iterable[Field], book: FactBook, catalog: Catalog) -> Iterator[str]:
+def _group(
+    group: str, rows: Iterable[SheetField], book: FactBook, catalog: Catalog
+) -> Iterator[str]:
     """Yield the fields of a group; a measurement, which is a block of its own, comes last."""
     if group:
         yield f"{group}:"
     indent = "  " if group else ""
-    blocks: dict[str, list[Field]] = {}
+    blocks: dict[str, list[SheetField]] = {}
     for field in rows:
         name = field.path.removeprefix(f"{group}.") if group else field.path
         if "." in name:
@@ -115,7 +117,9 @@ def _group(group: str, rows: Iterable[Field], book: FactBook, catalog: Catalog) 
         yield from block_line(indent, name, inner, book, catalog)
 
 
-def _lines(indent: str, name: str, field: Field, book: FactBook, catalog: Catalog) -> Iterator[str]:
+def _lines(
+    indent: str, name: str, field: SheetField, book: FactBook, catalog: Catalog
+) -> Iterator[str]:
     """Yield a field, and below it what it means, what is taken meanwhile, how to find it out."""
     fact = stated(field, book)
     if fact is not None:
@@ -130,7 +134,7 @@ def _wrapped(text: str, lead: str) -> Iterator[str]:
     return iter(textwrap.wrap(text, _WIDTH, initial_indent=lead, subsequent_indent=lead))
 
 
-def _comment(fact: Fact | None, field: Field, catalog: Catalog) -> str:
+def _comment(fact: Fact | None, field: SheetField, catalog: Catalog) -> str:
     info = catalog.facts[field.fact]
     parts = [info.title]
     if field.catalogue is not None:

@@ -18,7 +18,7 @@ from advisor.answers.starter_values import (
 )
 from advisor.base import Band, frozen
 from advisor.catalog import Catalog
-from advisor.inputs import Field, load_fields
+from advisor.inputs import SheetField, load_fields
 from advisor.machine import FactBook, band_of
 
 __all__ = ["SCREEN", "brief_lines"]
@@ -134,7 +134,7 @@ def _with_comment(text: str, parts: Sequence[str]) -> str:
     return f"{text}  # {words}" if words and room >= _LEAST_COMMENT else text
 
 
-def _comments(question: Question, field: Field, book: FactBook, catalog: Catalog) -> list[str]:
+def _comments(question: Question, field: SheetField, book: FactBook, catalog: Catalog) -> list[str]:
     """Return what is said of a field, what matters most first."""
     parts = []
     if field.catalogue is not None:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 
 from advisor.base import Fact, OriginKind
 from advisor.catalog import Catalog, Entry
-from advisor.inputs import Field
+from advisor.inputs import SheetField
 from advisor.machine import FactBook, band_of
 
 __all__ = ["block_line", "example", "names_of", "one_line", "stated", "value_text"]
@@ -31,21 +31,21 @@ _TYPICAL = {  # figures that show the form of a measurement; nothing is taken fr
 _EXAMPLES = {"ratio": "50:17", "text": "...", "number": "1"}
 
 
-def stated(field: Field, book: FactBook) -> Fact | None:
+def stated(field: SheetField, book: FactBook) -> Fact | None:
     """Return the fact of a field that its owner states; None where nobody does."""
     fact = book.facts.get(field.fact)
     own = fact is not None and fact.known and fact.origin.kind in _STATED
     return fact if own else None
 
 
-def value_text(fact: Fact, field: Field) -> str:
+def value_text(fact: Fact, field: SheetField) -> str:
     """The user's own text where there is one, else the value with its unit."""
     if fact.origin.kind is OriginKind.SHEET and field.type == "number" and fact.origin.text:
         return fact.origin.text
     return _number(fact, field) if field.type == "number" else str(fact.word)
 
 
-def _number(fact: Fact, field: Field) -> str:
+def _number(fact: Fact, field: SheetField) -> str:
     band = band_of(fact)
     if band is None:
         return _EXAMPLES["number"]
@@ -55,7 +55,7 @@ def _number(fact: Fact, field: Field) -> str:
     return f"{band.value:.4g} {unit.removesuffix(' rms')}".strip()
 
 
-def example(fact: Fact | None, field: Field, catalog: Catalog) -> str:
+def example(fact: Fact | None, field: SheetField, catalog: Catalog) -> str:
     """Return what stands in a commented line: what is taken meanwhile, or the form."""
     if field.ratio:
         own = fact is not None and fact.known and fact.origin.kind is OriginKind.CONFIG
@@ -73,7 +73,7 @@ def example(fact: Fact | None, field: Field, catalog: Catalog) -> str:
     return f"{value} {unit.removesuffix(' rms')}".strip()
 
 
-def _refused(fact: Fact, field: Field) -> bool:
+def _refused(fact: Fact, field: SheetField) -> bool:
     """Whether what is taken meanwhile means "there is none", such as no tube: no value to state."""
     taken = fact.nominal if field.type == "number" else None
     return taken is not None and field.above is not None and taken <= field.above[0]
@@ -85,7 +85,7 @@ def names_of(entries: Iterable[str] | dict[str, Entry]) -> list[str]:
 
 
 def block_line(
-    indent: str, name: str, fields: Iterable[Field], book: FactBook, catalog: Catalog
+    indent: str, name: str, fields: Iterable[SheetField], book: FactBook, catalog: Catalog
 ) -> Iterator[str]:
     """Yield a measurement: filled in as a whole, or as one commented example."""
     inner = list(fields)

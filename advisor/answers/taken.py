@@ -10,11 +10,11 @@ from advisor.machine import Machine
 if TYPE_CHECKING:
     from advisor.weigh import Evaluation
 
-__all__ = ["Taken"]
+__all__ = ["CheckedExtruder"]
 
 
 @frozen
-class Taken:
+class CheckedExtruder:
     """One extruder worked out, and what weighed tests had to do with it."""
 
     machine: Machine

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.answers.taken import Taken
+from advisor.answers.taken import CheckedExtruder
 from advisor.answers.weighed_sheet import is_of_sheet
 from advisor.base import Band, Fact, FileStatus, InputError, Origin, OriginKind, Span, WeighError
 from advisor.catalog import Catalog
 from advisor.machine import Ensemble, ExtruderInputs, FactBook, Machine, machine_of, merge_stated
 from advisor.weigh import (
     Evaluation,
-    Seen,
     Setup,
+    WeighedResult,
     WeighedTable,
     bench_of,
     depth_of_marks,
@@ -33,7 +33,7 @@ from advisor.weigh import (
 )
 
 if TYPE_CHECKING:
-    from advisor.answers.given import Given
+    from advisor.answers.given import InputFiles
     from advisor.mend import Snapshot
 
 __all__ = ["read_tables", "seen_of", "setup_of", "take_in"]
@@ -41,14 +41,14 @@ __all__ = ["read_tables", "seen_of", "setup_of", "take_in"]
 _BITE = "drive.bite_depth"
 
 
-def read_tables(paths: Sequence[str], given: Given, catalog: Catalog, files: Snapshot) -> None:
+def read_tables(paths: Sequence[str], given: InputFiles, catalog: Catalog, files: Snapshot) -> None:
     """Read the tables of weighed tests into what was given; each mistake is told there.
 
     Parameters
     ----------
     paths : sequence of str
         The tables.
-    given : Given
+    given : InputFiles
         Where the tables, files and errors are added.
     catalog : Catalog
         Where materials are looked up.
@@ -77,15 +77,15 @@ _MEASURED = Origin(OriginKind.MEASURED)
 
 
 def take_in(
-    inputs: ExtruderInputs, given: Given, catalog: Catalog, ensemble: Ensemble, *, first: bool
-) -> Taken:
+    inputs: ExtruderInputs, given: InputFiles, catalog: Catalog, ensemble: Ensemble, *, first: bool
+) -> CheckedExtruder:
     """Return one extruder worked out with the weighed tests that were done on it.
 
     Parameters
     ----------
     inputs : ExtruderInputs
         What is stated of it.
-    given : Given
+    given : InputFiles
         What was given beside the config; a test that cannot be evaluated is told there.
     catalog : Catalog
         What is assumed for the rest.
@@ -96,11 +96,11 @@ def take_in(
     """
     tables = [table for table in given.weighed if _is_for(table, inputs.name, first=first)]
     if not tables:
-        return Taken(machine_of(inputs, catalog, ensemble))
+        return CheckedExtruder(machine_of(inputs, catalog, ensemble))
     asked = _with_bite(_with_conditions(inputs, tables, catalog), tables, given)
     machine = machine_of(asked, catalog, ensemble)
     tests: list[Evaluation] = []
-    seen: list[Seen] = []
+    seen: list[WeighedResult] = []
     clean: list[float] = []
     for table in tables:
         try:
@@ -114,13 +114,13 @@ def take_in(
         if bench_of(seen[-1], machine, machine).is_of(machine.book):
             clean.append((tests[-1].clean or 0.0) * fed_share(tests[-1]).value)
     if not seen:
-        return Taken(machine, tests=tuple(tests))
+        return CheckedExtruder(machine, tests=tuple(tests))
     if clean:  # other filaments or temperatures tell nothing of what comes out whole here
         machine = machine.with_({"weighed.clean_flow": min(clean)}, origin=_MEASURED)
     machine, narrowing = narrowed(machine, seen)
     note = weighed_note(narrowing)
     events = tuple(weighed_events(narrowing, tests, inputs.name))
-    return Taken(machine, note, events, tuple(tests))
+    return CheckedExtruder(machine, note, events, tuple(tests))
 
 
 def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
@@ -128,7 +128,7 @@ def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
     return first if named is None else named == extruder
 
 
-def _is_own(table: WeighedTable, given: Given) -> bool:
+def _is_own(table: WeighedTable, given: InputFiles) -> bool:
     """Whether a test was done on this build of the machine, as far as the table says."""
     sheet = given.sheet.file if given.sheet is not None else None
     return table.conditions.hardware is None and is_of_sheet(table, sheet)
@@ -149,7 +149,7 @@ def setup_of(table: WeighedTable, machine: Machine) -> Setup:
     WeighError
         If the filament's diameter is not known.
     """
-    seen = Seen(Span(table.file, 1), _conditions(table))
+    seen = WeighedResult(Span(table.file, 1), _conditions(table))
     book = weighed_as(seen, machine, machine.book).book
     area, diameter = (_typical(book, name) for name in ("filament.area", "filament.diameter"))
     density = book.samples("material.density")
@@ -226,7 +226,7 @@ def _with_conditions(
 
 
 def _with_bite(
-    inputs: ExtruderInputs, tables: Sequence[WeighedTable], given: Given
+    inputs: ExtruderInputs, tables: Sequence[WeighedTable], given: InputFiles
 ) -> ExtruderInputs:
     """Take the depth of the tooth marks for the bite, where nobody states another.
 
@@ -247,7 +247,7 @@ def _with_bite(
     return inputs
 
 
-def seen_of(test: Evaluation, table: WeighedTable) -> Seen:
+def seen_of(test: Evaluation, table: WeighedTable) -> WeighedResult:
     """Return what a test showed, as the narrowing takes it.
 
     Parameters
@@ -261,7 +261,7 @@ def seen_of(test: Evaluation, table: WeighedTable) -> Seen:
     """
     fed = fed_share(test)
     fastest = test.intact if test.knee is None else test.steps[-1].flow
-    return Seen(
+    return WeighedResult(
         at=Span(table.file, 1),
         conditions=_conditions(table),
         knee=scaled(test.knee, fed),

@@ -27,13 +27,13 @@ if TYPE_CHECKING:
         Catalog as Catalog,
     )
     from advisor.catalog.records import (
+        CatalogNumber as CatalogNumber,
+    )
+    from advisor.catalog.records import (
         Entry as Entry,
     )
     from advisor.catalog.records import (
         FactInfo as FactInfo,
-    )
-    from advisor.catalog.records import (
-        Number as Number,
     )
     from advisor.catalog.records import (
         Source as Source,
@@ -43,6 +43,6 @@ else:
         __name__,
         {
             "load": "ARTIFACTS catalog_from load_catalog",
-            "records": "CATEGORIES Catalog Entry FactInfo Number Source",
+            "records": "CATEGORIES Catalog Entry FactInfo CatalogNumber Source",
         },
     )

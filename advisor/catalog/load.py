@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from advisor.base import Span
-from advisor.catalog.records import CATEGORIES, Catalog, Entry, FactInfo, Number, Source
+from advisor.catalog.records import CATEGORIES, Catalog, CatalogNumber, Entry, FactInfo, Source
 from advisor.data import artifact
 
 __all__ = ["ARTIFACTS", "build", "catalog_from", "load_catalog"]
@@ -49,7 +49,7 @@ def _entry(name: str, row: Mapping[str, Any]) -> Entry:
     return Entry(
         name=name,
         title=row["title"],
-        numbers={fact: Number(*parts) for fact, parts in row["numbers"].items()},
+        numbers={fact: CatalogNumber(*parts) for fact, parts in row["numbers"].items()},
         texts=row["texts"],
         at=Span(row["file"], row["line"]),
         about=row.get("about", ""),

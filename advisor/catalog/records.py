@@ -7,7 +7,7 @@ from dataclasses import field
 
 from advisor.base import InputError, Span, frozen, near_miss
 
-__all__ = ["CATEGORIES", "Catalog", "Entry", "FactInfo", "Number", "Source"]
+__all__ = ["CATEGORIES", "Catalog", "CatalogNumber", "Entry", "FactInfo", "Source"]
 
 CATEGORIES: Mapping[str, str] = {  # attribute and file of the catalogue: one of its entries
     "materials": "material",
@@ -23,7 +23,7 @@ CATEGORIES: Mapping[str, str] = {  # attribute and file of the catalogue: one of
 
 
 @frozen
-class Number:
+class CatalogNumber:
     """A number of the catalogue with its spread, in SI units.
 
     ``unit`` is the trade unit it was written in; ``status`` is found, memory,
@@ -54,7 +54,7 @@ class Entry:
 
     name: str
     title: str
-    numbers: Mapping[str, Number]
+    numbers: Mapping[str, CatalogNumber]
     texts: Mapping[str, str]
     at: Span
     about: str = ""

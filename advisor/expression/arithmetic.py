@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from advisor.base import InputError, near_miss, parse_unit
 from advisor.expression import kinds
 from advisor.expression.compiled import Code
-from advisor.expression.context import Context, Handler, MistakeError, Node, Parts, leaf
+from advisor.expression.context import Context, ExpressionNode, Handler, MistakeError, Parts, leaf
 from advisor.expression.kinds import NUMBER, Kind, MisfitError
 from advisor.expression.logic import PREDICATES, predicate
 
@@ -20,11 +20,11 @@ if TYPE_CHECKING:
 __all__ = ["HANDLERS"]
 
 
-def _quantity(context: Context, parts: Parts) -> Node:
+def _quantity(context: Context, parts: Parts) -> ExpressionNode:
     return _literal(parts[0], 1.0)
 
 
-def _literal(token: Token, sign: float) -> Node:
+def _literal(token: Token, sign: float) -> ExpressionNode:
     number, unit_text = _split(token)
     value = sign * float(number)
     if not math.isfinite(value):
@@ -38,7 +38,7 @@ def _literal(token: Token, sign: float) -> Node:
     return leaf(["number", float(unit.to_si(value))], kinds.kind_of_unit(unit), token)
 
 
-def _name(context: Context, parts: Parts) -> Node:
+def _name(context: Context, parts: Parts) -> ExpressionNode:
     token = parts[0]
     kind = kinds.kind_of_fact(context.fact(token))
     context.values.add(str(token))
@@ -46,24 +46,24 @@ def _name(context: Context, parts: Parts) -> Node:
     return leaf([word, str(token)], kind, token)
 
 
-def _group(context: Context, parts: Parts) -> Node:
+def _group(context: Context, parts: Parts) -> ExpressionNode:
     inner = context.check(parts[1])
     start, end = parts[0].start_pos, parts[2].end_pos
-    return Node(inner.code, inner.kind, start, end, inner.depth)
+    return ExpressionNode(inner.code, inner.kind, start, end, inner.depth)
 
 
-def _sign(context: Context, parts: Parts) -> Node:
+def _sign(context: Context, parts: Parts) -> ExpressionNode:
     token = parts[0]
     if token == "-" and parts[1].data == "quantity":  # so that -20 degC is a temperature
         number = _literal(parts[1].children[0], -1.0)
-        return Node(number.code, number.kind, token.start_pos, number.end)
+        return ExpressionNode(number.code, number.kind, token.start_pos, number.end)
     operand = context.check(parts[1])
     kind = context.joined(_scaled, [operand])
     code = operand.code if token == "+" else ["neg", operand.code]
     return context.node(code, kind, [operand], start=token.start_pos)
 
 
-def _add(context: Context, parts: Parts) -> Node:
+def _add(context: Context, parts: Parts) -> ExpressionNode:
     total = context.check(parts[0])
     for sign, right in context.pairs(parts):
         both = [total, right]
@@ -72,7 +72,7 @@ def _add(context: Context, parts: Parts) -> Node:
     return total
 
 
-def _multiply(context: Context, parts: Parts) -> Node:
+def _multiply(context: Context, parts: Parts) -> ExpressionNode:
     total = context.check(parts[0])
     for sign, right in context.pairs(parts):
         both = [total, right]
@@ -81,7 +81,7 @@ def _multiply(context: Context, parts: Parts) -> Node:
     return total
 
 
-def _raise_to(context: Context, parts: Parts) -> Node:
+def _raise_to(context: Context, parts: Parts) -> ExpressionNode:
     both = [context.check(part) for part in parts]
     base, power = both
     if not power.kind.plain:
@@ -92,7 +92,7 @@ def _raise_to(context: Context, parts: Parts) -> Node:
     return context.node(["^", base.code, power.code], kind, both)
 
 
-def _call(context: Context, parts: Parts) -> Node:
+def _call(context: Context, parts: Parts) -> ExpressionNode:
     name, close = parts[0], parts[-1]
     arguments = [part for part in parts[1:-1] if hasattr(part, "data")]
     if name in PREDICATES:

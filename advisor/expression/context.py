@@ -12,7 +12,7 @@ from advisor.expression.kinds import Described, Kind, MisfitError, Vocabulary
 if TYPE_CHECKING:
     from lark import Token, Tree
 
-__all__ = ["Context", "Handler", "MistakeError", "Node", "Parts", "leaf"]
+__all__ = ["Context", "ExpressionNode", "Handler", "MistakeError", "Parts", "leaf"]
 
 _DEEPEST = 60
 _QUOTED = 60  # characters of an operand that a message quotes
@@ -32,7 +32,7 @@ class MistakeError(Exception):
 
 
 @frozen
-class Node:
+class ExpressionNode:
     """A checked part: its code, its kind, where it stands and how deep it nests."""
 
     code: Code
@@ -63,7 +63,7 @@ class Context:
         self._handlers = handlers
         self._level = 0
 
-    def check(self, tree: Tree[Any]) -> Node:
+    def check(self, tree: Tree[Any]) -> ExpressionNode:
         """Return the checked node of `tree`."""
         if self._level > _DEEPEST:
             raise MistakeError("the expression nests too deep", "split it", _start(tree))
@@ -72,14 +72,16 @@ class Context:
         self._level -= 1
         return node
 
-    def pairs(self, parts: Parts) -> list[tuple[str, Node]]:
+    def pairs(self, parts: Parts) -> list[tuple[str, ExpressionNode]]:
         """Return the operators after the first operand, each with the operand behind it."""
         return [
             (str(operator), self.check(operand))
             for operator, operand in zip(parts[1::2], parts[2::2], strict=True)
         ]
 
-    def joined(self, join: Callable[[Sequence[Kind]], Kind], nodes: Sequence[Node]) -> Kind:
+    def joined(
+        self, join: Callable[[Sequence[Kind]], Kind], nodes: Sequence[ExpressionNode]
+    ) -> Kind:
         """Return the kind that `join` makes of the kinds of `nodes`."""
         try:
             return join([node.kind for node in nodes])
@@ -100,24 +102,24 @@ class Context:
         self,
         code: Code,
         kind: Kind,
-        nodes: Sequence[Node],
+        nodes: Sequence[ExpressionNode],
         *,
         start: int | None = None,
         end: int | None = None,
-    ) -> Node:
+    ) -> ExpressionNode:
         """Return the node made of `nodes`."""
         depth = 1 + max(node.depth for node in nodes)
         start = nodes[0].start if start is None else start
         if depth > _DEEPEST:
             raise MistakeError("the expression nests too deep", "split it", start)
-        return Node(code, kind, start, nodes[-1].end if end is None else end, depth)
+        return ExpressionNode(code, kind, start, nodes[-1].end if end is None else end, depth)
 
-    def quote(self, node: Node) -> str:
+    def quote(self, node: ExpressionNode) -> str:
         """Return the text of a node for a message, shortened."""
         text = " ".join(self.text[node.start : node.end].split())
         return text if len(text) <= _QUOTED else f"{text[: _QUOTED - 3]}..."
 
-    def refuse(self, node: Node, problem: str, remedy: str) -> NoReturn:
+    def refuse(self, node: ExpressionNode, problem: str, remedy: str) -> NoReturn:
         """Raise the mistake that stands at `node`."""
         raise MistakeError(f"'{self.quote(node)}': {problem}", remedy, node.start)
 
@@ -131,13 +133,13 @@ class Context:
         return "a unit stands right behind its number, without blanks: '10 mm/s'"
 
 
-Handler: TypeAlias = Callable[[Context, Parts], Node]
+Handler: TypeAlias = Callable[[Context, Parts], ExpressionNode]
 
 
-def leaf(code: Code, kind: Kind, token: Token) -> Node:
+def leaf(code: Code, kind: Kind, token: Token) -> ExpressionNode:
     """Return the node of one token."""
     start = token.start_pos or 0
-    return Node(code, kind, start, start + len(token))
+    return ExpressionNode(code, kind, start, start + len(token))
 
 
 def _start(tree: Any) -> int:

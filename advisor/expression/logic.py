@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.expression import kinds
 from advisor.expression.compiled import Code
-from advisor.expression.context import Context, Handler, MistakeError, Node, Parts, leaf
+from advisor.expression.context import Context, ExpressionNode, Handler, MistakeError, Parts, leaf
 from advisor.expression.kinds import FLAG, TEXT
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ __all__ = ["HANDLERS", "PREDICATES", "predicate"]
 PREDICATES = ("stated", "assumed", "defaulted", "missing", "unknown", "unreadable", "known")
 
 
-def predicate(context: Context, name: Token, arguments: Parts, close: Token) -> Node:
+def predicate(context: Context, name: Token, arguments: Parts, close: Token) -> ExpressionNode:
     """Return the node of a question about how a fact is known, e.g. ``stated(motor.class)``."""
     if len(arguments) != 1 or arguments[0].data != "name":
         remedy = f"write it like '{name}(motor.run_current)'"
@@ -26,20 +26,20 @@ def predicate(context: Context, name: Token, arguments: Parts, close: Token) -> 
     fact = arguments[0].children[0]
     context.fact(fact)
     context.states.add(str(fact))
-    return Node([str(name), str(fact)], FLAG, name.start_pos or 0, close.end_pos or 0)
+    return ExpressionNode([str(name), str(fact)], FLAG, name.start_pos or 0, close.end_pos or 0)
 
 
-def _text(context: Context, parts: Parts) -> Node:
+def _text(context: Context, parts: Parts) -> ExpressionNode:
     return leaf(["text", str(parts[0])[1:-1]], TEXT, parts[0])
 
 
-def _flag(context: Context, parts: Parts) -> Node:
+def _flag(context: Context, parts: Parts) -> ExpressionNode:
     return leaf(["flag", str(parts[0]) == "true"], FLAG, parts[0])
 
 
-def _compare(context: Context, parts: Parts) -> Node:
+def _compare(context: Context, parts: Parts) -> ExpressionNode:
     left = context.check(parts[0])
-    tests: list[Node] = []
+    tests: list[ExpressionNode] = []
     for sign, right in context.pairs(parts):
         tests.append(_compared(context, left, sign, right))
         left = right
@@ -48,7 +48,9 @@ def _compare(context: Context, parts: Parts) -> Node:
     return context.node(["and", *(test.code for test in tests)], FLAG, tests)
 
 
-def _compared(context: Context, left: Node, sign: str, right: Node) -> Node:
+def _compared(
+    context: Context, left: ExpressionNode, sign: str, right: ExpressionNode
+) -> ExpressionNode:
     both = [left, right]
     kind = context.joined(kinds.alike, both)
     if kind.type == "number":
@@ -60,7 +62,7 @@ def _compared(context: Context, left: Node, sign: str, right: Node) -> Node:
     return context.node(code if sign == "==" else ["not", code], FLAG, both)
 
 
-def _one_of(context: Context, parts: Parts) -> Node:
+def _one_of(context: Context, parts: Parts) -> ExpressionNode:
     left = context.check(parts[0])
     if left.kind.type != "text":
         problem = f"'in' looks a text up in a list, this is {left.kind}"
@@ -69,27 +71,27 @@ def _one_of(context: Context, parts: Parts) -> Node:
     return context.node(["in", left.code, *words], FLAG, [left], end=parts[-1].end_pos)
 
 
-def _none_of(context: Context, parts: Parts) -> Node:
+def _none_of(context: Context, parts: Parts) -> ExpressionNode:
     inner = _one_of(context, parts)
     return context.node(["not", inner.code], FLAG, [inner])
 
 
-def _negate(context: Context, parts: Parts) -> Node:
+def _negate(context: Context, parts: Parts) -> ExpressionNode:
     inner = _condition(context, parts[1])
     return context.node(["not", inner.code], FLAG, [inner], start=parts[0].start_pos)
 
 
-def _all_of(context: Context, parts: Parts) -> Node:
+def _all_of(context: Context, parts: Parts) -> ExpressionNode:
     nodes = [_condition(context, part) for part in parts]
     return context.node(["and", *(node.code for node in nodes)], FLAG, nodes)
 
 
-def _any_of(context: Context, parts: Parts) -> Node:
+def _any_of(context: Context, parts: Parts) -> ExpressionNode:
     nodes = [_condition(context, part) for part in parts]
     return context.node(["or", *(node.code for node in nodes)], FLAG, nodes)
 
 
-def _condition(context: Context, part: Tree[Any]) -> Node:
+def _condition(context: Context, part: Tree[Any]) -> ExpressionNode:
     node = context.check(part)
     if node.kind.type != "flag":
         problem = f"'and', 'or' and 'not' join conditions, this is {node.kind}"

@@ -98,10 +98,10 @@ if TYPE_CHECKING:
         Bound as Bound,
     )
     from advisor.inputs.sheet_fields import (
-        Field as Field,
+        Fields as Fields,
     )
     from advisor.inputs.sheet_fields import (
-        Fields as Fields,
+        SheetField as SheetField,
     )
     from advisor.inputs.sheet_fields import (
         SheetValue as SheetValue,
@@ -116,7 +116,7 @@ if TYPE_CHECKING:
         stated_by_option as stated_by_option,
     )
     from advisor.inputs.sheet_records import (
-        Allowed as Allowed,
+        Allowance as Allowance,
     )
     from advisor.inputs.sheet_records import (
         Measurement as Measurement,
@@ -143,8 +143,8 @@ else:
             "profile.ini_text": "parse_ini",
             "profile.json_text": "parse_json",
             "sheet": "Sheet read_sheet sheet_of",
-            "sheet_fields": "Bound Field Fields SheetValue load_fields read_value",
+            "sheet_fields": "Bound SheetField Fields SheetValue load_fields read_value",
             "sheet_options": "stated_by_option",
-            "sheet_records": "Allowed Measurement SheetPart",
+            "sheet_records": "Allowance Measurement SheetPart",
         },
     )

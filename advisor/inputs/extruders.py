@@ -90,7 +90,7 @@ def read_config(tree: Tree, dialect: Dialect, *, catalog: Catalog | None = None)
     ``partner-missing`` (section, partner), ``misspelt-setting`` (section, key, right). The
     reader's events on settings are kept where they concern a key of the dialect.
     """
-    reader = _Reader(tree, dialect, catalog or load_catalog())
+    reader = _ExtruderReader(tree, dialect, catalog or load_catalog())
     found = discover(tree.section_names, dialect)
     found = replace(
         found, extruders=tuple(x for x in found.extruders if not _follows_none(x, tree))
@@ -111,7 +111,7 @@ class _Stated:
     defaults: dict[str, Default] = field(default_factory=dict)
 
 
-class _Reader:
+class _ExtruderReader:
     """Reads the sections of one tree and gathers events."""
 
     def __init__(self, tree: Tree, dialect: Dialect, catalog: Catalog) -> None:

@@ -55,7 +55,7 @@ def _number(text: str, names: Mapping[str, float | None]) -> float | None:
     tokens = _tokens(text)
     if tokens is None:
         return None
-    reader = _Reader(tokens, names)
+    reader = _MacroReader(tokens, names)
     try:
         value = reader.sum()
     except (IndexError, ZeroDivisionError, OverflowError, ValueError):
@@ -80,7 +80,7 @@ def _tokens(text: str) -> list[str] | None:
     return tokens or None
 
 
-class _Reader:
+class _MacroReader:
     """Reads sums of products of values with filters; a value that is not known is None."""
 
     def __init__(self, tokens: list[str], names: Mapping[str, float | None]) -> None:

@@ -15,10 +15,10 @@ from advisor.catalog import Catalog, load_catalog
 from advisor.data import Placed
 from advisor.inputs.sheet_fields import Fields, SheetValue, load_fields
 from advisor.inputs.sheet_reader import SheetReader, Values
-from advisor.inputs.sheet_records import Allowed, Measurement, Sheet, SheetMistakes, SheetPart
+from advisor.inputs.sheet_records import Allowance, Measurement, Sheet, SheetMistakes, SheetPart
 
 __all__ = [
-    "Allowed",
+    "Allowance",
     "Measurement",
     "Sheet",
     "SheetMistakes",
@@ -77,10 +77,10 @@ def sheet_of(stated: Mapping[str, Fact], catalog: Catalog) -> Sheet:
         If it cannot be true together.
     """
     reader = SheetReader(load_fields(), catalog)
-    return _sheet(reader, _Stated(dict(stated)), None)
+    return _sheet(reader, _SheetFacts(dict(stated)), None)
 
 
-def _sheet(reader: SheetReader, stated: _Stated, file: str | None) -> Sheet:
+def _sheet(reader: SheetReader, stated: _SheetFacts, file: str | None) -> Sheet:
     _check(reader, stated)
     if reader.mistakes:
         raise SheetMistakes.of(reader.mistakes)
@@ -91,16 +91,16 @@ def _sheet(reader: SheetReader, stated: _Stated, file: str | None) -> Sheet:
 
 
 @dataclass(slots=True)
-class _Stated:
+class _SheetFacts:
     """What a sheet and its bases state."""
 
     shared: Values = field(default_factory=dict)
     extruders: dict[str, Values] = field(default_factory=dict)
-    allow: list[Allowed] = field(default_factory=list)
+    allow: list[Allowance] = field(default_factory=list)
     files: list[str] = field(default_factory=list)
 
 
-def _lay_over(fields: Fields, stated: _Stated, over: Mapping[str, Fact]) -> None:
+def _lay_over(fields: Fields, stated: _SheetFacts, over: Mapping[str, Fact]) -> None:
     """Let what goes before the sheet hold for every extruder."""
     if over:
         stated.shared = _over(fields, over, stated.shared)
@@ -110,13 +110,13 @@ def _lay_over(fields: Fields, stated: _Stated, over: Mapping[str, Fact]) -> None
 
 def _read(
     reader: SheetReader, text: str, file: str, chain: tuple[str, ...], open_text: OpenText | None
-) -> _Stated:
+) -> _SheetFacts:
     """Return what one sheet states over what its base states."""
     placed = reader.document(text, file)
     below = _base(reader, placed, (*chain, os.path.normpath(file)), open_text)
     own = reader.extruders(placed)
     over = reader.fields
-    return _Stated(
+    return _SheetFacts(
         shared=_over(over, reader.shared(placed), below.shared),
         extruders={
             name: _over(over, own.get(name, {}), below.extruders.get(name, {}))
@@ -129,17 +129,17 @@ def _read(
 
 def _base(
     reader: SheetReader, placed: Placed, chain: tuple[str, ...], open_text: OpenText | None
-) -> _Stated:
+) -> _SheetFacts:
     name, at = placed.data.get("base"), placed.at("base")
     if name is None:
-        return _Stated()
+        return _SheetFacts()
     if not isinstance(name, str):
         reader.note("base: this is no file name", "write 'base: other.yaml'", at)
-        return _Stated()
+        return _SheetFacts()
     path = os.path.join(os.path.dirname(placed.file), name)
     if os.path.normpath(path) in chain or len(chain) > _DEEPEST:
         reader.note(f"base: '{name}' leads back to this sheet", "break the circle", at)
-        return _Stated()
+        return _SheetFacts()
     try:
         if open_text is None:
             raise InputError("no other sheet can be opened here")
@@ -147,7 +147,7 @@ def _base(
     except (OSError, ValueError, InputError) as err:
         problem = f"base: '{name}' cannot be read: {_reason(err)}"
         reader.note(problem, "check the path", at)
-        return _Stated()
+        return _SheetFacts()
     return _read(reader, text, path, chain, open_text)
 
 
@@ -176,14 +176,14 @@ def _over(fields: Fields, upper: Mapping[str, Fact], lower: Mapping[str, Fact]) 
     return {path: fact for path, fact in lower.items() if path not in dropped} | dict(upper)
 
 
-def _each(fields: Fields, stated: _Stated) -> Iterator[tuple[str, Values]]:
+def _each(fields: Fields, stated: _SheetFacts) -> Iterator[tuple[str, Values]]:
     """Yield what holds for all (without a name), then for each extruder that is named."""
     yield "", stated.shared
     for name, own in stated.extruders.items():
         yield name, _over(fields, own, stated.shared)
 
 
-def _check(reader: SheetReader, stated: _Stated) -> None:
+def _check(reader: SheetReader, stated: _SheetFacts) -> None:
     """Note what cannot be true together."""
     seen: set[int] = set()
     for _, values in _each(reader.fields, stated):

@@ -16,7 +16,7 @@ from advisor.catalog import Catalog
 from advisor.data import artifact, parse_integer, parse_number, parse_quantity, parse_ratio
 from advisor.inputs.dialect import build
 
-__all__ = ["Field", "Fields", "SheetValue", "load_fields", "read_value"]
+__all__ = ["Fields", "SheetField", "SheetValue", "load_fields", "read_value"]
 
 Bound = tuple[float, str]  # SI value, as it is written
 
@@ -35,7 +35,7 @@ class SheetValue(NamedTuple):
 
 
 @frozen
-class Field:
+class SheetField:
     """One field: its path, the fact it states, what it may hold."""
 
     path: str
@@ -66,7 +66,7 @@ class Fields:
     ``questions`` holds what may be asked, fields and blocks, with a line how to find it out.
     """
 
-    fields: Mapping[str, Field]
+    fields: Mapping[str, SheetField]
     blocks: Mapping[str, tuple[str, ...]]
     renews: Mapping[str, tuple[str, ...]]
     questions: Mapping[str, str] = dataclasses.field(default_factory=dict)
@@ -92,20 +92,22 @@ def load_fields() -> Fields:
     )
 
 
-def _field(path: str, row: Mapping[str, Any], bare: frozenset[str]) -> Field:
+def _field(path: str, row: Mapping[str, Any], bare: frozenset[str]) -> SheetField:
     given = {**row, "bare": row["unit"] in bare}
     for bound in ("above", "at_least", "at_most"):
         if bound in given:
             given[bound] = tuple(given[bound])
-    return Field(path, **given | {"choices": tuple(given.get("choices", ()))})
+    return SheetField(path, **given | {"choices": tuple(given.get("choices", ()))})
 
 
-def read_value(field: Field, value: Any, *, at: Span, catalog: Catalog) -> tuple[Any, str | None]:
+def read_value(
+    field: SheetField, value: Any, *, at: Span, catalog: Catalog
+) -> tuple[Any, str | None]:
     """Return the value of a field, and the kind of its unit (``rms``, ``peak``) if it has one.
 
     Parameters
     ----------
-    field : Field
+    field : SheetField
         The field.
     value : str, int, float or bool
         What YAML makes of the user's text.
@@ -133,7 +135,7 @@ def read_value(field: Field, value: Any, *, at: Span, catalog: Catalog) -> tuple
         raise InputError(f"{field.path}: {err.problem}", err.remedy, at) from None
 
 
-def _text(field: Field, value: Any, catalog: Catalog) -> tuple[str, None]:
+def _text(field: SheetField, value: Any, catalog: Catalog) -> tuple[str, None]:
     text = str(value).strip().lower()
     if field.catalogue is not None:
         return catalog.lookup(field.catalogue, str(value)).name, None
@@ -143,7 +145,7 @@ def _text(field: Field, value: Any, catalog: Catalog) -> tuple[str, None]:
     return text, None
 
 
-def _number(field: Field, value: Any, catalog: Catalog) -> tuple[SheetValue, str | None]:
+def _number(field: SheetField, value: Any, catalog: Catalog) -> tuple[SheetValue, str | None]:
     text = str(value).strip()
     kind: str | None = None
     if field.count:
@@ -158,14 +160,14 @@ def _number(field: Field, value: Any, catalog: Catalog) -> tuple[SheetValue, str
     return number, kind
 
 
-def _count(text: str, field: Field) -> SheetValue:
+def _count(text: str, field: SheetField) -> SheetValue:
     count = parse_integer(text)
     if count is None:
         raise InputError(f"'{text[:40]}' is no whole number", _example(field))
     return SheetValue(*[float(count)] * 3)
 
 
-def _quantity(text: str, field: Field) -> Any:
+def _quantity(text: str, field: SheetField) -> Any:
     """Read a quantity; 'A' alone will do for 'A rms', and either where the basis is a field."""
     due = parse_unit(field.unit)
     if field.lacks_unit(text):
@@ -178,7 +180,7 @@ def _quantity(text: str, field: Field) -> Any:
     return parse_quantity(text, due)
 
 
-def _accepted(due: Unit, field: Field) -> list[Unit]:
+def _accepted(due: Unit, field: SheetField) -> list[Unit]:
     others = ["A rms", "A peak"] if field.basis else ["A"] if due.kind == "rms" else []
     return [parse_unit(symbol) for symbol in others]
 
@@ -190,14 +192,14 @@ _CHECKS: Mapping[str, tuple[str, Callable[[SheetValue, float], bool]]] = {
 }
 
 
-def _check_bounds(field: Field, value: SheetValue, text: str) -> None:
+def _check_bounds(field: SheetField, value: SheetValue, text: str) -> None:
     for name, (words, holds) in _CHECKS.items():
         bound: Bound | None = getattr(field, name)
         if bound is not None and not holds(value, bound[0]):
             raise InputError(f"'{text[:40]}' cannot be: it {words} {bound[1]}", "check the value")
 
 
-def _example(field: Field) -> str:
+def _example(field: SheetField) -> str:
     if field.choices:
         return f"write one of {', '.join(field.choices)}"
     if field.count:

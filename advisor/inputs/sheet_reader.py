@@ -23,8 +23,8 @@ from advisor.catalog import Catalog
 from advisor.data import Placed, read_yaml
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.discovery import is_extruder
-from advisor.inputs.sheet_fields import Field, Fields, SheetValue, read_value
-from advisor.inputs.sheet_records import Allowed
+from advisor.inputs.sheet_fields import Fields, SheetField, SheetValue, read_value
+from advisor.inputs.sheet_records import Allowance
 
 __all__ = ["SheetReader", "Values"]
 
@@ -80,7 +80,7 @@ class SheetReader:
                 self.note(f"extruders: '{name}' names no extruder", "write it as the config", at)
         return {name: self._block(placed, ("extruders", name), "") for name in rows}
 
-    def allowed(self, placed: Placed) -> list[Allowed]:
+    def allowed(self, placed: Placed) -> list[Allowance]:
         """Return the rules the owner allows to fire: each item is ``rule-name, reason``."""
         rows = placed.data.get("allow")
         if rows is None:
@@ -94,7 +94,7 @@ class SheetReader:
             at = placed.at("allow", index)
             name, _, reason = (part.strip() for part in str(item).partition(","))
             if _RULE.match(name):
-                found.append(Allowed(name, at, reason))
+                found.append(Allowance(name, at, reason))
             else:
                 self.note(f"allow: '{name}' is no rule name", "copy it from a finding", at)
         return found
@@ -131,7 +131,7 @@ class SheetReader:
         self._failed.add(path)
 
     def _value(
-        self, placed: Placed, path: tuple[str, ...], row: Field, value: Any, found: Values
+        self, placed: Placed, path: tuple[str, ...], row: SheetField, value: Any, found: Values
     ) -> None:
         """Read one value; a blank one states nothing."""
         if value is None:
@@ -177,6 +177,6 @@ class SheetReader:
         self.note(f"unknown field '{name}'{f' in {group}' if group else ''}", hint, at)
 
 
-def _fact(row: Field, read: SheetValue | str, at: Span, text: str) -> Fact:
+def _fact(row: SheetField, read: SheetValue | str, at: Span, text: str) -> Fact:
     origin = Origin(OriginKind.SHEET, at=at, setting=row.path, text=text)
     return Fact.of(row.fact, row.unit, read, origin=origin)

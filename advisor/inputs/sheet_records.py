@@ -7,7 +7,7 @@ from dataclasses import field
 
 from advisor.base import Fact, Mistakes, Number, SheetError, Span, Value, frozen
 
-__all__ = ["Allowed", "Measurement", "Sheet", "SheetMistakes", "SheetPart"]
+__all__ = ["Allowance", "Measurement", "Sheet", "SheetMistakes", "SheetPart"]
 
 
 class SheetMistakes(Mistakes, SheetError):
@@ -15,7 +15,7 @@ class SheetMistakes(Mistakes, SheetError):
 
 
 @frozen
-class Allowed:
+class Allowance:
     """A rule the owner allows to fire in silence, where the sheet says so, and why."""
 
     rule: str
@@ -70,7 +70,7 @@ class Sheet:
     file: str | None
     shared: SheetPart
     extruders: Mapping[str, SheetPart] = field(default_factory=dict)
-    allow: tuple[Allowed, ...] = ()
+    allow: tuple[Allowance, ...] = ()
     files: tuple[str, ...] = ()
 
     def part(self, extruder: str) -> SheetPart:

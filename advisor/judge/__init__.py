@@ -8,7 +8,7 @@ from advisor.base.face import face
 
 if TYPE_CHECKING:
     from advisor.judge.allow import (
-        Sifted as Sifted,
+        Judgement as Judgement,
     )
     from advisor.judge.allow import (
         sift as sift,
@@ -53,7 +53,7 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "allow": "Sifted sift",
+            "allow": "Judgement sift",
             "edits": "made_fix",
             "event_budget": "within_budget",
             "levels": "judged_level",

@@ -17,7 +17,7 @@ from advisor.inputs import Sheet
 from advisor.judge import Rulebook, evaluate_rules
 from advisor.judge.event_budget import within_budget
 
-__all__ = ["Sifted", "sift"]
+__all__ = ["Judgement", "sift"]
 
 _Where = tuple[str, tuple[str, int] | None]
 
@@ -30,7 +30,7 @@ _NO_HINT = "each finding ends with the name of its rule"
 
 
 @frozen
-class Sifted:
+class Judgement:
     """Findings to be told, notes on allowances among them, and those the owner allows."""
 
     told: tuple[Finding, ...]
@@ -53,7 +53,7 @@ class _Allowance:
 
 
 @dataclass(slots=True)
-class _Reader:
+class _AllowanceReader:
     """Gathers allowances and what is amiss with them."""
 
     rulebook: Rulebook
@@ -97,7 +97,7 @@ class _Reader:
 
 def sift(
     findings: Sequence[Finding], tree: Tree, sheet: Sheet | None, rulebook: Rulebook
-) -> Sifted:
+) -> Judgement:
     """Return the findings without those that the owner allows, and notes on allowances.
 
     Parameters
@@ -111,19 +111,19 @@ def sift(
     rulebook : Rulebook
         Which rules there are, and how the notes are worded.
     """
-    reader = _Reader(rulebook)
+    reader = _AllowanceReader(rulebook)
     for document in tree.documents:
         for words, at, line in _comments(document):
             reader.comment(words, at, line)
     for item in sheet.allow if sheet is not None else ():
         reader.rule(item.rule, item.reason, item.at, None)
     if not reader.allowances and not reader.events:
-        return Sifted(tuple(findings), ())
+        return Judgement(tuple(findings), ())
     covered = _covered(findings, reader.allowances)
     told = [finding for finding, allowed in zip(findings, covered, strict=True) if not allowed]
     allowed = [finding for finding, allowed in zip(findings, covered, strict=True) if allowed]
     reader.unused()
-    return Sifted((*_notes(reader), *told), tuple(allowed))
+    return Judgement((*_notes(reader), *told), tuple(allowed))
 
 
 def _covered(findings: Sequence[Finding], allowances: Sequence[_Allowance]) -> list[bool]:
@@ -144,7 +144,7 @@ def _covered(findings: Sequence[Finding], allowances: Sequence[_Allowance]) -> l
     return covered
 
 
-def _notes(reader: _Reader) -> list[Finding]:
+def _notes(reader: _AllowanceReader) -> list[Finding]:
     """Return the findings of the events, by the rules that wait for them and no others."""
     rules = replace(reader.rulebook, rules=())
     return evaluate_rules(rules, {}, {}, within_budget(reader.events))

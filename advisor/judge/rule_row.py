@@ -11,7 +11,7 @@ from advisor.expression import Compiled, Vocabulary, compile_expression
 from advisor.judge.checks import RULE, EventKind, RuleText
 from advisor.judge.examples import check_example
 from advisor.judge.records import FixRow, Parts, RuleRow
-from advisor.judge.template import Words, compile_template
+from advisor.judge.template import TemplateWords, compile_template
 
 __all__ = ["EXTRA_FIELDS", "GROUP_FIELDS", "compile_rule"]
 
@@ -102,7 +102,7 @@ def _facts_in_view(
     return {**vocabulary, **fields}
 
 
-def _words(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> Words:
+def _words(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> TemplateWords:
     fields = (*event.fields, *EXTRA_FIELDS) if event else ()
     if rule.row.get("grouped"):
         fields = (*fields, *GROUP_FIELDS)
@@ -111,7 +111,7 @@ def _words(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> W
         if field not in fields:
             hint = near_miss(field, fields) or f"known are {', '.join(fields) or 'none'}"
             rule.fail("is no field", hint, "words", field)
-    return Words(vocabulary, fields, replacements)
+    return TemplateWords(vocabulary, fields, replacements)
 
 
 def _when(rule: RuleText, vocabulary: Vocabulary) -> Compiled | None:
@@ -141,7 +141,7 @@ def _at(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> list
     return names
 
 
-def _template(rule: RuleText, key: str, text: str, words: Words) -> Parts:
+def _template(rule: RuleText, key: str, text: str, words: TemplateWords) -> Parts:
     return compile_template(text, words, at=rule.locate(key))
 
 

@@ -15,7 +15,7 @@ from advisor.base import DataError, InputError, Span, frozen, near_miss, parse_u
 from advisor.expression import Place, Vocabulary, compile_expression
 from advisor.judge.records import Parts
 
-__all__ = ["Words", "compile_template"]
+__all__ = ["TemplateWords", "compile_template"]
 
 _STYLES = ("band", "value", "number", "place", "text", "setting")
 _HOLE = re.compile(r"\{([^{}]*)\}")
@@ -24,7 +24,7 @@ _FACT = re.compile(r"[a-z_]+(?:\.[a-z0-9_]+)+\Z")
 
 
 @frozen
-class Words:
+class TemplateWords:
     """What the placeholders of one rule may name.
 
     Attributes
@@ -42,7 +42,7 @@ class Words:
     replacements: Mapping[str, Mapping[str, str]] | None = None
 
 
-def compile_template(text: str, words: Words, *, at: Place) -> Parts:
+def compile_template(text: str, words: TemplateWords, *, at: Place) -> Parts:
     """Return the template as texts and placeholders of JSON types.
 
     Raises
@@ -68,7 +68,7 @@ def _plain(text: str, start: int, end: int, at: Place) -> str:
     return part
 
 
-def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[object]:
+def _placeholder(hole: str, words: TemplateWords, at: Place, offset: int) -> list[object]:
     found = _PARTS.match(hole)
     if found is None or not found["what"].strip():
         raise DataError(f"'{{{hole}}}' is no placeholder", "write '{name}'", _place(at, offset))
@@ -83,7 +83,7 @@ def _placeholder(hole: str, words: Words, at: Place, offset: int) -> list[object
     return _value(what, found["unit"], style, words, _shifted(at, offset))
 
 
-def _field(name: str, words: Words, at: Span) -> list[object]:
+def _field(name: str, words: TemplateWords, at: Span) -> list[object]:
     if name not in words.fields:
         known = (*words.fields, *words.vocabulary)
         hint = near_miss(name, known) or f"the event gives {', '.join(words.fields) or 'nothing'}"
@@ -91,7 +91,7 @@ def _field(name: str, words: Words, at: Span) -> list[object]:
     return ["field", name, dict((words.replacements or {}).get(name, {}))]
 
 
-def _fact(name: str, style: str, words: Words, at: Span) -> list[object]:
+def _fact(name: str, style: str, words: TemplateWords, at: Span) -> list[object]:
     if not _FACT.match(name):
         raise DataError(f"'{name}' is no fact", f"':{style}' goes with the name of one fact", at)
     fact = words.vocabulary.get(name)
@@ -101,7 +101,9 @@ def _fact(name: str, style: str, words: Words, at: Span) -> list[object]:
     return [style, name, getattr(fact, "title", name)] if style == "setting" else [style, name]
 
 
-def _value(what: str, unit: str | None, style: str, words: Words, at: Place) -> list[object]:
+def _value(
+    what: str, unit: str | None, style: str, words: TemplateWords, at: Place
+) -> list[object]:
     compiled = compile_expression(what, words.vocabulary, at=at)
     start = _place(at, 0)
     if compiled.kind.type != "number":

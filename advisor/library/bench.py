@@ -5,7 +5,16 @@ from __future__ import annotations
 from typing import Unpack
 
 from advisor.answers import Asks, DerateReport, Explanation, OneOrMore, texts_of
-from advisor.library.given import Given, Number, PathLike, Values, door, in_unit, taken, values_of
+from advisor.library.given import (
+    Keywords,
+    Number,
+    PathLike,
+    Values,
+    door,
+    in_unit,
+    taken,
+    values_of,
+)
 from advisor.weigh import WeighPlanAnswer, WeighReadAnswer
 
 __all__ = ["derate", "explain", "sheet", "weigh_plan", "weigh_read"]
@@ -95,7 +104,7 @@ def weigh_plan(
     uncertainty: Number | None = None,
     lift: Number | None = None,
     extruder: str | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> WeighPlanAnswer:
     """Plan a weighed flow test, with its G-code and the table to fill in; writes no file.
 
@@ -159,7 +168,7 @@ def weigh_read(
     *,
     sheets: OneOrMore = (),
     extruder: str | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> WeighReadAnswer:
     """Read weighed flow tests: where under-extrusion starts, why, and what the capacity is then.
 
@@ -208,7 +217,7 @@ def sheet(
     asks: Asks | None = None,
     *,
     extruder: str | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> str:
     """Return the text of a hardware sheet to fill in, what matters most asked first.
 
@@ -244,7 +253,7 @@ def explain(
     name: str,
     config: PathLike | None = None,
     asks: Asks | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> Explanation:
     """Tell what a rule, a fact, a limit, a material or another name of the catalogue means.
 

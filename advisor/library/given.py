@@ -13,7 +13,7 @@ from typing import Any, ParamSpec, TypedDict, TypeVar
 from advisor.answers import Asks, OneOrMore, texts_of
 from advisor.base import AdvisorError, Mistakes, near_miss
 
-__all__ = ["Given", "Number", "PathLike", "Values", "door", "in_unit", "taken", "values_of"]
+__all__ = ["Keywords", "Number", "PathLike", "Values", "door", "in_unit", "taken", "values_of"]
 
 PathLike = str | os.PathLike[str]
 Number = str | float
@@ -25,7 +25,7 @@ _Parameters = ParamSpec("_Parameters")
 _Answer = TypeVar("_Answer")
 
 
-class Given(TypedDict, total=False):
+class Keywords(TypedDict, total=False):
     """What may be given beside a config, by keyword; each has the meaning it has in `Asks`."""
 
     sheet: PathLike | None
@@ -59,7 +59,7 @@ def taken(
     asks : Asks or None
         What `given` is laid over.
     given : mapping
-        Keywords of `Given`.
+        Keywords of `Keywords`.
     names : iterable of str
         Further keywords of the question, for the hint.
 
@@ -68,7 +68,7 @@ def taken(
     TypeError
         For a keyword that there is not; names the closest one.
     """
-    known = Given.__annotations__
+    known = Keywords.__annotations__
     for name in given.keys() - known.keys():
         hint = near_miss(name, (*known, *names))
         raise TypeError(f"there is no keyword '{name}'" + (f"; {hint}" if hint else ""))
@@ -129,7 +129,7 @@ def door(question: Callable[_Parameters, _Answer]) -> Callable[_Parameters, _Ans
 
 
 def _spelt_out(signature: inspect.Signature) -> inspect.Signature:
-    """Return the signature with each keyword of `Given` in the place of ``**given``."""
+    """Return the signature with each keyword of `Keywords` in the place of ``**given``."""
     parameters = list(signature.parameters.values())
     if parameters[-1].kind is not inspect.Parameter.VAR_KEYWORD:
         return signature
@@ -137,7 +137,7 @@ def _spelt_out(signature: inspect.Signature) -> inspect.Signature:
     plain = {x.name: x.default for x in dataclasses.fields(Asks)} | {"strict": True}
     more = [
         inspect.Parameter(name, word, default=plain[name], annotation=kind.__forward_arg__)
-        for name, kind in Given.__annotations__.items()
+        for name, kind in Keywords.__annotations__.items()
         if name not in own
     ]
     return signature.replace(parameters=[*parameters[:-1], *more])

@@ -18,13 +18,22 @@ from advisor.answers import (
     texts_of,
 )
 from advisor.base import Report, UsageError
-from advisor.library.given import Given, Number, PathLike, Values, door, in_unit, taken, values_of
+from advisor.library.given import (
+    Keywords,
+    Number,
+    PathLike,
+    Values,
+    door,
+    in_unit,
+    taken,
+    values_of,
+)
 
 __all__ = ["check", "compare", "demand", "edits", "flow", "grip", "torque", "undo"]
 
 
 @door
-def check(paths: OneOrMore, asks: Asks | None = None, **given: Unpack[Given]) -> Report:
+def check(paths: OneOrMore, asks: Asks | None = None, **given: Unpack[Keywords]) -> Report:
     """Tell what is wrong with one or more configs, and what each extruder can do.
 
     Parameters
@@ -77,7 +86,7 @@ def flow(
     asks: Asks | None = None,
     *,
     extruder: str | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> FlowReport:
     """Tell whether the slicer asks for too much, and the flow to set.
 
@@ -122,7 +131,7 @@ def demand(
     asks: Asks | None = None,
     *,
     extruder: str | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> DemandReport:
     """Tell what a sliced print really asks of the extruder over time.
 
@@ -175,7 +184,7 @@ def torque(
     asks: Asks | None = None,
     *,
     extruder: str | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> TorqueReport:
     """Set the motor's torque against what is needed at each speed; tell which motor would do.
 
@@ -214,7 +223,7 @@ def grip(
     *,
     extruder: str | None = None,
     materials: OneOrMore = (),
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> GripReport:
     """Tell what the gears do to the filament, by material and gear size.
 
@@ -259,7 +268,7 @@ def compare(
     sort: str | None = None,
     limit: int | None = None,
     extruder: str | None = None,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> CompareReport:
     """Put builds of a machine side by side, or find the smallest change that reaches a flow.
 
@@ -328,7 +337,7 @@ def edits(
     skip: str | Iterable[str] = (),
     write: bool = False,
     write_profile: bool = False,
-    **given: Unpack[Given],
+    **given: Unpack[Keywords],
 ) -> MendReport:
     """Work out the edits that fix what can be fixed; write them only where told to.
 
@@ -409,6 +418,6 @@ def undo(config: PathLike, asks: Asks | None = None, *, profiles: OneOrMore = ()
     """
     from advisor.answers import undo as take_back
 
-    given: Given = {"profiles": profiles} if profiles else {}
+    given: Keywords = {"profiles": profiles} if profiles else {}
     path, made = taken(config, asks, given)
     return take_back(path, made)

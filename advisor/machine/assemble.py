@@ -15,7 +15,7 @@ from advisor.catalog import Catalog, Entry
 from advisor.inputs import Default, Measurement
 from advisor.machine import cap, chain_feed, chain_flow, chain_motion, chain_motor
 from advisor.machine.catalogue_inputs import put_entry, put_number, put_stated, put_text
-from advisor.machine.choices import Choice, default_value, suggested
+from advisor.machine.choices import ClassChoice, default_value, suggested
 from advisor.machine.current_facts import put_working_current
 from advisor.machine.ensemble import Ensemble, plausible
 from advisor.machine.graph import FactBook
@@ -254,14 +254,14 @@ def _put_default(book: FactBook, name: str, value: Value, inputs: ExtruderInputs
     )
 
 
-_MATERIAL = Choice("materials", "filament.material")
+_MATERIAL = ClassChoice("materials", "filament.material")
 _HARDWARE = (
-    Choice("motors", "motor.class"),
-    Choice("drives", "drive.class"),
-    Choice("hotends", "hotend.class"),
-    Choice("inserts", "hotend.insert"),
-    Choice("mounts", "drive.mount"),
-    Choice("paths", "drive.path"),
+    ClassChoice("motors", "motor.class"),
+    ClassChoice("drives", "drive.class"),
+    ClassChoice("hotends", "hotend.class"),
+    ClassChoice("inserts", "hotend.insert"),
+    ClassChoice("mounts", "drive.mount"),
+    ClassChoice("paths", "drive.path"),
 )
 
 
@@ -271,7 +271,7 @@ class _Chosen:
     stated: bool
 
 
-def _choose(book: FactBook, catalog: Catalog, choice: Choice) -> _Chosen:
+def _choose(book: FactBook, catalog: Catalog, choice: ClassChoice) -> _Chosen:
     """Return the entry the user named, else the suggested one, else the model's."""
     entries = catalog.category(choice.category)
     fact = book.facts.get(choice.fact)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from advisor.base import Fact, Origin, OriginKind, Quantity, Span, State, Text, Trace
-from advisor.catalog import Entry, Number
+from advisor.catalog import CatalogNumber, Entry
 from advisor.machine.ensemble import Ensemble
 from advisor.machine.graph import FactBook
 
@@ -62,7 +62,7 @@ def _sampled(ensemble: Ensemble, fact: Fact, band: Mapping[str, float]) -> Fact:
 
 
 def put_number(
-    book: FactBook, name: str, number: Number, *, assumed: frozenset[str] | None = None
+    book: FactBook, name: str, number: CatalogNumber, *, assumed: frozenset[str] | None = None
 ) -> None:
     """Put a catalogue number where nobody states the fact.
 
@@ -72,7 +72,7 @@ def put_number(
         Where to.
     name : str
         The fact.
-    number : Number
+    number : CatalogNumber
         Its band in SI units.
     assumed : frozenset of str, optional
         What the number hangs on that nobody stated; None: the fact itself where it is one of
@@ -89,7 +89,7 @@ def put_number(
 
 
 def _of_number(
-    book: FactBook, name: str, number: Number, hangs: frozenset[str], home: Span | None
+    book: FactBook, name: str, number: CatalogNumber, hangs: frozenset[str], home: Span | None
 ) -> Fact:
     samples = band_samples(
         book.ensemble, name, low=number.low, typical=number.typical, high=number.high

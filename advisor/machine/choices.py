@@ -15,11 +15,11 @@ from advisor.data import artifact
 from advisor.expression import Compiled, compile_expression, evaluate
 from advisor.inputs import Default, load_dialect
 
-__all__ = ["ARTIFACTS", "Choice", "default_value", "holds", "suggested"]
+__all__ = ["ARTIFACTS", "ClassChoice", "default_value", "holds", "suggested"]
 
 
 @frozen
-class Choice:
+class ClassChoice:
     """A category of the catalogue and the text fact that names the entry chosen."""
 
     category: str

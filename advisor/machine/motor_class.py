@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from advisor.base import Fact, Origin, OriginKind, State, Trace
-from advisor.catalog import Catalog, Entry, Number
+from advisor.catalog import Catalog, CatalogNumber, Entry
 from advisor.machine.catalogue_inputs import band_samples
 from advisor.machine.choices import holds
 from advisor.machine.graph import FactBook
@@ -45,7 +45,7 @@ def _stated(book: FactBook, name: str) -> bool:
 
 
 def _mixed(
-    book: FactBook, name: str, numbers: tuple[Number, Number], elsewhere: np.ndarray
+    book: FactBook, name: str, numbers: tuple[CatalogNumber, CatalogNumber], elsewhere: np.ndarray
 ) -> Fact:
     here, there = (
         band_samples(book.ensemble, name, low=n.low, typical=n.typical, high=n.high)

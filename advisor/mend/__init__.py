@@ -11,7 +11,7 @@ from advisor.base.face import face
 
 if TYPE_CHECKING:
     from advisor.mend.apply import (
-        Change as Change,
+        FileChange as FileChange,
     )
     from advisor.mend.apply import (
         edited_bytes as edited_bytes,
@@ -68,7 +68,7 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "apply": "Change edited_bytes",
+            "apply": "FileChange edited_bytes",
             "diff": "make_patch",
             "guard": "refusal violations",
             "overlay": "Snapshot real_path",

@@ -13,11 +13,11 @@ from advisor.config import Document, insert_setting, read_document, replace_valu
 from advisor.mend.profile_edit import replaced
 from advisor.mend.target import Located, Target, find_setting
 
-__all__ = ["Change", "edited_bytes"]
+__all__ = ["FileChange", "edited_bytes"]
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class FileChange:
     """One setting that gets a new value; ``old`` is None where it is a new line."""
 
     located: Located
@@ -31,14 +31,14 @@ class Change:
         return self.located.target
 
 
-def edited_bytes(first: Mapping[str, bytes], changes: Iterable[Change]) -> dict[str, bytes]:
+def edited_bytes(first: Mapping[str, bytes], changes: Iterable[FileChange]) -> dict[str, bytes]:
     """Return the bytes of each file that is changed, by real path.
 
     Parameters
     ----------
     first : mapping of str to bytes
         The files as they were read, by real path.
-    changes : iterable of Change
+    changes : iterable of FileChange
         At most one for each target.
 
     Raises
@@ -46,7 +46,7 @@ def edited_bytes(first: Mapping[str, bytes], changes: Iterable[Change]) -> dict[
     InputError
         If a change would do more than it should.
     """
-    by_file: dict[str, list[Change]] = {}
+    by_file: dict[str, list[FileChange]] = {}
     for change in changes:
         by_file.setdefault(change.target.real, []).append(change)
     return {
@@ -57,7 +57,7 @@ def edited_bytes(first: Mapping[str, bytes], changes: Iterable[Change]) -> dict[
     }
 
 
-def _config(data: bytes, changes: Iterable[Change]) -> bytes:
+def _config(data: bytes, changes: Iterable[FileChange]) -> bytes:
     document: Document | None = None
     for change in changes:
         document = document or read_document(data, change.located.file)
@@ -70,7 +70,7 @@ def _config(data: bytes, changes: Iterable[Change]) -> bytes:
     return data if document is None else document.to_bytes()
 
 
-def _profile(data: bytes, changes: Iterable[Change]) -> bytes:
+def _profile(data: bytes, changes: Iterable[FileChange]) -> bytes:
     for change in changes:
         data = replaced(data, change.located.at, change.setting, change.new)
     return data

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from advisor.config import Document, read_document
 from advisor.inputs import container_of, load_dialects, parse_ini, parse_json
-from advisor.mend.apply import Change
+from advisor.mend.apply import FileChange
 from advisor.mend.profile_edit import text_of, value_place, value_text
 from advisor.mend.target import find_setting
 
@@ -21,7 +21,7 @@ _Meaning = dict[tuple[bool, str, str, int], str]
 
 
 def verify_files(
-    first: Mapping[str, bytes], edited: Mapping[str, bytes], changes: Sequence[Change]
+    first: Mapping[str, bytes], edited: Mapping[str, bytes], changes: Sequence[FileChange]
 ) -> None:
     """Make sure that the edited files are the first ones with these changes and no others.
 
@@ -40,7 +40,7 @@ def verify_files(
             _verify_profile(first[real], data, group)
 
 
-def _verify_config(before: bytes, after: bytes, changes: Sequence[Change]) -> None:
+def _verify_config(before: bytes, after: bytes, changes: Sequence[FileChange]) -> None:
     name = changes[0].located.file
     old, new = read_document(before, name), read_document(after, name)
     meaning, expected = _meaning(new), _meaning(old)
@@ -65,7 +65,7 @@ def _meaning(document: Document) -> _Meaning:
     return meaning
 
 
-def _same_rest(old: Document, new: Document, changes: Sequence[Change]) -> bool:
+def _same_rest(old: Document, new: Document, changes: Sequence[FileChange]) -> bool:
     """Whether the texts are the same without the values replaced and the lines put in.
 
     A line put in after a last line without an end gives that one its end.
@@ -77,7 +77,7 @@ def _same_rest(old: Document, new: Document, changes: Sequence[Change]) -> bool:
     return any(first + end == second for end in _ENDS)
 
 
-def _rest(document: Document, changes: Sequence[Change]) -> str:
+def _rest(document: Document, changes: Sequence[FileChange]) -> str:
     """Return the text without the values that changes are about, and without new lines."""
     cuts = []
     for change in changes:
@@ -97,7 +97,7 @@ def _without(text: str, cuts: Sequence[tuple[int, int]]) -> str:
     return "".join([*parts, text[end:]])
 
 
-def _verify_profile(before: bytes, after: bytes, changes: Sequence[Change]) -> None:
+def _verify_profile(before: bytes, after: bytes, changes: Sequence[FileChange]) -> None:
     name = changes[0].located.file
     old, new = (_Profile.read(data, name) for data in (before, after))
     named = {change.setting for change in changes}
@@ -130,6 +130,6 @@ class _Profile:
         ]
         return cls(text, settings)
 
-    def rest(self, changes: Sequence[Change]) -> str:
+    def rest(self, changes: Sequence[FileChange]) -> str:
         cuts = [value_place(self.text, one.located.at, one.setting) for one in changes]
         return _without(self.text, [cut for cut in cuts if cut is not None])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from advisor.base import InputError, PrintError, Span
-from advisor.prints.dialect import Dialect, load_dialect
+from advisor.prints.dialect import PrintDialect, load_dialect
 from advisor.prints.excess import Excesses
 from advisor.prints.groups import Group
 from advisor.prints.interpret import Interpreter
@@ -29,7 +29,7 @@ from advisor.prints.refused import Refusals
 from advisor.prints.scan import Scanner
 from advisor.prints.series import Series
 from advisor.prints.shape import shape_moves
-from advisor.prints.source import Source
+from advisor.prints.source import PrintSource
 from advisor.prints.tally import Tally
 from advisor.prints.worst import Worst
 
@@ -44,10 +44,10 @@ _LEAST_MELT = 1e-9  # m3; no melt zone is smaller
 class _Reading:
     """The parts that read a print, from bytes to moves."""
 
-    dialect: Dialect
+    dialect: PrintDialect
     limits: MachineLimits
     notes: Notes
-    source: Source
+    source: PrintSource
     interpreter: Interpreter
     name: str
     moves: int = 0
@@ -83,7 +83,7 @@ def _reading(
     obey_foreign_limits: bool, block_size: int, name: str,
 ) -> _Reading:  # fmt: skip
     dialect, notes = load_dialect(), Notes()
-    source = Source(stream, dialect=dialect, notes=notes, block_size=block_size,
+    source = PrintSource(stream, dialect=dialect, notes=notes, block_size=block_size,
                     progress=progress, name=name)  # fmt: skip
     interpreter = Interpreter(dialect, limits, notes, obey_foreign=obey_foreign_limits)
     return _Reading(dialect, limits, notes, source, interpreter, name)

@@ -17,7 +17,7 @@ from advisor.data import artifact
 if TYPE_CHECKING:
     from advisor.data import Node
 
-__all__ = ["ARTIFACTS", "AXES", "Command", "Container", "Dialect", "load_dialect"]
+__all__ = ["ARTIFACTS", "AXES", "Command", "Container", "PrintDialect", "load_dialect"]
 
 _FILE = "dialects/prints.yaml"
 AXES = ("x", "y", "z", "e", "feed", "arc_x", "arc_y", "arc_z", "radius", "turns")
@@ -54,7 +54,7 @@ class Container:
 
 
 @frozen
-class Dialect:
+class PrintDialect:
     """All that is data about how prints are written; lengths in m, speeds in m/s."""
 
     first_feed: float
@@ -141,7 +141,7 @@ ARTIFACTS: Mapping[str, Callable[[], Any]] = {"prints-dialect": _build}
 
 
 @functools.cache
-def load_dialect() -> Dialect:
+def load_dialect() -> PrintDialect:
     """Return the dialect, from the compiled data or from the YAML file.
 
     Raises
@@ -153,7 +153,7 @@ def load_dialect() -> Dialect:
     commands = {name: _command(name, raw) for name, raw in data["commands"].items()}
     motions = {name: MOTIONS[c.does] for name, c in commands.items() if c.does in MOTIONS}
     comments = data["comments"]
-    return Dialect(
+    return PrintDialect(
         first_feed=_quantity(data["before_first_feed"]),
         limits={name: _quantity(value) for name, value in data["limits"].items()},
         containers=tuple(_container(raw) for raw in data["containers"]),

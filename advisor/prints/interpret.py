@@ -10,12 +10,12 @@ import math
 import re
 from collections.abc import Mapping
 
-from advisor.prints.dialect import AXES, MOTIONS, Command, Dialect
-from advisor.prints.modal import Field, Modal
+from advisor.prints.dialect import AXES, MOTIONS, Command, PrintDialect
+from advisor.prints.modal import Modal, MoveField
 from advisor.prints.notes import Notes
 from advisor.prints.records import MachineLimits
 from advisor.prints.remarks import Remarks
-from advisor.prints.scan import Lines
+from advisor.prints.scan import PrintLines
 
 __all__ = ["FILAMENT", "MARK", "Interpreter"]
 
@@ -31,28 +31,28 @@ _MACRO = re.compile(rb"[A-Z_][A-Z0-9_.]*(?![^\s=])")
 _X, _Y, _Z, _E, _FEED = range(5)
 
 _SWITCHES = {
-    "absolute": (Field.ABSOLUTE, 1.0),
-    "relative": (Field.ABSOLUTE, 0.0),
-    "absolute-e": (Field.ABSOLUTE_E, 1.0),
-    "relative-e": (Field.ABSOLUTE_E, 0.0),
-    "millimetres": (Field.UNIT, 1e-3),
-    "inches": (Field.UNIT, 25.4e-3),
-    "plane-xy": (Field.PLANE, 0.0),
-    "plane-zx": (Field.PLANE, 1.0),
-    "plane-yz": (Field.PLANE, 2.0),
+    "absolute": (MoveField.ABSOLUTE, 1.0),
+    "relative": (MoveField.ABSOLUTE, 0.0),
+    "absolute-e": (MoveField.ABSOLUTE_E, 1.0),
+    "relative-e": (MoveField.ABSOLUTE_E, 0.0),
+    "millimetres": (MoveField.UNIT, 1e-3),
+    "inches": (MoveField.UNIT, 25.4e-3),
+    "plane-xy": (MoveField.PLANE, 0.0),
+    "plane-zx": (MoveField.PLANE, 1.0),
+    "plane-yz": (MoveField.PLANE, 2.0),
 }
 _TARGETS = {  # target of a setting: field, whether 0 is a value
-    "max_velocity": (Field.MAX_VELOCITY, False),
-    "accel": (Field.ACCEL, False),
-    "square_corner_velocity": (Field.CORNER, True),
-    "min_cruise_ratio": (Field.CRUISE_RATIO, True),
-    "max_extrude_only_velocity": (Field.E_VELOCITY, False),
-    "max_extrude_only_accel": (Field.E_ACCEL, False),
-    "corner_velocity": (Field.E_CORNER, True),
-    "pressure_advance": (Field.ADVANCE, True),
-    "smooth_time": (Field.SMOOTH, True),
-    "speed_factor": (Field.SPEED_FACTOR, False),
-    "flow_factor": (Field.FLOW_FACTOR, False),
+    "max_velocity": (MoveField.MAX_VELOCITY, False),
+    "accel": (MoveField.ACCEL, False),
+    "square_corner_velocity": (MoveField.CORNER, True),
+    "min_cruise_ratio": (MoveField.CRUISE_RATIO, True),
+    "max_extrude_only_velocity": (MoveField.E_VELOCITY, False),
+    "max_extrude_only_accel": (MoveField.E_ACCEL, False),
+    "corner_velocity": (MoveField.E_CORNER, True),
+    "pressure_advance": (MoveField.ADVANCE, True),
+    "smooth_time": (MoveField.SMOOTH, True),
+    "speed_factor": (MoveField.SPEED_FACTOR, False),
+    "flow_factor": (MoveField.FLOW_FACTOR, False),
 }
 
 
@@ -60,7 +60,7 @@ class Interpreter:
     """Follows a print through the lines that `Scanner` left open."""
 
     def __init__(
-        self, dialect: Dialect, limits: MachineLimits, notes: Notes, *, obey_foreign: bool
+        self, dialect: PrintDialect, limits: MachineLimits, notes: Notes, *, obey_foreign: bool
     ) -> None:
         self.modal = Modal(limits)
         self.remarks = Remarks(dialect, self.modal, notes)
@@ -76,7 +76,7 @@ class Interpreter:
         self._retracted = 0.0
         self._longest = int(dialect.limits["command_length"])
 
-    def read(self, lines: Lines, before: int) -> None:
+    def read(self, lines: PrintLines, before: int) -> None:
         """Read the open lines of a block; `before` lines stand before the block."""
         text = lines.text
         rows = zip(
@@ -95,7 +95,7 @@ class Interpreter:
             else:
                 self._line(i, lines, text[start:cut], text[cut:end], before)
 
-    def _line(self, i: int, lines: Lines, body: bytes, comment: bytes, before: int) -> None:
+    def _line(self, i: int, lines: PrintLines, body: bytes, comment: bytes, before: int) -> None:
         line = before + i + 1
         if len(body) > self._longest:
             self._notes.add("not-understood", line, body)
@@ -115,7 +115,7 @@ class Interpreter:
         if comment and lines.code[i]:
             self.remarks.behind_move(i, comment)
 
-    def _command(self, i: int, lines: Lines, body: bytes, line: int) -> None:
+    def _command(self, i: int, lines: PrintLines, body: bytes, line: int) -> None:
         name, _, rest = body.partition(b" ")
         command = self._known.get(name)
         if command is None:
@@ -156,7 +156,12 @@ class Interpreter:
         self._notes.add("unknown-command" if command is None else "not-understood", line, body)
 
     def _do(
-        self, i: int, lines: Lines, command: Command, words: Mapping[str, float | None], line: int
+        self,
+        i: int,
+        lines: PrintLines,
+        command: Command,
+        words: Mapping[str, float | None],
+        line: int,
     ) -> None:
         does = command.does
         if command.unless & words.keys() or does == "nothing":
@@ -182,7 +187,7 @@ class Interpreter:
             lines.words[_FEED, i] = max(seconds, 0.0)
 
     def _row(
-        self, i: int, lines: Lines, code: int, words: Mapping[str, float | None], line: int
+        self, i: int, lines: PrintLines, code: int, words: Mapping[str, float | None], line: int
     ) -> None:
         letters = self._dialect.letters
         if any(value is None for letter, value in words.items() if letter in letters):
@@ -220,10 +225,10 @@ class Interpreter:
     def _set_target(self, i: int, target: str, number: float) -> bool:
         value = number * self._dialect.factors[target]
         if target == "accel_to_decel":
-            target, value = "min_cruise_ratio", 1.0 - min(value / self.modal[Field.ACCEL], 1.0)
+            target, value = "min_cruise_ratio", 1.0 - min(value / self.modal[MoveField.ACCEL], 1.0)
         field, zero = _TARGETS[target]
         good = value >= 0.0 if zero else value > 0.0
-        if not good or (field is Field.CRUISE_RATIO and value >= 1.0):
+        if not good or (field is MoveField.CRUISE_RATIO and value >= 1.0):
             return False
         self.modal.set(i, field, value)
         return True
@@ -234,7 +239,7 @@ class Interpreter:
         if degrees + 273.15 > (self.nozzle_temperature or 0.0):
             self.nozzle_temperature, self.temperature_line = degrees + 273.15, line
 
-    def _retract(self, i: int, lines: Lines, does: str, line: int) -> None:
+    def _retract(self, i: int, lines: PrintLines, does: str, line: int) -> None:
         limits = self._limits
         if not limits.retract_length:
             self._notes.add("retract-unstated", line, does)
@@ -248,17 +253,17 @@ class Interpreter:
         self._begin(i, lines, FILAMENT)
         lines.words[_E, i], lines.words[_FEED, i] = length, speed
 
-    def _tool(self, i: int, lines: Lines, number: int) -> None:
+    def _tool(self, i: int, lines: PrintLines, number: int) -> None:
         self.commands += 1
-        if number > self._dialect.largest_tool or number == self.modal[Field.TOOL]:
+        if number > self._dialect.largest_tool or number == self.modal[MoveField.TOOL]:
             return
-        self.modal.set(i, Field.TOOL, float(number))
-        self.modal.set(i, Field.FLOW_FACTOR, 1.0)
+        self.modal.set(i, MoveField.TOOL, float(number))
+        self.modal.set(i, MoveField.FLOW_FACTOR, 1.0)
         self._retracted = 0.0
         self._begin(i, lines, MARK)
         lines.words[_E, i], lines.words[_FEED, i] = math.inf, 0.0
 
-    def _begin(self, i: int, lines: Lines, code: int) -> None:
+    def _begin(self, i: int, lines: PrintLines, code: int) -> None:
         """Make the line a row of motion without words."""
         lines.code[i] = code
         lines.words[:, i] = math.nan

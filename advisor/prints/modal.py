@@ -1,6 +1,6 @@
 """The state a print carries from line to line, and its changes within a block of lines.
 
-The state is a row of numbers, one per `Field`; every change adds a row and the line from which
+The state is a row of numbers, one per `MoveField`; every change adds a row and the line from which
 it holds. Per-move values are looked up in the rows all at once. It reads no text.
 """
 
@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from advisor.prints.records import MachineLimits
 
-__all__ = ["Field", "Modal", "Timeline"]
+__all__ = ["Modal", "MoveField", "Timeline"]
 
 
-class Field(enum.IntEnum):
+class MoveField(enum.IntEnum):
     """What is modal; lengths in m, speeds in m/s; `UNIT` is metres per unit of the print."""
 
     ABSOLUTE = 0
@@ -56,7 +56,7 @@ class Timeline:
         alone = len(self._table) == 1
         self._row = None if alone else np.searchsorted(self._lines, line, side="right")
 
-    def column(self, field: Field) -> NDArray[np.float64] | np.float64:
+    def column(self, field: MoveField) -> NDArray[np.float64] | np.float64:
         """Return the value of `field` for every move, or the one value they share."""
         values: NDArray[np.float64] = self._table[:, field]
         if self._row is None or (values == values[0]).all():
@@ -69,28 +69,28 @@ class Modal:
     """The state at the line that is read now."""
 
     def __init__(self, limits: MachineLimits) -> None:
-        row = [0.0] * len(Field)
-        row[Field.ABSOLUTE] = row[Field.ABSOLUTE_E] = 1.0
-        row[Field.UNIT] = 1e-3
-        row[Field.SPEED_FACTOR] = row[Field.FLOW_FACTOR] = 1.0
-        row[Field.MAX_VELOCITY] = limits.max_velocity
-        row[Field.ACCEL] = limits.max_accel
-        row[Field.CORNER] = limits.square_corner_velocity
-        row[Field.CRUISE_RATIO] = limits.min_cruise_ratio
-        row[Field.E_VELOCITY] = limits.max_extrude_only_velocity
-        row[Field.E_ACCEL] = limits.max_extrude_only_accel
-        row[Field.E_CORNER] = limits.corner_velocity
-        row[Field.ADVANCE] = limits.pressure_advance
-        row[Field.SMOOTH] = limits.smooth_time
-        row[Field.WIDTH] = row[Field.LAYER_HEIGHT] = _UNKNOWN
+        row = [0.0] * len(MoveField)
+        row[MoveField.ABSOLUTE] = row[MoveField.ABSOLUTE_E] = 1.0
+        row[MoveField.UNIT] = 1e-3
+        row[MoveField.SPEED_FACTOR] = row[MoveField.FLOW_FACTOR] = 1.0
+        row[MoveField.MAX_VELOCITY] = limits.max_velocity
+        row[MoveField.ACCEL] = limits.max_accel
+        row[MoveField.CORNER] = limits.square_corner_velocity
+        row[MoveField.CRUISE_RATIO] = limits.min_cruise_ratio
+        row[MoveField.E_VELOCITY] = limits.max_extrude_only_velocity
+        row[MoveField.E_ACCEL] = limits.max_extrude_only_accel
+        row[MoveField.E_CORNER] = limits.corner_velocity
+        row[MoveField.ADVANCE] = limits.pressure_advance
+        row[MoveField.SMOOTH] = limits.smooth_time
+        row[MoveField.WIDTH] = row[MoveField.LAYER_HEIGHT] = _UNKNOWN
         self._now = row
         self._lines: list[int] = []
         self._rows: list[list[float]] = [row.copy()]
 
-    def __getitem__(self, field: Field) -> float:
+    def __getitem__(self, field: MoveField) -> float:
         return self._now[field]
 
-    def set(self, line: int, field: Field, value: float) -> None:
+    def set(self, line: int, field: MoveField, value: float) -> None:
         """Change `field` from line `line` of the block on."""
         if self._now[field] == value:
             return

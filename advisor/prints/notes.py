@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.prints.dialect import Dialect
+from advisor.prints.dialect import PrintDialect
 from advisor.prints.records import Note
 
 __all__ = ["Notes"]
@@ -31,7 +31,7 @@ class Notes:
         """Return how often `kind` was counted."""
         return self._seen.get(kind, [0, 0])[0]
 
-    def records(self, dialect: Dialect) -> tuple[Note, ...]:
+    def records(self, dialect: PrintDialect) -> tuple[Note, ...]:
         """Return the notes in the order of the dialect's list."""
         records = []
         for kind, sentence in dialect.notes.items():

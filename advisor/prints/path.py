@@ -12,13 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.prints.arcs import Arcs, measure_arcs
-from advisor.prints.dialect import AXES, Dialect
+from advisor.prints.dialect import AXES, PrintDialect
 from advisor.prints.follow import carried, follow
 from advisor.prints.interpret import FILAMENT, MARK
-from advisor.prints.modal import Field, Timeline
+from advisor.prints.modal import MoveField, Timeline
 from advisor.prints.moves import Floats
 from advisor.prints.notes import Notes
-from advisor.prints.scan import LINE, Lines
+from advisor.prints.scan import LINE, PrintLines
 
 __all__ = ["PLANES", "Path", "Ways"]
 
@@ -58,7 +58,7 @@ class Ways:
 class Path:
     """Follows the head and the filament."""
 
-    def __init__(self, dialect: Dialect, notes: Notes) -> None:
+    def __init__(self, dialect: PrintDialect, notes: Notes) -> None:
         self._notes = notes
         self._first_feed = dialect.first_feed
         self._most_filament = dialect.limits["filament_per_move"]
@@ -71,7 +71,7 @@ class Path:
         """Seconds of standstill after the last move so far."""
         return max(self._pause, 0.0)
 
-    def ways(self, lines: Lines, timeline: Timeline, before: int) -> Ways | None:
+    def ways(self, lines: PrintLines, timeline: Timeline, before: int) -> Ways | None:
         """Return the moves of a block of lines that `before` lines stand before."""
         place = np.flatnonzero(lines.code)
         if not len(place):
@@ -82,20 +82,20 @@ class Path:
         aside = words[:, special]
         words[_FEED, special] = math.nan
         words[_E, special[code[special] == FILAMENT]] = math.nan
-        words *= timeline.column(Field.UNIT)
+        words *= timeline.column(MoveField.UNIT)
         marks = special[code[special] == MARK]
         step, height = self._head(words, marks, timeline)
         filament = self._filament(words, marks, timeline)
         feed = self._speed(words[_FEED], place + before + 1)
         self._aside(code[special], special, aside, filament, feed)
-        filament *= timeline.column(Field.FLOW_FACTOR)
+        filament *= timeline.column(MoveField.FLOW_FACTOR)
         self._blind(step, filament, place + before + 1)
         length = np.sqrt(step[0] ** 2 + step[1] ** 2 + step[2] ** 2)
         bent, plane, arcs = self._arcs(code, lines, place, step, timeline, before)
         if arcs is not None:
             length[bent] = arcs.length
         self._unfed(feed, place + before + 1, length)
-        feed *= timeline.column(Field.SPEED_FACTOR)
+        feed *= timeline.column(MoveField.SPEED_FACTOR)
         kept = np.flatnonzero((length > _NOTHING) | (np.abs(filament) > _NOTHING))
         pause = self._pauses(kept, marks, aside[_FEED, code[special] == MARK])
         if len(kept) < len(place):
@@ -109,7 +109,7 @@ class Path:
     def _head(
         self, words: Floats, marks: Ints, timeline: Timeline
     ) -> tuple[tuple[Floats, Floats, Floats], Floats]:
-        absolute = timeline.column(Field.ABSOLUTE) > 0.0
+        absolute = timeline.column(MoveField.ABSOLUTE) > 0.0
         steps = []
         for axis in range(_E):
             after, way = follow(words[axis], absolute=absolute, marks=marks, start=self._at[axis])
@@ -118,8 +118,8 @@ class Path:
         return (steps[0], steps[1], steps[2]), after
 
     def _filament(self, words: Floats, marks: Ints, timeline: Timeline) -> Floats:
-        absolute = (timeline.column(Field.ABSOLUTE) > 0.0) & (
-            timeline.column(Field.ABSOLUTE_E) > 0.0
+        absolute = (timeline.column(MoveField.ABSOLUTE) > 0.0) & (
+            timeline.column(MoveField.ABSOLUTE_E) > 0.0
         )
         after, way = follow(words[_E], absolute=absolute, marks=marks, start=self._at[_E])
         self._at[_E] = float(after[-1])
@@ -177,7 +177,7 @@ class Path:
     def _arcs(
         self,
         code: NDArray[np.uint8],
-        lines: Lines,
+        lines: PrintLines,
         place: Ints,
         step: tuple[Floats, Floats, Floats],
         timeline: Timeline,
@@ -186,8 +186,8 @@ class Path:
         bent = np.flatnonzero((code > LINE) & (code < MARK))
         if not len(bent):
             return bent, bent, None
-        plane = np.broadcast_to(timeline.column(Field.PLANE), code.shape)[bent].astype(np.intp)
-        unit = np.broadcast_to(timeline.column(Field.UNIT), code.shape)[bent]
+        plane = np.broadcast_to(timeline.column(MoveField.PLANE), code.shape)[bent].astype(np.intp)
+        unit = np.broadcast_to(timeline.column(MoveField.UNIT), code.shape)[bent]
         axes = np.array(PLANES)[plane].T
         words = lines.words[_ARC:, place[bent]]
         ways, offsets = np.array(step)[:, bent], words[:3] * unit

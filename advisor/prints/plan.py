@@ -20,7 +20,7 @@ from advisor.prints.lookahead import bounded_run, falling_in_runs, last_settled
 from advisor.prints.moves import Floats, Moves
 from advisor.prints.notes import Notes
 
-__all__ = ["Plan", "Planner", "junction_caps2"]
+__all__ = ["MotionPlan", "Planner", "junction_caps2"]
 
 BATCH = 1 << 14
 _STRAIGHT = 1e-12  # squared sine of half the turn below which two moves go straight on
@@ -28,7 +28,7 @@ _MOST_AHEAD = 1 << 18  # moves that may wait for their end
 
 
 @dataclass(slots=True)
-class Plan:
+class MotionPlan:
     """Planned moves: squared speeds at start, cruise and end [m2/s2]."""
 
     moves: Moves
@@ -47,7 +47,7 @@ class Planner:
         self._wanted = batch
         self._start2 = self._soft_start2 = self._cruise2 = 0.0
 
-    def push(self, moves: Moves) -> Iterator[Plan]:
+    def push(self, moves: Moves) -> Iterator[MotionPlan]:
         """Take moves; yield what is settled."""
         while len(moves):
             room = self._wanted - self._waiting
@@ -56,7 +56,7 @@ class Planner:
             if self._waiting == self._wanted:
                 yield from self._settle(at_end=False)
 
-    def finish(self) -> Iterator[Plan]:
+    def finish(self) -> Iterator[MotionPlan]:
         """Yield the rest: after the last move the head stands still."""
         if self._waiting:
             yield from self._settle(at_end=True)
@@ -66,7 +66,7 @@ class Planner:
             self._parts.append(moves)
             self._waiting += len(moves)
 
-    def _settle(self, *, at_end: bool) -> Iterator[Plan]:
+    def _settle(self, *, at_end: bool) -> Iterator[MotionPlan]:
         moves = Moves.joined(self._parts)
         plan, settled = self._plan(moves, at_end=at_end)
         if not at_end and settled < len(moves) // 2 and len(moves) >= _MOST_AHEAD:
@@ -79,7 +79,7 @@ class Planner:
         if settled:
             yield plan
 
-    def _plan(self, moves: Moves, *, at_end: bool) -> tuple[Plan, int]:
+    def _plan(self, moves: Moves, *, at_end: bool) -> tuple[MotionPlan, int]:
         gain = 2.0 * moves.length * moves.accel
         soft_gain = 2.0 * moves.length * moves.soft_accel
         cap = junction_caps2(moves, gain)
@@ -107,7 +107,7 @@ class Planner:
             self._cruise2 = float(cruise2[count - 1])
         cruise2 = cruise2[:count]
         start2, end2 = np.minimum(entry[:count], cruise2), np.minimum(entry[1 : count + 1], cruise2)
-        return Plan(moves.part(0, count), start2, cruise2, end2), count
+        return MotionPlan(moves.part(0, count), start2, cruise2, end2), count
 
 
 @dataclass(slots=True)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.prints.moves import Floats
-from advisor.prints.plan import Plan
+from advisor.prints.plan import MotionPlan
 
 __all__ = ["Trapezoids"]
 
@@ -35,7 +35,7 @@ class Trapezoids:
     time: Floats
 
     @staticmethod
-    def of(plan: Plan) -> Trapezoids:
+    def of(plan: MotionPlan) -> Trapezoids:
         """Return the trapezoids of a plan."""
         length, accel = plan.moves.length, plan.moves.accel
         start, cruise, end = np.sqrt(plan.start2), np.sqrt(plan.cruise2), np.sqrt(plan.end2)

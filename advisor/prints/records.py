@@ -19,7 +19,7 @@ __all__ = [
     "MachineLimits",
     "Note",
     "Peak",
-    "Place",
+    "PrintPlace",
     "PrintReport",
     "Refused",
     "SeriesPoint",
@@ -133,7 +133,7 @@ class Note:
 
 
 @frozen
-class Place:
+class PrintPlace:
     """A place of large flow: line from 1, height [m], flow [m3/s], width and layer height [m]."""
 
     line: int
@@ -355,7 +355,7 @@ class PrintReport:
     features: tuple[FeatureDemand, ...]
     layers: tuple[LayerDemand, ...]
     tools: tuple[ToolDemand, ...]
-    worst: tuple[Place, ...]
+    worst: tuple[PrintPlace, ...]
     extruder_peak_speed: Peak
     extruder_peak_accel: Peak
     retract_peak_speed: Peak

@@ -5,8 +5,8 @@ The styles are data of the dialect. It changes the modal state and reads no comm
 
 from __future__ import annotations
 
-from advisor.prints.dialect import Dialect
-from advisor.prints.modal import Field, Modal
+from advisor.prints.dialect import PrintDialect
+from advisor.prints.modal import Modal, MoveField
 from advisor.prints.notes import Notes
 from advisor.prints.records import Stated
 
@@ -24,7 +24,7 @@ class Remarks:
     slicer says of its own settings.
     """
 
-    def __init__(self, dialect: Dialect, modal: Modal, notes: Notes) -> None:
+    def __init__(self, dialect: PrintDialect, modal: Modal, notes: Notes) -> None:
         self.features: list[str | None] = [None]
         self.stated: dict[str, Stated] = {}
         self._dialect, self._modal, self._notes = dialect, modal, notes
@@ -40,7 +40,7 @@ class Remarks:
             if len(comment) <= _NAME and len(self._known) < _MOST_KNOWN:
                 self._known[comment] = feature
         if feature is not None:
-            self._modal.set(i, Field.FEATURE, float(feature))
+            self._modal.set(i, MoveField.FEATURE, float(feature))
 
     def line(self, i: int, comment: bytes, before: int) -> None:
         """Take a comment that stands alone in line `i` of a block after `before` lines."""
@@ -53,16 +53,16 @@ class Remarks:
         if gives == "feature":
             self._feature(i, words, known=self._dialect.comment_known[found.lastindex - 1])
         elif gives == "width":
-            self._length(i, Field.WIDTH, words)
+            self._length(i, MoveField.WIDTH, words)
         elif gives == "layer-height":
-            self._length(i, Field.LAYER_HEIGHT, words)
+            self._length(i, MoveField.LAYER_HEIGHT, words)
         elif gives == "setting":
             self._setting(words, before + i + 1)
 
     def _alone(self, i: int, comment: bytes) -> None:
         """Take an old comment that is a feature's name and nothing else."""
         if len(comment) <= _NAME and (feature := self._behind(comment[1:])) is not None:
-            self._modal.set(i, Field.FEATURE, float(feature))
+            self._modal.set(i, MoveField.FEATURE, float(feature))
 
     def _behind(self, text: bytes) -> int | None:
         ours = self._dialect.features.get(text.strip().lower().decode("utf-8", "replace"))
@@ -74,7 +74,7 @@ class Remarks:
             return
         if ours is None:
             ours = "".join(c if c.isprintable() else "?" for c in words.lower()[:_NAME])
-        self._modal.set(i, Field.FEATURE, float(self._number(ours)))
+        self._modal.set(i, MoveField.FEATURE, float(self._number(ours)))
 
     def _number(self, name: str) -> int:
         if name in self.features:
@@ -87,7 +87,7 @@ class Remarks:
         self.features.append(name)
         return len(self.features) - 1
 
-    def _length(self, i: int, field: Field, words: str) -> None:
+    def _length(self, i: int, field: MoveField, words: str) -> None:
         try:
             self._modal.set(i, field, min(float(words), 1e3) * 1e-3)
         except ValueError:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.prints.dialect import AXES, Dialect
+from advisor.prints.dialect import AXES, PrintDialect
 from advisor.prints.numbers import PAD, read_numbers
 
-__all__ = ["LINE", "Lines", "Scanner"]
+__all__ = ["LINE", "PrintLines", "Scanner"]
 
 LINE = 1  # code of a straight move; 2 clockwise, 3 counterclockwise
 
@@ -27,7 +27,7 @@ Flags = NDArray[np.bool_]
 
 
 @dataclass(slots=True)
-class Lines:
+class PrintLines:
     """The lines of a block.
 
     ``code`` is 0 where a line is no plain move, ``words`` has one row per axis of `AXES` and NaN
@@ -51,7 +51,7 @@ class Lines:
 class Scanner:
     """Reads blocks by the letters of a dialect."""
 
-    def __init__(self, dialect: Dialect) -> None:
+    def __init__(self, dialect: PrintDialect) -> None:
         self._word = np.full(256, _NO_WORD, np.uint8)
         for letter, axis in dialect.letters.items():
             self._word[[ord(letter), ord(letter.lower())]] = axis
@@ -65,7 +65,7 @@ class Scanner:
         self._largest = dialect.limits["number"]
         self._trailing = dialect.trailing_comments
 
-    def scan(self, block: bytes) -> Lines:
+    def scan(self, block: bytes) -> PrintLines:
         """Return the lines of a block that ends in a line end."""
         text = b"\n" * PAD + block
         buffer = np.frombuffer(text, np.uint8)
@@ -85,7 +85,7 @@ class Scanner:
         other = np.flatnonzero(other & (end > start))
         if cut is not end:
             other = other[~_repeated(buffer, cut[other], end[other], code[other])]
-        return Lines(text, start, end, cut, code, words, other)
+        return PrintLines(text, start, end, cut, code, words, other)
 
     def _moves(
         self,

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from advisor.physics import junction_deviation
 from advisor.prints.arcs import bend_speed2, cut_arcs
-from advisor.prints.modal import Field, Timeline
+from advisor.prints.modal import MoveField, Timeline
 from advisor.prints.moves import Floats, Moves, one_for_all
 from advisor.prints.path import PLANES, Ways
 from advisor.prints.records import FREE_ACCEL, MachineLimits
@@ -63,15 +63,15 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
     ratio = ways.filament * inverse
     flat = (ways.step[0] != 0.0) | (ways.step[1] != 0.0)
     flat[ways.bent] = True
-    head_accel = timeline.column(Field.ACCEL)
-    most = timeline.column(Field.MAX_VELOCITY)
+    head_accel = timeline.column(MoveField.ACCEL)
+    most = timeline.column(MoveField.MAX_VELOCITY)
     speed = np.where(path, np.minimum(ways.feed, most), ways.feed)
     accel = np.where(path, head_accel, FREE_ACCEL)
     _extruder_limits(speed, accel, path, flat, ratio, timeline)
     _vertical_limits(speed, accel, ways, limits)
     enter = (ways.step[0] * inverse, ways.step[1] * inverse, ways.step[2] * inverse)
-    soft = np.minimum(head_accel * (1.0 - timeline.column(Field.CRUISE_RATIO)), accel)
-    deviation = junction_deviation(timeline.column(Field.CORNER), acceleration=head_accel)
+    soft = np.minimum(head_accel * (1.0 - timeline.column(MoveField.CRUISE_RATIO)), accel)
+    deviation = junction_deviation(timeline.column(MoveField.CORNER), acceleration=head_accel)
 
     def wide(value: Any, kind: type = np.float64) -> Any:
         return one_for_all(np.asarray(value, kind), len(length))
@@ -86,18 +86,18 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
         accel=accel,
         soft_accel=soft,
         deviation=wide(deviation),
-        filament_step=wide(timeline.column(Field.E_CORNER)),
+        filament_step=wide(timeline.column(MoveField.E_CORNER)),
         enter=enter,
         leave=enter,
         corner2=wide(np.inf),
         pause=ways.pause,
         height=ways.height,
-        advance=wide(timeline.column(Field.ADVANCE)),
-        smooth=wide(timeline.column(Field.SMOOTH)),
-        feature=wide(timeline.column(Field.FEATURE), np.int16),
-        tool=wide(timeline.column(Field.TOOL), np.int16),
-        width=wide(timeline.column(Field.WIDTH), np.float32),
-        layer_height=wide(timeline.column(Field.LAYER_HEIGHT), np.float32),
+        advance=wide(timeline.column(MoveField.ADVANCE)),
+        smooth=wide(timeline.column(MoveField.SMOOTH)),
+        feature=wide(timeline.column(MoveField.FEATURE), np.int16),
+        tool=wide(timeline.column(MoveField.TOOL), np.int16),
+        width=wide(timeline.column(MoveField.WIDTH), np.float32),
+        layer_height=wide(timeline.column(MoveField.LAYER_HEIGHT), np.float32),
     )
 
 
@@ -109,7 +109,7 @@ def _extruder_limits(
     if not len(own):
         return
     size = np.abs(ratio[own])
-    for column, field in ((speed, Field.E_VELOCITY), (accel, Field.E_ACCEL)):
+    for column, field in ((speed, MoveField.E_VELOCITY), (accel, MoveField.E_ACCEL)):
         limit = timeline.column(field)
         most = limit[own] if isinstance(limit, np.ndarray) else limit
         column[own] = np.minimum(column[own], most / size)

@@ -13,10 +13,10 @@ from collections.abc import Callable, Iterator
 from typing import BinaryIO, cast
 
 from advisor.base import PrintError, Span
-from advisor.prints.dialect import Dialect
+from advisor.prints.dialect import PrintDialect
 from advisor.prints.notes import Notes
 
-__all__ = ["Source"]
+__all__ = ["PrintSource"]
 
 _HEAD = 512
 _GZIP = b"\x1f\x8b"
@@ -59,14 +59,14 @@ class _Counted(io.RawIOBase):
         return len(data)
 
 
-class Source:
+class PrintSource:
     """Blocks of whole lines of a print.
 
     Parameters
     ----------
     stream : binary stream
         Plain or gzip; need not be seekable.
-    dialect : Dialect
+    dialect : PrintDialect
         Which first bytes mark a file of another kind.
     notes : Notes
         Where overlong lines and cut archives are counted.
@@ -82,7 +82,7 @@ class Source:
         self,
         stream: BinaryIO,
         *,
-        dialect: Dialect,
+        dialect: PrintDialect,
         notes: Notes,
         block_size: int,
         progress: Callable[[int], None] | None = None,

@@ -12,7 +12,7 @@ from advisor.prints.groups import Groups, Runs
 from advisor.prints.highest import Highest
 from advisor.prints.judged import Judged
 from advisor.prints.moves import Floats, Moves
-from advisor.prints.plan import Plan
+from advisor.prints.plan import MotionPlan
 from advisor.prints.profile import Trapezoids
 from advisor.prints.pushes import Pushes
 from advisor.prints.series import Series
@@ -68,7 +68,7 @@ class Tally:
         """Heights are told apart to this much, [m]."""
         return self._grid
 
-    def add(self, plan: Plan) -> None:
+    def add(self, plan: MotionPlan) -> None:
         """Take in planned moves."""
         moves, shape = plan.moves, Trapezoids.of(plan)
         wait = np.maximum(moves.pause, 0.0)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.prints.moves import Floats, Moves
-from advisor.prints.records import Place
+from advisor.prints.records import PrintPlace
 
 __all__ = ["Worst"]
 
@@ -29,8 +29,8 @@ class Worst:
 
     def __init__(self, count: int, features: list[str | None]) -> None:
         self._count, self._features = count, features
-        self._spread: dict[_Key, Place] = {}
-        self._single: list[Place] = []
+        self._spread: dict[_Key, PrintPlace] = {}
+        self._single: list[PrintPlace] = []
 
     def add(
         self, moves: Moves, row: NDArray[np.intp], flow: Floats,
@@ -69,7 +69,7 @@ class Worst:
             self._spread = dict(ranked[: self._count])
         self._add_single(moves, row, flow)
 
-    def places(self) -> tuple[Place, ...]:
+    def places(self) -> tuple[PrintPlace, ...]:
         """Return the worst places, the worst first."""
         chosen = sorted(self._spread.values(), key=_rank)[: self._count]
         taken = {place.line for place in chosen}
@@ -83,7 +83,7 @@ class Worst:
             return
         at = at[np.argsort(-flow[at], kind="stable")][: 2 * self._count]
         fresh = [self._place(moves, int(row[i]), float(flow[i])) for i in at.tolist()]
-        best: dict[int, Place] = {}
+        best: dict[int, PrintPlace] = {}
         for place in sorted(self._single + fresh, key=_rank):
             best.setdefault(place.line, place)
         self._single = list(best.values())[: 2 * self._count]
@@ -93,10 +93,10 @@ class Worst:
         flows = sorted((p.flow for p in places), reverse=True)  # type: ignore[attr-defined]
         return flows[self._count - 1] if len(flows) >= self._count else 0.0
 
-    def _place(self, moves: Moves, row: int, flow: float) -> Place:
+    def _place(self, moves: Moves, row: int, flow: float) -> PrintPlace:
         height = float(moves.height[row])
         width, thick = float(moves.width[row]), float(moves.layer_height[row])
-        return Place(
+        return PrintPlace(
             line=int(moves.line[row]),
             height=height if np.isfinite(height) else None,
             flow=flow,
@@ -107,5 +107,5 @@ class Worst:
         )
 
 
-def _rank(place: Place) -> tuple[float, int]:
+def _rank(place: PrintPlace) -> tuple[float, int]:
     return -place.flow, place.line

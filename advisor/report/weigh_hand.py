@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from advisor.report.numbers import figure, flow
-from advisor.weigh import ByHand, Evaluation, Slip, fed_share, scaled, trade
+from advisor.weigh import Evaluation, HandTest, Slip, fed_share, scaled, trade
 
 __all__ = ["fed_words", "hand_words", "ruler_words"]
 
@@ -60,7 +60,7 @@ def hand_words(test: Evaluation) -> Iterator[tuple[str, str]]:
         )
 
 
-def _weight(hand: ByHand) -> str:
+def _weight(hand: HandTest) -> str:
     assert hand.weight is not None
     off, sure = 100 * (hand.weight - 1.0), 100 * hand.weight_expanded
     more = "more" if off > 0.0 else "less"

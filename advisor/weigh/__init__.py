@@ -44,7 +44,7 @@ if TYPE_CHECKING:
         scaled_draws as scaled_draws,
     )
     from advisor.weigh.fit import (
-        Seen as Seen,
+        WeighedResult as WeighedResult,
     )
     from advisor.weigh.fit import (
         narrowed as narrowed,
@@ -95,9 +95,6 @@ if TYPE_CHECKING:
         evaluate as evaluate,
     )
     from advisor.weigh.records import (
-        ByHand as ByHand,
-    )
-    from advisor.weigh.records import (
         Calibration as Calibration,
     )
     from advisor.weigh.records import (
@@ -105,6 +102,9 @@ if TYPE_CHECKING:
     )
     from advisor.weigh.records import (
         Evaluation as Evaluation,
+    )
+    from advisor.weigh.records import (
+        HandTest as HandTest,
     )
     from advisor.weigh.records import (
         Plan as Plan,
@@ -149,7 +149,7 @@ else:
             "answers": "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer WeighedByHand "
             "WeighedSlip WeighedStep WeighedTest",
             "by_hand": "depth_of_marks fed_share scaled scaled_draws",
-            "fit": "Seen narrowed",
+            "fit": "WeighedResult narrowed",
             "fit_points": "first_loss",
             "gcode": "harmless write_gcode write_table",
             "in_trade": "plan_in_trade read_in_trade",
@@ -157,7 +157,7 @@ else:
             "pool": "bench_of weighed_as",
             "reader": "WeighedTable read_weighed",
             "reading": "evaluate",
-            "records": "ByHand Calibration Contrast Evaluation Plan PlanReport PlanStep Setup "
+            "records": "HandTest Calibration Contrast Evaluation Plan PlanReport PlanStep Setup "
             "Slip Step WeighReport trade",
             "weigh_data": "load_words weigh_numbers",
             "weighed_words": "weighed_events weighed_note",

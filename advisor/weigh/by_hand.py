@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.base import Band
-from advisor.weigh.records import ByHand, Evaluation, Setup, Slip, Step
+from advisor.weigh.records import Evaluation, HandTest, Setup, Slip, Step
 from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ _NINETY = 1.6448536269514722  # half width of the middle 90 % of a normal, in st
 _MARKED = 0.01  # m of filament on which marks are counted
 
 
-def by_hand(steps: Sequence[Step], setup: Setup, budget: Budget, own: float) -> ByHand | None:
+def by_hand(steps: Sequence[Step], setup: Setup, budget: Budget, own: float) -> HandTest | None:
     """Return what was measured by hand; None where nothing was.
 
     Parameters
@@ -61,7 +61,7 @@ def by_hand(steps: Sequence[Step], setup: Setup, budget: Budget, own: float) -> 
         weight = slow.absolute / share
         parts = (own, budget.density, budget.area, ruler_uncertainty() / slow.fed)
         weight_expanded = budget.coverage * weight * math.hypot(*parts)
-    return ByHand(calibration, expanded, weight, weight_expanded, slips, depth_of_marks(depths))
+    return HandTest(calibration, expanded, weight, weight_expanded, slips, depth_of_marks(depths))
 
 
 def ruler_uncertainty() -> float:

@@ -19,8 +19,8 @@ import numpy as np
 
 from advisor.base import Band, Fact, Origin, OriginKind, Quantity
 from advisor.machine import FORMULAS, LIMITS, FactBook, band_of, plausible
-from advisor.weigh.fit_points import Seen, first_loss
-from advisor.weigh.pool import Bench, Pool, bench_of
+from advisor.weigh.fit_points import WeighedResult, first_loss
+from advisor.weigh.pool import MachinePool, PoolBench, bench_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Contradiction", "Narrowing", "Seen", "narrowed"]
+__all__ = ["Contradiction", "Narrowing", "WeighedResult", "narrowed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Contradiction:
     whether it delivered less than it should.
     """
 
-    seen: Seen | None
+    seen: WeighedResult | None
     less: bool
     observed: float | None  # m3/s
     expected: Band | None  # m3/s, where delivery was expected to begin to fall
@@ -58,7 +58,7 @@ class Narrowing:
         Share of the plausible machines that explain all tests; None where nothing is known, [-]
     effective : float
         Effective number of machines behind the band, [-]
-    tests : tuple of Seen
+    tests : tuple of WeighedResult
         The tests.
     contradiction : Contradiction or None
         Then nothing was narrowed.
@@ -68,7 +68,7 @@ class Narrowing:
     after: Band | None
     fits: float | None
     effective: float
-    tests: tuple[Seen, ...]
+    tests: tuple[WeighedResult, ...]
     contradiction: Contradiction | None = None
 
     @property
@@ -81,7 +81,7 @@ class Narrowing:
 
 
 def narrowed(
-    asked: Machine, tests: Sequence[Seen], *, weighed: Machine | None = None
+    asked: Machine, tests: Sequence[WeighedResult], *, weighed: Machine | None = None
 ) -> tuple[Machine, Narrowing]:
     """Return a machine with what weighed tests showed taken in.
 
@@ -89,14 +89,14 @@ def narrowed(
     ----------
     asked : Machine
         The machine asked about, without any test.
-    tests : sequence of Seen
+    tests : sequence of WeighedResult
         What was seen.
     weighed : Machine, optional
         The machine that was weighed, where that is another build.
     """
     before = band_of(asked.facts.get("flow.capacity"))
     benches = [bench_of(seen, weighed or asked, asked) for seen in tests]
-    pool = Pool(benches)
+    pool = MachinePool(benches)
     if before is None or not pool.fill():
         return _with_seen(asked, tests), Narrowing(before, None, None, 0.0, tuple(tests))
     if pool.fits < pool.numbers["plausible"]:
@@ -114,17 +114,17 @@ def narrowed(
     return _with_seen(made, tests), narrowing
 
 
-def _contradiction(pool: Pool) -> Contradiction:
+def _contradiction(pool: MachinePool) -> Contradiction:
     """Find the test that next to nothing explains; None is named where only all together fail."""
     for bench in pool.benches:
-        alone = Pool([bench])
+        alone = MachinePool([bench])
         if not alone.fill() or alone.fits >= pool.numbers["plausible"]:
             continue
         return _contradicting(bench.seen, bench.book(plausible(pool.size)))
     return Contradiction(None, less=True, observed=None, expected=None)
 
 
-def _contradicting(seen: Seen, book: FactBook) -> Contradiction:
+def _contradicting(seen: WeighedResult, book: FactBook) -> Contradiction:
     observed = float(seen.knee.value if seen.knee else seen.fastest)
     loss = first_loss(book)
     if loss is None:
@@ -136,7 +136,7 @@ def _contradicting(seen: Seen, book: FactBook) -> Contradiction:
     return Contradiction(seen, less, observed, Band(float(loss[0]), low, high))
 
 
-def _mark(book: FactBook, plain: FactBook, seen: Seen, least: float) -> None:
+def _mark(book: FactBook, plain: FactBook, seen: WeighedResult, least: float) -> None:
     """Call the flows measured whose band the tests narrowed; they hang on no assumption then."""
     for name in (*(f"flow.{limit}" for limit in LIMITS), "flow.capacity"):
         fact, old = book.facts.get(name), band_of(plain.facts.get(name))
@@ -155,7 +155,7 @@ def _mark(book: FactBook, plain: FactBook, seen: Seen, least: float) -> None:
         )
 
 
-def _held_down(machine: Machine, benches: Sequence[Bench], *, typical: bool) -> Machine:
+def _held_down(machine: Machine, benches: Sequence[PoolBench], *, typical: bool) -> Machine:
     """Return a machine whose capacity is at most what tests under its own conditions showed.
 
     A weighed limit is never overruled upward, not by a machine that it contradicts either. The
@@ -179,7 +179,7 @@ def _held_down(machine: Machine, benches: Sequence[Bench], *, typical: bool) -> 
     return dataclasses.replace(machine, book=book)
 
 
-def _with_seen(machine: Machine, tests: Sequence[Seen]) -> Machine:
+def _with_seen(machine: Machine, tests: Sequence[WeighedResult]) -> Machine:
     book = machine.book.aside()
     for seen in tests:
         for fact in _seen_facts(seen, book):
@@ -187,7 +187,7 @@ def _with_seen(machine: Machine, tests: Sequence[Seen]) -> Machine:
     return dataclasses.replace(machine, book=book)
 
 
-def _seen_facts(seen: Seen, book: FactBook) -> Iterator[Fact]:
+def _seen_facts(seen: WeighedResult, book: FactBook) -> Iterator[Fact]:
     origin = Origin(OriginKind.MEASURED, at=seen.at)
     ratio = seen.reference_ratio
     values: Mapping[str, Quantity | None] = {

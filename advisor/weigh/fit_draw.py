@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Foreign", "Line", "Picked"]
+__all__ = ["FittedLine", "Foreign", "Selection"]
 
 Foreign = Mapping[str, str]  # beginning of a name: what stands behind it
 
 
 @dataclass(slots=True)
-class Picked:
+class Selection:
     """Machines out of several ensembles, the nominal one first.
 
     Attributes
@@ -57,7 +57,7 @@ class Picked:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class FittedLine:
     """Machines on the line from the typical one (0) through `through` (1) and beyond.
 
     Attributes

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["FLOWS", "LOSSES", "Seen", "first_loss", "log_likelihood"]
+__all__ = ["FLOWS", "LOSSES", "WeighedResult", "first_loss", "log_likelihood"]
 
 LOSSES = ("grip", "buckling", "melt", "skip")  # delivery begins to fall at the lowest of these
 FLOWS = (*(f"flow.{name}" for name in LOSSES), "flow.slip")  # what the likelihood is made of
@@ -33,7 +33,7 @@ _SLOPE = 1.702  # a logistic curve this steep is within 0.01 of the normal one
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class WeighedResult:
     """What one weighed test showed, and under which conditions.
 
     Attributes
@@ -76,14 +76,16 @@ def first_loss(book: FactBook) -> Array | None:
     return np.exp(np.min(known, axis=0)) if known else None
 
 
-def log_likelihood(book: FactBook, seen: Seen, numbers: Mapping[str, float]) -> Array | None:
+def log_likelihood(
+    book: FactBook, seen: WeighedResult, numbers: Mapping[str, float]
+) -> Array | None:
     """Return the log-likelihood of every machine of a book; None where its limits are unknown.
 
     Parameters
     ----------
     book : FactBook
         The machines, under the conditions of the test.
-    seen : Seen
+    seen : WeighedResult
         The test.
     numbers : mapping
         The part ``narrowing`` of rules/weigh/test.yaml.
@@ -129,7 +131,7 @@ def _smooth_step(x: Array) -> Array:
     return made
 
 
-def _of_knee(loss: Array, seen: Seen, scatter: float) -> Array:
+def _of_knee(loss: Array, seen: WeighedResult, scatter: float) -> Array:
     if seen.draws is None:
         share = _smooth_step((loss - np.log(seen.fastest)) / (2.0 * scatter))
         bound: Array = np.log(np.maximum(share, np.exp(_WORST)))

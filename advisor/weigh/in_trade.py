@@ -16,8 +16,8 @@ from advisor.weigh.answers import (
     WeighReadAnswer,
 )
 from advisor.weigh.records import (
-    ByHand,
     Evaluation,
+    HandTest,
     Plan,
     PlanReport,
     PlanStep,
@@ -141,7 +141,7 @@ def _step(step: Step) -> WeighedStep:
     )
 
 
-def _by_hand(hand: ByHand) -> WeighedByHand:
+def _by_hand(hand: HandTest) -> WeighedByHand:
     return WeighedByHand(
         fed_ratio=hand.calibration,
         fed_expanded_uncertainty=hand.calibration_expanded,

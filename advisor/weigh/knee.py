@@ -79,7 +79,7 @@ def find_knee(
     numbers, shapes : mapping
         The parts ``fit`` and ``delivery`` of rules/weigh/test.yaml.
     """
-    seen = _Seen.of(flows, ratios, uncertainty, np.asarray(skipped, bool), numbers)
+    seen = _Points.of(flows, ratios, uncertainty, np.asarray(skipped, bool), numbers)
     weighed = [
         _Weighed(family, seen, numbers, shapes)
         for family in FAMILIES
@@ -89,7 +89,7 @@ def find_knee(
 
 
 @dataclass(frozen=True, slots=True)
-class _Seen:
+class _Points:
     """The flows that shapes are held against: all before the first skip or collapse.
 
     ``beyond`` is the first flow that is lost altogether, ``skips`` whether it skipped there,
@@ -108,7 +108,7 @@ class _Seen:
     @classmethod
     def of(
         cls, flows: Array, ratios: Array, own: Array, skipped: Array, numbers: Mapping[str, float]
-    ) -> _Seen:
+    ) -> _Points:
         """Cut a test off after the first flow that skipped or lost too much to be a curve."""
         level = float(np.median(ratios[: max(2, ratios.size // 4)]))
         lost = np.logical_or(skipped, ratios < level * (1.0 - numbers["most_loss"]))
@@ -140,7 +140,7 @@ class _Weighed:
     """The draws of one family with the weight that the ratios leave them."""
 
     def __init__(
-        self, family: str, seen: _Seen, numbers: Mapping[str, float], shapes: Mapping[str, float]
+        self, family: str, seen: _Points, numbers: Mapping[str, float], shapes: Mapping[str, float]
     ) -> None:
         span = seen.span(family, numbers)
         assert span is not None
@@ -160,7 +160,7 @@ class _Weighed:
         self.logs = self.logs + np.log(prior * width / self.shapes.knee.size)
 
 
-def _cliff_prior(family: str, seen: _Seen, numbers: Mapping[str, float]) -> float:
+def _cliff_prior(family: str, seen: _Points, numbers: Mapping[str, float]) -> float:
     if family == "beyond":
         return 1.0
     return numbers["prior_skip" if seen.skips else "prior_fold"]
@@ -178,7 +178,7 @@ def _narrowed(knee: Array, logs: Array, span: tuple[float, float]) -> tuple[floa
 
 
 def _logs(
-    shapes: Shapes, seen: _Seen, numbers: Mapping[str, float], scales: _Scales
+    shapes: Shapes, seen: _Points, numbers: Mapping[str, float], scales: _Scales
 ) -> tuple[Array, Array, Array, Array]:
     """Return log-likelihood (n,), level (n,), probability of a misreading (n, flows), scale (n,).
 
@@ -243,7 +243,7 @@ def _one_scale(
     return constant - 0.5 * left - 0.5 * np.log(length), level
 
 
-def _summed_up(weighed: Sequence[_Weighed], seen: _Seen, numbers: Mapping[str, float]) -> KneeFit:
+def _summed_up(weighed: Sequence[_Weighed], seen: _Points, numbers: Mapping[str, float]) -> KneeFit:
     largest = max(float(one.logs.max()) for one in weighed)
     weights = [np.exp(one.logs - largest) for one in weighed]
     total = sum(float(weight.sum()) for weight in weights)

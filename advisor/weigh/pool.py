@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.machine import OWNED, Ensemble, FactBook, plausible
-from advisor.weigh.fit_draw import Foreign, Line, Picked
-from advisor.weigh.fit_points import FLOWS, Seen, first_loss, log_likelihood
+from advisor.weigh.fit_draw import FittedLine, Foreign, Selection
+from advisor.weigh.fit_points import FLOWS, WeighedResult, first_loss, log_likelihood
 from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bench", "Pool", "bench_of", "weighed_as"]
+__all__ = ["MachinePool", "PoolBench", "bench_of", "weighed_as"]
 
 _EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
 _ENOUGH = 8  # ensembles after which a test that nothing explains is given up
@@ -34,10 +34,10 @@ _SPREAD = 0.5  # how far from the middle of those that fit the nominal machine m
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
+class PoolBench:
     """A test with the machine under its conditions, and what of them is not this machine's."""
 
-    seen: Seen
+    seen: WeighedResult
     machine: Machine
     foreign: Foreign
 
@@ -60,12 +60,12 @@ class Bench:
         return name
 
 
-def weighed_as(seen: Seen, machine: Machine, asked: FactBook) -> Machine:
+def weighed_as(seen: WeighedResult, machine: Machine, asked: FactBook) -> Machine:
     """Return a machine under the conditions of a test.
 
     Parameters
     ----------
-    seen : Seen
+    seen : WeighedResult
         The test.
     machine : Machine
         The machine that was weighed.
@@ -81,25 +81,25 @@ def weighed_as(seen: Seen, machine: Machine, asked: FactBook) -> Machine:
     return machine.stating(dataclasses.replace(machine.inputs, stated=stated))
 
 
-def bench_of(seen: Seen, weighed: Machine, asked: Machine) -> Bench:
+def bench_of(seen: WeighedResult, weighed: Machine, asked: Machine) -> PoolBench:
     """Return a test with the machine under its conditions.
 
     Parameters
     ----------
-    seen : Seen
+    seen : WeighedResult
         The test.
     weighed, asked : Machine
         The machine that was weighed, and the one asked about, without any test.
     """
     machine = weighed_as(seen, weighed, asked.book)
     if weighed is asked and machine.inputs.stated == asked.inputs.stated:
-        return Bench(seen, machine, {})
+        return PoolBench(seen, machine, {})
     foreign = {
         start: _text(machine.book, fact)
         for fact, start in OWNED.items()
         if _text(machine.book, fact) != _text(asked.book, fact)
     }
-    return Bench(seen, machine, foreign)
+    return PoolBench(seen, machine, foreign)
 
 
 def _first(book: FactBook, name: str) -> float:
@@ -112,10 +112,10 @@ def _text(book: FactBook, name: str) -> str:
 
 
 @dataclass(slots=True)
-class Pool:
+class MachinePool:
     """Machines of one or more ensembles with their log-likelihood under all tests."""
 
-    benches: Sequence[Bench]
+    benches: Sequence[PoolBench]
     logs: list[Array] = field(default_factory=list)  # one row an ensemble
     explained: list[float] = field(default_factory=list)
     numbers: Mapping[str, float] = field(default_factory=lambda: weigh_numbers("narrowing"))
@@ -170,13 +170,13 @@ class Pool:
         """The effective number of machines (Kong, Liu and Wong 1994), [-]."""
         return 1.0 / float(np.sum(self.weights**2))
 
-    def picked(self) -> Picked:
+    def picked(self) -> Selection:
         """Return the machines that fit, by systematic resampling, and the nominal one."""
         ends = np.cumsum(self.weights)
         size = self.size
         marks = (np.arange(size - 1) + 0.5) / (size - 1) * ends[-1]
         chosen = np.concatenate(([0], np.searchsorted(ends, marks)))
-        picked = Picked(chosen // size, chosen % size)
+        picked = Selection(chosen // size, chosen % size)
         return dataclasses.replace(picked, nominal=self._nominal(picked))
 
     def _above(self, ensemble: Ensemble) -> Array:
@@ -189,12 +189,12 @@ class Pool:
                 above = np.maximum(above, over)
         return above
 
-    def _nominal(self, picked: Picked) -> Mapping[str, float]:
+    def _nominal(self, picked: Selection) -> Mapping[str, float]:
         """Return the quantiles of the nominal machine; see the module's docstring."""
         names = _Names(picked)
         if self.each(Ensemble(self.size, names.quantiles)) is None:
             return {}
-        line = Line(
+        line = FittedLine(
             {name: mean for name, mean in names.means().items()
              if abs(mean - 0.5) > self.numbers["shifted"]},
             np.linspace(0.0, 3.0, self.size),
@@ -211,7 +211,7 @@ class Pool:
 class _Names:
     """Machines picked that remember the mean quantile of each input they were asked for."""
 
-    picked: Picked
+    picked: Selection
     seen: dict[str, float] = field(default_factory=dict)
 
     def quantiles(self, name: str) -> Array:

@@ -23,9 +23,9 @@ from advisor.base import (
 )
 from advisor.catalog import Catalog, load_catalog
 from advisor.data import Quantity, Range, parse_quantity, within
-from advisor.weigh.table import Cell, Head, Line, column_of, notes_of, split_table
+from advisor.weigh.table import Cell, Head, TableLine, column_of, notes_of, split_table
 from advisor.weigh.table_records import Conditions, Run, Skipped, WeighedTable, WeighMistakes
-from advisor.weigh.weigh_data import Column, Words, load_words
+from advisor.weigh.weigh_data import Column, TableWords, load_words
 
 __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "read_weighed"]
 
@@ -64,7 +64,7 @@ def read_weighed(data: bytes, file: str, *, catalog: Catalog | None = None) -> W
         If it is no text.
     """
     text = _text(data, file)
-    reader = _Reader(file, load_words(), catalog or load_catalog())
+    reader = _TableReader(file, load_words(), catalog or load_catalog())
     conditions = reader.conditions(text)
     cells, lines, separator = split_table(text, file, load_words())
     heads = reader.header(cells)
@@ -92,9 +92,9 @@ def _text(data: bytes, file: str) -> str:
 
 
 @dataclass(slots=True)
-class _Reader:
+class _TableReader:
     file: str
-    words: Words
+    words: TableWords
     catalog: Catalog
     mistakes: list[WeighError] = field(default_factory=list)
     tare: float = 0.0
@@ -174,7 +174,7 @@ class _Reader:
             self.note("the column 'flow' is missing", remedy, at)
         return heads
 
-    def run(self, line: Line, heads: list[Head | None], separator: str) -> Run | None:
+    def run(self, line: TableLine, heads: list[Head | None], separator: str) -> Run | None:
         """Return a line as a run; None where no mass is filled in, or where it has a mistake."""
         if any(cell.text.strip() for cell in line.cells[len(heads) :]):
             remedy = "put the note in quotes" if separator != "," else (

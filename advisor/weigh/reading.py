@@ -17,7 +17,7 @@ from advisor.physics import filament_area, weighing
 from advisor.weigh.by_hand import by_hand
 from advisor.weigh.knee import KneeFit, find_knee
 from advisor.weigh.loss import kind_of_loss, loss_odds, still_rising
-from advisor.weigh.records import ByHand, Evaluation, Setup, Step
+from advisor.weigh.records import Evaluation, HandTest, Setup, Step
 from advisor.weigh.remarks import outlier_sentences, remarks
 from advisor.weigh.steps import Steps, join_runs
 from advisor.weigh.table_records import WeighedTable
@@ -268,7 +268,7 @@ def _widened(value: float, standard: float) -> Band:
 
 
 def _calibration(
-    ratio: float, expanded: float, hand: ByHand | None, budget: Budget
+    ratio: float, expanded: float, hand: HandTest | None, budget: Budget
 ) -> tuple[Band, float]:
     """Return what went in of what was commanded, and how sure that is: by ruler, else by mass."""
     if hand is not None and hand.calibration is not None:

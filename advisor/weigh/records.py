@@ -14,10 +14,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = [
-    "ByHand",
     "Calibration",
     "Contrast",
     "Evaluation",
+    "HandTest",
     "Plan",
     "PlanReport",
     "PlanStep",
@@ -123,7 +123,7 @@ class Slip:
 
 
 @dataclass(frozen=True, slots=True)
-class ByHand:
+class HandTest:
     """What ruler and caliper told beside the scale.
 
     Attributes
@@ -225,7 +225,7 @@ class Evaluation:
     droop: Band | None = None
     clean: float | None = None
     rotation_meant: Band | None = None
-    by_hand: ByHand | None = None
+    by_hand: HandTest | None = None
     draws: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
     came_out: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
 

@@ -21,9 +21,9 @@ from advisor.base import (
     near_miss,
     parse_unit,
 )
-from advisor.weigh.weigh_data import Column, Words
+from advisor.weigh.weigh_data import Column, TableWords
 
-__all__ = ["Cell", "Head", "Line", "column_of", "notes_of", "split_table"]
+__all__ = ["Cell", "Head", "TableLine", "column_of", "notes_of", "split_table"]
 
 _SEPARATORS = (";", "\t", ",")
 _BRACKET = re.compile(r"(?P<name>.*?)\s*[\[(](?P<unit>[^\])]*)[\])]$")
@@ -48,14 +48,14 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TableLine:
     """A line below the header."""
 
     number: int
     cells: tuple[Cell, ...]
 
 
-def split_table(text: str, file: str, words: Words) -> tuple[list[Cell], list[Line], str]:
+def split_table(text: str, file: str, words: TableWords) -> tuple[list[Cell], list[TableLine], str]:
     """Return the cells of the header, the lines below it and the separator.
 
     Raises
@@ -78,7 +78,7 @@ def split_table(text: str, file: str, words: Words) -> tuple[list[Cell], list[Li
         problem = f"this line is no header we know: '{header.strip()[:60]}'"
         remedy = "begin with a line such as 'flow [mm3/s]; length [mm]; mass [g]; skipped; note'"
         raise WeighError(problem, remedy, Span(file, number))
-    head, *rest = (Line(n, tuple(_cells(line, separator, file, n))) for n, line in lines)
+    head, *rest = (TableLine(n, tuple(_cells(line, separator, file, n))) for n, line in lines)
     return list(head.cells), rest, separator
 
 
@@ -103,7 +103,7 @@ def notes_of(text: str, file: str) -> Iterator[tuple[str, Cell]]:
             yield found["name"].lower(), Cell(found["value"], Span(file, number, column))
 
 
-def column_of(cell: Cell, words: Words) -> Head | None:
+def column_of(cell: Cell, words: TableWords) -> Head | None:
     """Return what a header's cell names; None for an empty one.
 
     Raises
@@ -151,7 +151,7 @@ def _plain(text: str) -> str:
     return " ".join(text.lower().replace("_", " ").split())
 
 
-def _known(line: str, separator: str, words: Words) -> int:
+def _known(line: str, separator: str, words: TableWords) -> int:
     cells = _cells(line, separator, "", 1)
     return sum(_named(cell.text.strip(), words.columns)[0] is not None for cell in cells)
 

@@ -17,7 +17,7 @@ from advisor.data import artifact
 if TYPE_CHECKING:
     from advisor.data import Node
 
-__all__ = ["ARTIFACTS", "Column", "Words", "build_weigh_data", "load_words", "weigh_numbers"]
+__all__ = ["ARTIFACTS", "Column", "TableWords", "build_weigh_data", "load_words", "weigh_numbers"]
 
 _NUMBERS, _WORDS = "weigh/test.yaml", "dialects/weighed.yaml"
 
@@ -35,7 +35,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class TableWords:
     """All words of the table; `skipped` maps a spelling to yes, no or unsure.
 
     ``causes`` says why a test may contradict every machine: less, more, or together; ``gcode``
@@ -59,7 +59,7 @@ def weigh_numbers(part: str) -> Mapping[str, float]:
 
 
 @functools.cache
-def load_words() -> Words:
+def load_words() -> TableWords:
     """Return the words of the table; they are read once."""
     data = artifact("weigh", build_weigh_data)["words"]
     columns, notes = (
@@ -68,7 +68,7 @@ def load_words() -> Words:
     )
     skipped = {text: name for name, texts in data["skipped"].items() for text in texts}
     causes = {name: tuple(texts) for name, texts in data["causes"].items()}
-    return Words(columns, notes, skipped, causes, data["gcode"], tuple(data["cautions"]),
+    return TableWords(columns, notes, skipped, causes, data["gcode"], tuple(data["cautions"]),
                  data["stops"])  # fmt: skip
 
 

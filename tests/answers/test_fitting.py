@@ -9,7 +9,7 @@ import pytest
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check
 from advisor.answers.mend_files import mend
-from advisor.answers.mend_rounds import Choice
+from advisor.answers.mend_rounds import EditChoice
 from advisor.base.model import Finding
 from advisor.judge import load_rulebook
 
@@ -89,5 +89,5 @@ def test_a_fix_that_is_allowed_away_does_not_count(tmp_path: Path) -> None:
 def test_mend_of_the_hold_current_alone_keeps_to_the_run_current(tmp_path: Path) -> None:
     """An edit that is not made does not count either."""
     path = config(tmp_path, 0.9, 1.1)
-    edits = mend(path, Asks(), choice=Choice(only=frozenset({"hold-current-above-run"}))).edits
+    edits = mend(path, Asks(), choice=EditChoice(only=frozenset({"hold-current-above-run"}))).edits
     assert [(edit.setting, edit.new) for edit in edits] == [("hold_current", "0.90")]

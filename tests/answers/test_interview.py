@@ -22,7 +22,7 @@ from advisor.base.model import Span
 from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
 from advisor.inputs.sheet import Sheet, read_sheet
-from advisor.inputs.sheet_fields import Field, load_fields, read_value
+from advisor.inputs.sheet_fields import SheetField, load_fields, read_value
 from advisor.machine.summary import measure_next
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
@@ -201,7 +201,7 @@ def test_a_measurement_is_one_answer() -> None:
     }  # fmt: skip
 
 
-def _texts(field: Field, question: Question) -> st.SearchStrategy[str]:
+def _texts(field: SheetField, question: Question) -> st.SearchStrategy[str]:
     """Answers to a field: most can be, some cannot."""
     junk = st.sampled_from(
         ["", "x", "12 bananas", "-1", "1e9 kg", "a: b", "#", "'", "?!", "\ufeff"]

@@ -13,7 +13,7 @@ from fresh import imported_anew, wanted_by
 
 from advisor.base.errors import DataError, InputError
 from advisor.base.units import parse_unit
-from advisor.catalog import ARTIFACTS, CATEGORIES, Number, catalog_from, load_catalog
+from advisor.catalog import ARTIFACTS, CATEGORIES, CatalogNumber, catalog_from, load_catalog
 from advisor.catalog.build import build_catalog, read_rules
 from advisor.machine.driver import driver_model
 
@@ -77,7 +77,7 @@ def test_adding_an_entry_is_one_edit() -> None:
     data = build_catalog(with_motor(f"  motor.holding_torque: {NUMBER}\n"))
     entry = catalog_from(data).lookup("motors", "Giant")
 
-    assert entry.numbers["motor.holding_torque"] == Number(
+    assert entry.numbers["motor.holding_torque"] == CatalogNumber(
         0.5, 0.6, 0.7, "N m", "motor-table", "memory"
     )
     assert str(entry.at) == "rules/catalogue/motors.yaml:1:1"

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from strategies import many
 from tiers import LONG
 
-from advisor.inputs.profile.ini_text import Section, elements, parse_ini
+from advisor.inputs.profile.ini_text import IniSection, elements, parse_ini
 
 tries = settings(many, max_examples=2000 if LONG else 120)
 KEY = st.from_regex(r"[a-z][a-z0-9_]{0,8}", fullmatch=True)
@@ -21,7 +21,7 @@ BLANK = st.sampled_from(["", "# note", "; k = v", "   "])
 NAME = st.text(st.sampled_from("ab @%*:[]\u00e4"), min_size=1, max_size=8).filter(str.strip)
 
 
-def flat(sections: list[Section]) -> dict[str, dict[str, str]]:
+def flat(sections: list[IniSection]) -> dict[str, dict[str, str]]:
     return {
         section.name: {key: setting.text for key, setting in section.settings.items()}
         for section in sections

@@ -18,7 +18,7 @@ from advisor import Asks, Report
 from advisor.answers.lint import check
 from advisor.answers.mend_files import mend
 from advisor.answers.mend_records import Edit, MendReport
-from advisor.answers.mend_rounds import Choice
+from advisor.answers.mend_rounds import EditChoice
 from advisor.cli import main
 from advisor.judge import Rulebook
 from advisor.judge.build import build_rulebook
@@ -115,7 +115,11 @@ class Machine:
         return (self.folder / name).read_bytes()
 
     def mend(
-        self, *profiles: str, name: str = "printer.cfg", choice: Choice | None = None, **more: Any
+        self,
+        *profiles: str,
+        name: str = "printer.cfg",
+        choice: EditChoice | None = None,
+        **more: Any,
     ) -> MendReport:
         """Mend in this process; the folder must be the present one."""
         asks = Asks(profiles=profiles, **more.pop("asks", {}))

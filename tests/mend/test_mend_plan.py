@@ -9,7 +9,7 @@ from mend_helpers import CONFIG, DRIVER, SAVED, SHEET, Machine, fixes, rulebook,
 
 from advisor import Asks
 from advisor.answers.mend_files import choice_of
-from advisor.answers.mend_rounds import Choice, make_plan
+from advisor.answers.mend_rounds import EditChoice, make_plan
 from advisor.base.errors import MendError
 from advisor.judge import Rulebook
 
@@ -316,7 +316,7 @@ def test_a_declined_setting_stays(machine: Machine) -> None:
     """The others are worked out without it."""
     plan = make_plan("printer.cfg", Asks())
     run = next(target for target in plan.changes if target.key == "run_current")
-    without = machine.mend(choice=Choice(declined=frozenset({run})))
+    without = machine.mend(choice=EditChoice(declined=frozenset({run})))
 
     assert fixes(without) == []
     assert {one.reason for one in without.by_hand} == {"you declined it"}

@@ -13,7 +13,7 @@ from advisor import Asks
 from advisor.answers import mend_rounds as plan
 from advisor.answers.mend_rounds import make_plan
 from advisor.base.errors import MendError
-from advisor.mend.apply import Change
+from advisor.mend.apply import FileChange
 from advisor.mend.verify import verify_files
 
 RAISING = """\
@@ -122,7 +122,7 @@ def test_an_edit_without_effect_is_given_up(
 ) -> None:
     """If the value does not count after all, it is no edit, and a person is told."""
 
-    def idle(first: Mapping[str, bytes], changes: Iterable[Change]) -> dict[str, bytes]:
+    def idle(first: Mapping[str, bytes], changes: Iterable[FileChange]) -> dict[str, bytes]:
         return {change.target.real: first[change.target.real] for change in changes}
 
     monkeypatch.setattr(plan, "edited_bytes", idle)

@@ -23,7 +23,7 @@ def _config(currents: list[str]) -> str:
     )
 
 
-def _planned(folder: Path, currents: list[str]) -> mend_rounds.Plan:
+def _planned(folder: Path, currents: list[str]) -> mend_rounds.EditPlan:
     (folder / "printer.cfg").write_text(_config(currents))
     (folder / "hardware.yaml").write_text(SHEET)
     return mend_rounds.make_plan(str(folder / "printer.cfg"), Asks())

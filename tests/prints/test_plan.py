@@ -14,7 +14,7 @@ from tiers import LONG
 from advisor.prints import MachineLimits, read_moves
 from advisor.prints.lookahead import bounded_run, falling_in_runs
 from advisor.prints.notes import Notes
-from advisor.prints.plan import Plan, Planner
+from advisor.prints.plan import MotionPlan, Planner
 from advisor.prints.profile import Trapezoids
 from tests.prints import plain
 from tests.prints.running_minima import planned_speeds
@@ -34,14 +34,14 @@ def machine(limits: plain.PlainLimits) -> MachineLimits:
     )
 
 
-def planned(text: str, limits: plain.PlainLimits, batch: int = 1 << 14) -> list[Plan]:
+def planned(text: str, limits: plain.PlainLimits, batch: int = 1 << 14) -> list[MotionPlan]:
     planner, plans = Planner(Notes(), batch), []
     for moves in read_moves(io.BytesIO(text.encode()), limits=machine(limits)):
         plans += planner.push(moves)
     return plans + list(planner.finish())
 
 
-def speeds(plans: list[Plan]) -> np.ndarray:
+def speeds(plans: list[MotionPlan]) -> np.ndarray:
     rows = [np.sqrt(np.array([p.start2, p.cruise2, p.end2])) * 1e3 for p in plans]
     return np.concatenate(rows, axis=1)
 

@@ -35,16 +35,16 @@ THING = k.Record((
 ))  # fmt: skip
 
 
-def schema_of(kind: k.Kind) -> dict[str, Any]:
+def schema_of(kind: k.FieldKind) -> dict[str, Any]:
     named: dict[str, Any] = {}
     return {**kind.schema(named), "$defs": named}
 
 
-FITS: list[tuple[k.Kind, Any, Any]] = [
+FITS: list[tuple[k.FieldKind, Any, Any]] = [
     (k.TEXT, "a\udcff", "a\\xff"),
-    (k.Text(pattern="^[a-z]+$"), "abc", "abc"),
-    (k.Choice(("yes", "no")), "no", "no"),
-    (k.Maybe(k.Choice(("yes", "no"))), None, None),
+    (k.TextKind(pattern="^[a-z]+$"), "abc", "abc"),
+    (k.ChoiceKind(("yes", "no")), "no", "no"),
+    (k.Maybe(k.ChoiceKind(("yes", "no"))), None, None),
     (k.FLAG, True, True),
     (k.COUNT, 0, 0),
     (k.NUMBER, 1 / 3, 0.333333333),
@@ -64,7 +64,7 @@ FITS: list[tuple[k.Kind, Any, Any]] = [
 
 
 @every("kind, value, due", FITS)
-def test_a_kind_makes_what_its_schema_takes(kind: k.Kind, value: Any, due: Any) -> None:
+def test_a_kind_makes_what_its_schema_takes(kind: k.FieldKind, value: Any, due: Any) -> None:
     """In the order of its keys too."""
     made = kind.tree(value)
     assert made == due
@@ -73,10 +73,10 @@ def test_a_kind_makes_what_its_schema_takes(kind: k.Kind, value: Any, due: Any) 
     Draft202012Validator(schema_of(kind)).validate(made)
 
 
-BREAKS: list[tuple[k.Kind, Any]] = [
-    (k.WORDS, ""), (k.Text(pattern="^[a-z]+$"), "A"), (k.Choice(("yes",)), "no"),
-    (k.Choice(("yes",)), None), (k.FLAG, 1), (k.COUNT, -1), (k.LINE, 0), (k.COUNT, 1.5),
-    (k.NUMBER, None), (k.SHARE, 1.01), (k.Number(above=0), 0), (k.Several(k.TEXT, least=1), []),
+BREAKS: list[tuple[k.FieldKind, Any]] = [
+    (k.WORDS, ""), (k.TextKind(pattern="^[a-z]+$"), "A"), (k.ChoiceKind(("yes",)), "no"),
+    (k.ChoiceKind(("yes",)), None), (k.FLAG, 1), (k.COUNT, -1), (k.LINE, 0), (k.COUNT, 1.5),
+    (k.NUMBER, None), (k.SHARE, 1.01), (k.NumberKind(above=0), 0), (k.Several(k.TEXT, least=1), []),
     (k.Several(k.TEXT, most=1), ["a", "b"]), (k.Table(k.NUMBER), {"a": "b"}),
     (k.Quantity("mm"), {"value": 1.0, "unit": "m"}), (PART, {"size": 1.0, "more": 1}), (PART, {}),
     (k.Estimate("A"), {"value": 1.0, "low": 1.0, "high": 1.0, "unit": "degC"}),
@@ -84,7 +84,7 @@ BREAKS: list[tuple[k.Kind, Any]] = [
 
 
 @every("kind, wrong", BREAKS)
-def test_a_schema_refuses_what_is_no_such_kind(kind: k.Kind, wrong: Any) -> None:
+def test_a_schema_refuses_what_is_no_such_kind(kind: k.FieldKind, wrong: Any) -> None:
     """Too little, too much, another word, another unit, a key more or less."""
     assert not Draft202012Validator(schema_of(kind)).is_valid(wrong)
 

@@ -16,8 +16,8 @@ from advisor.machine import machine_of
 from advisor.machine.ensemble import SIZE, plausible
 from advisor.machine.graph import FactBook
 from advisor.weigh import fit as weighed
-from advisor.weigh.fit import Narrowing, Seen
-from advisor.weigh.fit_draw import Line, Picked
+from advisor.weigh.fit import Narrowing, WeighedResult
+from advisor.weigh.fit_draw import FittedLine, Selection
 from advisor.weigh.fit_points import first_loss, log_likelihood
 from advisor.weigh.reader import read_weighed
 from advisor.weigh.reading import evaluate
@@ -26,14 +26,14 @@ from advisor.weigh.weigh_data import weigh_numbers
 NUMBERS = weigh_numbers("narrowing")
 
 
-def seen(knee: float, spread_: float = 0.03, **more: object) -> Seen:
+def seen(knee: float, spread_: float = 0.03, **more: object) -> WeighedResult:
     """Return a test whose delivery began to fall at `knee` mm3/s."""
     draws = np.sort(knee * 1e-9 * np.exp(np.linspace(-2, 2, 400) * spread_))
     band = Band(knee * 1e-9, float(draws[20]), float(draws[380]))
-    return Seen(Span("t.csv", 1), knee=band, draws=draws, fastest=1.3e-9 * knee, **more)  # type: ignore[arg-type]
+    return WeighedResult(Span("t.csv", 1), knee=band, draws=draws, fastest=1.3e-9 * knee, **more)  # type: ignore[arg-type]
 
 
-def narrowed(sample: str, *tests: Seen) -> tuple[FactBook, Narrowing]:
+def narrowed(sample: str, *tests: WeighedResult) -> tuple[FactBook, Narrowing]:
     made, told = weighed.narrowed(machine(sample).plain(), tests)
     return made.book, told
 
@@ -128,7 +128,7 @@ def test_a_skip_bounds_the_motor_from_both_sides() -> None:
 
 def test_a_test_without_a_fall_is_a_bound() -> None:
     """All delivered up to 18: what loses well below is gone, above nothing is."""
-    bound = Seen(Span("t.csv", 1), fastest=18e-9, delivered=18e-9, carried=18e-9)
+    bound = WeighedResult(Span("t.csv", 1), fastest=18e-9, delivered=18e-9, carried=18e-9)
     made, told = narrowed("healthy", bound)
     loss = first_loss(made)
     plain = first_loss(book("healthy"))
@@ -236,11 +236,11 @@ def test_draws_are_ensembles_of_the_same_kind() -> None:
     other = plausible(number=3).spread("x", **band)
     np.testing.assert_allclose(np.sort(other[1:]), np.sort(plain[1:]))
     assert (other[1:] != plain[1:]).any()
-    chosen = Picked(np.full(SIZE, 3), np.arange(SIZE), {"x": 0.75})
+    chosen = Selection(np.full(SIZE, 3), np.arange(SIZE), {"x": 0.75})
     picked = chosen.ensemble.spread("x", **band)
     np.testing.assert_array_equal(picked[1:], other[1:])
     assert picked[0] == pytest.approx(3.5)
-    line = Line({"x": 0.75}, np.linspace(0, 2, SIZE)).ensemble.spread("x", **band)
+    line = FittedLine({"x": 0.75}, np.linspace(0, 2, SIZE)).ensemble.spread("x", **band)
     assert (line[0], line[-1]) == (pytest.approx(2.0), pytest.approx(5.0))
     np.testing.assert_array_equal(plausible(number=0).spread("x", **band), plain)
 

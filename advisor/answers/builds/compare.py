@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.figures import FIGURES, variant
-from advisor.answers.builds.gather import Taken, take_all
+from advisor.answers.builds.gather import SheetOutcome, take_all
 from advisor.answers.builds.machine import changed_each
 from advisor.answers.builds.target import reach
-from advisor.answers.builds.vary import Change, combinations, read_variation
+from advisor.answers.builds.vary import Variation, combinations, read_variation
 from advisor.answers.compare_records import CompareReport, Variant
 from advisor.base import InputError, UsageError, near_miss, parse_unit
 from advisor.catalog import load_catalog
@@ -109,7 +109,9 @@ def compare(
     )
 
 
-def _rows(taken: Iterable[Taken], changes: Sequence[tuple[Change, ...]]) -> Iterator[Variant]:
+def _rows(
+    taken: Iterable[SheetOutcome], changes: Sequence[tuple[Variation, ...]]
+) -> Iterator[Variant]:
     """Yield each machine as it is, followed by what the variations make of it, by short names."""
     bases = [one.build for one in taken if one.build is not None]
     number = 1

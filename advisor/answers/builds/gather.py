@@ -15,7 +15,7 @@ from advisor.base import Fact, FileStatus, OriginKind, Weighed
 from advisor.catalog import Catalog
 from advisor.machine import FactBook, Machine, merge_stated
 
-__all__ = ["Taken", "take_all"]
+__all__ = ["SheetOutcome", "take_all"]
 
 AS_IT_IS = "as it is"
 _RATIO_OFF = 1e-3  # ratios this near are written in other digits
@@ -23,7 +23,7 @@ _GEAR_OFF = 0.15  # a gear this far off the rotation distance stands for another
 
 
 @dataclasses.dataclass(slots=True)
-class Taken:
+class SheetOutcome:
     """What came of a config with one sheet."""
 
     build: Build | None = None
@@ -36,7 +36,7 @@ class Taken:
 
 def take_all(
     config: str, asks: Asks, sheets: Iterable[str | None], extruder: str | None, catalog: Catalog
-) -> list[Taken]:
+) -> list[SheetOutcome]:
     """Return what came of the config with each sheet.
 
     Parameters
@@ -52,7 +52,7 @@ def take_all(
     catalog : Catalog
         What is assumed for the rest.
     """
-    found: list[Taken] = []
+    found: list[SheetOutcome] = []
     for sheet in dict.fromkeys(sheets):
         first = found[0].build if found else None
         if found and first is None:
@@ -65,13 +65,13 @@ def take_all(
 
 def _taken(
     config: str, asks: Asks, extruder: str | None, first: Build | None, catalog: Catalog
-) -> Taken:
+) -> SheetOutcome:
     sheet = asks.sheet
     if first is not None:
         asks = dataclasses.replace(asks, weighed=())
     checked = check_config(config, asks)
     need_sheet(checked.report.files)
-    taken = Taken(files=checked.report.files, errors=checked.report.errors)
+    taken = SheetOutcome(files=checked.report.files, errors=checked.report.errors)
     if taken.errors:
         return taken
     name = chosen_extruder(checked, extruder)

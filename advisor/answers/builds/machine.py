@@ -12,7 +12,7 @@ import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from advisor.answers.builds.vary import DERATED, Change, exact
+from advisor.answers.builds.vary import DERATED, Variation, exact
 from advisor.base import Fact, Origin, OriginKind, frozen, value_of
 from advisor.inputs import SheetValue, load_fields
 from advisor.machine import LATE, FactBook, Machine, each, renewed, stated_classes
@@ -73,14 +73,16 @@ class _Planned:
         return self.derated, tuple(self.measured), tuple(facts)
 
 
-def changed(build: Build, changes: Iterable[Change], wanted: Iterable[str] | None = None) -> Build:
+def changed(
+    build: Build, changes: Iterable[Variation], wanted: Iterable[str] | None = None
+) -> Build:
     """Return the build with `changes` made to it.
 
     Parameters
     ----------
     build : Build
         The machine as it stands.
-    changes : iterable of Change
+    changes : iterable of Variation
         What is set to what; a class is taken before the numbers it would renew.
     wanted : iterable of str, optional
         The facts asked for, if not all.
@@ -89,7 +91,7 @@ def changed(build: Build, changes: Iterable[Change], wanted: Iterable[str] | Non
 
 
 def changed_each(
-    build: Build, rows: Sequence[tuple[Change, ...]], wanted: Iterable[str]
+    build: Build, rows: Sequence[tuple[Variation, ...]], wanted: Iterable[str]
 ) -> Iterator[tuple[int, Build]]:
     """Yield the build with each row of changes made to it, and the place of the row.
 
@@ -99,7 +101,7 @@ def changed_each(
     ----------
     build : Build
         The machine as it stands.
-    rows : sequence of tuple of Change
+    rows : sequence of tuple of Variation
         Rows of changes to the same things.
     wanted : iterable of str
         The facts asked for.
@@ -123,7 +125,7 @@ def changed_each(
             yield place, Build(plan.name, machine, (*build.notes, *plan.notes, *more))
 
 
-def _longest_sweep(rows: Sequence[tuple[Change, ...]]) -> str | None:
+def _longest_sweep(rows: Sequence[tuple[Variation, ...]]) -> str | None:
     """Return the fact that takes the most values of those that can be swept."""
     facts = {change.field.fact for row in rows[:1] for change in row} & LATE
     values = {
@@ -147,7 +149,7 @@ def _built(build: Build, plan: _Planned, wanted: Iterable[str] | None) -> Build:
     return Build(plan.name, made, (*build.notes, *notes))
 
 
-def _planned(build: Build, changes: Iterable[Change]) -> _Planned:
+def _planned(build: Build, changes: Iterable[Variation]) -> _Planned:
     renews = load_fields().renews
     rows = sorted(changes, key=lambda change: change.field.path not in renews)
     machine = build.machine
@@ -164,7 +166,7 @@ def _planned(build: Build, changes: Iterable[Change]) -> _Planned:
     return _Planned(name, facts, measured, tuple(notes), derated)
 
 
-def _stated(change: Change) -> dict[str, Any]:
+def _stated(change: Variation) -> dict[str, Any]:
     if change.value == DERATED:
         return {}
     facts: dict[str, Any] = {change.field.fact: change.value}
@@ -175,7 +177,7 @@ def _stated(change: Change) -> dict[str, Any]:
     return facts
 
 
-def _renewed(machine: Machine, change: Change) -> dict[str, None]:
+def _renewed(machine: Machine, change: Variation) -> dict[str, None]:
     """Return what another class makes void: what the sheet states of the old one."""
     if change.field.type == "text" and machine.book.text(change.field.fact) == change.value:
         return {}

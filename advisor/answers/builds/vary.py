@@ -11,9 +11,9 @@ from typing import Any
 from advisor.base import InputError, Span, UsageError, frozen, near_miss, parse_unit
 from advisor.catalog import Catalog
 from advisor.data import parse_quantity, parse_ratio
-from advisor.inputs import Bound, Field, SheetValue, load_dialect, load_fields, read_value
+from advisor.inputs import Bound, SheetField, SheetValue, load_dialect, load_fields, read_value
 
-__all__ = ["DERATED", "Change", "combinations", "known_names", "read_variation"]
+__all__ = ["DERATED", "Variation", "combinations", "known_names", "read_variation"]
 
 DERATED = "derated"  # as a run current: the largest setting that is not above the derated current
 RUN_CURRENT = "motor.run_current"
@@ -24,10 +24,10 @@ _NOT_VARIED = ("asked",)  # what is asked changes no machine
 
 
 @frozen
-class Change:
+class Variation:
     """One thing set to one value: a `SheetValue` in SI units or a text."""
 
-    field: Field
+    field: SheetField
     text: str
     value: Any
     kind: str | None = None  # rms or peak, where the unit of a rated current says so
@@ -40,7 +40,7 @@ class Change:
 
 
 @functools.cache
-def known_names() -> Mapping[str, Field]:
+def known_names() -> Mapping[str, SheetField]:
     """Return what can be varied: fields of the sheet, and settings of the config by their fact."""
     sheet = load_fields()
     names = {
@@ -59,11 +59,11 @@ def known_names() -> Mapping[str, Field]:
 _TYPES = ("number", "integer", "ratio")
 
 
-def _field_of(key: Any) -> Field:
+def _field_of(key: Any) -> SheetField:
     above = None if parse_unit(key.unit).symbol == "degC" else (0.0, "0")
     whole, ratio = key.type == "integer", key.type == "ratio"
     low, high = _bounds(key)
-    return Field(key.fact, key.fact, key.unit, "number", "extruder", above, low, high,
+    return SheetField(key.fact, key.fact, key.unit, "number", "extruder", above, low, high,
                  count=whole, ratio=ratio)  # fmt: skip
 
 
@@ -79,7 +79,7 @@ def _bounds(key: Any) -> tuple[Bound | None, Bound | None]:
     return low, high
 
 
-def read_variation(text: str, catalog: Catalog) -> tuple[Change, ...]:
+def read_variation(text: str, catalog: Catalog) -> tuple[Variation, ...]:
     """Return the changes that ``name=a,b,c`` or ``name=low..high:count`` asks for.
 
     Parameters
@@ -105,7 +105,7 @@ def read_variation(text: str, catalog: Catalog) -> tuple[Change, ...]:
     return tuple(_change(field, one, catalog) for one in dict.fromkeys(texts))
 
 
-def combinations(variations: Iterable[tuple[Change, ...]]) -> tuple[tuple[Change, ...], ...]:
+def combinations(variations: Iterable[tuple[Variation, ...]]) -> tuple[tuple[Variation, ...], ...]:
     """Return every combination of the values of several variations, the last one moving fastest.
 
     Raises
@@ -128,7 +128,7 @@ def combinations(variations: Iterable[tuple[Change, ...]]) -> tuple[tuple[Change
     return tuple(itertools.product(*rows)) if rows else ()
 
 
-def _field(name: str, catalog: Catalog) -> Field:
+def _field(name: str, catalog: Catalog) -> SheetField:
     names = known_names()
     if name in names:
         return names[name]
@@ -144,7 +144,7 @@ def _field(name: str, catalog: Catalog) -> Field:
     raise UsageError(f"unknown name '{name}' in --vary", hint)
 
 
-def _texts(field: Field, values: str) -> list[str]:
+def _texts(field: SheetField, values: str) -> list[str]:
     found = _RANGE.match(values) if field.type == "number" else None
     if found is not None:
         return _spaced(field, *(part.strip() for part in found.groups()))
@@ -155,7 +155,7 @@ def _texts(field: Field, values: str) -> list[str]:
     return texts
 
 
-def _spaced(field: Field, low: str, high: str, count: str) -> list[str]:
+def _spaced(field: SheetField, low: str, high: str, count: str) -> list[str]:
     """Return evenly spaced values in the unit of the upper end, as text."""
     number = int(count)
     if not 2 <= number <= _MOST_VALUES:
@@ -174,7 +174,7 @@ def _spaced(field: Field, low: str, high: str, count: str) -> list[str]:
     return [f"{step:.6g} {unit.symbol}".strip() for step in steps]
 
 
-def _quantity(field: Field, text: str) -> Any:
+def _quantity(field: SheetField, text: str) -> Any:
     """Read an end of a range; amperes alone will do for RMS amperes."""
     due = parse_unit(field.unit)
     if due.kind == "rms":
@@ -185,18 +185,18 @@ def _quantity(field: Field, text: str) -> Any:
     return parse_quantity(text, due)
 
 
-def _change(field: Field, text: str, catalog: Catalog) -> Change:
+def _change(field: SheetField, text: str, catalog: Catalog) -> Variation:
     if field.fact == RUN_CURRENT and text.lower() == DERATED:
-        return Change(field, DERATED, DERATED)
+        return Variation(field, DERATED, DERATED)
     try:
         value, kind = read_value(field, text, at=Span("--vary", 1), catalog=catalog)
     except InputError as err:
         raise UsageError(f"--vary {err.problem}", err.remedy) from None
     shown = str(value) if isinstance(value, str) else text
-    return Change(field, shown, value, kind, _stages(field, text))
+    return Variation(field, shown, value, kind, _stages(field, text))
 
 
-def _stages(field: Field, text: str) -> int | None:
+def _stages(field: SheetField, text: str) -> int | None:
     """Return the gear stages of a ratio in teeth; a lone pair above 6:1 counts as two."""
     ratio = parse_ratio(text) if field.ratio else None
     if ratio is None:

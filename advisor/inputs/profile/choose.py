@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from advisor.base import Event, ProfileError, Span, near_miss
 from advisor.inputs.profile.door import plain
 from advisor.inputs.profile.records import Preset
-from advisor.inputs.profile.source import Source
+from advisor.inputs.profile.source import ProfileSource
 
 __all__ = ["Kinds", "check_names", "choose_presets"]
 
@@ -20,12 +20,12 @@ _ASKING = ("print", "filament")
 _SHOWN = 8  # names in a sentence
 
 
-def choose_presets(source: Source, wanted: Sequence[str], kinds: Kinds) -> list[Preset]:
+def choose_presets(source: ProfileSource, wanted: Sequence[str], kinds: Kinds) -> list[Preset]:
     """Return the presets of `source` that count.
 
     Parameters
     ----------
-    source : Source
+    source : ProfileSource
         A file; an event is added where presets are left out.
     wanted : sequence of str
         Names, or ``kind:name``, given by the caller.
@@ -72,7 +72,7 @@ def _with_only_ones(chosen: list[Preset], concrete: Sequence[Preset], kinds: Kin
     return chosen
 
 
-def _told(source: Source, chosen: list[Preset], concrete: Sequence[Preset]) -> list[Preset]:
+def _told(source: ProfileSource, chosen: list[Preset], concrete: Sequence[Preset]) -> list[Preset]:
     """Return `chosen`, and tell where other presets were left out."""
     others = [preset.name for preset in concrete if preset not in chosen]
     if others:
@@ -90,7 +90,7 @@ def _listed(names: Iterable[str]) -> str:
     return ", ".join(unique[:_SHOWN]) + (f" and {more} more" if more > 0 else "")
 
 
-def _several(source: Source, concrete: Sequence[Preset], kinds: Kinds) -> ProfileError:
+def _several(source: ProfileSource, concrete: Sequence[Preset], kinds: Kinds) -> ProfileError:
     """Return the error that tells which names there are."""
     parts = []
     for kind in _ASKING:
@@ -106,7 +106,7 @@ def _several(source: Source, concrete: Sequence[Preset], kinds: Kinds) -> Profil
     return ProfileError(problem, remedy, Span(source.path, 1))
 
 
-def check_names(sources: Sequence[Source], wanted: Sequence[str], kinds: Kinds) -> None:
+def check_names(sources: Sequence[ProfileSource], wanted: Sequence[str], kinds: Kinds) -> None:
     """Refuse a name that no file has.
 
     Raises

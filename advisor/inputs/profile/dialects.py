@@ -13,7 +13,15 @@ from typing import Any
 from advisor.base import Unit, frozen, parse_unit
 from advisor.data import Range, artifact
 
-__all__ = ["ARTIFACTS", "Dialect", "Dialects", "FactKeys", "FeatureKeys", "Known", "load_dialects"]
+__all__ = [
+    "ARTIFACTS",
+    "Dialects",
+    "FactKeys",
+    "FeatureKeys",
+    "Known",
+    "ProfileDialect",
+    "load_dialects",
+]
 
 _PARTS = ("width", "height", "speed", "acceleration", "flow")
 _SECTION_WEIGHT = 2  # a marking section counts as much as two keys
@@ -58,7 +66,7 @@ class FactKeys:
 
 
 @frozen
-class Dialect:
+class ProfileDialect:
     """One dialect."""
 
     name: str
@@ -89,7 +97,7 @@ class Dialect:
 class Dialects:
     """All dialects and what they share."""
 
-    all: tuple[Dialect, ...]
+    all: tuple[ProfileDialect, ...]
     preset_sections: Mapping[str, str]
     active_section: str
     materials: Mapping[str, Mapping[str, Any]]
@@ -99,7 +107,9 @@ class Dialects:
     known_keys: frozenset[str]
     wanted_keys: frozenset[str]  # those, and the keys of names, parents and kinds
 
-    def choose(self, keys: Iterable[str], sections: Iterable[str], container: str) -> Dialect:
+    def choose(
+        self, keys: Iterable[str], sections: Iterable[str], container: str
+    ) -> ProfileDialect:
         """Return the dialect that fits best; the first of equals."""
         keys, sections = tuple(keys), tuple(sections)
         return max(self.all, key=lambda dialect: dialect.rank(keys, sections, container))
@@ -134,11 +144,11 @@ def load_dialects() -> Dialects:
     )
 
 
-def _dialect(raw: Mapping[str, Any], units: Mapping[str, str]) -> Dialect:
+def _dialect(raw: Mapping[str, Any], units: Mapping[str, str]) -> ProfileDialect:
     settings = {key: _known(key, item) for key, item in raw["settings"].items()}
     advance = raw["advance_texts"] or {"keys": [], "words": []}
     words = "|".join(re.escape(word) for word in advance["words"])
-    return Dialect(
+    return ProfileDialect(
         name=raw["dialect"],
         title=raw["title"],
         containers=frozenset(raw["containers"]),
@@ -158,7 +168,7 @@ def _dialect(raw: Mapping[str, Any], units: Mapping[str, str]) -> Dialect:
     )
 
 
-def _meaningful(dialect: Dialect) -> set[str]:
+def _meaningful(dialect: ProfileDialect) -> set[str]:
     """Return every key that the dialect gives a meaning."""
     specs = [spec["key"] for spec in (dialect.kind, dialect.abstract) if spec]
     part = [dialect.part] if dialect.part else []

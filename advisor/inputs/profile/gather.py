@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.base import Event, Fact, State
-from advisor.inputs.profile.dialects import Dialect, Dialects, FactKeys, FeatureKeys
+from advisor.inputs.profile.dialects import Dialects, FactKeys, FeatureKeys, ProfileDialect
 from advisor.inputs.profile.door import plain
 from advisor.inputs.profile.parents import OpenParent, Resolved
-from advisor.inputs.profile.pool import Pool, Value, stated
+from advisor.inputs.profile.pool import PresetPool, Value, stated
 from advisor.inputs.profile.records import Feature
 from advisor.inputs.profile.start_code import said_advance
 
@@ -24,7 +24,7 @@ __all__ = ["Gathered", "facts_of", "features_of", "missing_parents", "missing_pa
 _MATERIAL = "filament.material"
 _OWN = "the profile's "  # begins the titles of the profile's facts
 _SHOWN = 6  # what a missing parent lacks, in a sentence
-_PICKS: Mapping[str, Callable[[Pool, tuple[str, ...]], Value]] = {
+_PICKS: Mapping[str, Callable[[PresetPool, tuple[str, ...]], Value]] = {
     "first": lambda pool, keys: pool.first(keys),
     "smallest": lambda pool, keys: pool.extreme(keys, largest=False),
     "largest": lambda pool, keys: pool.extreme(keys, largest=True),
@@ -41,7 +41,7 @@ class Gathered:
     unreadable: bool = False
 
 
-def facts_of(pool: Pool, materials: Mapping[str, Mapping[str, Any]]) -> dict[str, Fact]:
+def facts_of(pool: PresetPool, materials: Mapping[str, Mapping[str, Any]]) -> dict[str, Fact]:
     """Return the facts that the pool's dialect has keys for, known or not."""
     facts = {entry.name: _fact(pool, entry, materials) for entry in pool.dialect.facts}
     said = said_advance(pool)
@@ -50,7 +50,7 @@ def facts_of(pool: Pool, materials: Mapping[str, Mapping[str, Any]]) -> dict[str
     return facts
 
 
-def _fact(pool: Pool, entry: FactKeys, materials: Mapping[str, Mapping[str, Any]]) -> Fact:
+def _fact(pool: PresetPool, entry: FactKeys, materials: Mapping[str, Mapping[str, Any]]) -> Fact:
     value = _PICKS[entry.pick](pool, entry.keys)
     if entry.switch:
         value = _switched(pool.value(entry.switch), value)
@@ -71,7 +71,7 @@ def _switched(switch: Value, value: Value) -> Value:
     return switch
 
 
-def _material(pool: Pool, value: Value, materials: Mapping[str, Mapping[str, Any]]) -> str:
+def _material(pool: PresetPool, value: Value, materials: Mapping[str, Mapping[str, Any]]) -> str:
     """Return our name of a material, or the profile's own text if we have none."""
     text = str(value.si).strip()
     word = "".join(char for char in text.upper() if char not in " -_")
@@ -88,7 +88,7 @@ def _material(pool: Pool, value: Value, materials: Mapping[str, Mapping[str, Any
     return ours
 
 
-def features_of(pool: Pool) -> Gathered:
+def features_of(pool: PresetPool) -> Gathered:
     """Return the features with a known speed, and the names of those a parent may state."""
     gathered = Gathered([], [])
     for keys in pool.dialect.features:
@@ -101,7 +101,7 @@ def features_of(pool: Pool) -> Gathered:
     return gathered
 
 
-def _feature(pool: Pool, keys: FeatureKeys, speed: Value) -> Feature:
+def _feature(pool: PresetPool, keys: FeatureKeys, speed: Value) -> Feature:
     parts = {"speed": speed}
     for part in ("width", "height", "acceleration"):
         parts[part] = pool.first(keys.parts[part])
@@ -155,7 +155,7 @@ def missing_parents(
     return list(events.values())
 
 
-def _belongs(dialect: Dialect, fact: str, kinds: frozenset[str]) -> bool:
+def _belongs(dialect: ProfileDialect, fact: str, kinds: frozenset[str]) -> bool:
     keys = next((entry.keys for entry in dialect.facts if entry.name == fact), ())
     return any(dialect.settings[key].of in kinds for key in keys)
 

@@ -15,9 +15,9 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from advisor.base import ELEMENTS, PRESETS, ProfileError, Span
-from advisor.inputs.profile.records import Setting
+from advisor.inputs.profile.records import ProfileSetting
 
-__all__ = ["Section", "elements", "parse_ini", "too_many", "unquote"]
+__all__ = ["IniSection", "elements", "parse_ini", "too_many", "unquote"]
 
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _COMMENTED = re.compile(r";\s*([A-Za-z_][A-Za-z0-9_]*)\s*=(.*)")
@@ -25,7 +25,7 @@ _SEPARATOR = re.compile(r"""("(?:[^"\\]|\\.)*")|([,;])""")
 
 
 @dataclass(slots=True)
-class Section:
+class IniSection:
     """A section (or JSON object) with its settings; the later of two equal keys wins.
 
     ``repeats`` are pairs of settings with the same key and another text.
@@ -33,10 +33,10 @@ class Section:
 
     name: str
     at: Span
-    settings: dict[str, Setting] = field(default_factory=dict)
-    repeats: list[tuple[Setting, Setting]] = field(default_factory=list)
+    settings: dict[str, ProfileSetting] = field(default_factory=dict)
+    repeats: list[tuple[ProfileSetting, ProfileSetting]] = field(default_factory=list)
 
-    def add(self, setting: Setting) -> None:
+    def add(self, setting: ProfileSetting) -> None:
         """Add a setting; remember a value that it replaces."""
         before = self.settings.get(setting.key)
         if before is not None and before.text != setting.text:
@@ -48,14 +48,14 @@ class Section:
 class _Open:
     """A setting whose value may go on."""
 
-    section: Section
+    section: IniSection
     key: str
     indent: int
     place: functools.partial[Span]
     lines: list[str]
 
 
-def parse_ini(text: str, file: str, *, wanted: Collection[str] | None = None) -> list[Section]:
+def parse_ini(text: str, file: str, *, wanted: Collection[str] | None = None) -> list[IniSection]:
     """Return the sections of `text`, the settings before any header in the one named ''.
 
     Parameters
@@ -72,7 +72,7 @@ def parse_ini(text: str, file: str, *, wanted: Collection[str] | None = None) ->
     ProfileError
         If there are more sections than presets may be.
     """
-    reader = _Reader(file, wanted)
+    reader = _IniReader(file, wanted)
     for number, line in enumerate(_LINE_END.split(text), 1):
         reader.line(number, line)
     reader.close()
@@ -81,13 +81,13 @@ def parse_ini(text: str, file: str, *, wanted: Collection[str] | None = None) ->
     return list(reader.sections.values())
 
 
-class _Reader:
+class _IniReader:
     """The state of the reader between two lines."""
 
     def __init__(self, file: str, wanted: Collection[str] | None) -> None:
         self.file = file
         self.wanted = wanted
-        self.sections: dict[str, Section] = {"": Section("", Span(file, 1))}
+        self.sections: dict[str, IniSection] = {"": IniSection("", Span(file, 1))}
         self.section = self.sections[""]
         self.open: _Open | None = None
         self.live = False
@@ -109,7 +109,7 @@ class _Reader:
             at = Span(self.file, number, indent + 1, indent + len(bare) + 1)
             if len(self.sections) > PRESETS:
                 raise too_many(at)
-            self.section = self.sections.setdefault(name, Section(name, at))
+            self.section = self.sections.setdefault(name, IniSection(name, at))
         elif equals and key:
             at_key = functools.partial(Span, self.file, number, indent + 1, indent + len(key) + 1)
             self.open = _Open(self.section, key, indent, at_key, [value.strip()])
@@ -121,7 +121,7 @@ class _Reader:
         """Store the setting that was open."""
         if self.open is not None and (self.wanted is None or self.open.key in self.wanted):
             text = "\n".join(self.open.lines)
-            setting = Setting(self.open.key, text, elements(text), self.open.place)
+            setting = ProfileSetting(self.open.key, text, elements(text), self.open.place)
             self.open.section.add(setting)
         self.open = None
 
@@ -133,7 +133,7 @@ class _Reader:
                 value = found[2].strip()
                 first, last = found.span(1)
                 place = functools.partial(Span, self.file, number, first + 1, last + 1)
-                self.section.add(Setting(found[1], value, elements(value), place))
+                self.section.add(ProfileSetting(found[1], value, elements(value), place))
 
 
 def too_many(at: Span) -> ProfileError:

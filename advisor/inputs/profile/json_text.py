@@ -13,8 +13,8 @@ from collections.abc import Collection, Iterator
 from typing import Any
 
 from advisor.base import ELEMENTS, PRESETS, ProfileError, Span
-from advisor.inputs.profile.ini_text import Section, elements, too_many
-from advisor.inputs.profile.records import Setting
+from advisor.inputs.profile.ini_text import IniSection, elements, too_many
+from advisor.inputs.profile.records import ProfileSetting
 
 __all__ = ["parse_json"]
 
@@ -25,7 +25,7 @@ class _Pairs(list[tuple[str, Any]]):
     """The members of an object, repeated keys too."""
 
 
-def parse_json(text: str, file: str, *, wanted: Collection[str] | None = None) -> list[Section]:
+def parse_json(text: str, file: str, *, wanted: Collection[str] | None = None) -> list[IniSection]:
     """Return the settings of the object in `text`, or of each object of a list.
 
     Parameters
@@ -69,15 +69,15 @@ def _load(text: str, file: str) -> Any:
 
 def _section(
     members: _Pairs, index: int, places: _Places, wanted: Collection[str] | None
-) -> Section:
-    section = Section("", Span(places.file, 1))
+) -> IniSection:
+    section = IniSection("", Span(places.file, 1))
     for key, value in members:
         if wanted is not None and key not in wanted:
             continue
         text, items = _texts(value)
         if text is not None:
             place = functools.partial(places.at, index, key)
-            section.add(Setting(key, text, items, place))
+            section.add(ProfileSetting(key, text, items, place))
     return section
 
 

@@ -11,8 +11,8 @@ from dataclasses import replace
 
 from advisor.base import Span
 from advisor.files import NOT_SHOWN
-from advisor.inputs.profile.dialects import Dialect, Dialects, Known
-from advisor.inputs.profile.records import Preset, Setting
+from advisor.inputs.profile.dialects import Dialects, Known, ProfileDialect
+from advisor.inputs.profile.records import Preset, ProfileSetting
 from advisor.inputs.profile.shapes import Shape, classify, is_on
 
 __all__ = ["place_shown", "shown_of"]
@@ -61,12 +61,14 @@ def place_shown(preset: Preset, name: str, *, own: bool) -> str:
     return preset.file if known else f"parent '{name}'" if own else f"parent {NOT_SHOWN}"
 
 
-def _setting(setting: Setting, items: tuple[str, ...], file: str) -> Setting:
+def _setting(setting: ProfileSetting, items: tuple[str, ...], file: str) -> ProfileSetting:
     place: Callable[[], Span] = setting.place
-    return Setting(setting.key, ", ".join(items), items, lambda: replace(place(), file=file))
+    return ProfileSetting(setting.key, ", ".join(items), items, lambda: replace(place(), file=file))
 
 
-def _items(dialect: Dialect, dialects: Dialects, setting: Setting) -> tuple[str, ...] | None:
+def _items(
+    dialect: ProfileDialect, dialects: Dialects, setting: ProfileSetting
+) -> tuple[str, ...] | None:
     """Return the elements as they may be shown; None for a key that states nothing we know."""
     if setting.key not in dialects.known_keys:
         return None

@@ -14,15 +14,15 @@ from dataclasses import dataclass, field
 
 from advisor.base import Event, InputError, ProfileError, Span, frozen
 from advisor.files import NOT_SHOWN
-from advisor.inputs.profile.dialects import Dialect, Dialects
+from advisor.inputs.profile.dialects import Dialects, ProfileDialect
 from advisor.inputs.profile.door import plain
 from advisor.inputs.profile.folders import Folders
 from advisor.inputs.profile.outside import place_shown, shown_of
 from advisor.inputs.profile.presets import kinds_met, stem
-from advisor.inputs.profile.records import Preset, Setting
-from advisor.inputs.profile.source import Source
+from advisor.inputs.profile.records import Preset, ProfileSetting
+from advisor.inputs.profile.source import ProfileSource
 
-__all__ = ["Family", "OpenParent", "Resolved"]
+__all__ = ["Ancestry", "OpenParent", "Resolved"]
 
 _ALL_KINDS = frozenset({"print", "filament", "printer"})
 _LONGEST = 64  # parents above each other
@@ -36,7 +36,7 @@ class OpenParent:
 
     name: str
     child: Preset
-    setting: Setting | None
+    setting: ProfileSetting | None
 
 
 @dataclass(slots=True)
@@ -44,8 +44,8 @@ class Resolved:
     """A preset with all that its parents state."""
 
     preset: Preset
-    dialect: Dialect
-    settings: dict[str, Setting]
+    dialect: ProfileDialect
+    settings: dict[str, ProfileSetting]
     kinds: frozenset[str]
     chain: tuple[Preset, ...] = ()  # the parents, nearest first
     open: tuple[OpenParent, ...] = ()
@@ -55,7 +55,7 @@ class Resolved:
 class _Joined:
     """What a preset and its parents state, before a dialect is chosen."""
 
-    settings: dict[str, Setting]
+    settings: dict[str, ProfileSetting]
     stated_kinds: frozenset[str]
     chain: tuple[Preset, ...]
     open: tuple[OpenParent, ...]
@@ -63,31 +63,31 @@ class _Joined:
 
 
 @dataclass(slots=True)
-class Family:
+class Ancestry:
     """All presets that are known, and the search for more.
 
     Parameters
     ----------
-    given : sequence of Source
+    given : sequence of ProfileSource
         The files given by the caller.
     folders : sequence of str
         Folders given by the caller, to look for parents in.
     read : callable
-        Reads one more file into a `Source`.
+        Reads one more file into a `ProfileSource`.
     near : Folders
         The folders of the file system.
     is_outside : callable
         Tells of a path that is found in the search whether nothing in it may be quoted.
     """
 
-    given: Sequence[Source]
+    given: Sequence[ProfileSource]
     folders: Sequence[str]
-    read: Callable[[str], Source]
+    read: Callable[[str], ProfileSource]
     near: Folders
     dialects: Dialects
     is_outside: Callable[[str], bool] = lambda path: False
     events: list[Event] = field(default_factory=list)
-    sources: dict[str, Source | None] = field(default_factory=dict)
+    sources: dict[str, ProfileSource | None] = field(default_factory=dict)
     _joined: dict[int, _Joined] = field(default_factory=dict)
     _found: dict[tuple[int, str], Preset | None] = field(default_factory=dict)
     _shown: dict[tuple[int, str], Preset] = field(default_factory=dict)
@@ -127,7 +127,7 @@ class Family:
         return self._joined[id(preset)]
 
     def _merge(self, preset: Preset, below: tuple[Preset, ...]) -> _Joined:
-        settings: dict[str, Setting] = {}
+        settings: dict[str, ProfileSetting] = {}
         kinds, sections = frozenset[str](), preset.sections
         chain: list[Preset] = []
         left: list[OpenParent] = []

@@ -12,21 +12,21 @@ from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 from advisor.base import Event, Origin, OriginKind, State, frozen
-from advisor.inputs.profile.dialects import Dialect, Known
+from advisor.inputs.profile.dialects import Known, ProfileDialect
 from advisor.inputs.profile.door import plain
 from advisor.inputs.profile.parents import OpenParent, Resolved
-from advisor.inputs.profile.records import Setting
+from advisor.inputs.profile.records import ProfileSetting
 from advisor.inputs.profile.shapes import Shape, classify, is_on
 
-__all__ = ["NOZZLE", "Pool", "Value", "conflicts", "live_settings", "stated"]
+__all__ = ["NOZZLE", "PresetPool", "Value", "conflicts", "live_settings", "stated"]
 
 
 _SHOWN = 4  # settings in a sentence
 
 
-def live_settings(member: Resolved) -> dict[str, Setting]:
+def live_settings(member: Resolved) -> dict[str, ProfileSetting]:
     """Return the settings that the profile's dialect knows, by the key's first spelling."""
-    live: dict[str, Setting] = {}
+    live: dict[str, ProfileSetting] = {}
     for spelling, key in member.dialect.spellings.items():
         if spelling in member.settings:
             live.setdefault(key, member.settings[spelling])
@@ -43,7 +43,9 @@ def conflicts(members: Sequence[Resolved]) -> Iterator[Event]:
             yield _event(first.preset.name, second.preset.name, pairs)
 
 
-def _event(first: str, second: str, pairs: Sequence[tuple[Setting, Setting]]) -> Event:
+def _event(
+    first: str, second: str, pairs: Sequence[tuple[ProfileSetting, ProfileSetting]]
+) -> Event:
     old, new = pairs[0]
     keys = [setting.key for _, setting in pairs]
     more = f" and {len(keys) - _SHOWN} more" if len(keys) > _SHOWN else ""
@@ -73,7 +75,7 @@ class Value:
 
     state: State
     si: float | str | bool | None = None
-    setting: Setting | None = None
+    setting: ProfileSetting | None = None
     parent: OpenParent | None = None
 
     @property
@@ -99,12 +101,12 @@ def stated(value: Value) -> bool:
 
 
 @dataclass(slots=True)
-class Pool:
+class PresetPool:
     """The settings of all profiles in one dialect.
 
     Parameters
     ----------
-    dialect : Dialect
+    dialect : ProfileDialect
         The dialect they share.
     members : sequence of Resolved
         The profiles, in the order given.
@@ -114,12 +116,12 @@ class Pool:
         Nozzle diameter to take a share of where no profile states one, [m].
     """
 
-    dialect: Dialect
+    dialect: ProfileDialect
     members: Sequence[Resolved]
     tool: int = 0
     nozzle: float | None = None
     events: list[Event] = field(default_factory=list)
-    settings: dict[str, Setting] = field(default_factory=dict)
+    settings: dict[str, ProfileSetting] = field(default_factory=dict)
     open: dict[str, OpenParent] = field(default_factory=dict)
     _values: dict[str, Value] = field(default_factory=dict)
 
@@ -180,7 +182,7 @@ class Pool:
         empty = shape is Shape.NOTHING
         return Value(State.MISSING, None, setting) if empty else Value(State.KNOWN, text, setting)
 
-    def _element(self, known: Known, setting: Setting) -> str:
+    def _element(self, known: Known, setting: ProfileSetting) -> str:
         """Return the element of a list that counts for this extruder."""
         items = setting.items
         if known.key in self.dialect.advance_keys:
@@ -202,7 +204,7 @@ class Pool:
             self._tell_choice(setting)
         return items[self.tool]
 
-    def _tell_choice(self, setting: Setting) -> None:
+    def _tell_choice(self, setting: ProfileSetting) -> None:
         """Tell, once, that one of several filaments was taken."""
         if any(event.kind == "profile-list-choice" for event in self.events):
             return
@@ -224,7 +226,7 @@ class Pool:
     def _keys_of(self, fact: str) -> Sequence[str]:
         return next((entry.keys for entry in self.dialect.facts if entry.name == fact), ())
 
-    def _number(self, known: Known, setting: Setting, text: str, depth: int) -> Value:
+    def _number(self, known: Known, setting: ProfileSetting, text: str, depth: int) -> Value:
         shape, number = classify(text)
         if shape in (Shape.NOTHING, Shape.OFF):
             return Value(State.MISSING, None, setting)
@@ -240,14 +242,16 @@ class Pool:
             return self._share(known, setting, text, number / 100.0, depth)
         return self._plain(known, setting, text, number)
 
-    def _plain(self, known: Known, setting: Setting, text: str, number: float) -> Value:
+    def _plain(self, known: Known, setting: ProfileSetting, text: str, number: float) -> Value:
         """Return a number in SI, if it is one that a machine could have."""
         if known.range is not None and number not in known.range:
             words = known.range.words(known.unit.symbol)
             return self._unreadable(setting, text, f"it could be {words} on any machine")
         return Value(State.KNOWN, float(known.unit.to_si(number)), setting)
 
-    def _share(self, known: Known, setting: Setting, text: str, share: float, depth: int) -> Value:
+    def _share(
+        self, known: Known, setting: ProfileSetting, text: str, share: float, depth: int
+    ) -> Value:
         if not known.percent_of:
             if known.unit.dimension.is_number:
                 return Value(State.KNOWN, share, setting)
@@ -276,14 +280,14 @@ class Pool:
     def _is_nozzle(self, keys: Sequence[str]) -> bool:
         return set(keys) <= set(self._keys_of(NOZZLE))
 
-    def _unreadable(self, setting: Setting, text: str, why: str) -> Value:
+    def _unreadable(self, setting: ProfileSetting, text: str, why: str) -> Value:
         fields = {"setting": setting.key, "text": plain(text), "reason": why}
         self.events.append(
             Event("profile-value-unreadable", setting.at, fields, self._fact(setting))
         )
         return Value(State.UNREADABLE, None, setting)
 
-    def _fact(self, setting: Setting) -> str | None:
+    def _fact(self, setting: ProfileSetting) -> str | None:
         """Return the fact that a setting would have stated."""
         key = self.dialect.spellings.get(setting.key)
         return next((entry.name for entry in self.dialect.facts if key in entry.keys), None)

@@ -10,12 +10,12 @@ import os
 from collections.abc import Collection, Iterable, Sequence
 
 from advisor.base import Event, frozen
-from advisor.inputs.profile.dialects import Dialect, Dialects
-from advisor.inputs.profile.ini_text import Section, elements, unquote
-from advisor.inputs.profile.records import Preset, Setting
+from advisor.inputs.profile.dialects import Dialects, ProfileDialect
+from advisor.inputs.profile.ini_text import IniSection, elements, unquote
+from advisor.inputs.profile.records import Preset, ProfileSetting
 
 __all__ = [
-    "Text",
+    "ProfileText",
     "active_names",
     "join_parts",
     "kinds_met",
@@ -28,7 +28,7 @@ _SUFFIXES = frozenset({".json", ".ini", ".cfg", ".config", ".zip"})
 
 
 @frozen
-class Text:
+class ProfileText:
     """A text that holds presets.
 
     ``file`` is how places name it, ``outer`` the file or archive it is in, ``base`` its own name.
@@ -40,10 +40,12 @@ class Text:
     base: str
 
 
-def presets_of(sections: Sequence[Section], text: Text, dialects: Dialects) -> list[Preset]:
+def presets_of(
+    sections: Sequence[IniSection], text: ProfileText, dialects: Dialects
+) -> list[Preset]:
     """Return the presets of one text, made of the sections that its parser gave."""
     presets: list[Preset] = []
-    rest: list[Section] = []
+    rest: list[IniSection] = []
     for section in sections:
         named = _kind_and_name(section, dialects)
         if named is not None:
@@ -57,13 +59,13 @@ def presets_of(sections: Sequence[Section], text: Text, dialects: Dialects) -> l
     return presets + [preset for preset in joined if preset is not None]
 
 
-def _kind_and_name(section: Section, dialects: Dialects) -> tuple[str, str] | None:
+def _kind_and_name(section: IniSection, dialects: Dialects) -> tuple[str, str] | None:
     word, colon, name = section.name.partition(":")
     kind = dialects.preset_sections.get(word.strip())
     return (kind, name.strip()) if colon and kind else None
 
 
-def _groups(sections: Sequence[Section], known: Collection[str]) -> list[list[Section]]:
+def _groups(sections: Sequence[IniSection], known: Collection[str]) -> list[list[IniSection]]:
     """Return all sections as one profile; each alone where they state a setting differently."""
     texts: dict[str, str] = {}
     for section in sections:
@@ -73,11 +75,11 @@ def _groups(sections: Sequence[Section], known: Collection[str]) -> list[list[Se
     return [list(sections)]
 
 
-def _joined(group: Sequence[Section], text: Text, dialects: Dialects) -> Preset | None:
+def _joined(group: Sequence[IniSection], text: ProfileText, dialects: Dialects) -> Preset | None:
     """Return one preset of several plain sections, or None if nothing in it is known."""
     if not group:
         return None
-    merged = Section(group[0].name if len(group) == 1 else "", group[0].at)
+    merged = IniSection(group[0].name if len(group) == 1 else "", group[0].at)
     for section in group:
         merged.settings.update(section.settings)
     marks = frozenset(section.name for section in group)
@@ -86,8 +88,8 @@ def _joined(group: Sequence[Section], text: Text, dialects: Dialects) -> Preset 
 
 
 def _preset(
-    section: Section,
-    text: Text,
+    section: IniSection,
+    text: ProfileText,
     dialects: Dialects,
     *,
     named: tuple[str, str] | None = None,
@@ -123,15 +125,15 @@ def stem(base: str) -> str:
     return name if suffix.lower() in _SUFFIXES else base
 
 
-def _first(keys: Iterable[str], settings: dict[str, Setting]) -> str:
+def _first(keys: Iterable[str], settings: dict[str, ProfileSetting]) -> str:
     """Return the text of the first of `keys` that says something."""
     texts = (unquote(settings[key].text) for key in keys if key in settings)
     return next((text for text in texts if text), "")
 
 
 def _parents(
-    dialect: Dialect, settings: dict[str, Setting]
-) -> tuple[tuple[str, ...], Setting | None]:
+    dialect: ProfileDialect, settings: dict[str, ProfileSetting]
+) -> tuple[tuple[str, ...], ProfileSetting | None]:
     for key in dialect.parents:
         setting = settings.get(key)
         if setting is not None:
@@ -141,7 +143,7 @@ def _parents(
     return (), None
 
 
-def _names(setting: Setting) -> list[str]:
+def _names(setting: ProfileSetting) -> list[str]:
     """Return the names in a setting: joined by ';' only, for a name may hold a comma."""
     text = setting.text
     if '"' in text:
@@ -149,7 +151,7 @@ def _names(setting: Setting) -> list[str]:
     return text.split(";")
 
 
-def _stated_kind(dialect: Dialect, settings: dict[str, Setting]) -> frozenset[str]:
+def _stated_kind(dialect: ProfileDialect, settings: dict[str, ProfileSetting]) -> frozenset[str]:
     if dialect.kind and dialect.kind["key"] in settings:
         word = settings[dialect.kind["key"]].text.strip().lower()
         kind = dialect.kind["words"].get(word)
@@ -158,13 +160,15 @@ def _stated_kind(dialect: Dialect, settings: dict[str, Setting]) -> frozenset[st
     return frozenset()
 
 
-def kinds_met(dialect: Dialect, keys: Iterable[str]) -> frozenset[str]:
+def kinds_met(dialect: ProfileDialect, keys: Iterable[str]) -> frozenset[str]:
     """Return the kinds of profile that `keys` belong to."""
     spellings = dialect.spellings
     return frozenset(dialect.settings[spellings[key]].of for key in keys if key in spellings)
 
 
-def _abstract(dialect: Dialect, settings: dict[str, Setting], name: str, *, named: bool) -> bool:
+def _abstract(
+    dialect: ProfileDialect, settings: dict[str, ProfileSetting], name: str, *, named: bool
+) -> bool:
     if named:
         return len(name) > 1 and name[0] == name[-1] == "*"
     spec = dialect.abstract
@@ -173,7 +177,7 @@ def _abstract(dialect: Dialect, settings: dict[str, Setting], name: str, *, name
     return settings[spec["key"]].text.strip().lower() in spec["words"]
 
 
-def _part(dialect: Dialect, settings: dict[str, Setting]) -> int | None:
+def _part(dialect: ProfileDialect, settings: dict[str, ProfileSetting]) -> int | None:
     text = settings[dialect.part].text if dialect.part and dialect.part in settings else ""
     return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else None
 
@@ -198,7 +202,7 @@ def join_parts(presets: list[Preset], tool: int) -> list[Preset]:
     return whole
 
 
-def repeats_of(sections: Iterable[Section], known: Collection[str]) -> list[Event]:
+def repeats_of(sections: Iterable[IniSection], known: Collection[str]) -> list[Event]:
     """Return an event for each known setting that a section states twice and differently."""
     return [
         Event(
@@ -217,7 +221,7 @@ def repeats_of(sections: Iterable[Section], known: Collection[str]) -> list[Even
     ]
 
 
-def active_names(sections: Iterable[Section], dialects: Dialects) -> tuple[str, ...]:
+def active_names(sections: Iterable[IniSection], dialects: Dialects) -> tuple[str, ...]:
     """Return the names of the presets that a bundle marks as active."""
     for section in sections:
         if section.name == dialects.active_section:

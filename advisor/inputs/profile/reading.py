@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from advisor.base import Event, Fact, FileStatus, ProfileError, State
 from advisor.inputs.profile.choose import check_names, choose_presets
-from advisor.inputs.profile.dialects import Dialect, load_dialects
+from advisor.inputs.profile.dialects import ProfileDialect, load_dialects
 from advisor.inputs.profile.door import ListFolder, OpenFile, default_list_folder, default_open_file
 from advisor.inputs.profile.folders import Folders
 from advisor.inputs.profile.gather import (
@@ -20,10 +20,10 @@ from advisor.inputs.profile.gather import (
     missing_parents,
     missing_parts,
 )
-from advisor.inputs.profile.parents import Family, Resolved
-from advisor.inputs.profile.pool import Pool
+from advisor.inputs.profile.parents import Ancestry, Resolved
+from advisor.inputs.profile.pool import PresetPool
 from advisor.inputs.profile.records import Feature, Preset, ProfileInfo, ProfileSet
-from advisor.inputs.profile.source import Source, read_source
+from advisor.inputs.profile.source import ProfileSource, read_source
 from advisor.inputs.profile.start_code import told_texts
 
 __all__ = ["read_profiles"]
@@ -73,11 +73,11 @@ def read_profiles(
     """
     dialects = load_dialects()
 
-    def read(path: str, **limit: int) -> Source:
+    def read(path: str, **limit: int) -> ProfileSource:
         return read_source(path, open_file=open_file, dialects=dialects, tool=tool, **limit)
 
     sources = [read(path) for path in dict.fromkeys(paths)]
-    family = Family(
+    family = Ancestry(
         given=sources,
         folders=folders,
         read=lambda path: read(path, limit=_PARENT_LIMIT),
@@ -90,7 +90,9 @@ def read_profiles(
     return _ask(members, sources, family, tool, nozzle_diameter)
 
 
-def _members(sources: Sequence[Source], wanted: Sequence[str], family: Family) -> list[Resolved]:
+def _members(
+    sources: Sequence[ProfileSource], wanted: Sequence[str], family: Ancestry
+) -> list[Resolved]:
     """Return the profiles that count, resolved; a file that only serves as parent does not."""
     chosen: dict[str, list[Preset]] = {}
     failed: dict[str, ProfileError] = {}
@@ -111,14 +113,14 @@ def _members(sources: Sequence[Source], wanted: Sequence[str], family: Family) -
 
 def _ask(
     members: list[Resolved],
-    sources: Sequence[Source],
-    family: Family,
+    sources: Sequence[ProfileSource],
+    family: Ancestry,
     tool: int,
     nozzle: float | None,
 ) -> ProfileSet:
     """Return the facts, features and events of the resolved profiles."""
     dialects = family.dialects
-    pools = [Pool(dialect, group, tool, nozzle) for dialect, group in _by_dialect(members)]
+    pools = [PresetPool(dialect, group, tool, nozzle) for dialect, group in _by_dialect(members)]
     noticed: list[Event] = []
     parts = [facts_of(pool, dialects.materials) for pool in pools]
     facts = _merged(parts, dialects.units, noticed)
@@ -146,8 +148,8 @@ def _ask(
     )
 
 
-def _by_dialect(members: Iterable[Resolved]) -> list[tuple[Dialect, list[Resolved]]]:
-    groups: dict[str, tuple[Dialect, list[Resolved]]] = {}
+def _by_dialect(members: Iterable[Resolved]) -> list[tuple[ProfileDialect, list[Resolved]]]:
+    groups: dict[str, tuple[ProfileDialect, list[Resolved]]] = {}
     for member in members:
         groups.setdefault(member.dialect.name, (member.dialect, []))[1].append(member)
     return list(groups.values())
@@ -208,7 +210,7 @@ def _info(member: Resolved) -> ProfileInfo:
     )
 
 
-def _files(sources: Sequence[Source], members: Iterable[Resolved]) -> list[FileStatus]:
+def _files(sources: Sequence[ProfileSource], members: Iterable[Resolved]) -> list[FileStatus]:
     given = [source.path for source in sources]
     chain = [parent for member in members for parent in member.chain]
     parents = [parent.file if parent.outside else parent.outer for parent in chain]

@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 
 from advisor.base import Event, Fact, FileStatus, Origin, Span, State, frozen
 
-__all__ = ["Feature", "Preset", "ProfileInfo", "ProfileSet", "Setting"]
+__all__ = ["Feature", "Preset", "ProfileInfo", "ProfileSet", "ProfileSetting"]
 
 
 @frozen
-class Setting:
+class ProfileSetting:
     """One setting as it stands in a profile.
 
     ``items`` are the elements of a list, or the single text; ``place`` is worked out late,
@@ -44,13 +44,13 @@ class Preset:
     name: str
     file: str
     container: str  # ini | json
-    settings: dict[str, Setting]
+    settings: dict[str, ProfileSetting]
     at: Span
     kinds: frozenset[str] = frozenset()
     named: bool = False
     sections: frozenset[str] = frozenset()
     parents: tuple[str, ...] = ()
-    parent_setting: Setting | None = None
+    parent_setting: ProfileSetting | None = None
     abstract: bool = False
     part: int | None = None
     outer: str = ""  # the file it was read from: the archive of a member

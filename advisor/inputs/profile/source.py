@@ -25,10 +25,16 @@ from advisor.inputs.profile.door import (
 )
 from advisor.inputs.profile.ini_text import parse_ini, too_many
 from advisor.inputs.profile.json_text import parse_json
-from advisor.inputs.profile.presets import Text, active_names, join_parts, presets_of, repeats_of
+from advisor.inputs.profile.presets import (
+    ProfileText,
+    active_names,
+    join_parts,
+    presets_of,
+    repeats_of,
+)
 from advisor.inputs.profile.records import Preset
 
-__all__ = ["Source", "read_source"]
+__all__ = ["ProfileSource", "read_source"]
 
 _MAGIC_SIZE = 4
 _SHOWN = 6  # names in a sentence
@@ -36,7 +42,7 @@ _NO_PROFILE = "no setting of a slicer profile that we know is in it"
 
 
 @dataclass(slots=True)
-class Source:
+class ProfileSource:
     """A file that was read: its presets, those it marks as active, what was noticed."""
 
     path: str
@@ -47,7 +53,7 @@ class Source:
 
 def read_source(
     path: str, *, open_file: OpenFile, dialects: Dialects, tool: int, limit: int = MAX_TEXT
-) -> Source:
+) -> ProfileSource:
     """Return the presets of the file `path`, of at most `limit` bytes.
 
     Raises
@@ -57,7 +63,7 @@ def read_source(
     ProfileError
         If it is text but no profile that we read.
     """
-    source = Source(path)
+    source = ProfileSource(path)
     with open_path(path, open_file) as handle:
         head = read_capped(handle, path, limit=_MAGIC_SIZE, whole=False)
         if head.startswith(archive.MAGIC):
@@ -72,12 +78,14 @@ def read_source(
     return source
 
 
-def _read_text(source: Source, data: bytes, file: str, base: str, dialects: Dialects) -> None:
+def _read_text(
+    source: ProfileSource, data: bytes, file: str, base: str, dialects: Dialects
+) -> None:
     text = decode(data, file)
     container = container_of(text, file)
     parse = {"json": parse_json, "ini": parse_ini}[container]
     sections = parse(text, file, wanted=dialects.wanted_keys)
-    place = Text(container, file, source.path, base)
+    place = ProfileText(container, file, source.path, base)
     source.presets += presets_of(sections, place, dialects)
     if len(source.presets) > PRESETS:
         raise too_many(Span(file, 1))
@@ -85,7 +93,7 @@ def _read_text(source: Source, data: bytes, file: str, base: str, dialects: Dial
     source.events += repeats_of(sections, dialects.known_keys)
 
 
-def _read_archive(source: Source, handle: BinaryIO, head: bytes, dialects: Dialects) -> None:
+def _read_archive(source: ProfileSource, handle: BinaryIO, head: bytes, dialects: Dialects) -> None:
     """Read every member; raise only if none is a profile."""
     seen: list[str] = []
     at = Span(source.path, 1)
@@ -115,7 +123,7 @@ def _members(path: str, handle: BinaryIO, head: bytes) -> Iterator[archive.Membe
     yield from archive.members_of(whole, path)
 
 
-def _read_member(source: Source, name: str, content: bytes, dialects: Dialects) -> str:
+def _read_member(source: ProfileSource, name: str, content: bytes, dialects: Dialects) -> str:
     """Add the presets of a member; return why it cannot be read, if it is a broken profile."""
     if not content.strip() or content.lstrip()[:1] == b"<":
         return ""  # empty, or a description of the project in XML

@@ -13,8 +13,8 @@ from advisor.base import Event, Fact, Origin, OriginKind
 from advisor.inputs.macro_commands import MacroSetting, command_settings
 from advisor.inputs.macro_data import macro_words
 from advisor.inputs.macro_values import Variables
-from advisor.inputs.profile.pool import Pool
-from advisor.inputs.profile.records import Setting
+from advisor.inputs.profile.pool import PresetPool
+from advisor.inputs.profile.records import ProfileSetting
 
 __all__ = ["said_advance", "told_texts"]
 
@@ -24,7 +24,7 @@ _OPEN = re.compile(r"[{}\[\]]")
 _COMMENT = re.compile(r";.*")
 
 
-def told_texts(pool: Pool) -> list[Event]:
+def told_texts(pool: PresetPool) -> list[Event]:
     """Return an event for each G-code field that seems to set pressure advance by itself."""
     events = []
     words = pool.dialect.advance_words
@@ -39,7 +39,7 @@ def told_texts(pool: Pool) -> list[Event]:
     return events
 
 
-def said_advance(pool: Pool) -> Fact | None:
+def said_advance(pool: PresetPool) -> Fact | None:
     """Return the pressure advance that the only such command states; None where it is not known."""
     for setting in _texts(pool):
         value = _literal(setting)
@@ -49,18 +49,18 @@ def said_advance(pool: Pool) -> Fact | None:
     return None
 
 
-def _texts(pool: Pool) -> Iterator[Setting]:
+def _texts(pool: PresetPool) -> Iterator[ProfileSetting]:
     for key in pool.dialect.advance_keys:
         setting = pool.settings.get(key)
         if setting is not None:
             yield setting
 
 
-def _plain(setting: Setting) -> str:
+def _plain(setting: ProfileSetting) -> str:
     return setting.text.replace("\\n", "\n")
 
 
-def _literal(setting: Setting) -> float | None:
+def _literal(setting: ProfileSetting) -> float | None:
     """Return the one value that a field without placeholders states, [s]."""
     text = _COMMENT.sub("", _plain(setting).strip(" \"'"))
     if _OPEN.search(text):
@@ -70,5 +70,5 @@ def _literal(setting: Setting) -> float | None:
     return said.pop() if len(said) == 1 else None
 
 
-def _set(line: str, setting: Setting) -> Iterator[MacroSetting]:
+def _set(line: str, setting: ProfileSetting) -> Iterator[MacroSetting]:
     return command_settings(line.strip(" \"'"), setting.key, setting.at, Variables(), macro_words())

@@ -22,19 +22,19 @@ __all__ = [
     "SHARE",
     "TEXT",
     "WORDS",
-    "Choice",
+    "ChoiceKind",
     "Estimate",
     "Field",
+    "FieldKind",
     "Integer",
-    "Kind",
     "Maybe",
-    "Number",
+    "NumberKind",
     "Quantity",
     "Record",
     "Schema",
     "Several",
     "Table",
-    "Text",
+    "TextKind",
     "Tree",
     "ends",
     "number",
@@ -63,7 +63,7 @@ def unit_symbol(symbol: str) -> str | None:
     return unit.symbol or None
 
 
-class Kind(ABC):
+class FieldKind(ABC):
     """What a value is; `about` and `name` are of records alone."""
 
     @abstractmethod
@@ -76,7 +76,7 @@ class Kind(ABC):
 
 
 @frozen
-class Text(Kind):
+class TextKind(FieldKind):
     """A text; a byte that was none is written as an escape."""
 
     least: int = 0
@@ -93,7 +93,7 @@ class Text(Kind):
 
 
 @frozen
-class Choice(Kind):
+class ChoiceKind(FieldKind):
     """One of a few words."""
 
     words: tuple[str, ...]
@@ -108,7 +108,7 @@ class Choice(Kind):
 
 
 @frozen
-class Flag(Kind):
+class FlagKind(FieldKind):
     """Yes or no."""
 
     def tree(self, value: bool) -> bool:
@@ -121,7 +121,7 @@ class Flag(Kind):
 
 
 @frozen
-class Integer(Kind):
+class Integer(FieldKind):
     """A whole number."""
 
     low: int | None = None
@@ -137,7 +137,7 @@ class Integer(Kind):
 
 
 @frozen
-class Number(Kind):
+class NumberKind(FieldKind):
     """A number of nine digits, null where it is beyond all bounds."""
 
     low: float | None = None
@@ -155,7 +155,7 @@ class Number(Kind):
 
 
 @frozen
-class Constant(Kind):
+class Constant(FieldKind):
     """Always the same; `value` of a record is not looked at."""
 
     value: Any
@@ -170,10 +170,10 @@ class Constant(Kind):
 
 
 @frozen
-class Maybe(Kind):
+class Maybe(FieldKind):
     """A value of a kind, or null."""
 
-    kind: Kind
+    kind: FieldKind
 
     def tree(self, value: Any) -> Any:
         """Return it, or null."""
@@ -190,10 +190,10 @@ class Maybe(Kind):
 
 
 @frozen
-class Several(Kind):
+class Several(FieldKind):
     """A list of values of a kind."""
 
-    kind: Kind
+    kind: FieldKind
     least: int = 0
     most: int | None = None
 
@@ -208,10 +208,10 @@ class Several(Kind):
 
 
 @frozen
-class Table(Kind):
+class Table(FieldKind):
     """Values of a kind by name."""
 
-    kind: Kind
+    kind: FieldKind
     ordered: bool = True  # by name; else as they come
 
     def tree(self, value: Mapping[str, Any]) -> Tree:
@@ -229,7 +229,7 @@ class Field:
     """One key of a record: its name, its kind, where it is got, what it is."""
 
     name: str
-    kind: Kind
+    kind: FieldKind
     get: str | Callable[[Any], Any] | None = None  # dotted attributes; None: the name
     about: str = ""
     optional: bool = False  # left out where there is nothing
@@ -246,7 +246,7 @@ class Field:
 
 
 @frozen
-class Record(Kind):
+class Record(FieldKind):
     """An object with just these keys, in this order."""
 
     fields: Sequence[Field]
@@ -301,8 +301,8 @@ def _stated(words: Mapping[str, Any]) -> Schema:
     return {name: value for name, value in words.items() if value is not None}
 
 
-FLAG, NUMBER, TEXT, WORDS = Flag(), Number(), Text(), Text(least=1)
-COUNT, LINE, SHARE = Integer(low=0), Integer(low=1), Number(low=0, high=1)
+FLAG, NUMBER, TEXT, WORDS = FlagKind(), NumberKind(), TextKind(), TextKind(least=1)
+COUNT, LINE, SHARE = Integer(low=0), Integer(low=1), NumberKind(low=0, high=1)
 
 
 def ends() -> tuple[Field, ...]:

@@ -13,12 +13,12 @@ from advisor.report.json.kinds import (
     SHARE,
     TEXT,
     WORDS,
-    Choice,
+    ChoiceKind,
     Field,
+    FieldKind,
     Integer,
-    Kind,
     Maybe,
-    Number,
+    NumberKind,
     Record,
     Schema,
     Several,
@@ -47,7 +47,7 @@ from advisor.report.json.parts import (
 __all__ = ["EXPLAIN", "FLOW_ANSWER", "LINT"]
 
 
-class _Any(Kind):
+class _Any(FieldKind):
     """The value of a fact: a number, a text, a flag or null."""
 
     def tree(self, value: Any) -> Any:
@@ -61,7 +61,7 @@ class _Any(Kind):
         return {"type": ["number", "string", "boolean", "null"]}
 
 
-_ORIGIN = Maybe(Choice(tuple(kind.value for kind in OriginKind)))
+_ORIGIN = Maybe(ChoiceKind(tuple(kind.value for kind in OriginKind)))
 
 
 def _origin(fact: Figure) -> str | None:
@@ -74,7 +74,7 @@ FACT_FIELDS = (
     Field("high", Maybe(NUMBER)),
     Field("unit", Maybe(TEXT), lambda fact: unit_symbol(fact.unit)),
     Field("origin", _ORIGIN, _origin),
-    Field("state", Choice(tuple(state.value for state in State)), "state.value"),
+    Field("state", ChoiceKind(tuple(state.value for state in State)), "state.value"),
     Field("at", Maybe(PLACE), "origin.at"),
     Field("source", Maybe(TEXT), "origin.source"),
 )
@@ -84,7 +84,7 @@ FACT = Record(
 )  # fmt: skip
 
 _MEASURE = Record((
-    Field("group", Choice(("geometry", "melt", "grip", "feed-force", "motor"))),
+    Field("group", ChoiceKind(("geometry", "melt", "grip", "feed-force", "motor"))),
     Field("share_of_spread", SHARE, "share"),
     Field("title", TEXT),
     Field("inputs", Several(Record((
@@ -103,9 +103,9 @@ _LEVER = Record((
     Field("to", NUMBER),
     Field("unit", Maybe(TEXT), lambda gain: unit_symbol(gain.unit)),
     Field("assumed", FLAG),
-    Field("gain", Number(low=0)),
-    Field("capacity", Number(low=0)),
-    Field("factor", Number(low=0)),
+    Field("gain", NumberKind(low=0)),
+    Field("capacity", NumberKind(low=0)),
+    Field("factor", NumberKind(low=0)),
 ), "lever_gain",
     "The typical machine's capacity with this one thing changed from now to to, in mm3/s; gain is "
     "what that adds.",
@@ -116,7 +116,7 @@ _EXTRUDER = Record((
     Field("config", Maybe(TEXT)),
     Field("facts", Table(FACT)),
     LIMIT_ROWS,
-    Field("bottleneck", Maybe(Choice((*BOUNDING, "weighed")))),
+    Field("bottleneck", Maybe(ChoiceKind((*BOUNDING, "weighed")))),
     Field("level_with", Several(LIMIT)),
     CASES,
     NEXT,
@@ -178,7 +178,7 @@ FLOW_ANSWER = Record((
     Field("exceeds", Maybe(FLAG)),
     Field("sure", Maybe(SHARE)),
     Field("bottleneck", Maybe(TEXT)),
-    Field("set_to", Maybe(Number(above=0))),
+    Field("set_to", Maybe(NumberKind(above=0))),
     Field("no_set_to", Maybe(TEXT)),
     CASES,
     NEXT,

@@ -9,11 +9,11 @@ from advisor.report.json.kinds import (
     SHARE,
     TEXT,
     WORDS,
-    Choice,
+    ChoiceKind,
     Estimate,
     Field,
     Maybe,
-    Number,
+    NumberKind,
     Quantity,
     Record,
     Several,
@@ -31,8 +31,8 @@ _NONE = Field("errors", ERRORS.kind, lambda report: (), ERRORS.about)
 
 _DERATE = (
     Field("rating", Record((
-        Field("value", Number(above=0), "rating"),
-        Field("basis", Choice(("peak", "rms", "unsure"))),
+        Field("value", NumberKind(above=0), "rating"),
+        Field("basis", ChoiceKind(("peak", "rms", "unsure"))),
         unit("A"),
     )), lambda report: report),
     Field("share", SHARE),
@@ -105,7 +105,7 @@ _CURVES = Record((
 _POINTS = ("capacity", "asked", "print-peak", "advance", "retract", "profile-retract",
            "extrude-only")  # fmt: skip
 _POINT = Record((
-    Field("name", Choice(_POINTS)),
+    Field("name", ChoiceKind(_POINTS)),
     Field("title", WORDS),
     Field("asked", FLAG),
     Field("motor_speed", Maybe(Estimate("1/s"))),

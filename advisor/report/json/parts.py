@@ -13,15 +13,15 @@ from advisor.report.json.kinds import (
     SHARE,
     TEXT,
     WORDS,
-    Choice,
+    ChoiceKind,
     Estimate,
     Field,
     Integer,
     Maybe,
-    Number,
+    NumberKind,
     Record,
     Several,
-    Text,
+    TextKind,
     ends,
     unit,
 )
@@ -49,9 +49,9 @@ __all__ = [
 ]
 
 FLOW = Estimate("mm3/s")
-LIMIT = Choice(LIMITS)
+LIMIT = ChoiceKind(LIMITS)
 BOUNDING = ("torque", "grip", "buckling", "melt", "heater")
-BOTTLENECK = Maybe(Choice(BOUNDING))
+BOTTLENECK = Maybe(ChoiceKind(BOUNDING))
 TEXTS = Several(TEXT)
 
 
@@ -71,7 +71,7 @@ PLACE = Record((Field("file", TEXT), Field("line", LINE)), "place")
 
 FILES = Field("files", Several(Record((
     Field("path", TEXT),
-    Field("status", Choice(("read", "missing", "unreadable"))),
+    Field("status", ChoiceKind(("read", "missing", "unreadable"))),
     Field("role", TEXT),
 ), "file")))  # fmt: skip
 
@@ -87,8 +87,8 @@ FIX = Record((
 )  # fmt: skip
 
 FINDING = Record((
-    Field("rule", Text(pattern="^[a-z0-9]+(-[a-z0-9]+)*$")),
-    Field("level", Choice(tuple(level.value for level in Level)), "level.value"),
+    Field("rule", TextKind(pattern="^[a-z0-9]+(-[a-z0-9]+)*$")),
+    Field("level", ChoiceKind(tuple(level.value for level in Level)), "level.value"),
     Field("stage", TEXT),
     EXTRUDER,
     Field("title", TEXT),
@@ -131,11 +131,11 @@ def _all_limits(record: Any) -> list[LimitBand]:
 LIMIT_ROWS = Field("limits", Several(LIMIT_ROW, len(LIMITS), len(LIMITS)), _all_limits)
 
 CASES = Field("cases", Several(Record((
-    Field("field", Choice(("hotend.class", "drive.driven_gears"))),
+    Field("field", ChoiceKind(("hotend.class", "drive.driven_gears"))),
     Field("class", TEXT, "name"),
     *(Field(end.name, end.kind, f"capacity.{end.name}") for end in ends()),
     unit("mm3/s"),
-    Field("set_to", Maybe(Number(above=0))),
+    Field("set_to", Maybe(NumberKind(above=0))),
     Field("exceeds", Maybe(FLAG)),
     Field("sure", Maybe(SHARE)),
 ), "case",

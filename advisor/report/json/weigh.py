@@ -10,11 +10,11 @@ from advisor.report.json.kinds import (
     NUMBER,
     SHARE,
     TEXT,
-    Choice,
+    ChoiceKind,
     Estimate,
     Field,
     Maybe,
-    Number,
+    NumberKind,
     Record,
     Several,
     Table,
@@ -63,12 +63,12 @@ PLAN = Record((
 _STEP = Record((
     Field("flow", NUMBER),
     Field("length", NUMBER),
-    Field("mass", Number(low=0)),
+    Field("mass", NumberKind(low=0)),
     Field("ratio", NUMBER),
     Field("expanded_uncertainty", NUMBER),
     Field("absolute_ratio", NUMBER),
     Field("absolute_expanded_uncertainty", NUMBER),
-    Field("skipped", Choice(("yes", "no", "unsure"))),
+    Field("skipped", ChoiceKind(("yes", "no", "unsure"))),
     Field("repeats", LINE),
     Field("reference", FLAG),
     Field("lost", FLAG),
@@ -92,7 +92,7 @@ _BY_HAND = Record((
         Field("flow", NUMBER),
         Field("share", NUMBER),
         Field("expanded_uncertainty", NUMBER),
-        Field("by", Choice(("ruler", "marks", "gear"))),
+        Field("by", ChoiceKind(("ruler", "marks", "gear"))),
     )))),
     Field("mark_depth", Maybe(_MM)),
 ), "weighed_by_hand",
@@ -101,7 +101,7 @@ _BY_HAND = Record((
     "or tooth marks) or against the gear's own teeth, and the depth of the marks.",
 )  # fmt: skip
 
-_LOSS = Choice(("slip", "melt", "skip", "buckle", "unsure", "none"))
+_LOSS = ChoiceKind(("slip", "melt", "skip", "buckle", "unsure", "none"))
 _TEST = {
     field.name: field
     for field in (

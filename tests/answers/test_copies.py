@@ -16,7 +16,7 @@ from advisor.answers.lint import check
 from advisor.cli.report_parts import gathered
 from advisor.report.html import render
 
-BARE = Path("samples/no-sheet/printer.cfg")
+BARE = Path(__file__).resolve().parents[2] / "samples" / "no-sheet" / "printer.cfg"
 NAMES = (
     (["printer.cfg", "printer-20260131_204500.cfg"], ["printer.cfg"]),
     (["printer.cfg", "printer_2026-01-31.cfg", "printer.20250131.cfg"], ["printer.cfg"]),

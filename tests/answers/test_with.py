@@ -20,7 +20,7 @@ from advisor.catalog import load_catalog
 from advisor.cli import main
 from advisor.inputs.sheet_options import stated_by_option
 
-BARE = Path("samples/no-sheet/printer.cfg")
+BARE = Path(__file__).resolve().parents[2] / "samples" / "no-sheet" / "printer.cfg"
 STATED = {
     "hotend.class": "long",
     "drive.driven_gears": "1",

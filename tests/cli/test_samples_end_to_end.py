@@ -172,7 +172,7 @@ def test_a_binary_file_is_told_as_one(run: Runner, tmp_path: Path) -> None:
     path.write_bytes(random.Random(3).randbytes(50_000))
     ran = run("lint", str(path))
     assert ran.code == 3
-    assert "no text" in ran.out
+    assert "not text" in ran.out
     told = run("lint", str(path), "--format", "json").json
     assert [x["rule"] for x in told["findings"]] == ["binary-file"]
     assert told["files"][0]["status"] == "unreadable"

@@ -103,6 +103,7 @@ def commands(config: Path, html: Path) -> Iterator[tuple[object, ...]]:
     for form in ("text", "json", "sarif"):
         yield "lint", config, "--format", form
         yield "lint", config, "--no-allow", "--format", form
+        yield "lint", config, "--full", "--format", form
     for name in ("flow", "grip", "torque", "mend"):
         for form in ("text", "json"):
             yield name, config, "--format", form

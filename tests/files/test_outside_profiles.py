@@ -63,6 +63,8 @@ def commands(own: Path, form: str) -> Iterator[tuple[object, ...]]:
     """Yield the commands that take a profile, in each of their forms."""
     given = (own / "printer.cfg", "--profile", own / f"child.{form}")
     yield "lint", *given
+    yield "lint", *given, "--full"
+    yield "flow", *given, "--full"
     yield "lint", *given, "--format", "sarif"
     yield "flow", *given, "--format", "json"
     yield "mend", *given, "--format", "json"
@@ -104,7 +106,7 @@ def test_a_folder_that_is_named_is_quoted(tmp_path: Path, run: Runner, option: s
     form, name, parent = MAKERS["ini with bad values"]
     lay_out(tmp_path, parent, form=form, name=name)
     own = tmp_path / "mine"
-    words = ("lint", own / "printer.cfg", "--profile", own / "child.ini")
+    words = ("lint", own / "printer.cfg", "--profile", own / "child.ini", "--full")
 
     assert SECRET in run(*words, option, tmp_path / "shared").said
     assert SECRET not in run(*words).said
@@ -119,7 +121,7 @@ def test_parents_outside_that_differ_are_told_without_their_names(
     (tmp_path / "other").mkdir()
     (tmp_path / "other" / "Shared.ini").write_text(other)
     own = tmp_path / "mine"
-    said = run("lint", own / "printer.cfg", "--profile", own / "child.ini").said
+    said = run("lint", own / "printer.cfg", "--profile", own / "child.ini", "--full").said
 
     assert "'Shared'" in said
     assert SECRET not in said

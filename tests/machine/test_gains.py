@@ -18,7 +18,7 @@ from advisor.base.units import parse_unit
 from advisor.machine import Machine
 from advisor.machine.gains import lever_gains
 
-SAMPLES = Path("samples")
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 MACHINES = ("asks-too-much", "no-sheet", "healthy", "gear-bench", "over-driven", "soft-filament",
             "mixed-up")  # fmt: skip
 

@@ -11,7 +11,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.lint import check
 from advisor.answers.mend_files import mend
 
-HEALTHY = Path("samples/healthy")
+HEALTHY = Path(__file__).resolve().parents[2] / "samples" / "healthy"
 
 
 @pytest.fixture

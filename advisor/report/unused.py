@@ -1,7 +1,8 @@
-"""Says first of all which hardware sheet was not used, as every figure below is without it."""
+"""Says first of all which sheet or profile was not used: every figure below is without it."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from advisor.base import FileStatus
@@ -9,9 +10,11 @@ from advisor.report.page import Page
 
 __all__ = ["write_unused"]
 
+_COUNTED = frozenset({"sheet", "profile"})
+
 
 def write_unused(page: Page, files: Iterable[FileStatus]) -> None:
-    """Write a line for each sheet that could not be used, and why; nothing where all were.
+    """Write a line for each sheet or profile that was not used, and why; else nothing.
 
     Parameters
     ----------
@@ -21,7 +24,8 @@ def write_unused(page: Page, files: Iterable[FileStatus]) -> None:
         The files of the answer.
     """
     for file in files:
-        if file.role == "sheet" and file.status != "read":
+        if file.role in _COUNTED and file.status != "read":
             first, *more = (file.reason or "it could not be read").splitlines()
             rest = f" (and {len(more)} more)" if more else ""
-            page.indented(f"{file.path} was not used: {first}{rest}", 0, style="error")
+            why = re.sub(rf"^{re.escape(file.path)}:(\d+):\d+: ", r"line \1: ", first)
+            page.indented(f"{file.path} was not used: {why}{rest}", 0, style="error")

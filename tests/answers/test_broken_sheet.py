@@ -111,3 +111,23 @@ def test_a_sound_sheet_is_no_first_line(folder: Path, capsys: pytest.CaptureFixt
         for command in TELLS:
             main(list(command))
             assert "was not used" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("command", ["lint", "flow"])
+def test_a_profile_that_cannot_be_used_comes_first(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    command: str,
+) -> None:
+    """Several presets and none named: the figures below are without the profile, and it says so."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "printer.cfg").write_text("[extruder]\nrotation_distance: 22.6\n")
+    (tmp_path / "bundle.ini").write_text(
+        "[filament:Fast]\nfilament_type = PLA\n[filament:Slow]\nlayer_height = 1\n"
+    )
+
+    main([command, "printer.cfg", "--profile", "bundle.ini"])
+
+    out = " ".join(capsys.readouterr().out.split())
+    assert out.startswith("bundle.ini was not used: line 1: several presets are in it")

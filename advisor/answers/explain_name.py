@@ -10,11 +10,11 @@ from advisor.answers.condition_words import condition_words, template_words, tit
 from advisor.answers.formula_words import in_numbers, in_words
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.records import Derivation, Explanation
-from advisor.base import Fact, Figure, UnreadableError, UsageError, near_miss, parse_unit
+from advisor.base import LIMITS, Fact, Figure, UnreadableError, UsageError, near_miss, parse_unit
 from advisor.catalog import CATEGORIES, Catalog, Entry, FactInfo, load_catalog
 from advisor.inputs import Key, load_dialect, load_glossary
 from advisor.judge import Rule, event_words, load_rulebook
-from advisor.machine import LIMITS, FactBook
+from advisor.machine import FactBook
 
 __all__ = ["explain"]
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
 from advisor.answers.asks import Asks, OneOrMore
+from advisor.answers.checked_extruder import CheckedExtruder
 from advisor.answers.conflicts import conflicts, unknown_extruders
 from advisor.answers.family import Family
 from advisor.answers.fitting import fitted
@@ -23,9 +24,10 @@ from advisor.answers.session import (
     read_given,
     stated_flow,
 )
-from advisor.answers.taken import CheckedExtruder
 from advisor.base import (
+    BOUNDING,
     MACHINES,
+    WEIGHED,
     Event,
     ExtruderReport,
     Fact,
@@ -65,10 +67,8 @@ from advisor.judge import (
     within_budget,
 )
 from advisor.machine import (
-    BOUNDING,
     FEWEST,
     MOST,
-    WEIGHED,
     Ensemble,
     ExtruderInputs,
     FactBook,

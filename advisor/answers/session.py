@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from advisor.answers.asks import Asks, OneOrMore, texts_of
 from advisor.answers.copies import without_copies
-from advisor.answers.given import InputFiles
+from advisor.answers.input_files import InputFiles
 from advisor.base import (
     SHEET_BYTES,
     Fact,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.answers.taken import CheckedExtruder
+from advisor.answers.checked_extruder import CheckedExtruder
 from advisor.answers.weighed_sheet import is_of_sheet
 from advisor.base import Band, Fact, FileStatus, InputError, Origin, OriginKind, Span, WeighError
 from advisor.catalog import Catalog
@@ -33,7 +33,7 @@ from advisor.weigh import (
 )
 
 if TYPE_CHECKING:
-    from advisor.answers.given import InputFiles
+    from advisor.answers.input_files import InputFiles
     from advisor.mend import Snapshot
 
 __all__ = ["read_tables", "seen_of", "setup_of", "take_in"]

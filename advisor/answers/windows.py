@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from advisor.machine import BOUNDING, LIMITS, FactBook
+from advisor.base import BOUNDING, LIMITS
 from advisor.machine import NAME as CAP
+from advisor.machine import FactBook
 from advisor.prints import Allowed, PrintReport, WindowDemand, Windows
 
 __all__ = [

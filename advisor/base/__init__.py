@@ -101,6 +101,15 @@ if TYPE_CHECKING:
         near_miss as near_miss,
     )
     from advisor.base.model import (
+        BOUNDING as BOUNDING,
+    )
+    from advisor.base.model import (
+        LIMITS as LIMITS,
+    )
+    from advisor.base.model import (
+        WEIGHED as WEIGHED,
+    )
+    from advisor.base.model import (
         Band as Band,
     )
     from advisor.base.model import (
@@ -219,9 +228,9 @@ else:
             "errors": "AdvisorError DataError InputError MendError Mistakes PrintError "
             "ProfileError SheetError UnreadableError UsageError WeighError "
             "near_miss",
-            "model": "Band Case Event ExtruderReport Fact Figure Figures FileStatus Finding "
-            "Fix LaterSetting Level LeverGain LimitBand MeasureGroup MeasureInput "
-            "MeasureNext NextStep Origin OriginKind Report Span State Trace Weighed",
+            "model": "BOUNDING Band Case Event ExtruderReport Fact Figure Figures FileStatus "
+            "Finding Fix LaterSetting Level LIMITS LeverGain LimitBand MeasureGroup MeasureInput "
+            "MeasureNext NextStep Origin OriginKind Report Span State Trace WEIGHED Weighed",
             "number": "Number Quantity Raw Text Value value_of",
             "record": "frozen",
             "units": "Dimension Unit parse_unit",

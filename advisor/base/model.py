@@ -17,6 +17,9 @@ from advisor.base.places import Span
 from advisor.base.record import frozen
 
 __all__ = [
+    "BOUNDING",
+    "LIMITS",
+    "WEIGHED",
     "Band",
     "Case",
     "Event",
@@ -43,6 +46,11 @@ __all__ = [
     "Trace",
     "Weighed",
 ]
+
+
+LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
+BOUNDING = ("torque", "grip", "buckling", "melt", "heater")  # the lowest of these is capacity
+WEIGHED = "weighed"  # what limits where a test holds the capacity below all of them
 
 
 class Level(enum.StrEnum):

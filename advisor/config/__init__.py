@@ -1,6 +1,6 @@
 """Reads ini-style firmware configs without loss, follows includes, and edits single values.
 
-It knows the dialect's lines, not its keys: what a value means is decided by the intake.
+It knows the dialect's lines, not its keys: what a value means is decided by `advisor.inputs`.
 """
 
 from __future__ import annotations

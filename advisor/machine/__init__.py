@@ -131,15 +131,6 @@ if TYPE_CHECKING:
         with_solved as with_solved,
     )
     from advisor.machine.summary import (
-        BOUNDING as BOUNDING,
-    )
-    from advisor.machine.summary import (
-        LIMITS as LIMITS,
-    )
-    from advisor.machine.summary import (
-        WEIGHED as WEIGHED,
-    )
-    from advisor.machine.summary import (
         band_of as band_of,
     )
     from advisor.machine.summary import (
@@ -185,7 +176,7 @@ else:
             "reach": "now_of reach_of",
             "set_current": "CURRENT_LIMITS exceeded limit_set_by",
             "solved": "with_solved",
-            "summary": "BOUNDING LIMITS WEIGHED band_of bottleneck limit_bands measure_next",
+            "summary": "band_of bottleneck limit_bands measure_next",
             "sweep": "LATE each swept",
         },
     )

@@ -10,7 +10,7 @@ import functools
 from collections.abc import Mapping
 from dataclasses import field
 
-from advisor.base import Fact, Origin, OriginKind, State, Trace, Value, frozen
+from advisor.base import BOUNDING, Fact, Origin, OriginKind, State, Trace, Value, frozen
 from advisor.catalog import Catalog, Entry
 from advisor.inputs import Default, Measurement
 from advisor.machine import cap, chain_feed, chain_flow, chain_motion, chain_motor
@@ -24,7 +24,6 @@ from advisor.machine.memory import Memory
 from advisor.machine.motor_class import put_shared, scale_winding
 from advisor.machine.names import check_names
 from advisor.machine.set_current import put_exceeded, put_set_current, safe_currents
-from advisor.machine.summary import BOUNDING
 
 __all__ = ["FORMULAS", "ExtruderInputs", "build_facts", "merge_stated", "put_asked", "units_of"]
 

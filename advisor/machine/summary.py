@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.base import Band, Fact, LimitBand, MeasureNext, Number, parse_unit
+from advisor.base import BOUNDING, LIMITS, Band, Fact, LimitBand, MeasureNext, Number, parse_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -16,11 +16,8 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["BOUNDING", "LIMITS", "WEIGHED", "band_of", "bottleneck", "limit_bands", "measure_next"]
+__all__ = ["band_of", "bottleneck", "limit_bands", "measure_next"]
 
-LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
-BOUNDING = ("torque", "grip", "buckling", "melt", "heater")  # the lowest of these is capacity
-WEIGHED = "weighed"  # what limits where a test holds the capacity below all of them
 LEVEL_SHARE = 0.15  # limits within this share of the lowest are called level
 _LOW, _HIGH = 5.0, 95.0
 _BINS = 16

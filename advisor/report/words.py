@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from advisor.base import frozen
 
-__all__ = ["LIMITS", "STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "limit_words",
+__all__ = ["STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "limit_words",
            "material_words", "stage_rank"]  # fmt: skip
 
-LIMITS = ("torque", "skip", "grip", "slip", "buckling", "melt", "heater")
 LIMIT_WORDS = {  # what limits first, as it is said in a sentence
     "torque": "motor",
     "skip": "motor",

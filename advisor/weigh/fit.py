@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.base import Band, Fact, Origin, OriginKind, Quantity
-from advisor.machine import FORMULAS, LIMITS, FactBook, band_of, plausible
+from advisor.base import LIMITS, Band, Fact, Origin, OriginKind, Quantity
+from advisor.machine import FORMULAS, FactBook, band_of, plausible
 from advisor.weigh.fit_points import WeighedResult, first_loss
 from advisor.weigh.pool import MachinePool, PoolBench, bench_of
 

@@ -9,8 +9,8 @@ import numpy as np
 
 from advisor.answers.builds.machine import Build
 from advisor.answers.compare_records import Variant
-from advisor.base import Band, Fact, Quantity, State, value_of
-from advisor.machine import LIMITS, RETRACT_PUSH, FactBook, Machine, band_of, bottleneck, plausible
+from advisor.base import LIMITS, Band, Fact, Quantity, State, value_of
+from advisor.machine import RETRACT_PUSH, FactBook, Machine, band_of, bottleneck, plausible
 from advisor.physics import drive
 
 __all__ = ["FIGURES", "variant"]

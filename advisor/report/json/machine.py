@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.base import Figure, Level, OriginKind, Report, State
+from advisor.base import BOUNDING, Figure, Level, OriginKind, Report, State
+from advisor.base import WEIGHED as BY_TEST
 from advisor.report.json.kinds import (
     COUNT,
     FLAG,
@@ -27,7 +28,6 @@ from advisor.report.json.kinds import (
     within,
 )
 from advisor.report.json.parts import (
-    BOUNDING,
     CASES,
     DRAWS,
     ERRORS,
@@ -116,7 +116,7 @@ _EXTRUDER = Record((
     Field("config", Maybe(TEXT)),
     Field("facts", Table(FACT)),
     LIMIT_ROWS,
-    Field("bottleneck", Maybe(ChoiceKind((*BOUNDING, "weighed")))),
+    Field("bottleneck", Maybe(ChoiceKind((*BOUNDING, BY_TEST)))),
     Field("level_with", Several(LIMIT)),
     CASES,
     NEXT,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from advisor.base import Level, LimitBand
+from advisor.base import BOUNDING, LIMITS, Level, LimitBand
 from advisor.report.json.kinds import (
     FLAG,
     LINE,
@@ -26,11 +26,9 @@ from advisor.report.json.kinds import (
     unit,
 )
 from advisor.report.order import by_place
-from advisor.report.words import LIMITS
 
 __all__ = [
     "BOTTLENECK",
-    "BOUNDING",
     "CASES",
     "DRAWS",
     "ERRORS",
@@ -50,7 +48,6 @@ __all__ = [
 
 FLOW = Estimate("mm3/s")
 LIMIT = ChoiceKind(LIMITS)
-BOUNDING = ("torque", "grip", "buckling", "melt", "heater")
 BOTTLENECK = Maybe(ChoiceKind(BOUNDING))
 TEXTS = Several(TEXT)
 

@@ -42,6 +42,7 @@ if TYPE_CHECKING:
         OperatingPoint,
         RefusedMoves,
         SeriesRow,
+        SlowedMoves,
         TargetReport,
         TorqueReport,
         Variant,
@@ -115,16 +116,15 @@ __all__ = [
     "AdvisorError", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case",
     "CompareReport", "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit",
     "ExcessPlace", "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus",
-    "Finding", "Fix", "FlowReport", "GripReport", "GripRow", "InputError",
-    "LaterSetting", "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup",
-    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep",
-    "OperatingPoint", "Origin", "OriginKind", "PrintError", "ProfileError", "RefusedMoves",
-    "Report", "SeriesRow", "SheetError", "Span", "State", "TargetReport", "TorqueReport",
-    "UnreadableError", "UsageError", "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer",
-    "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep",
-    "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check", "compare", "demand", "derate",
-    "edits", "explain", "flow", "grip", "json_schema", "sheet", "torque", "undo", "weigh_plan",
-    "weigh_read",
+    "Finding", "Fix", "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "Level",
+    "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
+    "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
+    "OriginKind", "PrintError", "ProfileError", "RefusedMoves", "Report", "SeriesRow", "SheetError",
+    "SlowedMoves", "Span", "State", "TargetReport", "TorqueReport", "UnreadableError", "UsageError",
+    "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer",
+    "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow",
+    "WorstPlace", "as_json", "check", "compare", "demand", "derate", "edits", "explain", "flow",
+    "grip", "json_schema", "sheet", "torque", "undo", "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
 _HOMES = {
@@ -132,7 +132,8 @@ _HOMES = {
         "Asks BandLine ByHand CapacityChange CompareReport DemandReport DemandRow "
         "DerateReport Derivation Edit ExcessPlace Explanation FeatureAsk FlowReport "
         "GripReport GripRow LeverAnswer MendReport MotorNeed MotorRow OperatingPoint "
-        "RefusedMoves SeriesRow TargetReport TorqueReport Variant WindowRow WorstPlace",
+        "RefusedMoves SeriesRow SlowedMoves TargetReport TorqueReport Variant WindowRow "
+        "WorstPlace",
     "advisor.base":
         "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "
         "InputError LaterSetting Level LeverGain LimitBand MeasureGroup MeasureInput "

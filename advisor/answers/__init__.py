@@ -173,6 +173,9 @@ if TYPE_CHECKING:
         SeriesRow as SeriesRow,
     )
     from advisor.answers.records import (
+        SlowedMoves as SlowedMoves,
+    )
+    from advisor.answers.records import (
         WindowRow as WindowRow,
     )
     from advisor.answers.records import (
@@ -222,7 +225,7 @@ else:
             "print_demand": "demand",
             "questions": "Question",
             "records": "DemandReport DemandRow DerateReport Derivation ExcessPlace Explanation "
-            "FeatureAsk FlowReport RefusedMoves SeriesRow WindowRow WorstPlace",
+            "FeatureAsk FlowReport RefusedMoves SeriesRow SlowedMoves WindowRow WorstPlace",
             "session": "copies_in expand",
             "starter": "starter_sheet",
             "weigh_plan": "WishTexts plan_test",

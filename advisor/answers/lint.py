@@ -83,7 +83,6 @@ from advisor.machine import (
     plausible,
     profile_facts,
     set_facts,
-    with_levers,
     with_solved,
 )
 from advisor.mend import Snapshot
@@ -379,7 +378,7 @@ def _with_levers(taken: CheckedExtruder, family: Family) -> CheckedExtruder:
 
 def _completed(machine: Machine) -> tuple[Machine, tuple[LeverGain, ...]]:
     gains = lever_gains(machine)
-    return with_solved(with_levers(machine, gains)), gains
+    return with_solved(machine), gains
 
 
 _KINEMATICS = frozenset(

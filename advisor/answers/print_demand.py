@@ -20,6 +20,7 @@ from advisor.answers.records import (
     ExcessPlace,
     RefusedMoves,
     SeriesRow,
+    SlowedMoves,
     WindowRow,
     WorstPlace,
 )
@@ -33,7 +34,7 @@ from advisor.answers.windows import (
 )
 from advisor.base import Band, Case, Fact, UsageError, parse_unit
 from advisor.machine import FactBook, Machine, band_of
-from advisor.prints import FeatureDemand, LayerDemand, PrintReport, Refused, WindowDemand
+from advisor.prints import FeatureDemand, LayerDemand, PrintReport, Refused, Slowed, WindowDemand
 
 __all__ = ["demand"]
 
@@ -95,8 +96,8 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
     sustained = read.sustained
     judged = sustained.value if sustained is not None else None
     verdict, removing = verdict_of(read, book), cap_that_removes(read, book)
-    told = next(one.cases for one in checked.report.extruders if one.name == name)
-    cases = tuple(_judged(read, checked.machines[name], told))
+    told = next(one for one in checked.report.extruders if one.name == name)
+    cases = tuple(_judged(read, checked.machines[name], told.cases))
     if verdict in (NOT, FITS) and len({case.exceeds for case in cases}) > 1:
         verdict = None  # a bare yes or no only where all cases agree
     return DemandReport(
@@ -145,7 +146,9 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         above_any=read.share_of_time_above_any_limit,
         cap_that_removes=None if removing is None else removing * _MM3,
         refused=tuple(_refused(one) for one in read.refused),
+        slowed=tuple(_slowed(one) for one in read.slowed),
         cases=cases,
+        gains=told.gains,
     )  # fmt: skip
 
 
@@ -153,6 +156,12 @@ def _refused(one: Refused) -> RefusedMoves:
     unit = parse_unit(_REFUSED[one.kind])
     asked, allowed = float(unit.from_si(one.asked)), float(unit.from_si(one.allowed))
     return RefusedMoves(one.kind, one.count, one.line, asked, allowed)
+
+
+def _slowed(one: Slowed) -> SlowedMoves:
+    if one.kind == "speed":
+        return SlowedMoves("speed", one.count, one.line, one.worse * _MM, one.better * _MM)
+    return SlowedMoves(one.kind, one.count, one.line, one.better, one.worse)
 
 
 def _judged(read: PrintReport, machine: Machine, cases: Iterable[Case]) -> Iterator[Case]:

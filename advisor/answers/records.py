@@ -28,6 +28,7 @@ __all__ = [
     "FeatureAsk",
     "FlowReport",
     "SeriesRow",
+    "SlowedMoves",
     "WindowRow",
     "WorstPlace",
 ]
@@ -225,6 +226,21 @@ class RefusedMoves:
     allowed: float
 
 
+@frozen
+class SlowedMoves:
+    """Moves of filament alone that the firmware slows: how many, the worst one's line and figures.
+
+    ``kind`` is ``speed``: ``asked`` and ``runs`` at, [mm/s]; or ``time``: what the move takes at
+    its speed alone, and with the acceleration limit, [s].
+    """
+
+    kind: str
+    count: int
+    line: int
+    asked: float
+    runs: float
+
+
 @frozen(kw_only=True)
 class DemandReport:
     """Answer of `demand`: what a sliced print asks over time, against the capacity."""
@@ -268,4 +284,6 @@ class DemandReport:
     above_any: float = 0.0  # share of the extruding time above any limit
     cap_that_removes: float | None = None  # mm3/s
     refused: tuple[RefusedMoves, ...] = ()  # what the firmware stops the print at
+    slowed: tuple[SlowedMoves, ...] = ()  # moves of filament alone that the firmware slows
     cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
+    gains: tuple[LeverGain, ...] = ()  # what would help, the largest first

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from advisor.answers.print_run import analyse_print
 from advisor.answers.session import InputFiles
-from advisor.answers.windows import cap_that_removes, exceeded, limit_words, verdict_of
+from advisor.answers.windows import cures_of, exceeded, limit_words, verdict_of
 from advisor.base import AdvisorError, Fact, FileStatus, InputError, Origin, OriginKind, Span
 from advisor.files import open_plain, unreadable
 from advisor.machine import FactBook
@@ -55,17 +55,19 @@ def _verdict_facts(path: str, read: PrintReport, book: FactBook) -> Iterator[Fac
         yield Fact.of("demand.print_verdict", "", verdict, origin=origin)
     if above:
         yield Fact.of("demand.print_limits", "", limit_words(above), origin=origin)
-    cap = cap_that_removes(read, book)
-    if cap is not None:
-        yield Fact.of("demand.print_cap", "mm3/s", cap, origin=origin)
+        yield Fact.of("demand.print_cures", "", cures_of(read, book), origin=origin)
 
 
 def _refused_facts(path: str, read: PrintReport) -> Iterator[Fact]:
-    """Yield what the firmware stops the print at, at its line."""
+    """Yield what the firmware stops the print at, and what it slows, at its line."""
     for one in read.refused:
         name, unit = _REFUSED[one.kind]
         origin = Origin(OriginKind.PROFILE, at=Span(path, max(one.line, 1)))
         yield Fact.of(name, unit, one.asked, origin=origin)
+    for slow in read.slowed:
+        if slow.kind == "speed":
+            origin = Origin(OriginKind.PROFILE, at=Span(path, max(slow.line, 1)))
+            yield Fact.of("demand.print_slowed", "mm/s", slow.worse, origin=origin)
 
 
 _REFUSED = {

@@ -10,7 +10,7 @@ import numpy as np
 
 from advisor.base import BOUNDING, LIMITS
 from advisor.machine import NAME as CAP
-from advisor.machine import FactBook
+from advisor.machine import FactBook, settled_by_hotend
 from advisor.prints import Allowed, PrintReport, WindowDemand, Windows
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "NOT",
     "allowed_flows",
     "cap_that_removes",
+    "cures_of",
     "exceeded",
     "limit_words",
     "share_beyond",
@@ -110,15 +111,26 @@ def cap_that_removes(read: PrintReport, book: FactBook) -> float | None:
 
     No mean over any window is above the largest flow; so the lowest limit exceeded will do. Where
     the flow to set in a profile is known and lower, it is that one: one figure in all commands.
-    None where nothing is exceeded, or no flow would do.
+    None where nothing is exceeded, or no flow would do, or where the flow to set hangs on the
+    hotend, which nobody states.
     """
     above = exceeded(read)
-    if not above:
+    if not above or settled_by_hotend(book):
         return None
     lowest = min(window.allowed for window in above)
     lowest = min(lowest, _nominal(book, CAP) or lowest)
     cap = math.floor(lowest / _STEP + 1e-6) * _STEP
     return cap if cap > 0.0 else None
+
+
+def cures_of(read: PrintReport, book: FactBook) -> str:
+    """Return what to do about a print that is above a limit, as an instruction."""
+    cap = cap_that_removes(read, book)
+    if cap is not None:
+        return f"Set the slicer's largest flow to {cap * 1e9:.3g} mm3/s and slice again"
+    if settled_by_hotend(book):
+        return "State the hotend's class; `feedwright flow` gives the flow to set for each"
+    return "Make stronger what limits first, or print with thinner and slower lines"
 
 
 def share_beyond(read: PrintReport, book: FactBook) -> float | None:

@@ -70,9 +70,6 @@ if TYPE_CHECKING:
     from advisor.machine.gains import (
         lever_gains as lever_gains,
     )
-    from advisor.machine.gains import (
-        with_levers as with_levers,
-    )
     from advisor.machine.graph import (
         FactBook as FactBook,
     )
@@ -162,7 +159,7 @@ else:
             "chain_flow": "BRACKET HOTEND_INPUTS MOTOR_INPUTS",
             "chain_motion": "RETRACT_PUSH",
             "ensemble": "Ensemble FEWEST MOST plausible",
-            "gains": "lever_gains with_levers",
+            "gains": "lever_gains",
             "graph": "FactBook",
             "levers": "Lever load_levers",
             "machine": "Change Machine machine_of",

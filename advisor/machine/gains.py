@@ -7,7 +7,6 @@ ranked by what they gain in the end, not by the limit that happens to be the low
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -18,13 +17,12 @@ from advisor.machine.machine import Machine
 from advisor.machine.reach import now_of, offered
 from advisor.machine.sweep import side_by_side
 
-__all__ = ["MOST_NAMED", "lever_gains", "with_levers"]
+__all__ = ["lever_gains"]
 
-_FLOW, _LEVERS = "flow.capacity", "demand.best_lever"
+_FLOW = "flow.capacity"
 _RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
 _WANTED = (_FLOW, _RETRACT, _TRUSTED)
 _LEAST = 0.02  # a smaller gain, as a share of the capacity, is none
-MOST_NAMED = 3
 _SAME = 1e-9
 
 
@@ -43,18 +41,6 @@ def lever_gains(machine: Machine) -> tuple[LeverGain, ...]:
         if capacity > now * (1.0 + _LEAST)
     ]
     return tuple(sorted(found, key=lambda gain: (-round(gain.factor, 4), gain.words)))
-
-
-def with_levers(machine: Machine, gains: tuple[LeverGain, ...]) -> Machine:
-    """Return the machine with the words on its levers, where more is asked than it delivers."""
-    below = machine.book.facts.get("demand.limits_below")
-    if below is None:
-        return machine
-    words = ", ".join(f"+{gain.gain:.2g} {gain.words}" for gain in gains[:MOST_NAMED])
-    book = machine.book.aside()
-    told = words or "none of the usual changes gains anything"
-    book.put_words(_LEVERS, told, below.trace.inputs, "one thing changed at a time")
-    return dataclasses.replace(machine, book=book)
 
 
 @frozen(eq=False)

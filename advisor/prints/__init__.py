@@ -42,6 +42,9 @@ if TYPE_CHECKING:
         Refused as Refused,
     )
     from advisor.prints.records import (
+        Slowed as Slowed,
+    )
+    from advisor.prints.records import (
         WindowDemand as WindowDemand,
     )
     from advisor.prints.records import (
@@ -54,6 +57,6 @@ else:
             "analysis": "analyse read_moves",
             "dialect": "ARTIFACTS",
             "records": "Allowed FeatureDemand LayerDemand MachineLimits Peak "
-            "PrintReport Refused    WindowDemand Windows",
+            "PrintReport Refused Slowed WindowDemand Windows",
         },
     )

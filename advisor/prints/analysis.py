@@ -29,6 +29,7 @@ from advisor.prints.refused import Refusals
 from advisor.prints.scan import Scanner
 from advisor.prints.series import Series
 from advisor.prints.shape import shape_moves
+from advisor.prints.slowed import Slowing
 from advisor.prints.source import PrintSource
 from advisor.prints.tally import Tally
 from advisor.prints.worst import Worst
@@ -50,6 +51,7 @@ class _Reading:
     source: PrintSource
     interpreter: Interpreter
     name: str
+    slowed: Slowing
     moves: int = 0
     pause: float = 0.0
 
@@ -64,6 +66,7 @@ class _Reading:
             ways = path.ways(lines, timeline, before)
             if ways is not None and len(ways.place):
                 self.moves += len(ways.place)
+                self.slowed.add(ways, timeline)
                 yield from shape_moves(ways, timeline, self.limits)
             self._hope(before + len(lines), last=False)
         self.pause = path.pause
@@ -86,7 +89,8 @@ def _reading(
     source = PrintSource(stream, dialect=dialect, notes=notes, block_size=block_size,
                     progress=progress, name=name)  # fmt: skip
     interpreter = Interpreter(dialect, limits, notes, obey_foreign=obey_foreign_limits)
-    return _Reading(dialect, limits, notes, source, interpreter, name)
+    slowed = Slowing(dialect.slowed)
+    return _Reading(dialect, limits, notes, source, interpreter, name, slowed)
 
 
 def read_moves(
@@ -188,6 +192,7 @@ def analyse(
     found = {
         **_judgement(judged, excesses, _or_none(tally.sustained.peak)),
         "refused": tuple(refused),
+        "slowed": reading.slowed.records,
     }
     return _report(reading, tally, places, series, volume, capacity, skip, found)
 

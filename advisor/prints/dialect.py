@@ -59,6 +59,7 @@ class PrintDialect:
 
     first_feed: float
     limits: Mapping[str, float]
+    slowed: Mapping[str, float]
     containers: tuple[Container, ...]
     letters: Mapping[str, int]  # a word's letter: its place in AXES
     factors: Mapping[str, float]  # target of a setting: SI factor of its number
@@ -95,6 +96,7 @@ def _build() -> Any:
     kinds = {
         "before_first_feed": amount,
         "limits": s.names(amount),
+        "slowed": s.row(dict.fromkeys(("beyond", "times", "longer"), amount)),
         "containers": s.listed(container),
         "words": s.names(letters, AXES, "axis"),
         "targets": s.names(s.unit()),
@@ -156,6 +158,7 @@ def load_dialect() -> PrintDialect:
     return PrintDialect(
         first_feed=_quantity(data["before_first_feed"]),
         limits={name: _quantity(value) for name, value in data["limits"].items()},
+        slowed={name: _quantity(value) for name, value in data["slowed"].items()},
         containers=tuple(_container(raw) for raw in data["containers"]),
         letters={c: AXES.index(axis) for axis, names in data["words"].items() for c in names},
         factors={name: parse_unit(unit).factor for name, unit in data["targets"].items()},

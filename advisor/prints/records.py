@@ -23,6 +23,7 @@ __all__ = [
     "PrintReport",
     "Refused",
     "SeriesPoint",
+    "Slowed",
     "Stated",
     "ToolDemand",
     "WindowDemand",
@@ -241,6 +242,21 @@ class Refused:
 
 
 @frozen
+class Slowed:
+    """Moves of filament alone that the firmware slows: how many, the worst one's line and figures.
+
+    ``kind`` is "speed" (``worse`` is asked, ``better`` the limit, [m/s]) or "time" (``worse`` is
+    how long it takes with its acceleration, ``better`` without, [s]).
+    """
+
+    kind: str
+    count: int
+    line: int
+    worse: float
+    better: float
+
+
+@frozen
 class Peak:
     """The largest value of something and the line it stands in; line 0 where there is none."""
 
@@ -329,7 +345,8 @@ class PrintReport:
     refer to ``time`` and ``volume``. Where no capacity (or skip flow) was given the ``over_*``
     (``skip_*``) are 0. ``windows`` judge each limit over its own window; ``excesses`` are the worst
     of the ``excess_count`` places above one, which last ``excess_time`` in all. ``refused`` are the
-    moves and temperatures that the firmware stops the print at.
+    moves and temperatures that the firmware stops the print at, ``slowed`` the moves of filament
+    alone that it slows.
     """
 
     lines: int
@@ -369,6 +386,7 @@ class PrintReport:
     excess_count: int = 0
     excess_time: float = 0.0
     refused: tuple[Refused, ...] = ()
+    slowed: tuple[Slowed, ...] = ()
 
     @property
     def share_of_time_above_any_limit(self) -> float:

@@ -14,8 +14,9 @@ from advisor.report.print_words import (
     NEVER,
     WINDOW_HEADS,
     answer_words,
+    firmware_words,
+    helps_words,
     place_words,
-    refused_words,
     window_rows,
 )
 from advisor.report.unused import write_unused
@@ -57,7 +58,7 @@ def clock(seconds: float) -> str:
 def _write_answer(page: Page, report: DemandReport) -> None:
     words, style = answer_words(report)
     page.entry("answer", words, label_style="strong", style=style)
-    for sentence in (*refused_words(report.refused), *report.lacking):
+    for sentence in (*firmware_words(report), *report.lacking):
         page.entry("", sentence)
 
 
@@ -91,6 +92,8 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
         for case in report.cases:
             page.entry(label_of(case), case_words(case))
         write_weighed(page, report.weighed)
+        if helps := helps_words(report):
+            page.entry("what helps", helps)
     filament = f"{figure(report.filament / 1e3)} m of filament"
     page.entry("print", f"{report.moves} moves, {clock(report.time)} of motion, {filament}")
     if full:

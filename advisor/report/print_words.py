@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from advisor.answers import DemandReport, ExcessPlace, RefusedMoves, WindowRow
+from advisor.answers import DemandReport, ExcessPlace, RefusedMoves, SlowedMoves, WindowRow
 from advisor.base import frozen
 from advisor.report.case_words import hangs_words
 from advisor.report.numbers import figure, flow, quantity, ranged, share
+from advisor.report.way_words import gain_words
 
 __all__ = [
     "NEVER",
     "WINDOW_HEADS",
     "WindowWords",
     "answer_words",
+    "firmware_words",
+    "helps_words",
     "place_words",
-    "refused_words",
     "small_share",
     "window_rows",
 ]  # fmt: skip
@@ -62,23 +64,61 @@ def answer_words(report: DemandReport) -> tuple[str, str]:
     return "it fits", "strong"
 
 
+def helps_words(report: DemandReport) -> str:
+    """Return what would make the extruder deliver more, where the print asks too much of it."""
+    beyond = report.verdict == "does-not-fit" or bool(hangs_words(report.cases))
+    return gain_words(report.gains) if beyond and report.gains else ""
+
+
 def _cap(report: DemandReport) -> str:
     if report.cap_that_removes is None:
-        return ""
+        return "; the cap to set depends on the hotend" if _by_hotend(report) else ""
     return f"; it fits with a cap of {flow(report.cap_that_removes)} {FLOW}"
+
+
+def _by_hotend(report: DemandReport) -> bool:
+    return any(case.field == "hotend.class" for case in report.cases)
 
 
 def _places(count: int) -> str:
     return f"{count} place{'' if count == 1 else 's'}"
 
 
-def refused_words(refused: Iterable[RefusedMoves]) -> Iterator[str]:
+def firmware_words(report: DemandReport) -> Iterator[str]:
+    """Yield a sentence for each thing the firmware stops the print at or slows."""
+    yield from _refused_words(report.refused)
+    yield from _slowed_words(report.slowed)
+
+
+def _refused_words(refused: Iterable[RefusedMoves]) -> Iterator[str]:
     """Yield a sentence for each kind of move or temperature the firmware stops the print at."""
     for one in refused:
         what, unit = _REFUSED[one.kind]
         asked, allowed = quantity(one.asked, unit), quantity(one.allowed, unit)
         more = f" ({one.count} such moves)" if one.count > 1 else ""
         yield f"The firmware stops it in line {one.line}: {what.format(asked, allowed)}{more}."
+
+
+def _slowed_words(slowed: Iterable[SlowedMoves]) -> Iterator[str]:
+    """Yield a sentence for each kind of move of filament alone that the firmware slows."""
+    for one in slowed:
+        many = one.count > 1
+        moves = f"{one.count} moves" if many else "a move"
+        if one.kind == "speed":
+            asked, runs = (quantity(speed, "mm/s") for speed in (one.asked, one.runs))
+            which = f"the fastest in line {one.line}, {asked}" if many else f"line {one.line}"
+            slowed_from = "" if many else f" from {asked}"
+            yield (
+                f"The firmware slows {moves} of filament alone{slowed_from} to {runs} ({which})."
+            )
+        else:
+            asked, runs = (quantity(time, "s") for time in (one.asked, one.runs))
+            which = f"the one in line {one.line} {runs}" if many else runs
+            place = "" if many else f" in line {one.line}"
+            yield (
+                f"The extrude-only acceleration limit stretches {moves} of filament alone{place}: "
+                f"{which} in place of {asked}."
+            )
 
 
 _REFUSED = {

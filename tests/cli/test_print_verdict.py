@@ -86,3 +86,63 @@ def test_every_command_gives_the_same_verdict(run: Runner, tmp_path: Path, verdi
     assert point["asked"] is True
     speed = asked["torque"]["asked"] / AREA
     assert point["filament_speed"]["value"] == pytest.approx(speed, rel=2e-3)
+
+
+HOTENDLESS = """[printer]
+kinematics: corexy
+max_velocity: 300
+max_accel: 3000
+[extruder]
+microsteps: 16
+rotation_distance: 22.6789511
+gear_ratio: 50:10
+nozzle_diameter: 0.4
+filament_diameter: 1.75
+max_extrude_only_velocity: 25
+max_extrude_only_accel: 5
+[tmc2209 extruder]
+run_current: 0.5
+"""
+
+
+def test_what_the_firmware_slows_is_told_everywhere(run: Runner, tmp_path: Path) -> None:
+    """Retracts of 60 mm/s at a limit of 25, of half a millimetre at 5 mm/s2 (0.632 s): in the
+    answer of `demand`, in `lint --print` (the limit itself there), on the page."""
+    config, path = tmp_path / "printer.cfg", tmp_path / "a.gcode"
+    config.write_text(HOTENDLESS)
+    path.write_text("M83\nG1 X0 Y0 F6000\n" + "G1 E-0.5 F3600\nG1 X9 F6000\nG1 E0.5 F3600\n" * 2)
+    made = run("demand", str(path), "--config", str(config))
+    words = " ".join(made.out.split())
+    speed = "slows 4 moves of filament alone to 25 mm/s (the fastest in line 3, 60 mm/s)."
+    time = "stretches 4 moves of filament alone: the one in line 3 0.632 s in place of 0.02 s."
+    assert speed in words
+    assert time in words
+    told = run("lint", str(config), "--print", str(path), "--format", "json").json["findings"]
+    where = {one["rule"]: (one["level"], one["line"]) for one in told}
+    assert where["print-speed-above-limit"] == ("note", 3)
+    assert where["extrude-only-acceleration-too-low"] == ("warning", 12)
+    page = run("report", str(config), "--print", str(path), "--html", "-").out
+    assert "4 moves of filament alone to 25" in page
+
+
+def test_no_cap_is_told_where_it_hangs_on_the_hotend(run: Runner, tmp_path: Path) -> None:
+    """Without a sheet `flow` gives a cap a class, and no other figure stands beside those; what
+    helps is told with what it gains, as `lint` has it."""
+    config, path = tmp_path / "printer.cfg", tmp_path / "a.gcode"
+    config.write_text(HOTENDLESS)
+    path.write_text("M83\nG92 X0 Y0 Z0\n" + "G1 X90 E8 F9000\nG1 X0 E8 F9000\n" * 9)
+    made = run("demand", str(path), "--config", str(config), "--format", "json").json
+    assert made["verdict"] == "does-not-fit"
+    assert made["cap_that_removes"] is None
+    assert all(one["set_to"] for one in made["cases"])
+    whole = run("lint", str(config), "--print", str(path), "--format", "json").json
+    assert whole["extruders"][0]["levers"] == made["levers"]
+    text = run("demand", str(path), "--config", str(config)).out
+    assert "the cap to set depends on the hotend" in " ".join(text.split())
+    assert f"what helps  +{made['levers'][0]['gain']:.1f}" in text
+    advice = next(one["advice"] for one in whole["findings"] if one["rule"] == "print-does-not-fit")
+    assert "State the hotend" in advice
+    long = ("--with", "hotend.class=long")
+    made = run("demand", str(path), "--config", str(config), *long, "--format", "json").json
+    flow = run("flow", str(config), *long, "--format", "json").json
+    assert made["cap_that_removes"] == flow["set_to"]

@@ -11,7 +11,14 @@ from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table
 from advisor.report.numbers import figure, flow, quantity, ranged, share
-from advisor.report.print_words import WINDOW_HEADS, answer_words, place_words, window_rows
+from advisor.report.print_words import (
+    WINDOW_HEADS,
+    answer_words,
+    firmware_words,
+    helps_words,
+    place_words,
+    window_rows,
+)
 
 __all__ = ["no_print_section", "print_section"]
 
@@ -36,7 +43,8 @@ def print_section(place: Place, report: DemandReport) -> Part:
         label=place.label,
     )
     return section(
-        place, "print", _TITLE, terms(pairs), list_of(report.lacking),
+        place, "print", _TITLE, terms(pairs),
+        list_of((*firmware_words(report), *report.lacking)),
         _windows(report, place), _excesses(report, place), figures,
         _features(report, place), _worst(report, place), _remarks(report),
     )  # fmt: skip
@@ -49,6 +57,8 @@ def _numbers(report: DemandReport) -> Iterator[tuple[str, Child]]:
     yield "peak", f"{flow(report.peak)} {FLOW} in line {report.peak_line}"
     if report.capacity is not None:
         yield "capacity", data(ranged(report.capacity, FLOW), report.capacity)
+    if helps := helps_words(report):
+        yield "what helps", helps
     if report.cap is not None:
         yield "slicer cap", f"{flow(report.cap)} {FLOW} in the slicer profile"
     length = f"{figure(report.filament / 1e3)} m of filament"

@@ -36,6 +36,7 @@ from advisor.report.json.parts import (
     FINDING,
     FINDINGS,
     FLOW,
+    LEVERS,
     LIMIT,
     LIMIT_ROWS,
     NEXT,
@@ -96,21 +97,6 @@ _MEASURE = Record((
     Field("how", WORDS),
 ), "measure", "A kind of measurement; the shares of all groups add up to 1.")  # fmt: skip
 
-_LEVER = Record((
-    Field("lever", WORDS, "words"),
-    Field("fact", WORDS),
-    Field("now", NUMBER),
-    Field("to", NUMBER),
-    Field("unit", Maybe(TEXT), lambda gain: unit_symbol(gain.unit)),
-    Field("assumed", FLAG),
-    Field("gain", NumberKind(low=0)),
-    Field("capacity", NumberKind(low=0)),
-    Field("factor", NumberKind(low=0)),
-), "lever_gain",
-    "The typical machine's capacity with this one thing changed from now to to, in mm3/s; gain is "
-    "what that adds.",
-)  # fmt: skip
-
 _EXTRUDER = Record((
     Field("name", TEXT),
     Field("config", Maybe(TEXT)),
@@ -120,7 +106,7 @@ _EXTRUDER = Record((
     Field("level_with", Several(LIMIT)),
     CASES,
     NEXT,
-    Field("levers", Several(_LEVER), "gains"),
+    LEVERS,
     Field("measure_next", Several(_MEASURE)),
     WEIGHED,
 ), "extruder")  # fmt: skip
@@ -182,6 +168,7 @@ FLOW_ANSWER = Record((
     Field("no_set_to", Maybe(TEXT)),
     CASES,
     NEXT,
+    LEVERS,
     Field("setting", Maybe(TEXT)),
     Field("features", Several(_FEATURE)),
     Field("lacking", TEXTS),

@@ -24,6 +24,7 @@ from advisor.report.json.kinds import (
     TextKind,
     ends,
     unit,
+    unit_symbol,
 )
 from advisor.report.order import by_place
 
@@ -37,6 +38,7 @@ __all__ = [
     "FINDING",
     "FINDINGS",
     "FLOW",
+    "LEVERS",
     "LIMIT",
     "LIMIT_ROWS",
     "NEXT",
@@ -139,6 +141,21 @@ CASES = Field("cases", Several(Record((
     "The capacity with this class of what decides and nobody states, the largest flow to set in a "
     "profile, and whether what is asked exceeds it.",
 )))  # fmt: skip
+
+LEVERS = Field("levers", Several(Record((
+    Field("lever", WORDS, "words"),
+    Field("fact", WORDS),
+    Field("now", NUMBER),
+    Field("to", NUMBER),
+    Field("unit", Maybe(TEXT), lambda gain: unit_symbol(gain.unit)),
+    Field("assumed", FLAG),
+    Field("gain", NumberKind(low=0)),
+    Field("capacity", NumberKind(low=0)),
+    Field("factor", NumberKind(low=0)),
+), "lever_gain",
+    "The typical machine's capacity with this one thing changed from now to to, in mm3/s; gain is "
+    "what that adds.",
+)), "gains")  # fmt: skip
 
 NEXT = Field("next", Maybe(Record((
     Field("words", WORDS),

@@ -17,7 +17,17 @@ from advisor.report.json.kinds import (
     Several,
     ends,
 )
-from advisor.report.json.parts import CASES, ERRORS, EXTRUDER, FILES, FLOW, LIMIT, TEXTS, WEIGHED
+from advisor.report.json.parts import (
+    CASES,
+    ERRORS,
+    EXTRUDER,
+    FILES,
+    FLOW,
+    LEVERS,
+    LIMIT,
+    TEXTS,
+    WEIGHED,
+)
 
 __all__ = ["DEMAND"]
 
@@ -48,6 +58,14 @@ _REFUSED = Record((
     Field("line", COUNT),
     Field("asked", NUMBER),
     Field("allowed", NUMBER),
+))  # fmt: skip
+
+_SLOWED = Record((
+    Field("kind", ChoiceKind(("speed", "time"))),
+    Field("count", LINE),
+    Field("line", COUNT),
+    Field("asked", NUMBER),
+    Field("runs", NUMBER),
 ))  # fmt: skip
 
 _WORST = Record((
@@ -93,6 +111,7 @@ DEMAND = Record((
     Field("share_of_volume_above_skip", SHARE, "above_skip_volume"),
     Field("exceeds", Maybe(FLAG)),
     CASES,
+    LEVERS,
     Field("verdict", Maybe(ChoiceKind(("fits", "fits-except", "does-not-fit")))),
     Field("windows", Several(_WINDOW),
           about="Each limit over its own window: seconds, or mm3 of the melt zone."),
@@ -101,6 +120,8 @@ DEMAND = Record((
     Field("place_count", COUNT),
     Field("refused", Several(_REFUSED), about="What the firmware stops the print at: distance in "
           "mm, section in mm2, hot and cold in degC."),
+    Field("slowed", Several(_SLOWED), about="Moves of filament alone that the firmware slows: "
+          "speed in mm/s; time in s, asked without acceleration, runs with it."),
     Field("share_of_time_above_any_limit", SHARE, "above_any"),
     Field("cap_that_removes", Maybe(NUMBER)),
     Field("sure", Maybe(NUMBER)),

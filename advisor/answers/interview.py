@@ -73,6 +73,7 @@ class Interview:
         self.sheet_file = given.sheet.file if given.sheet is not None else None
         self._shared, self._extruders = _texts(given.sheet)
         self._allow = given.sheet.allow if given.sheet is not None else ()
+        self._name = given.sheet.name if given.sheet is not None else None
         self.answers: dict[str, str] = _of_command(asks, self._shared, self.catalog)
         self._steps: list[_Step] = []
         self.extruder, self._own = "", False
@@ -171,7 +172,8 @@ class Interview:
         extruders = dict(self._extruders)
         if own:
             extruders[self.extruder] = {**extruders.get(self.extruder, {}), **own}
-        return sheet_text(heading, {**self._shared, **shared}, extruders, self._allow)
+        kept = {**self._shared, **shared}
+        return sheet_text(heading, kept, extruders, self._allow, name=self._name)
 
     def _begin(self, extruder: str | None) -> Mapping[str, FactBook]:
         """Choose the extruder, and return the facts of all."""

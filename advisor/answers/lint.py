@@ -251,7 +251,11 @@ def check_config(
     report = Report(
         files=(*tree.files, *given.files),
         extruders=tuple(
-            _extruder(t, catalog, tree.root.path, draw.family, asks) for t in taken.values()
+            dataclasses.replace(
+                _extruder(one, catalog, tree.root.path, draw.family, asks),
+                called=given.sheet.name if given.sheet is not None else None,
+            )
+            for one in taken.values()
         ),
         findings=sifted.told,
         allowed=sifted.allowed,

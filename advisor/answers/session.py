@@ -216,7 +216,8 @@ def _add_sheet(
 
     sheet = read_sheet(_text(path, files), path, open_text=base, catalog=catalog, over=over)
     given.sheet = sheet
-    given.files += [FileStatus(file, "read", "sheet") for file in sheet.files]
+    given.files.append(FileStatus(path, "read", "sheet", called=sheet.name))
+    given.files += [FileStatus(file, "read", "sheet") for file in sheet.files[1:]]
 
 
 def sheet_alone(path: str | None, fields: Sequence[str], catalog: Catalog) -> SheetPart:

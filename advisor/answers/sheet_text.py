@@ -11,7 +11,7 @@ from typing import Any
 
 from advisor.inputs import Allowance, load_fields
 
-__all__ = ["sheet_text"]
+__all__ = ["sheet_text", "value_of"]
 
 _PLAIN = re.compile(r"[A-Za-z0-9.+-](?:[A-Za-z0-9.+/%() -]|[:,](?=\S))*", re.ASCII)
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*(?: [A-Za-z0-9_]+)*", re.ASCII)
@@ -26,6 +26,7 @@ def sheet_text(
     shared: Stated,
     extruders: Mapping[str, Stated] | None = None,
     allow: Iterable[Allowance] = (),
+    name: str | None = None,
 ) -> str:
     """Return the text of a sheet.
 
@@ -39,15 +40,18 @@ def sheet_text(
         What is stated for single extruders, by the names of their sections.
     allow : iterable of Allowance
         The rules that its owner allows.
+    name : str, optional
+        What the owner calls the machine.
     """
     lines = [f"# {line}".rstrip() for line in heading]
+    lines += [] if name is None else [f"name: {value_of(name)}"]
     lines += _block(_nested(shared), "", blank=True)
     parts = {name: stated for name, stated in (extruders or {}).items() if stated}
     if parts:
         lines += ["", "extruders:"]
-    for name, stated in parts.items():
-        lines += [f"  {_key(name)}:", *_block(_nested(stated), "    ", blank=False)]
-    allowed = [f"  - {_scalar(_allowance(one))}" for one in allow]
+    for section, stated in parts.items():
+        lines += [f"  {_key(section)}:", *_block(_nested(stated), "    ", blank=False)]
+    allowed = [f"  - {value_of(_allowance(one))}" for one in allow]
     if allowed:
         lines += ["", "allow:", *allowed]
     return "\n".join(lines) + "\n"
@@ -69,7 +73,7 @@ def _nested(stated: Stated) -> dict[str, Any]:
 def _block(tree: Mapping[str, Any], indent: str, *, blank: bool) -> Iterator[str]:
     for name, value in tree.items():
         if isinstance(value, str):
-            yield f"{indent}{name}: {_scalar(value)}"
+            yield f"{indent}{name}: {value_of(value)}"
             continue
         if blank:
             yield ""
@@ -81,7 +85,7 @@ def _key(name: str) -> str:
     return name if _NAME.fullmatch(name) and name.lower() not in _WORDS else _quoted(name)
 
 
-def _scalar(text: str) -> str:
+def value_of(text: str) -> str:
     """Return a value so that YAML gives the same text back."""
     plain = _PLAIN.fullmatch(text) and not text.startswith("- ") and not text.endswith(" ")
     if plain and text.lower() not in _WORDS and _is_kept(text):

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from advisor.answers.asks import Asks
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
-from advisor.answers.starter_brief import brief_lines
+from advisor.answers.starter_brief import brief_lines, whole_lines
 from advisor.answers.starter_values import (
     block_line,
     example,
@@ -67,10 +67,13 @@ def starter_sheet(
     if name is None:
         raise UsageError("the config has no extruder section", "name the root config")
     book, catalog = checked.books[name], load_catalog()
+    reports = {one.name: one for one in checked.report.extruders}
+    others = [other for other in reports if other != name]
+    whole = whole_lines(reports[name].called, others)
     if full:
-        lines = [*_head(config, book, catalog), *_body(book, catalog)]
+        lines = [*_head(config, book, catalog), *_body(book, catalog), *whole]
     else:
-        lines = brief_lines(config, book, catalog)
+        lines = brief_lines(config, book, catalog, whole)
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from advisor.answers.questions import Question, open_questions
+from advisor.answers.sheet_text import value_of
 from advisor.answers.starter_values import (
     block_line,
     example,
@@ -21,7 +22,7 @@ from advisor.catalog import Catalog
 from advisor.inputs import SheetField, load_fields
 from advisor.machine import FactBook, band_of
 
-__all__ = ["SCREEN", "brief_lines"]
+__all__ = ["SCREEN", "brief_lines", "whole_lines"]
 
 SCREEN = 40
 _WIDTH = 80
@@ -40,7 +41,27 @@ class _Line:
     text: str
 
 
-def brief_lines(config: str, book: FactBook, catalog: Catalog) -> list[str]:
+def whole_lines(called: str | None, others: Sequence[str]) -> list[str]:
+    """Return the lines on the sheet as a whole: its name, and what only one extruder has.
+
+    Parameters
+    ----------
+    called : str or None
+        What the owner calls the machine already.
+    others : sequence of str
+        The sections of the config's other extruders.
+    """
+    name = "# name: Bench one  # shown instead of the file's name"
+    lines = [name if called is None else f"name: {value_of(called)}"]
+    if others:
+        example = f"{{{value_of(others[0])}: {{hotend: {{class: long}}}}}}"
+        lines.append(f"# extruders: {example}  # what only this one has")
+    return lines
+
+
+def brief_lines(
+    config: str, book: FactBook, catalog: Catalog, whole: Sequence[str] = ()
+) -> list[str]:
     """Return the lines of a sheet of at most `SCREEN` lines, where what is stated leaves room.
 
     Parameters
@@ -51,19 +72,21 @@ def brief_lines(config: str, book: FactBook, catalog: Catalog) -> list[str]:
         The facts of the extruder.
     catalog : Catalog
         Classes and vocabulary.
+    whole : sequence of str
+        Lines on the sheet as a whole.
     """
     shown = config if config != "-" else "standard input"
     head = [f"# Hardware sheet for {one_line(shown)}", *_HEAD]
     kept = list(_stated_lines(book, catalog))
     questions = [x for x in open_questions(book, catalog, ()) if x.weighty or not _absent(x)]
     asked = [_asked_line(question, book, catalog) for question in questions]
-    room = SCREEN - len(head) - 1
+    room = SCREEN - len(head) - len(whole) - 1
     while asked and _height(kept, asked) > room:
         asked.pop()
     left = len(questions) - len(asked)
-    more = f"{left} more that matter less" if left else "Every field"
+    more = f"{left} more that matter{'s' if left == 1 else ''} less" if left else "Every field"
     end = f"# {more}, and how to find each out: sheet CONFIG --full"
-    return [*head, *_grouped(kept, asked), end]
+    return [*head, *_grouped(kept, asked), *whole, end]
 
 
 def _absent(question: Question) -> bool:

@@ -93,7 +93,8 @@ def _read_group(
     if not tests and not errors:
         named = f"no table is for the extruder '{name}'"
         return WeighReport((), files=files, errors=(f"{named}; name it with '# extruder: {name}'",))
-    told = _calibration(report, None if alone else asks.sheet or "the sheet beside the config")
+    sheet = report.called or asks.sheet or "the sheet beside the config"
+    told = _calibration(report, None if alone else sheet)
     calibrations = () if told is None else (told,)
     return WeighReport(tests, calibrations, files=files, errors=errors)
 

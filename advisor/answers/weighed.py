@@ -57,8 +57,10 @@ def read_tables(paths: Sequence[str], given: InputFiles, catalog: Catalog, files
     """
     for path in paths:
         try:
-            given.weighed.append(read_weighed(_bytes(path, files), path, catalog=catalog))
-            given.files.append(FileStatus(path, "read", "weighed"))
+            table = read_weighed(_bytes(path, files), path, catalog=catalog)
+            given.weighed.append(table)
+            called = table.conditions.name
+            given.files.append(FileStatus(path, "read", "weighed", called=called))
         except InputError as err:
             given.errors.append(err)
             given.files.append(FileStatus(path, "unreadable", "weighed"))
@@ -118,7 +120,7 @@ def take_in(
     if clean:  # other filaments or temperatures tell nothing of what comes out whole here
         machine = machine.with_({"weighed.clean_flow": min(clean)}, origin=_MEASURED)
     machine, narrowing = narrowed(machine, seen)
-    note = weighed_note(narrowing)
+    note = weighed_note(narrowing, {test.file: test.name for test in tests})
     events = tuple(weighed_events(narrowing, tests, inputs.name))
     return CheckedExtruder(machine, note, events, tuple(tests))
 

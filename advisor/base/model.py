@@ -378,6 +378,7 @@ class FileStatus:
     status: str
     role: str = "config"
     reason: str | None = None  # why it was not used, where that is known
+    called: str | None = None  # what its owner calls the machine or the test in it
 
 
 @frozen
@@ -492,6 +493,7 @@ class Weighed:
     fits: float | None
     contradiction: str | None = None
     causes: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()  # what the tables call their tests; else their files
 
 
 @frozen
@@ -508,6 +510,7 @@ class ExtruderReport:
     cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
     next: NextStep | None = None  # what would narrow the capacity most
     config: str | None = None  # the root config it stands in, as the user gave the path
+    called: str | None = None  # what the machine's sheet calls it
     weighed: Weighed | None = None
 
 

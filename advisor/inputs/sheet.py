@@ -87,7 +87,7 @@ def _sheet(reader: SheetReader, stated: _SheetFacts, file: str | None) -> Sheet:
     fields = reader.fields
     extruders = {name: _part(fields, values) for name, values in _each(fields, stated)}
     shared = extruders.pop("")
-    return Sheet(file, shared, extruders, tuple(stated.allow), tuple(stated.files))
+    return Sheet(file, shared, extruders, tuple(stated.allow), tuple(stated.files), stated.name)
 
 
 @dataclass(slots=True)
@@ -98,6 +98,7 @@ class _SheetFacts:
     extruders: dict[str, Values] = field(default_factory=dict)
     allow: list[Allowance] = field(default_factory=list)
     files: list[str] = field(default_factory=list)
+    name: str | None = None  # of the sheet itself: a base describes something else
 
 
 def _lay_over(fields: Fields, stated: _SheetFacts, over: Mapping[str, Fact]) -> None:
@@ -124,6 +125,7 @@ def _read(
         },
         allow=[*reader.allowed(placed), *below.allow],
         files=[file, *below.files],
+        name=reader.named(placed),
     )
 
 

@@ -29,7 +29,8 @@ from advisor.inputs.sheet_records import Allowance
 __all__ = ["SheetReader", "Values"]
 
 Values = dict[str, Fact]  # by the path of the field
-_OTHERS = ("base", "extruders", "allow")
+_OTHERS = ("name", "base", "extruders", "allow")
+_LONGEST_NAME = 40  # characters: it stands in columns and headings
 _RULE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*\Z")
 
 
@@ -79,6 +80,18 @@ class SheetReader:
                 at = placed.key_at("extruders", name)
                 self.note(f"extruders: '{name}' names no extruder", "write it as the config", at)
         return {name: self._block(placed, ("extruders", name), "") for name in rows}
+
+    def named(self, placed: Placed) -> str | None:
+        """Return what the owner calls what the sheet describes."""
+        given = placed.data.get("name")
+        if given is None:
+            return None
+        name = " ".join(str(given).split())
+        if isinstance(given, dict | list) or not name or len(name) > _LONGEST_NAME:
+            remedy = f"write a few words, at most {_LONGEST_NAME} letters"
+            self.note("name: this is no short name", remedy, placed.at("name"))
+            return None
+        return name
 
     def allowed(self, placed: Placed) -> list[Allowance]:
         """Return the rules the owner allows to fire: each item is ``rule-name, reason``."""

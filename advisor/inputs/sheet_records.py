@@ -64,7 +64,7 @@ class Sheet:
     """A hardware sheet with its bases joined in.
 
     ``file`` is None where the command line alone states something; ``files`` are the paths
-    read, the sheet itself first.
+    read, the sheet itself first. ``name`` is what the owner calls what it describes.
     """
 
     file: str | None
@@ -72,6 +72,7 @@ class Sheet:
     extruders: Mapping[str, SheetPart] = field(default_factory=dict)
     allow: tuple[Allowance, ...] = ()
     files: tuple[str, ...] = ()
+    name: str | None = None
 
     def part(self, extruder: str) -> SheetPart:
         """Return what is stated for an extruder: its own over the shared."""

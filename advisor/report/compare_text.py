@@ -60,7 +60,8 @@ def _write_contradiction(page: Page, weighed: Weighed | None) -> None:
     """Write what a test that was not used shows, and why that may be."""
     if weighed is None or weighed.contradiction is None:
         return
-    words = f"{', '.join(weighed.files)} was not used, it contradicts the machine as stated"
+    tests = ", ".join(weighed.names or weighed.files)
+    words = f"{tests} was not used, it contradicts the machine as stated"
     page.entry("weighed", words, label_style="strong", style="warning")
     page.entry("seen", f"{weighed.contradiction}")
     for i, cause in enumerate(weighed.causes):

@@ -196,7 +196,10 @@ def _names(alike: Sequence[_Entry], report: Report) -> str:
 def _name(extruder: ExtruderReport, report: Report) -> str:
     """Return the extruder's name, with its config where several configs were read."""
     configs = {entry.config for entry in report.extruders if entry.config}
-    return f"{extruder.name} of {extruder.config}" if len(configs) > 1 else extruder.name
+    if len(configs) < 2:
+        return extruder.name
+    called = f"{extruder.called}, " if extruder.called else ""
+    return f"{extruder.name} of {called}{extruder.config}"
 
 
 def sum_words(report: Report) -> str:

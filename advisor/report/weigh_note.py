@@ -10,7 +10,7 @@ __all__ = ["weighed_words", "write_weighed"]
 
 
 def write_weighed(page: Page, weighed: Weighed | None) -> None:
-    """Write how much narrower the band is, or that the test contradicts; nothing without one."""
+    """Write how much narrower the range is, or that the test contradicts; nothing without one."""
     if weighed is not None:
         words, style = weighed_words(weighed)
         page.entry("weighed", words, label_style="strong", style=style)
@@ -18,11 +18,11 @@ def write_weighed(page: Page, weighed: Weighed | None) -> None:
 
 def weighed_words(weighed: Weighed) -> tuple[str, str]:
     """Return what tests made of the capacity in words, and the style of the sentence."""
-    files = ", ".join(weighed.files)
+    files = ", ".join(weighed.names or weighed.files)
     if weighed.contradiction is not None:
         words = "it contradicts the machine as stated, so nothing but a limit is taken from it"
         return f"{files}: {words}", "warning"
     if weighed.narrower is None or weighed.before is None or weighed.narrower <= 0.0:
-        return f"{files}: it makes the band no narrower", ""
-    before = f"{figure(weighed.before.low, 2)} to {figure(weighed.before.high, 2)}"
-    return f"by {files}: the band is {share(weighed.narrower)} narrower (it was {before} mm3/s)", ""
+        return f"{files}: it makes the range no narrower", ""
+    before = f"{figure(weighed.before.low, 2)}-{figure(weighed.before.high, 2)}"
+    return f"{files}: the range is {share(weighed.narrower)} narrower (was {before} mm3/s)", ""

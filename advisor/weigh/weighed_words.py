@@ -14,11 +14,13 @@ __all__ = ["weighed_events", "weighed_note"]
 _MM3 = 1e9
 
 
-def weighed_note(narrowing: Narrowing) -> Weighed:
-    """Return what the tests made of the capacity."""
+def weighed_note(narrowing: Narrowing, names: Mapping[str, str]) -> Weighed:
+    """Return what the tests made of the capacity; `names` are those of the tests, by file."""
     told = narrowing.contradiction
+    files = tuple(seen.at.file for seen in narrowing.tests)
     return Weighed(
-        files=tuple(seen.at.file for seen in narrowing.tests),
+        files=files,
+        names=tuple(names.get(file, file) for file in files),
         before=narrowing.before,
         after=narrowing.after,
         narrower=narrowing.narrower,

@@ -107,7 +107,7 @@ def test_standard_input_and_weighed_tests_are_taken(
     piped = run(command, "-", *options).json
     assert {**plain, "files": 0} == {**piped, "files": 0}
     weighed = run(command, MACHINE, "--weighed", "healthy/flow-test.csv")
-    assert "healthy/flow-test.csv: the band is" in " ".join(weighed.out.split())
+    assert "first roll: the range is" in " ".join(weighed.out.split())
 
 
 @pytest.mark.parametrize("command", COMMANDS)

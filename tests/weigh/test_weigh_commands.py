@@ -209,7 +209,7 @@ def test_lint_and_flow_report_the_calibrated_capacity(run: Run) -> None:
     assert made["weighed"]["narrower"] == pytest.approx(
         1 - (after["high"] - after["low"]) / (before["high"] - before["low"]), abs=0.01
     )
-    assert "weighed     by " in text
+    assert "weighed     first roll: the range is " in text
     assert "% narrower" in " ".join(text.split())
     assert flow["weighed"] == made["weighed"]
     assert flow["capacity"]["low"] == pytest.approx(after["low"])

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.figures import FIGURES, variant
 from advisor.answers.builds.gather import SheetOutcome, take_all
-from advisor.answers.builds.machine import changed_each
+from advisor.answers.builds.machine import Build, changed_each
 from advisor.answers.builds.target import reach
 from advisor.answers.builds.vary import Variation, combinations, read_variation
 from advisor.answers.compare_records import CompareReport, Variant
@@ -113,9 +114,9 @@ def _rows(
     taken: Iterable[SheetOutcome], changes: Sequence[tuple[Variation, ...]]
 ) -> Iterator[Variant]:
     """Yield each machine as it is, followed by what the variations make of it, by short names."""
-    bases = [one.build for one in taken if one.build is not None]
+    bases, shorts = _called(taken)
     number = 1
-    for base, short in zip(bases, _beside([base.name for base in bases]), strict=True):
+    for base, short in zip(bases, shorts, strict=True):
         first = bases[0] if number > 1 else None
         yield dataclasses.replace(variant(number, base, first), short=short)
         beside = len(bases) > 1
@@ -127,6 +128,25 @@ def _rows(
             made[place] = dataclasses.replace(row, name=name, short=", ".join(texts))
         yield from (made[place] for place in sorted(made))
         number += 1 + len(made)
+
+
+def _called(taken: Iterable[SheetOutcome]) -> tuple[list[Build], list[str]]:
+    """Return the machines by the names that their sheets give, and as they are shown in short.
+
+    A machine without a name, or with one that another has too, is called by its file.
+    """
+    known = [(one.build, one.called) for one in taken if one.build is not None]
+    times = Counter(called for _, called in known)
+    files = _beside([build.name for build, _ in known])
+    shorts = [
+        called if called is not None and times[called] == 1 else file
+        for (_, called), file in zip(known, files, strict=True)
+    ]
+    builds = [
+        build if short == file else dataclasses.replace(build, name=short)
+        for (build, _), short, file in zip(known, shorts, files, strict=True)
+    ]
+    return builds, shorts
 
 
 def _beside(names: Sequence[str]) -> list[str]:

@@ -11,7 +11,7 @@ from advisor.answers.builds.machine import Build, restated
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet, read_given
-from advisor.base import Fact, FileStatus, OriginKind, Weighed
+from advisor.base import Fact, FileStatus, OriginKind, Report, Weighed
 from advisor.catalog import Catalog
 from advisor.machine import FactBook, Machine, merge_stated
 
@@ -28,6 +28,7 @@ class SheetOutcome:
 
     build: Build | None = None
     extruder: str | None = None
+    called: str | None = None  # what the sheet that was named calls the machine
     weighed: Weighed | None = None
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
@@ -80,6 +81,7 @@ def _taken(
         return taken
     taken.extruder = name
     shown = AS_IT_IS if sheet is None else sheet
+    taken.called = None if sheet is None else _called(checked.report, name)
     machine = checked.machines[name]
     if first is None:
         taken.weighed = checked.weighed(name)
@@ -90,6 +92,10 @@ def _taken(
     machine = _on_the_same_filament(machine, first.machine).benched(first.machine.bench)
     taken.build = _with_its_gears(Build(shown, machine), config, asks, catalog)
     return taken
+
+
+def _called(report: Report, extruder: str) -> str | None:
+    return next((one.called for one in report.extruders if one.name == extruder), None)
 
 
 def _as_stated(machine: Machine, weighed: Weighed | None) -> Machine:

@@ -49,8 +49,14 @@ def title_of(parts: PageParts) -> str:
     """Return the title of the page."""
     if len(parts.configs) == 1:
         several = "s" if len(parts.configs[0].extruders) > 1 else ""
-        return f"What the extruder{several} of {parts.configs[0].config} can deliver"
+        machine, called = parts.configs[0].config, _called(parts.configs[0])
+        shown = f"{called} ({machine})" if called else machine
+        return f"What the extruder{several} of {shown} can deliver"
     return f"What the extruders of {len(parts.configs)} configs can deliver"
+
+
+def _called(part: ConfigPart) -> str | None:
+    return part.extruders[0].report.called if part.extruders else None
 
 
 def _title(parts: PageParts) -> Markup:
@@ -61,9 +67,11 @@ def _title(parts: PageParts) -> Markup:
 def _checked(parts: PageParts) -> Markup:
     files: dict[str, list[Child]] = {}
     for file in parts.whole.files:
-        shown = path_of(file.path)
+        path, called = path_of(file.path), f": {file.called}" if file.called else ""
         status: Child = "" if file.status == "read" else f" ({file.status})"
-        files.setdefault(_ROLES.get(file.role, file.role), []).append(element("li", shown, status))
+        files.setdefault(_ROLES.get(file.role, file.role), []).append(
+            element("li", path, called, status)
+        )
     pairs: list[tuple[str, Child]] = [
         (role, element("ul", listed, class_="files")) for role, listed in files.items()
     ]

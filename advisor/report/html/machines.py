@@ -26,6 +26,8 @@ def machines_table(parts: PageParts) -> Markup:
 
 def _rows(number: int, part: ConfigPart) -> Iterator[list[Child]]:
     link = element("a", path_of(part.config), href=f"#{Place(f'c{number}-', 2).id('config')}")
+    called = part.extruders[0].report.called if part.extruders else None
+    link = element("span", f"{called}, ", link) if called else link
     found = _found(part)
     if not part.extruders:
         yield [link, "not known", "", "", found]

@@ -1,8 +1,9 @@
 """The field set through lint: how much of what is told is right, and how much of what is due is told?
 
-    python tests/studies/field_precision.py [NAME ...] [--list] [--draws N]
+    python tests/studies/field_precision.py [NAME ...] [--set FOLDER] [--list] [--draws N]
 
-Each folder of tests/field holds an invented machine and expected.yaml, what a practitioner would
+Each folder of tests/field (or of the set that `--set` names: tests/field_later is held out, no
+rule may be fitted to it) holds an invented machine and expected.yaml, what a practitioner would
 want to be told of it, written down before anything was run over it. Printed are precision and
 recall by rule and by level, and how many findings a machine gets. A finding is right where an
 expectation or an option names its rule and its place, once, and no milder a level than was told.
@@ -30,6 +31,7 @@ from advisor.answers.lint import check
 from advisor.data.yamlread import read_yaml
 
 FIELD = ROOT / "tests" / "field"
+LATER = ROOT / "tests" / "field_later"  # held out
 LEVELS = ("error", "warning", "note")  # gravest first
 RIGHT = ("right", "milder")
 WORDS = {
@@ -95,9 +97,9 @@ class Judged:
     errors: tuple[str, ...] = ()
 
 
-def machines(names: Sequence[str] = ()) -> list[Machine]:
+def machines(names: Sequence[str] = (), folder: Path = FIELD) -> list[Machine]:
     """Return the machines of the set in order, or those named."""
-    folders = sorted(path.parent for path in FIELD.glob("*/expected.yaml"))
+    folders = sorted(path.parent for path in folder.glob("*/expected.yaml"))
     return [load(folder) for folder in folders if not names or folder.name in names]
 
 
@@ -135,6 +137,7 @@ def judge(machine: Machine, draws: int | None = None) -> Judged:
     asks = Asks(
         sheet=str(machine.folder / run["sheet"]) if "sheet" in run else None,
         profiles=tuple(str(machine.folder / one) for one in run.get("profiles", ())),
+        sliced=str(machine.folder / run["print"]) if "print" in run else None,
         draws=draws,
     )
     report = check([str(machine.folder / run.get("config", "printer.cfg"))], asks)
@@ -266,10 +269,13 @@ def main() -> int:
     """Run the set and print the tables."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("names", nargs="*", metavar="NAME", help="machines; default: all")
+    parser.add_argument("--set", default="field", help="folder of tests/ with the machines")
     parser.add_argument("--list", action="store_true", help="name each wrong and each missed one")
     parser.add_argument("--draws", type=int, help="likely machines to work out")
     given = parser.parse_args()
-    judged = [judge(machine, given.draws) for machine in machines(given.names)]
+    judged = [
+        judge(machine, given.draws) for machine in machines(given.names, ROOT / "tests" / given.set)
+    ]
     if not judged:
         print("no machine of that name")
         return 2

@@ -19,10 +19,13 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from advisor.answers import (
+        AccelRow,
+        AdvanceLimits,
         Asks,
         BandLine,
         ByHand,
         CapacityChange,
+        CapRow,
         CompareReport,
         DemandReport,
         DemandRow,
@@ -41,8 +44,13 @@ if TYPE_CHECKING:
         MotorRow,
         OperatingPoint,
         RefusedMoves,
+        RetractLimits,
         SeriesRow,
+        SessionCurrent,
+        SessionReport,
+        SessionStep,
         SlowedMoves,
+        SpeedCeiling,
         TargetReport,
         TorqueReport,
         Variant,
@@ -92,6 +100,7 @@ if TYPE_CHECKING:
         explain,
         flow,
         grip,
+        session,
         sheet,
         torque,
         undo,
@@ -113,26 +122,29 @@ if TYPE_CHECKING:
     )
 
 __all__ = [
-    "AdvisorError", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case",
-    "CompareReport", "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit",
-    "ExcessPlace", "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus",
-    "Finding", "Fix", "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "Level",
-    "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
-    "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
-    "OriginKind", "PrintError", "ProfileError", "RefusedMoves", "Report", "SeriesRow", "SheetError",
-    "SlowedMoves", "Span", "State", "TargetReport", "TorqueReport", "UnreadableError", "UsageError",
-    "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer",
-    "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow",
-    "WorstPlace", "as_json", "check", "compare", "demand", "derate", "edits", "explain", "flow",
-    "grip", "json_schema", "sheet", "torque", "undo", "weigh_plan", "weigh_read",
+    "AccelRow", "AdvanceLimits", "AdvisorError", "Asks", "Band", "BandLine", "ByHand",
+    "Calibration", "CapRow", "CapacityChange", "Case", "CompareReport", "Contrast", "DemandReport",
+    "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation",
+    "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix",
+    "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "Level", "LeverAnswer",
+    "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError", "MendReport", "Mistakes",
+    "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin", "OriginKind", "PrintError",
+    "ProfileError", "RefusedMoves", "Report", "RetractLimits", "SeriesRow", "SessionCurrent",
+    "SessionReport", "SessionStep", "SheetError", "SlowedMoves", "Span", "SpeedCeiling", "State",
+    "TargetReport", "TorqueReport", "UnreadableError", "UsageError", "Variant", "WeighError",
+    "WeighPlan", "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
+    "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check",
+    "compare", "demand", "derate", "edits", "explain", "flow", "grip", "json_schema", "session",
+    "sheet", "torque", "undo", "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
 _HOMES = {
     "advisor.answers":
-        "Asks BandLine ByHand CapacityChange CompareReport DemandReport DemandRow "
-        "DerateReport Derivation Edit ExcessPlace Explanation FeatureAsk FlowReport "
-        "GripReport GripRow LeverAnswer MendReport MotorNeed MotorRow OperatingPoint "
-        "RefusedMoves SeriesRow SlowedMoves TargetReport TorqueReport Variant WindowRow "
+        "AccelRow AdvanceLimits Asks BandLine ByHand CapRow CapacityChange CompareReport "
+        "DemandReport DemandRow DerateReport Derivation Edit ExcessPlace Explanation "
+        "FeatureAsk FlowReport GripReport GripRow LeverAnswer MendReport MotorNeed MotorRow "
+        "OperatingPoint RefusedMoves RetractLimits SeriesRow SessionCurrent SessionReport "
+        "SessionStep SlowedMoves SpeedCeiling TargetReport TorqueReport Variant WindowRow "
         "WorstPlace",
     "advisor.base":
         "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "
@@ -140,7 +152,7 @@ _HOMES = {
         "MendError Mistakes NextStep Origin OriginKind PrintError ProfileError Report "
         "SheetError Span State UnreadableError UsageError WeighError Weighed",
     "advisor.library":
-        "check compare demand derate edits explain flow grip sheet torque undo weigh_plan "
+        "check compare demand derate edits explain flow grip session sheet torque undo weigh_plan "
         "weigh_read",
     "advisor.report": "as_json json_schema",
     "advisor.weigh":

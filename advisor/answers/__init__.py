@@ -190,6 +190,36 @@ if TYPE_CHECKING:
     from advisor.answers.starter import (
         starter_sheet as starter_sheet,
     )
+    from advisor.answers.tuning.answer import (
+        SessionTexts as SessionTexts,
+    )
+    from advisor.answers.tuning.answer import (
+        tuning_session as tuning_session,
+    )
+    from advisor.answers.tuning_records import (
+        AccelRow as AccelRow,
+    )
+    from advisor.answers.tuning_records import (
+        AdvanceLimits as AdvanceLimits,
+    )
+    from advisor.answers.tuning_records import (
+        CapRow as CapRow,
+    )
+    from advisor.answers.tuning_records import (
+        RetractLimits as RetractLimits,
+    )
+    from advisor.answers.tuning_records import (
+        SessionCurrent as SessionCurrent,
+    )
+    from advisor.answers.tuning_records import (
+        SessionReport as SessionReport,
+    )
+    from advisor.answers.tuning_records import (
+        SessionStep as SessionStep,
+    )
+    from advisor.answers.tuning_records import (
+        SpeedCeiling as SpeedCeiling,
+    )
     from advisor.answers.weigh_plan import (
         WishTexts as WishTexts,
     )
@@ -228,6 +258,9 @@ else:
             "FeatureAsk FlowReport RefusedMoves SeriesRow SlowedMoves WindowRow WorstPlace",
             "session": "copies_in expand",
             "starter": "starter_sheet",
+            "tuning.answer": "SessionTexts tuning_session",
+            "tuning_records": "AccelRow AdvanceLimits CapRow RetractLimits SessionCurrent "
+            "SessionReport SessionStep SpeedCeiling",
             "weigh_plan": "WishTexts plan_test",
             "weigh_read": "read_tests",
         },

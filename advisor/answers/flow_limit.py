@@ -29,7 +29,7 @@ from advisor.machine import (
 if TYPE_CHECKING:
     from advisor.inputs import ProfileSet
 
-__all__ = ["chosen_extruder", "flow"]
+__all__ = ["chosen_extruder", "flow", "flow_report"]
 
 _MM3 = 1e9  # mm3 in a m3
 _MM = 1e3
@@ -68,7 +68,7 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
             sure=None, bottleneck=None, set_to=None, setting=None, lacking=_no_extruder(checked),
             files=checked.report.files, errors=checked.report.errors,
         )  # fmt: skip
-    told = _report(name, checked, load_catalog())
+    told = flow_report(name, checked)
     step = next_step("flow", config, checked.machines[name], told.cases, asks)
     return dataclasses.replace(told, next=step)
 
@@ -94,8 +94,9 @@ def _no_extruder(checked: CheckedConfig) -> tuple[str, ...]:
     return () if checked.report.errors else ("The config has no extruder section.",)
 
 
-def _report(name: str, checked: CheckedConfig, catalog: Catalog) -> FlowReport:
-    book = checked.books[name]
+def flow_report(name: str, checked: CheckedConfig) -> FlowReport:
+    """Return the answer for an extruder of a config that is worked out, without the next step."""
+    book, catalog = checked.books[name], load_catalog()
     asked, capacity = book.facts["demand.asked_flow"], book.facts["flow.capacity"]
     source = book.facts[asked.trace.inputs[0]] if asked.known and asked.trace.inputs else None
     cap = book.facts.get("demand.profile_flow")

@@ -9,7 +9,7 @@ from advisor.base import Case, NextStep
 from advisor.inputs import load_fields
 from advisor.machine import Machine
 
-__all__ = ["next_step"]
+__all__ = ["next_step", "weigh_step"]
 
 _TEST_TABLE = "flow-test.csv"
 _SHEET = "hardware.yaml"
@@ -50,6 +50,11 @@ def next_step(
         out = ("--interactive", "--out", _SHEET)
         words = "answer a few questions; what narrows it most comes first"
         return NextStep(words, ("sheet", config, *typed(asks, _OF_SHEET), *out))
+    return weigh_step(config, asks)
+
+
+def weigh_step(config: str, asks: Asks) -> NextStep:
+    """Return how a weighed test is planned."""
     words = "weigh a flow test: it tells what this machine does"
     plan = ("weigh", "plan", config, *typed(asks, _OF_WEIGH), "--csv", _TEST_TABLE)
     return NextStep(words, plan)

@@ -31,7 +31,7 @@ from advisor.weigh import (
     write_table,
 )
 
-__all__ = ["WishTexts", "plan_test"]
+__all__ = ["WishTexts", "plan_test", "too_hot"]
 
 _NEEDED = (
     "filament.area",
@@ -202,6 +202,13 @@ def _typical(book: FactBook, name: str) -> float | None:
     return book.nominal(name)
 
 
+def too_hot(book: FactBook) -> Iterator[str]:
+    """Yield why nothing may be fed at this temperature or current."""
+    if book.known("hotend.temperature"):
+        yield from _temperature(book)
+    yield from _current(book)
+
+
 def _refusals(book: FactBook, catalog: Catalog) -> Iterator[str]:
     """Yield why no test is planned: temperature, current, or what is not known."""
     lacking = [catalog.facts[name].title for name in _NEEDED if not book.known(name)]
@@ -210,8 +217,7 @@ def _refusals(book: FactBook, catalog: Catalog) -> Iterator[str]:
     if lacking:
         yield f"Not known: {', '.join(lacking)}; complete the config first."
         return
-    yield from _temperature(book)
-    yield from _current(book)
+    yield from too_hot(book)
     if (_typical(book, "motion.max_extrude_only_distance") or 0.0) < weigh_numbers("plan")[
         "step_prime"
     ]:

@@ -14,8 +14,8 @@ from typer.core import TyperCommand, TyperGroup
 __all__ = ["COMMANDS", "HELP", "LazyGroup"]
 
 COMMANDS = (
-    "lint", "derate", "flow", "mend", "demand", "weigh", "compare", "torque", "grip", "sheet",
-    "report", "explain",
+    "lint", "derate", "flow", "session", "mend", "demand", "weigh", "compare", "torque", "grip",
+    "sheet", "report", "explain",
 )  # fmt: skip
 """The commands in the order of the help; each is a function of that name in advisor/cli/,
 or a group of commands that the function makes."""

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
         explain as explain,
     )
     from advisor.library.bench import (
+        session as session,
+    )
+    from advisor.library.bench import (
         sheet as sheet,
     )
     from advisor.library.bench import (
@@ -50,7 +53,7 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "bench": "derate explain sheet weigh_plan weigh_read",
+            "bench": "derate explain session sheet weigh_plan weigh_read",
             "machines": "check compare demand edits flow grip torque undo",
         },
     )

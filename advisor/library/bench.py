@@ -4,20 +4,29 @@ from __future__ import annotations
 
 from typing import Unpack
 
-from advisor.answers import Asks, DerateReport, Explanation, OneOrMore, texts_of
+from advisor.answers import (
+    Asks,
+    DerateReport,
+    Explanation,
+    OneOrMore,
+    SessionReport,
+    texts_of,
+)
 from advisor.library.given import (
     Keywords,
     Number,
     PathLike,
+    Sizes,
     Values,
     door,
     in_unit,
+    listed_in,
     taken,
     values_of,
 )
 from advisor.weigh import WeighPlanAnswer, WeighReadAnswer
 
-__all__ = ["derate", "explain", "sheet", "weigh_plan", "weigh_read"]
+__all__ = ["derate", "explain", "session", "sheet", "weigh_plan", "weigh_read"]
 
 
 @door
@@ -209,6 +218,67 @@ def weigh_read(
     path, made = taken(config, asks, given, ("sheets", "extruder"))
     report = read_tests(texts_of(tables), path, made, sheets=texts_of(sheets), extruder=extruder)
     return read_in_trade(report)
+
+
+@door
+def session(
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    widths: Sizes = None,
+    heights: Sizes = None,
+    materials: OneOrMore = (),
+    temperatures: Sizes = None,
+    extruder: str | None = None,
+    **given: Unpack[Keywords],
+) -> SessionReport:
+    """Work out the page for a session at the machine: speeds, limits, currents, steps.
+
+    Parameters
+    ----------
+    config, asks, **given, extruder
+        As `flow` takes them.
+    widths, heights : str, float or sequence of float, optional
+        Of lines [mm]; a text such as ``"0.4,0.45"`` or ``"0.1..0.3:3"`` too. The profile's, else
+        usual ones where not given.
+    materials : str or sequence of str, optional
+        Materials beside the machine's own; usual ones where not given.
+    temperatures : str, float or sequence of float, optional
+        Of the nozzle [degC].
+
+    Returns
+    -------
+    SessionReport
+        Flows in mm3/s, speeds in mm/s, accelerations in mm/s2, currents in A RMS, temperatures in
+        degC.
+
+    Raises
+    ------
+    UsageError
+        For a list that cannot be read, or an extruder the config does not have.
+    AdvisorError
+        For what cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> page = advisor.session("samples/healthy/printer.cfg", widths=0.45, heights=[0.2, 0.3])
+    >>> [(row.height, row.cap) for row in page.ceilings]
+    [(0.2, 142.0), (0.3, 100.0)]
+    >>> page.inside, page.advance.rows[0].limit, page.current.set_now
+    (True, 'speed', 0.56)
+    """
+    from advisor.answers import SessionTexts, tuning_session
+
+    names = ("widths", "heights", "materials", "temperatures", "extruder")
+    path, made = taken(config, asks, given, names)
+    texts = SessionTexts(
+        widths=listed_in(widths),
+        heights=listed_in(heights),
+        materials=texts_of(materials),
+        temperatures=listed_in(temperatures),
+    )
+    return tuning_session(path, made, texts, extruder=extruder)
 
 
 @door

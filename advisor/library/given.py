@@ -13,13 +13,19 @@ from typing import Any, ParamSpec, TypedDict, TypeVar
 from advisor.answers import Asks, OneOrMore, texts_of
 from advisor.base import AdvisorError, Mistakes, near_miss
 
-__all__ = ["Keywords", "Number", "PathLike", "Values", "door", "in_unit", "taken", "values_of"]
+__all__ = [
+    "Keywords", "Number", "PathLike", "Sizes", "Values", "door", "in_unit", "listed_in", "taken",
+    "values_of",
+]  # fmt: skip
 
 PathLike = str | os.PathLike[str]
 Number = str | float
 """A quantity with its unit as text, such as ``"24 mm3/s"``, or a number in the unit said."""
 Values = Mapping[str, Number | Iterable[Number]] | str | Iterable[str]
 """Names and the values they take: a mapping, or texts such as ``"hotend.class=long"``."""
+
+Sizes = str | float | Iterable[float] | None
+"""Numbers in the unit said, one or several, or the text of a list such as ``"0.1..0.3:3"``."""
 
 _Parameters = ParamSpec("_Parameters")
 _Answer = TypeVar("_Answer")
@@ -110,6 +116,14 @@ def _unit_of(name: str) -> str:
     field = known_names().get(name)
     unit = field.unit if field is not None else ""
     return {"-": "", "A rms": "A"}.get(unit, unit)
+
+
+def listed_in(given: Sizes) -> str | None:
+    """Return numbers as the text of a list; a text as it is."""
+    if given is None or isinstance(given, str):
+        return given
+    several = (given,) if isinstance(given, int | float) else given
+    return ",".join(f"{value:.9g}" for value in several)
 
 
 def door(question: Callable[_Parameters, _Answer]) -> Callable[_Parameters, _Answer]:

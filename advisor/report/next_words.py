@@ -7,7 +7,7 @@ from shlex import quote
 from advisor.base import NextStep
 from advisor.report.page import Page
 
-__all__ = ["next_command", "write_next"]
+__all__ = ["next_command", "write_command", "write_next"]
 
 
 def next_command(step: NextStep) -> str:
@@ -21,8 +21,13 @@ def write_next(page: Page, step: NextStep | None, *, apart: bool = True) -> None
         if apart:
             page.blank()
         page.entry("next", f"{step.words}:")
-        for line in _lines(step, page.look.width):
-            page.row((line, "strong"))
+        write_command(page, step)
+
+
+def write_command(page: Page, step: NextStep) -> None:
+    """Write the command on lines of its own that can be pasted together."""
+    for line in _lines(step, page.look.width):
+        page.row((line, "strong"))
 
 
 def _lines(step: NextStep, width: int) -> list[str]:

@@ -44,6 +44,7 @@ STOPS = (
 TELLS = (
     ("lint", "printer.cfg"),
     ("flow", "printer.cfg", "--profile", "fast.ini"),
+    ("session", "printer.cfg"),
     ("torque", "printer.cfg"),
     ("grip", "printer.cfg"),
     ("demand", "print.gcode", "--config", "printer.cfg"),

@@ -123,8 +123,8 @@ def test_a_field_stated_twice_is_refused() -> None:
         stated_by_option(["hotend.class=long", "hotend.class=standard"], load_catalog())
 
 
-COMMANDS = ("lint", "flow", "demand", "torque", "grip", "compare", "explain", "sheet", "mend",
-            "report", "derate", "weigh plan", "weigh read")  # fmt: skip
+COMMANDS = ("lint", "flow", "session", "demand", "torque", "grip", "compare", "explain", "sheet",
+            "mend", "report", "derate", "weigh plan", "weigh read")  # fmt: skip
 
 
 @every("command", COMMANDS)

@@ -20,6 +20,8 @@ CONFIG = "{0}/printer.cfg"
 COMMANDS: dict[str, tuple[str, ...]] = {
     "derate": ("derate", "--sheet", "{0}/hardware.yaml"),
     "derate in full": ("derate", "--sheet", "{0}/hardware.yaml", "--full"),
+    "session": ("session", CONFIG, "--draws", "64"),
+    "session in full": ("session", CONFIG, "--draws", "64", "--full"),
     "torque": ("torque", CONFIG, "--asked", "12mm3/s"),
     "torque in full": ("torque", CONFIG, "--full"),
     "grip": ("grip", CONFIG),
@@ -46,8 +48,8 @@ OTHERS: dict[str, tuple[str, ...]] = {
     ),
     "names": ("explain",),
 }  # fmt: skip
-HELP = ("lint", "flow", "mend", "derate", "demand", "weigh", "weigh plan", "weigh read", "compare",
-        "torque", "grip", "sheet", "explain")  # fmt: skip
+HELP = ("lint", "flow", "session", "mend", "derate", "demand", "weigh", "weigh plan", "weigh read",
+        "compare", "torque", "grip", "sheet", "explain")  # fmt: skip
 KNOWN = ("clicking", "torque", "skip", "grip", "slip", "buckling", "melt", "heater", "run_current",
          "pressure_advance", "pla", "tpu-95a", "round-36", "tmc2209")  # fmt: skip
 

@@ -44,6 +44,7 @@ QUESTIONS: dict[str, Callable[[], Any]] = {
     "explain": lambda: advisor.explain("flow.capacity", BARE),
     "flow": lambda: advisor.flow(ASKS, asked=24),
     "grip": lambda: advisor.grip(HEALTHY),
+    "session": lambda: advisor.session(ASKS, materials="petg"),
     "sheet": lambda: advisor.sheet(BARE),
     "torque": lambda: advisor.torque(HEALTHY),
     "weigh_plan": lambda: advisor.weigh_plan(HEALTHY),
@@ -56,15 +57,17 @@ ERRORS = [
     "SheetError", "UnreadableError", "UsageError", "WeighError",
 ]  # fmt: skip
 RECORDS = [
-    "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapacityChange", "Case", "CompareReport",
-    "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace",
-    "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding",
-    "Fix", "FlowReport", "GripReport", "GripRow", "LaterSetting", "Level", "LeverAnswer",
-    "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow",
-    "NextStep", "OperatingPoint", "Origin", "OriginKind", "RefusedMoves", "Report", "SeriesRow",
-    "SlowedMoves", "Span", "State", "TargetReport", "TorqueReport", "Variant", "WeighPlan",
-    "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
-    "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace",
+    "AccelRow", "AdvanceLimits", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapRow",
+    "CapacityChange", "Case", "CompareReport", "Contrast", "DemandReport", "DemandRow",
+    "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation", "ExtruderReport",
+    "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix", "FlowReport", "GripReport",
+    "GripRow", "LaterSetting", "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup",
+    "MeasureInput", "MendReport", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
+    "OriginKind", "RefusedMoves", "Report", "RetractLimits", "SeriesRow", "SessionCurrent",
+    "SessionReport", "SessionStep", "SlowedMoves", "Span", "SpeedCeiling", "State", "TargetReport",
+    "TorqueReport", "Variant", "WeighPlan", "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer",
+    "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow",
+    "WorstPlace",
 ]  # fmt: skip
 
 

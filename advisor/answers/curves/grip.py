@@ -36,8 +36,8 @@ _ORIGIN = Origin(OriginKind.COMMAND, setting="another material")
 _PROFILE_HEAT = ("profile.temperature", "profile.first_layer_temperature")
 
 
-def with_material(machine: Machine, material: str, wanted: Iterable[str]) -> FactBook:
-    """Return the facts with another material, at its own usual temperature; all else stays.
+def with_material(machine: Machine, material: str, wanted: Iterable[str]) -> Machine:
+    """Return the machine with another material, at its own usual temperature; all else stays.
 
     Parameters
     ----------
@@ -51,8 +51,7 @@ def with_material(machine: Machine, material: str, wanted: Iterable[str]) -> Fac
     changes: dict[str, Change] = dict(stated_classes(machine.book))
     changes |= dict.fromkeys((*_renewed(), *_PROFILE_HEAT))
     changes["filament.material"] = material
-    made = machine.with_(changes, origin=_ORIGIN, measured=_unpulled(machine), wanted=wanted)
-    return made.book
+    return machine.with_(changes, origin=_ORIGIN, measured=_unpulled(machine), wanted=wanted)
 
 
 def without_pull(machine: Machine) -> FactBook:
@@ -142,7 +141,7 @@ def grip_report(
         return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     flow, words = _flow(book)
     others = {
-        name: with_material(machine, name, _WANTED)
+        name: with_material(machine, name, _WANTED).book
         for name in _materials(materials, catalog)
         if name != book.text("filament.material")
     }

@@ -25,6 +25,7 @@ _TABLES = {  # class of the answer: module and table
     "FlowReport": ("machine", "FLOW_ANSWER"),
     "DemandReport": ("print_", "DEMAND"),
     "MendReport": ("builds", "MEND"),
+    "SessionReport": ("session", "SESSION"),
     "WeighReadAnswer": ("weigh", "READ"),
     "WeighPlanAnswer": ("weigh", "PLAN"),
     "CompareReport": ("builds", "COMPARE"),

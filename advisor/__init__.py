@@ -15,7 +15,7 @@ What cannot be read or cannot be is an `AdvisorError` with place, thing, problem
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from advisor.answers import (
@@ -161,7 +161,7 @@ _HOMES = {
 }  # fmt: skip
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     """Import a public name when it is first asked for, so that a command starts fast."""
     if name == "__version__":
         from advisor.base import __version__ as version

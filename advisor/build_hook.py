@@ -22,7 +22,7 @@ _SOURCES = ("grammars", "rules")
 class DataHook(BuildHookInterface[Any]):
     """Compiles the data, and adds the folders to a wheel."""
 
-    def initialize(self, version: str, build_data: dict[str, Any]) -> None:
+    def initialize(self, version: str, build_data: dict[str, dict[str, str]]) -> None:
         """Write the compiled data; for a wheel, include it and its sources."""
         root = Path(self.root)
         written, schema = _compile(root)

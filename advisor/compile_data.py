@@ -10,7 +10,6 @@ import importlib
 import json
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 from advisor.base import DataError
 from advisor.data import check_contents, digest
@@ -36,7 +35,7 @@ MODULES = (
 )
 
 
-def artifacts() -> Iterator[tuple[str, Callable[[], Any]]]:
+def artifacts() -> Iterator[tuple[str, Callable[[], object]]]:
     """Yield the name and the builder of every artifact.
 
     Raises
@@ -96,7 +95,7 @@ def _check_code() -> None:
     )
 
 
-def _store(folder: Path, name: str, data: Any) -> Path:
+def _store(folder: Path, name: str, data: object) -> Path:
     path = folder / f"{name}.json"
     stored = {"digest": digest(), "data": data}
     text = json.dumps(stored, ensure_ascii=False, allow_nan=False, separators=(",", ":"))

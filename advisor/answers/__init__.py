@@ -143,6 +143,9 @@ if TYPE_CHECKING:
         Question as Question,
     )
     from advisor.answers.records import (
+        CatalogueFigure as CatalogueFigure,
+    )
+    from advisor.answers.records import (
         DemandReport as DemandReport,
     )
     from advisor.answers.records import (
@@ -254,8 +257,9 @@ else:
             "mend_rounds": "Start start_of",
             "print_demand": "demand",
             "questions": "Question",
-            "records": "DemandReport DemandRow DerateReport Derivation ExcessPlace Explanation "
-            "FeatureAsk FlowReport RefusedMoves SeriesRow SlowedMoves WindowRow WorstPlace",
+            "records": "CatalogueFigure DemandReport DemandRow DerateReport Derivation ExcessPlace "
+            "Explanation FeatureAsk FlowReport RefusedMoves SeriesRow SlowedMoves WindowRow "
+            "WorstPlace",
             "session": "copies_in expand",
             "starter": "starter_sheet",
             "tuning.answer": "SessionTexts tuning_session",

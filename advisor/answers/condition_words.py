@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, TypeAlias
 
 from advisor.catalog import FactInfo
 from advisor.expression import syntax_tree
+
+if TYPE_CHECKING:
+    from lark import Token, Tree
 
 __all__ = ["condition_words", "template_words", "title"]
 
@@ -33,7 +36,7 @@ _STATES = {
 _CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "nominal": "the typical {}",
           "abs": "the size of {}", "sqrt": "the root of {}"}  # fmt: skip
 _SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "over"}
-_Tree = Any
+_Part: TypeAlias = "Tree[Token] | Token"
 
 
 def condition_words(text: str, infos: Mapping[str, FactInfo]) -> str:
@@ -80,7 +83,7 @@ class _Teller:
 
     def __init__(self, infos: Mapping[str, FactInfo]) -> None:
         self.infos = infos
-        self.rows: dict[str, Callable[[Sequence[_Tree]], str]] = {
+        self.rows: dict[str, Callable[[Sequence[_Part]], str]] = {
             "any_of": lambda parts: ", or ".join(map(self.told, parts)),
             "all_of": lambda parts: ", and ".join(map(self.told, parts)),
             "negate": lambda parts: self._negated(parts[-1]),
@@ -96,28 +99,27 @@ class _Teller:
             "name": lambda parts: title(str(parts[0]), self.infos),
         }
 
-    def told(self, tree: _Tree) -> str:
+    def told(self, tree: _Part) -> str:
         """Return a part of the tree in words."""
-        tell = self.rows.get(getattr(tree, "data", ""))
+        tell = self.rows.get(_name(tree))
         if tell is not None:
-            return tell(tree.children)
-        word = str(tree if not hasattr(tree, "children") else tree.children[0])
-        return word.strip("\"'")
+            return tell(_inside(tree))
+        return str((*_inside(tree), tree)[0]).strip("\"'")
 
-    def _negated(self, tree: _Tree) -> str:
-        while tree.data == "group":
-            tree = tree.children[1]
-        if tree.data == "call" and str(tree.children[0]) in _STATES:
-            return self._state(tree.children, fails=1)
-        if tree.data == "compare" and len(tree.children) == 3:
-            left, sign, right = tree.children
+    def _negated(self, tree: _Part) -> str:
+        while _name(tree) == "group":
+            tree = _inside(tree)[1]
+        if _name(tree) == "call" and str(_inside(tree)[0]) in _STATES:
+            return self._state(_inside(tree), fails=1)
+        if _name(tree) == "compare" and len(_inside(tree)) == 3:
+            left, sign, right = _inside(tree)
             return f"{self.told(left)} {_NOT[str(sign)]} {self.told(right)}"
-        if tree.data == "compare":
-            low, _, middle, _, high = tree.children
+        if _name(tree) == "compare":
+            low, _, middle, _, high = _inside(tree)
             return f"{self.told(middle)} is outside {self.told(low)} to {self.told(high)}"
         return f"it is not so that ({self.told(tree)})"
 
-    def _compared(self, parts: Sequence[_Tree]) -> str:
+    def _compared(self, parts: Sequence[_Part]) -> str:
         if len(parts) > 3:
             low, _, middle, _, high = parts
             return f"{self.told(middle)} is within {self.told(low)} to {self.told(high)}"
@@ -125,25 +127,25 @@ class _Teller:
         apart = self._apart(left, str(sign), right)
         return apart or f"{self.told(left)} {_COMPARED[str(sign)]} {self.told(right)}"
 
-    def _apart(self, left: _Tree, sign: str, right: _Tree) -> str | None:
+    def _apart(self, left: _Part, sign: str, right: _Part) -> str | None:
         """Say ``abs(a / b - 1) > c`` and ``abs(a - b) > c`` as a difference."""
-        if left.data != "call" or str(left.children[0]) != "abs":
+        if _name(left) != "call" or str(_inside(left)[0]) != "abs":
             return None
-        inner = left.children[2]
-        if inner.data != "add" or [str(x) for x in inner.children[1:-1]] != ["-"]:
+        inner = _inside(left)[2]
+        if _name(inner) != "add" or [str(x) for x in _inside(inner)[1:-1]] != ["-"]:
             return None
-        first, _, second = inner.children
-        if second.data == "quantity" and first.data == "multiply" and len(first.children) == 3:
-            first, _, second = first.children
+        first, _, second = _inside(inner)
+        if _name(second) == "quantity" and _name(first) == "multiply" and len(_inside(first)) == 3:
+            first, _, second = _inside(first)
         more = "more than" if sign.startswith(">") else "at most"
         return f"{self.told(first)} differs from {self.told(second)} by {more} {self.told(right)}"
 
-    def _joined(self, parts: Sequence[_Tree]) -> str:
+    def _joined(self, parts: Sequence[_Part]) -> str:
         return " ".join(
             _SIGNS[str(part)] if i % 2 else self.told(part) for i, part in enumerate(parts)
         )
 
-    def _called(self, parts: Sequence[_Tree]) -> str:
+    def _called(self, parts: Sequence[_Part]) -> str:
         name = str(parts[0])
         if name in _STATES:
             return self._state(parts, fails=0)
@@ -151,10 +153,19 @@ class _Teller:
         told = " and ".join(x for x in (", ".join(listed[:-1]), listed[-1]) if x)
         return _CALLS.get(name, f"{name} of {{}}").format(told)
 
-    def _state(self, parts: Sequence[_Tree], *, fails: int) -> str:
+    def _state(self, parts: Sequence[_Part], *, fails: int) -> str:
         return f"{self.told(parts[2])} {_STATES[str(parts[0])][fails]}"
 
 
-def _choices(parts: Sequence[_Tree]) -> str:
+def _choices(parts: Sequence[_Part]) -> str:
     texts = [str(part).strip("\"'") for part in parts if getattr(part, "type", "") == "TEXT"]
     return " or ".join(texts)
+
+
+def _name(part: _Part) -> str:
+    """Return the name of a part that is a tree; nothing of a token."""
+    return "" if isinstance(part, str) else str(part.data)
+
+
+def _inside(part: _Part) -> Sequence[_Part]:
+    return () if isinstance(part, str) else part.children

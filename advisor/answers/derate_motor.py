@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from advisor.base import (
     InputError,
     Origin,
     OriginKind,
+    Raw,
     Text,
     UsageError,
     parse_unit,
@@ -151,7 +152,7 @@ def _quantity(what: str, text: str, unit: str, sane: tuple[float, float]) -> Qua
     return quantity
 
 
-def _numbers(rating: str | None, share: str | None, ambient: str | None) -> dict[str, Any]:
+def _numbers(rating: str | None, share: str | None, ambient: str | None) -> dict[str, Raw]:
     rows = (
         ("motor.rated_current", "rating", rating, "A", _SANE_AMPERES),
         ("motor.derating_share", "share", share, "", (0.05, 1.0)),
@@ -179,7 +180,7 @@ def _with_basis(rating: str | None, basis: str | None) -> tuple[str | None, str 
 _SPOKEN = ("peak", "rms")
 
 
-def _band_or_number(read: Quantity) -> Any:
+def _band_or_number(read: Quantity) -> Raw:
     return read.typical if read.low == read.high else (read.low, read.typical, read.high)
 
 
@@ -199,7 +200,7 @@ def _words(catalog: Catalog, named: Mapping[str, str | None]) -> dict[str, str]:
 
 def _chip(
     catalog: Catalog, driver: str | None, sense: str | None, reference: str | None
-) -> dict[str, Any]:
+) -> dict[str, Raw]:
     resistor = sense if reference is None else reference
     if driver is None:
         if resistor is not None:
@@ -263,7 +264,7 @@ def _report(book: FactBook, setting: float | None, *, assumed_motor: str | None)
     lowest = limit_set_by(book, of=limits)
     governed = lowest.name if lowest is not None else ""
     chip = book.known("driver.chip")
-    flowing = setting is not None
+    at_setting: _AtSetting = {} if setting is None else _at_setting(book)
     return DerateReport(
         rating=_sure(book, "motor.rated_current").value,
         basis=str(book.text("motor.rating_basis")),
@@ -287,13 +288,27 @@ def _report(book: FactBook, setting: float | None, *, assumed_motor: str | None)
         full_scale_current=_band(book, "driver.full_scale_current"),
         motor=str(book.text("motor.class")),
         material=_stated_word(book, "filament.material"),
-        **(_at_setting(book) if flowing else {}),
+        **at_setting,
         assumptions=tuple(_assumptions(book, assumed_motor)),
         cautions=_CAUTIONS,
     )
 
 
-def _at_setting(book: FactBook) -> dict[str, Any]:
+class _AtSetting(TypedDict, total=False):
+    """The part of a `DerateReport` that is known once there is a setting."""
+
+    torque_share: float | None
+    push_share: float | None
+    case_soon: Band | None
+    case_later: Band | None
+    time_constant: Band | None
+    stop_reading: float | None
+    gear_temperature: Band | None
+    filament_limit: Band | None
+    filament_current: Band | None
+
+
+def _at_setting(book: FactBook) -> _AtSetting:
     """Return what is left of torque and push, and how the case warms."""
     left, push = _left(book)
     told = _stated_word(book, "filament.material") is not None

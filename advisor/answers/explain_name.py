@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from collections.abc import Callable, Iterator
 
 from advisor.answers.asks import Asks
 from advisor.answers.condition_words import condition_words, template_words, title
 from advisor.answers.formula_words import in_numbers, in_words
 from advisor.answers.lint import CheckedConfig, check_config
-from advisor.answers.records import Derivation, Explanation
+from advisor.answers.records import CatalogueFigure, Derivation, Explanation
 from advisor.base import LIMITS, Fact, Figure, UnreadableError, UsageError, near_miss, parse_unit
 from advisor.catalog import CATEGORIES, Catalog, Entry, FactInfo, load_catalog
 from advisor.inputs import Key, load_dialect, load_glossary
@@ -290,12 +289,12 @@ def _entry(word: str, entry: Entry, catalog: Catalog) -> Explanation:
     )
 
 
-def _numbers(entry: Entry, catalog: Catalog) -> Iterator[Mapping[str, Any]]:
+def _numbers(entry: Entry, catalog: Catalog) -> Iterator[CatalogueFigure]:
     for name in entry.numbers:
         yield _number(name, entry, catalog)
 
 
-def _number(name: str, entry: Entry, catalog: Catalog, prefix: str = "") -> Mapping[str, Any]:
+def _number(name: str, entry: Entry, catalog: Catalog, prefix: str = "") -> CatalogueFigure:
     number, info = entry.numbers[name], catalog.facts[name]
     unit = parse_unit(info.unit)
     return {
@@ -309,7 +308,7 @@ def _number(name: str, entry: Entry, catalog: Catalog, prefix: str = "") -> Mapp
     }
 
 
-def _numbers_for(info: FactInfo, catalog: Catalog) -> Iterator[Mapping[str, Any]]:
+def _numbers_for(info: FactInfo, catalog: Catalog) -> Iterator[CatalogueFigure]:
     """Yield what the catalogue's entries hold for a fact."""
     for category in CATEGORIES:
         for entry in catalog.category(category).values():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -174,11 +174,12 @@ def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAs
         return
     flows = [(feature_flow(feature), feature) for feature in profiles.features]
     flows.sort(key=lambda pair: (-(pair[0] or 0.0), pair[1].name))
-    limit: Any = None if capacity.number is None else np.asarray(capacity.number.si)
+    limit = None if capacity.number is None else np.asarray(capacity.number.si)
     for asked, feature in flows:
-        above = asked is not None and limit is not None
-        fits = None
-        if above and asked is not None and asked > _first(capacity):
+        sure = fits = None
+        if asked is not None and limit is not None:
+            sure = float(np.mean(asked > limit))
+        if asked is not None and limit is not None and asked > _first(capacity):
             fits = math.floor(feature.speed * _MM * _first(capacity) / asked)
         speed = feature.origins.get("speed")
         yield FeatureAsk(
@@ -188,7 +189,7 @@ def _features(profiles: ProfileSet | None, capacity: Fact) -> Iterator[FeatureAs
             width=None if feature.width is None else feature.width * _MM,
             height=None if feature.height is None else feature.height * _MM,
             flow=None if asked is None else asked * _MM3,
-            sure=float(np.mean(asked > limit)) if above else None,
+            sure=sure,
             speed_that_fits=fits,
             at=speed.at if speed else None,
         )

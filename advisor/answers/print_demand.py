@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Any, BinaryIO
+from collections.abc import Callable, Iterable, Iterator
+from typing import BinaryIO
 
 import numpy as np
 
@@ -216,22 +216,24 @@ def _mm(length: float | None) -> float | None:
 
 
 def _feature(row: FeatureDemand) -> DemandRow:
-    return DemandRow(name=row.title, height=None, **_shares(row))
+    return _row(row.title, None, row)
 
 
 def _layer(row: LayerDemand) -> DemandRow:
-    return DemandRow(name=f"line {row.line}", height=row.height * _MM, **_shares(row))
+    return _row(f"line {row.line}", row.height * _MM, row)
 
 
-def _shares(row: FeatureDemand | LayerDemand) -> Mapping[str, Any]:
-    return {
-        "time": row.time,
-        "volume": row.volume * _MM3,
-        "peak": row.peak * _MM3,
-        "sustained": None if row.sustained is None else row.sustained * _MM3,
-        "above_time": row.over_time / row.time if row.time else 0.0,
-        "above_volume": row.over_volume / row.volume if row.volume else 0.0,
-    }
+def _row(name: str, height: float | None, row: FeatureDemand | LayerDemand) -> DemandRow:
+    return DemandRow(
+        name=name,
+        height=height,
+        time=row.time,
+        volume=row.volume * _MM3,
+        peak=row.peak * _MM3,
+        sustained=None if row.sustained is None else row.sustained * _MM3,
+        above_time=row.over_time / row.time if row.time else 0.0,
+        above_volume=row.over_volume / row.volume if row.volume else 0.0,
+    )
 
 
 def _series(read: PrintReport) -> Iterator[SeriesRow]:

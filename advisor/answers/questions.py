@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
 
 from advisor.base import Band, Fact, OriginKind, frozen
 from advisor.catalog import Catalog, FactInfo
@@ -32,7 +31,7 @@ class Question:
     ``choices`` are the words it takes, each with its title (empty where it has none).
     ``share`` is the part of the answer's spread that it explains; None where none can be told.
     ``weighty`` says whether it narrows one of the two answers, as far as can be told.
-    ``taken`` is what is taken meanwhile: a band in the field's unit, or a word.
+    What is taken meanwhile is ``taken``, a band in the field's unit, or the word ``taken_word``.
     """
 
     path: str
@@ -44,7 +43,8 @@ class Question:
     choices: tuple[tuple[str, str], ...] = ()
     share: float | None = None
     for_current: bool = False
-    taken: Band | str | None = None
+    taken: Band | None = None
+    taken_word: str | None = None
     weighty: bool = False
 
     @property
@@ -196,7 +196,8 @@ def _question(path: str, find: str, fields: Fields, ranking: _Ranking) -> Questi
         choices=_choices(inner[0], ranking.catalog) if field is not None else (),
         share=share or None,
         for_current=current,
-        taken=_taken(own),
+        taken=band_of(own),
+        taken_word=None if own is None else own.text,
     )
 
 
@@ -212,9 +213,3 @@ def _choices(field: SheetField, catalog: Catalog) -> tuple[tuple[str, str], ...]
         return tuple((word, "") for word in field.choices)
     entries = catalog.category(field.catalogue)
     return tuple((name, entry.title) for name, entry in entries.items() if name != "unstated")
-
-
-def _taken(fact: Fact | None) -> Any:
-    if fact is None or not fact.known:
-        return None
-    return band_of(fact) if fact.text is None else fact.text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TypedDict
 
 from advisor.base import (
     Band,
@@ -89,6 +89,18 @@ class Derivation:
     repeated: bool = False  # shown in full further up
 
 
+class CatalogueFigure(TypedDict):
+    """A number of the catalogue in its trade unit, with its spread and where it is from."""
+
+    fact: str
+    low: float
+    typical: float
+    high: float
+    unit: str
+    source: str
+    status: str
+
+
 @frozen
 class Explanation:
     """Answer of `explain`: what a name means; with a config, how its value came about."""
@@ -97,8 +109,7 @@ class Explanation:
     name: str
     title: str
     lines: tuple[tuple[str, str], ...]  # (label, text): "Why", "Fix", "When", "Source" ...
-    # catalogue numbers: fact, low, typical, high, unit, source, status
-    numbers: tuple[Mapping[str, Any], ...] = ()
+    numbers: tuple[CatalogueFigure, ...] = ()
     extruder: str | None = None
     derivation: tuple[Derivation, ...] = ()
     at: Span | None = None

@@ -347,4 +347,6 @@ def _temperature(text: str, catalog: Catalog) -> float:
     except InputError as err:
         problem = err.problem.removeprefix(f"{field.path}: ")
         raise InputError(f"--temperature: {problem}", err.remedy) from None
-    return float(value.typical)
+    nominal = Fact.of(field.fact, field.unit, value).nominal
+    assert nominal is not None  # the field holds a number
+    return nominal

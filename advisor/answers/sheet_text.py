@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
 
 from advisor.inputs import Allowance, load_fields
 
@@ -45,40 +44,40 @@ def sheet_text(
     """
     lines = [f"# {line}".rstrip() for line in heading]
     lines += [] if name is None else [f"name: {value_of(name)}"]
-    lines += _block(_nested(shared), "", blank=True)
+    lines += _block(_ordered(shared), "", blank=True)
     parts = {name: stated for name, stated in (extruders or {}).items() if stated}
     if parts:
         lines += ["", "extruders:"]
     for section, stated in parts.items():
-        lines += [f"  {_key(section)}:", *_block(_nested(stated), "    ", blank=False)]
+        lines += [f"  {_key(section)}:", *_block(_ordered(stated), "    ", blank=False)]
     allowed = [f"  - {value_of(_allowance(one))}" for one in allow]
     if allowed:
         lines += ["", "allow:", *allowed]
     return "\n".join(lines) + "\n"
 
 
-def _nested(stated: Stated) -> dict[str, Any]:
-    """Return the fields in the order of the sheet, a mapping in a mapping for each dot."""
+def _ordered(stated: Stated) -> dict[str, str]:
+    """Return the fields in the order of the sheet."""
     order = {path: number for number, path in enumerate(load_fields().fields)}
-    tree: dict[str, Any] = {}
-    for path in sorted(stated, key=lambda one: order.get(one, len(order))):
-        *groups, name = path.split(".")
-        inner = tree
-        for group in groups:
-            inner = inner.setdefault(group, {})
-        inner[name] = stated[path]
-    return tree
+    return {
+        path: stated[path] for path in sorted(stated, key=lambda one: order.get(one, len(order)))
+    }
 
 
-def _block(tree: Mapping[str, Any], indent: str, *, blank: bool) -> Iterator[str]:
-    for name, value in tree.items():
-        if isinstance(value, str):
-            yield f"{indent}{name}: {value_of(value)}"
+def _block(stated: Stated, indent: str, *, blank: bool) -> Iterator[str]:
+    """Yield the lines of fields, a block within a block for each dot."""
+    groups: dict[str, dict[str, str]] = {}
+    for path, value in stated.items():
+        name, _, rest = path.partition(".")
+        groups.setdefault(name, {})[rest] = value
+    for name, inner in groups.items():
+        if "" in inner:
+            yield f"{indent}{name}: {value_of(inner[''])}"
             continue
         if blank:
             yield ""
         yield f"{indent}{name}:"
-        yield from _block(value, f"{indent}  ", blank=False)
+        yield from _block(inner, f"{indent}  ", blank=False)
 
 
 def _key(name: str) -> str:

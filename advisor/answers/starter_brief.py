@@ -17,7 +17,7 @@ from advisor.answers.starter_values import (
     stated,
     value_text,
 )
-from advisor.base import Band, frozen
+from advisor.base import frozen
 from advisor.catalog import Catalog
 from advisor.inputs import SheetField, load_fields
 from advisor.machine import FactBook, band_of
@@ -91,7 +91,7 @@ def brief_lines(
 
 def _absent(question: Question) -> bool:
     """Whether what is taken meanwhile is that there is none of it: no tube, no bend."""
-    return isinstance(question.taken, Band) and question.taken.value == 0.0
+    return question.taken is not None and question.taken.value == 0.0
 
 
 def _height(kept: Sequence[_Line], asked: Sequence[_Line]) -> int:

@@ -280,7 +280,8 @@ def _of_material(book: FactBook, asks: Asks) -> Iterator[str]:
     fact = book.facts["hotend.temperature"]
     if asks.material is None or asks.temperature is not None or not fact.known:
         return
-    degrees = f"{parse_unit('degC').from_si(_typical(book, 'hotend.temperature')):.0f} degC"
+    assert fact.number is not None  # a temperature that is known
+    degrees = f"{fact.number.in_trade():.0f} degC"
     if fact.origin.kind is OriginKind.CATALOGUE:
         yield f"{degrees} is a usual temperature of {book.text('filament.material')}"
         return

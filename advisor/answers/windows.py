@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from advisor.base import BOUNDING, LIMITS
 from advisor.machine import NAME as CAP
@@ -58,7 +58,7 @@ def _lag(book: FactBook) -> float:
     return _nominal(book, "model.lag_bowden" if bowden else "model.lag_direct") or _USUAL_LAG
 
 
-def allowed_flows(book: FactBook) -> Mapping[str, Any]:
+def allowed_flows(book: FactBook) -> Mapping[str, NDArray[np.float64]]:
     """Return the known limits over the ensemble, [m3/s].
 
     Where a weighed test holds the capacity below every limit, the lowest is held down with it.

@@ -21,7 +21,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Self
 
 from advisor.base.budgets import LONGEST_HINTED, MISTAKES
 
@@ -139,7 +139,7 @@ class Mistakes(InputError):
             lines.append(f"and {len(self.mistakes) - MISTAKES} more mistakes in it")
         return "\n".join(lines)
 
-    def __reduce__(self) -> tuple[Any, ...]:
+    def __reduce__(self) -> tuple[type[Self], tuple[tuple[InputError, ...]]]:
         return type(self), (self.mistakes,)
 
 

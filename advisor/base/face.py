@@ -5,14 +5,13 @@ from __future__ import annotations
 import importlib
 import sys
 from collections.abc import Callable
-from typing import Any
 
 __all__ = ["face"]
 
 
 def face(
     room: str, names: dict[str, str]
-) -> tuple[Callable[[str], Any], Callable[[], list[str]], list[str]]:
+) -> tuple[Callable[[str], object], Callable[[], list[str]], list[str]]:
     """Return ``__getattr__``, ``__dir__`` and ``__all__`` of the package `room`.
 
     Parameters
@@ -25,7 +24,7 @@ def face(
     """
     homes = {name: module for module, text in names.items() for name in text.split()}
 
-    def load(name: str) -> Any:
+    def load(name: str) -> object:
         if name not in homes:
             raise AttributeError(f"module '{room}' has no attribute '{name}'")
         if not homes[name]:

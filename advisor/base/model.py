@@ -149,13 +149,18 @@ class Fact:
         cls,
         name: str,
         unit: str,
-        raw: Raw,
+        raw: Raw | Fact,
         *,
         origin: Origin = _DERIVED,
         trace: Trace = _NO_TRACE,
         home: Span | None = None,
     ) -> Fact:
-        """Return the fact of what a reader hands in, in SI units; `unit` is that of a number."""
+        """Return the fact of what a reader hands in, in SI units; `unit` is that of a number.
+
+        A fact that is handed in stays what it is.
+        """
+        if isinstance(raw, Fact):
+            return raw
         return cls(name, value_of(raw, unit), origin=origin, trace=trace, home=home)
 
     def holding(self, si: Quantity) -> Fact:

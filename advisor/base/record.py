@@ -10,11 +10,17 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterator
-from typing import Any, NoReturn, TypeVar, dataclass_transform, overload
+from typing import ClassVar, NoReturn, Protocol, TypeVar, cast, dataclass_transform, overload
 
 __all__ = ["frozen"]
 
 _T = TypeVar("_T")
+
+
+class _Record(Protocol):
+    """What has the fields of a dataclass."""
+
+    __dataclass_fields__: ClassVar[dict[str, dataclasses.Field[object]]]
 
 
 @overload
@@ -24,7 +30,9 @@ def frozen(*, eq: bool = ..., kw_only: bool = ...) -> Callable[[type[_T]], type[
 
 
 @dataclass_transform(frozen_default=True, field_specifiers=(dataclasses.field,))
-def frozen(cls: Any = None, /, *, eq: bool = True, kw_only: bool = False) -> Any:
+def frozen(
+    cls: type[_T] | None = None, /, *, eq: bool = True, kw_only: bool = False
+) -> type[_T] | Callable[[type[_T]], type[_T]]:
     """Make a class a frozen, slotted dataclass.
 
     Parameters
@@ -37,25 +45,31 @@ def frozen(cls: Any = None, /, *, eq: bool = True, kw_only: bool = False) -> Any
         Take the fields by name only.
     """
 
-    def wrap(plain: type[Any]) -> Any:
-        made: Any = dataclasses.dataclass(
-            init=False, repr=False, eq=False, slots=True, kw_only=kw_only
-        )(plain)
-        made.__init__ = _initialiser(made, kw_only=kw_only)
-        made.__setattr__, made.__delattr__ = _refuse_set, _refuse_delete
-        made.__getstate__, made.__setstate__ = _state, _restore
+    def wrap(plain: type[_T]) -> type[_T]:
+        made = dataclasses.dataclass(init=False, repr=False, eq=False, slots=True, kw_only=kw_only)(
+            plain
+        )
+        methods: dict[str, Callable[..., object]] = {
+            "__init__": _initialiser(cast("type[_Record]", made), kw_only=kw_only),
+            "__setattr__": _refuse_set,
+            "__delattr__": _refuse_delete,
+            "__getstate__": _state,
+            "__setstate__": _restore,
+        }
         if "__repr__" not in plain.__dict__:
-            made.__repr__ = _repr
+            methods["__repr__"] = _repr
         if eq:
-            made.__eq__, made.__hash__ = _eq, _hash
+            methods |= {"__eq__": _eq, "__hash__": _hash}
+        for name, method in methods.items():
+            setattr(made, name, method)
         return made
 
     return wrap if cls is None else wrap(cls)
 
 
-def _initialiser(made: Any, *, kw_only: bool) -> Callable[..., None]:
+def _initialiser(made: type[_Record], *, kw_only: bool) -> Callable[..., None]:
     """Return the ``__init__`` that writes each slot through its descriptor."""
-    names: dict[str, Any] = {"_unset": dataclasses.MISSING}
+    names: dict[str, object] = {"_unset": dataclasses.MISSING}
     parameters, lines = ["self", "*"] if kw_only else ["self"], []
     for item in dataclasses.fields(made):
         name, value = item.name, item.name
@@ -74,42 +88,43 @@ def _initialiser(made: Any, *, kw_only: bool) -> Callable[..., None]:
         lines.append("    self.__post_init__()")
     body = "\n".join(lines) or "    pass"
     exec(f"def __init__({', '.join(parameters)}):\n{body}", names)
-    initialiser: Callable[..., None] = names["__init__"]
+    initialiser = cast("Callable[..., None]", names["__init__"])
     initialiser.__qualname__ = f"{made.__qualname__}.__init__"
     return initialiser
 
 
-def _refuse_set(self: Any, name: str, value: object) -> NoReturn:
+def _refuse_set(self: _Record, name: str, value: object) -> NoReturn:
     raise dataclasses.FrozenInstanceError(f"cannot assign to field {name!r}")
 
 
-def _refuse_delete(self: Any, name: str) -> NoReturn:
+def _refuse_delete(self: _Record, name: str) -> NoReturn:
     raise dataclasses.FrozenInstanceError(f"cannot delete field {name!r}")
 
 
-def _state(self: Any) -> list[Any]:
+def _state(self: _Record) -> list[object]:
     return [getattr(self, item.name) for item in dataclasses.fields(self)]
 
 
-def _restore(self: Any, state: list[Any]) -> None:
+def _restore(self: _Record, state: list[object]) -> None:
     for item, value in zip(dataclasses.fields(self), state, strict=True):
         object.__setattr__(self, item.name, value)
 
 
-def _compared(record: Any) -> Iterator[Any]:
+def _compared(record: _Record) -> Iterator[object]:
     return (getattr(record, x.name) for x in dataclasses.fields(record) if x.compare)
 
 
-def _eq(self: Any, other: object) -> Any:
+def _eq(self: _Record, other: object) -> object:
+    """Return whether all that is compared is equal; `NotImplemented` beside another class."""
     if other.__class__ is not self.__class__:
         return NotImplemented
     return tuple(_compared(self)) == tuple(_compared(other))
 
 
-def _hash(self: Any) -> int:
+def _hash(self: _Record) -> int:
     return hash(tuple(_compared(self)))
 
 
-def _repr(self: Any) -> str:
+def _repr(self: _Record) -> str:
     shown = (f"{x.name}={getattr(self, x.name)!r}" for x in dataclasses.fields(self) if x.repr)
     return f"{type(self).__qualname__}({', '.join(shown)})"

@@ -10,10 +10,16 @@ from __future__ import annotations
 import functools
 import math
 import re
-from typing import Any
+from typing import TYPE_CHECKING, TypeAlias, overload
 
 from advisor.base.errors import InputError, near_miss
 from advisor.base.record import frozen
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array: TypeAlias = NDArray[np.float64]
 
 __all__ = ["Dimension", "Unit", "parse_unit"]
 
@@ -68,13 +74,21 @@ class Unit:
     offset: float = 0.0
     kind: str | None = None
 
-    def to_si(self, value: Any) -> Any:
+    @overload
+    def to_si(self, value: float) -> float: ...
+    @overload
+    def to_si(self, value: Array) -> Array: ...
+    def to_si(self, value: float | Array) -> float | Array:
         """Return the SI value of `value` (a float or an array) stated in this unit."""
         if self.factor == 1.0 and self.offset == 0.0:
             return value
         return value * self.factor + self.offset
 
-    def from_si(self, value: Any) -> Any:
+    @overload
+    def from_si(self, value: float) -> float: ...
+    @overload
+    def from_si(self, value: Array) -> Array: ...
+    def from_si(self, value: float | Array) -> float | Array:
         """Return the value in this unit of an SI `value` (a float or an array)."""
         if self.factor == 1.0 and self.offset == 0.0:
             return value

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import partial
-from typing import Any
 
 from advisor.base import DataError, Span, near_miss, parse_unit
 from advisor.catalog.records import CATEGORIES
@@ -16,6 +15,7 @@ from advisor.data import (
     STATUSES,
     Kind,
     Node,
+    Row,
     checked,
     data_files,
     folder,
@@ -51,7 +51,7 @@ def read_rules() -> dict[str, str]:
     return {path.relative_to(root).as_posix(): path.read_text(encoding="utf-8") for path in names}
 
 
-def build_catalog(texts: Mapping[str, str] | None = None) -> dict[str, Any]:
+def build_catalog(texts: Mapping[str, str] | None = None) -> Row:
     """Return the catalogue as JSON types: the artifact ``catalog``.
 
     Parameters
@@ -90,7 +90,7 @@ def _document(texts: Mapping[str, str], path: str) -> Node:
     return read_node(texts[path], file)
 
 
-def _whole_facts(node: Node, facts: dict[str, Any]) -> dict[str, Any]:
+def _whole_facts(node: Node, facts: Row) -> Row:
     """Check that a field of the sheet states one fact, and that choices need facts."""
     fields: dict[str, str] = {}
     for name, info in facts.items():
@@ -105,7 +105,7 @@ def _whole_facts(node: Node, facts: dict[str, Any]) -> dict[str, Any]:
     return facts
 
 
-def _entry_kind(facts: Mapping[str, Any], sources: Mapping[str, Any]) -> Kind:
+def _entry_kind(facts: Row, sources: Row) -> Kind[Row]:
     """Return the schema of one entry: a title, and numbers and texts by the facts they feed."""
     feeds = {
         name: _number_kind(info["unit"], sources) if _is_number(info) else text
@@ -116,13 +116,13 @@ def _entry_kind(facts: Mapping[str, Any], sources: Mapping[str, Any]) -> Kind:
                    partial(_entry, facts))  # fmt: skip
 
 
-def _is_number(info: Mapping[str, Any]) -> bool:
+def _is_number(info: Row) -> bool:
     return bool(info.get("type", "number") == "number")
 
 
-def _entry(facts: Mapping[str, Any], node: Node, given: dict[str, Any]) -> dict[str, Any]:
+def _entry(facts: Row, node: Node, given: Row) -> Row:
     at = node.placed.key_at(*node.path)
-    entry: dict[str, Any] = {"file": at.file, "line": at.line, "numbers": {}, "texts": {}}
+    entry: Row = {"file": at.file, "line": at.line, "numbers": {}, "texts": {}}
     for key, value in given.items():
         if key not in facts:
             entry[key] = value
@@ -139,12 +139,12 @@ def _entry(facts: Mapping[str, Any], node: Node, given: dict[str, Any]) -> dict[
     return entry
 
 
-def _number_kind(due: str, sources: Mapping[str, Any]) -> Kind:
+def _number_kind(due: str, sources: Row) -> Kind[list[float | str]]:
     """Return the schema of a number with its spread, unit and source; it comes in SI."""
     levels = dict.fromkeys((*_LEVELS, "value"), number())
     kind = row({"unit": unit(due, "the fact"), **sourced(sources)}, {**levels, "about": text})
 
-    def read(node: Node) -> list[Any]:
+    def read(node: Node) -> list[float | str]:
         if not isinstance(node.data, dict):
             remedy = "write '{low, typical, high, unit, source, status}'"
             raise node.wrong("must be a number with its source", remedy)
@@ -156,7 +156,7 @@ def _number_kind(due: str, sources: Mapping[str, Any]) -> Kind:
     return read
 
 
-def _levels(node: Node, given: Mapping[str, Any]) -> list[float]:
+def _levels(node: Node, given: Row) -> list[float]:
     """Return low, typical and high; one exact `value` stands for all three."""
     stated = [key for key in _LEVELS if key in given]
     if "value" in given:
@@ -184,7 +184,7 @@ _ASSUMED = {
 }
 
 
-def _check_assumed(node: Node, model: Mapping[str, Any], entries: Mapping[str, Any]) -> None:
+def _check_assumed(node: Node, model: Row, entries: Row) -> None:
     """Check that the classes the model assumes are entries of the catalogue."""
     for fact, category in _ASSUMED.items():
         if fact in model["texts"]:

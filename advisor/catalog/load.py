@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from advisor.base import Span
 from advisor.catalog.records import CATEGORIES, Catalog, CatalogNumber, Entry, FactInfo, Source
-from advisor.data import artifact
+from advisor.data import Row, artifact
 
 __all__ = ["ARTIFACTS", "build", "catalog_from", "load_catalog"]
 
 
-def build() -> Any:
+def build() -> Row:
     """Return the compiled catalogue: the artifact ``catalog``."""
     from advisor.catalog.build import build_catalog
 
@@ -32,7 +31,7 @@ def load_catalog() -> Catalog:
     return catalog_from(artifact("catalog", build))
 
 
-def catalog_from(data: Mapping[str, Any]) -> Catalog:
+def catalog_from(data: Row) -> Catalog:
     """Return the records of the JSON that `build` makes."""
     groups = {
         word: {name: _entry(name, row) for name, row in data[word].items()} for word in CATEGORIES
@@ -45,7 +44,7 @@ def catalog_from(data: Mapping[str, Any]) -> Catalog:
     )
 
 
-def _entry(name: str, row: Mapping[str, Any]) -> Entry:
+def _entry(name: str, row: Row) -> Entry:
     return Entry(
         name=name,
         title=row["title"],
@@ -59,4 +58,4 @@ def _entry(name: str, row: Mapping[str, Any]) -> Entry:
     )
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"catalog": build}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"catalog": build}

@@ -9,7 +9,7 @@ import re
 import signal
 import sys
 from collections.abc import Sequence
-from typing import Any, NoReturn
+from typing import NoReturn
 
 __all__ = ["main", "run"]
 
@@ -49,14 +49,15 @@ def main(argv: Sequence[str] | None = None) -> int:
             gc.enable()
 
 
-def _failed(error: Any, *, showing: bool) -> int:
+def _failed(error: Exception, *, showing: bool) -> int:
     """Say what went wrong outside the commands, and return the exit code."""
     from advisor.cli.exits import Exit
     from advisor.cli.outcome import internal_error
     from advisor.cli.streams import not_written
 
-    if hasattr(error, "format_message"):
-        return _complain_of_usage(error)
+    told = getattr(error, "format_message", None)  # of the parser: a slip of the command line
+    if told is not None:
+        return _complain_of_usage(error, told())
     if type(error).__name__ == "Abort":
         return Exit.INTERRUPTED
     if showing and isinstance(error, OSError):  # the parser writes its help itself
@@ -99,16 +100,16 @@ def _run(arguments: list[str]) -> int:
     return int(code or 0)
 
 
-def _complain_of_usage(error: Any) -> int:
+def _complain_of_usage(error: Exception, message: str) -> int:
     """Say on stderr what is wrong with the command line and where its help is."""
     from advisor.cli.exits import Exit
     from advisor.cli.streams import complain
 
-    message = error.format_message()
     if type(error).__name__ == "NoArgsIsHelpError":
         sys.stderr.write(f"{message}\n")
         return Exit.USAGE
-    path = error.ctx.command_path if getattr(error, "ctx", None) else NAME
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context else NAME
     complain(f"{_sentence(message)} (see {path} --help)")
     return Exit.USAGE
 

@@ -6,10 +6,13 @@ A run uses one command; building the options of all would double the start-up.
 from __future__ import annotations
 
 import importlib
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 from typer.core import TyperCommand, TyperGroup
+
+if TYPE_CHECKING:
+    from typer._click import Command, Context
 
 __all__ = ["COMMANDS", "HELP", "LazyGroup"]
 
@@ -24,7 +27,7 @@ or a group of commands that the function makes."""
 class PlainCommand(TyperCommand):
     """A command whose usage line shows its arguments as they are."""
 
-    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+    def collect_usage_pieces(self, ctx: Context) -> list[str]:
         """Return the parts of the usage line without braces."""
         return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]
 
@@ -32,11 +35,11 @@ class PlainCommand(TyperCommand):
 class LazyGroup(TyperGroup):
     """The commands of `COMMANDS`, each built on demand."""
 
-    def list_commands(self, ctx: Any) -> list[str]:
+    def list_commands(self, ctx: Context) -> list[str]:
         """Return the names of all commands."""
         return list(COMMANDS)
 
-    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+    def get_command(self, ctx: Context, cmd_name: str) -> Command | None:
         """Return the command of this name, or None."""
         if cmd_name not in COMMANDS:
             return None
@@ -44,7 +47,9 @@ class LazyGroup(TyperGroup):
             self.commands[cmd_name] = _built(cmd_name)
         return self.commands[cmd_name]
 
-    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+    def resolve_command(
+        self, ctx: Context, args: list[str]
+    ) -> tuple[str | None, Command | None, list[str]]:
         """Resolve a command; for an unknown one, let all names be candidates for a hint."""
         if args and args[0] not in COMMANDS:
             for name in COMMANDS:
@@ -52,10 +57,11 @@ class LazyGroup(TyperGroup):
         return super().resolve_command(ctx, args)
 
 
-def _built(name: str) -> Any:
+def _built(name: str) -> Command:
     module = importlib.import_module(f"advisor.cli.{name}")
     if getattr(module, "GROUP", False):
-        return getattr(module, name)()
+        group: Command = getattr(module, name)()
+        return group
     alone = typer.Typer(add_completion=False, rich_markup_mode=None)
     alone.command(cls=PlainCommand, epilog=module.EPILOG, context_settings=HELP)(
         getattr(module, name)

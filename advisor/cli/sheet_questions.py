@@ -9,16 +9,20 @@ import contextlib
 import enum
 import signal
 import sys
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
 
 from advisor.base import InputError
 from advisor.cli.streams import read_line, tell
 from advisor.report import plain
 
 if TYPE_CHECKING:
+    from types import FrameType
+
     from advisor.answers import Interview
     from advisor.report import Look
+
+    Handler = Callable[[int, FrameType | None], None] | signal.Handlers
 
 __all__ = ["Ending", "ask_all", "confirmed", "hang_up_is_ctrl_c", "take_any_bytes",
            "undisturbed"]  # fmt: skip
@@ -76,7 +80,7 @@ def take_any_bytes() -> None:
 def hang_up_is_ctrl_c() -> Iterator[None]:
     """Treat a line that is cut, and a request to end, like Ctrl-C: answers are kept."""
 
-    def stop(*_: Any) -> None:
+    def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
     with _handling(stop, _SIGNALS[1:]):
@@ -91,7 +95,7 @@ def undisturbed() -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _handling(handler: Any, names: tuple[str, ...]) -> Iterator[None]:
+def _handling(handler: Handler, names: tuple[str, ...]) -> Iterator[None]:
     before = {}
     for name in names:
         number = getattr(signal, name, None)

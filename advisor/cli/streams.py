@@ -10,7 +10,7 @@ import contextlib
 import os
 import signal
 import sys
-from typing import IO, Any, TextIO
+from typing import IO, AnyStr, TextIO
 
 from advisor.base import UnreadableError
 from advisor.report import plain
@@ -50,7 +50,7 @@ def emit_bytes(data: bytes) -> bool:
     return _written(stream, "") and _written(stream.buffer, data)
 
 
-def _written(stream: IO[Any], report: str | bytes) -> bool:
+def _written(stream: IO[AnyStr], report: AnyStr) -> bool:
     try:
         stream.write(report)
         stream.flush()

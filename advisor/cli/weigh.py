@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -21,6 +21,12 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
+
+if TYPE_CHECKING:
+    from typer._click import Command
+    from typer.models import OptionInfo
+
+    from advisor.weigh import PlanReport, WeighReport
 
 __all__ = ["GROUP", "plan", "read", "weigh"]
 
@@ -50,8 +56,9 @@ FilesArgument = Annotated[
 ]
 
 
-def _option(name: str, metavar: str, text: str) -> Any:
-    return typer.Option(name, metavar=metavar, help=text, show_default=False)
+def _option(name: str, metavar: str, text: str) -> OptionInfo:
+    option: OptionInfo = typer.Option(name, metavar=metavar, help=text, show_default=False)
+    return option
 
 
 @takes(
@@ -121,7 +128,7 @@ def plan(
             _write(csv, report.table)
             _write(gcode, report.gcode)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
-        return _render("plan", report, shared), code
+        return _plan_text(report, shared), code
 
     return respond(work, failure=answer_failure(shared.form))
 
@@ -159,12 +166,12 @@ def read(
         _complain(report.errors)
         contradicted = any(made.contradiction is not None for made in report.calibrations)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
-        return _render("read", report, shared), code
+        return _read_text(report, shared), code
 
     return respond(work, failure=answer_failure(shared.form))
 
 
-def weigh() -> Any:
+def weigh() -> Command:
     """Return the group of both commands."""
     group = typer.Typer(
         name="weigh",
@@ -203,14 +210,25 @@ def _write(path: str | None, text: str) -> None:
     write_out(path, text, replace=False)
 
 
-def _render(what: str, report: Any, shared: Shared) -> str:
+def _plan_text(report: PlanReport, shared: Shared) -> str:
     if shared.form is PlainFormat.JSON:
         from advisor.report import as_json
-        from advisor.weigh import plan_in_trade, read_in_trade
+        from advisor.weigh import plan_in_trade
 
-        return as_json(plan_in_trade(report) if what == "plan" else read_in_trade(report))
+        return as_json(plan_in_trade(report))
     from advisor.report import look_for, weigh_text
 
     look = look_for(sys.stdout, shared.colour.value)
-    text: str = getattr(weigh_text, f"render_{what}")(report, look, full=shared.full)
-    return text
+    return weigh_text.render_plan(report, look, full=shared.full)
+
+
+def _read_text(report: WeighReport, shared: Shared) -> str:
+    if shared.form is PlainFormat.JSON:
+        from advisor.report import as_json
+        from advisor.weigh import read_in_trade
+
+        return as_json(read_in_trade(report))
+    from advisor.report import look_for, weigh_text
+
+    look = look_for(sys.stdout, shared.colour.value)
+    return weigh_text.render_read(report, look, full=shared.full)

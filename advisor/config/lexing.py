@@ -9,10 +9,10 @@ from __future__ import annotations
 import functools
 from array import array
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import frozen
-from advisor.data import build_lexer, load_lexer
+from advisor.data import Terminal, build_lexer, load_lexer
 
 if TYPE_CHECKING:
     from lark.lexer import BasicLexer
@@ -35,7 +35,7 @@ def cut_lines(text: str, begin: int) -> Lines:
     """Return the lines of `text` from `begin` on, at most `MAX_LINES` of them."""
     from lark.utils import TextSlice
 
-    match: Callable[[Any, int], tuple[str, str]] = _lexer().match
+    match: Callable[[TextSlice[str], int], tuple[str, str]] = _lexer().match
     whole = TextSlice(text, 0, len(text))
     starts = array("q", (begin,))
     kinds: list[str] = []
@@ -52,17 +52,17 @@ def kind_at(text: str, position: int, end: int) -> str:
     """Return the kind of the line that would begin at `position` and end at `end`."""
     from lark.utils import TextSlice
 
-    match: Callable[[Any, int], tuple[str, str] | None] = _lexer().match
+    match: Callable[[TextSlice[str], int], tuple[str, str] | None] = _lexer().match
     found = match(TextSlice(text, 0, end), position)
     return found[1] if found else "BLANK"
 
 
-def build_grammar() -> Any:
+def build_grammar() -> list[Terminal]:
     """Return the compiled terminals of the line grammar: the artifact ``grammar-config``."""
     return build_lexer(_FILE, _START)
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-config": build_grammar}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"grammar-config": build_grammar}
 
 
 @functools.cache

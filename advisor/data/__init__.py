@@ -8,6 +8,12 @@ from advisor.base.face import face
 
 if TYPE_CHECKING:
     from advisor.data.grammar import (
+        ParserTables as ParserTables,
+    )
+    from advisor.data.grammar import (
+        Terminal as Terminal,
+    )
+    from advisor.data.grammar import (
         build_lexer as build_lexer,
     )
     from advisor.data.grammar import (
@@ -18,6 +24,12 @@ if TYPE_CHECKING:
     )
     from advisor.data.grammar import (
         load_parser as load_parser,
+    )
+    from advisor.data.resources import (
+        Plain as Plain,
+    )
+    from advisor.data.resources import (
+        Row as Row,
     )
     from advisor.data.resources import (
         artifact as artifact,
@@ -95,6 +107,9 @@ if TYPE_CHECKING:
         text as text,
     )
     from advisor.data.schema import (
+        typed as typed,
+    )
+    from advisor.data.schema import (
         unit as unit,
     )
     from advisor.data.schema import (
@@ -134,6 +149,9 @@ if TYPE_CHECKING:
         Placed as Placed,
     )
     from advisor.data.yamlread import (
+        below as below,
+    )
+    from advisor.data.yamlread import (
         read_yaml as read_yaml,
     )
 else:
@@ -141,13 +159,13 @@ else:
         __name__,
         {
             "": "schema",
-            "grammar": "build_lexer build_parser load_lexer load_parser",
-            "resources": "artifact check_contents data_files digest folder read_text",
+            "grammar": "ParserTables Terminal build_lexer build_parser load_lexer load_parser",
+            "resources": "Plain Row artifact check_contents data_files digest folder read_text",
             "schema": "Kind Node STATUSES checked either ends flag listed names number "
-            "pattern quantity raw read_data read_node row sourced string text unit "
+            "pattern quantity raw read_data read_node row sourced string text typed unit "
             "word",
             "values": "Quantity Range Ratio parse_integer parse_number parse_quantity "
             "parse_ratio why_no_number why_no_ratio within",
-            "yamlread": "Placed read_yaml",
+            "yamlread": "Placed below read_yaml",
         },
     )

@@ -7,7 +7,7 @@ nothing was compiled they are built from the grammar file on the spot. It knows 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeAlias, TypedDict, TypeVar
 
 from advisor.base import DataError
 from advisor.data.resources import artifact, read_text
@@ -16,13 +16,37 @@ if TYPE_CHECKING:
     from lark import Lark
     from lark.lexer import BasicLexer
 
-__all__ = ["build_lexer", "build_parser", "load_lexer", "load_parser"]
+__all__ = [
+    "ParserTables", "Terminal", "build_lexer", "build_parser", "load_lexer", "load_parser",
+]  # fmt: skip
+
+
+T = TypeVar("T")
+
+Terminal: TypeAlias = "dict[str, object]"
+"""A terminal as lark writes it down."""
+
+
+class ParseTable(TypedDict):
+    """What a parser does in each state with each token, as lark writes it down."""
+
+    tokens: dict[int, str]
+    states: dict[int, dict[int, tuple[int, int]]]
+    start_states: dict[str, int]
+    end_states: dict[str, int]
+
+
+class ParserTables(TypedDict):
+    """A parser as lark writes it down, and the terminals and rules it names by number."""
+
+    tables: dict[str, dict[str, ParseTable]]
+    memo: dict[int, dict[str, object]]
 
 
 _SHIFT = 0  # lark's word for going to a state, in its serialised tables
 
 
-def build_parser(file: str, starts: Sequence[str]) -> Any:
+def build_parser(file: str, starts: Sequence[str]) -> ParserTables:
     """Return the JSON tables of an LALR grammar with these start symbols.
 
     The numbers of states and tokens are our own: lark's hang on the order of its sets, which
@@ -53,18 +77,17 @@ def load_parser(name: str, file: str, starts: Sequence[str]) -> Lark:
 
     from lark import Lark
 
-    tables: dict[str, Any] = dict(stored["tables"])
-    table = dict(tables["parser"]["parser"])
-    table["tokens"] = _numbered(table["tokens"])
-    table["states"] = {state: _numbered(row) for state, row in _numbered(table["states"]).items()}
-    tables["parser"] = {**tables["parser"], "parser": table}
+    kept = stored["tables"]["parser"]["parser"]
+    states = {state: _numbered(row) for state, row in _numbered(kept["states"]).items()}
+    table: ParseTable = {**kept, "tokens": _numbered(kept["tokens"]), "states": states}
+    tables = {**stored["tables"], "parser": {**stored["tables"]["parser"], "parser": table}}
     memo = _numbered(stored["memo"])
     # lark restores its saved tables by this call; the public one takes a pickle only
     parser: Lark = Lark._load_from_dict(tables, memo)  # type: ignore[no-untyped-call] # noqa: SLF001
     return parser
 
 
-def build_lexer(file: str, start: str) -> Any:
+def build_lexer(file: str, start: str) -> list[Terminal]:
     """Return the terminals of a grammar as JSON, for use without its rules.
 
     Raises
@@ -99,7 +122,7 @@ def _compile(file: str, starts: Sequence[str], lexer: str) -> Lark:
         raise DataError(f"grammars/{file} is no grammar: {words}", "mend the grammar") from err
 
 
-def _in_order(table: Mapping[str, Any]) -> dict[str, Any]:
+def _in_order(table: ParseTable) -> ParseTable:
     """Return a parse table with its tokens numbered by name, its states as they are reached.
 
     From the start states by name, each state's successors by the token that leads there.
@@ -115,22 +138,23 @@ def _in_order(table: Mapping[str, Any]) -> dict[str, Any]:
         reached.extend(goal for goal in dict.fromkeys(shifts) if goal not in reached)
     number = {state: place for place, state in enumerate(reached)}
     token = {name: place for place, name in enumerate(sorted(names.values()))}
+    states = {
+        number[state]: {
+            token[name]: (action, number[goal] if action == _SHIFT else goal)
+            for name, (action, goal) in ways[state]
+        }
+        for state in reached
+    }
+    starts, ends = ({name: number[state] for name, state in sorted(there.items())}
+                    for there in (table["start_states"], table["end_states"]))  # fmt: skip
     return {
         **table,
         "tokens": {place: name for name, place in token.items()},
-        "states": {
-            number[state]: {
-                token[name]: (action, number[goal] if action == _SHIFT else goal)
-                for name, (action, goal) in ways[state]
-            }
-            for state in reached
-        },
-        **{
-            ends: {name: number[state] for name, state in sorted(table[ends].items())}
-            for ends in ("start_states", "end_states")
-        },
+        "states": states,
+        "start_states": starts,
+        "end_states": ends,
     }
 
 
-def _numbered(mapping: Mapping[Any, Any]) -> dict[int, Any]:
+def _numbered(mapping: Mapping[int, T]) -> dict[int, T]:
     return {int(key): value for key, value in mapping.items()}

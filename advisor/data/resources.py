@@ -12,11 +12,13 @@ import hashlib
 import json
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias, TypeVar
 
 from advisor.base import DataError
 
 __all__ = [
+    "Plain",
+    "Row",
     "artifact",
     "check_contents",
     "compiled_folder",
@@ -25,6 +27,14 @@ __all__ = [
     "folder",
     "read_text",
 ]
+
+T = TypeVar("T")
+
+Plain: TypeAlias = "dict[str, Plain] | list[Plain] | str | int | float | bool | None"
+"""What a file holds once it is read: nothing but plain JSON types."""
+
+Row: TypeAlias = dict[str, Any]
+"""A mapping that a schema has read: what each value is, the kind of its key says."""
 
 _CONTENTS = "contents.txt"
 _PACKAGE = Path(__file__).resolve().parents[1]
@@ -70,7 +80,7 @@ def compiled_folder() -> Path:
     return _PACKAGE / "_data" / "compiled"
 
 
-def artifact(name: str, build: Callable[[], Any]) -> Any:
+def artifact(name: str, build: Callable[[], T]) -> T:
     """Return the compiled data `name`, or what `build` makes of the sources now.
 
     Parameters
@@ -83,7 +93,8 @@ def artifact(name: str, build: Callable[[], Any]) -> Any:
     try:
         stored = json.loads((compiled_folder() / f"{name}.json").read_bytes())
         if stored["digest"] == digest():
-            return stored["data"]
+            data: T = stored["data"]
+            return data
     except (OSError, ValueError, KeyError, TypeError):
         pass
     check_contents()

@@ -17,17 +17,17 @@ import math
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, TypeAlias
+from typing import TypeAlias, TypeGuard, TypeVar, cast
 
 from advisor.base import DataError, InputError, near_miss, parse_unit
-from advisor.data.resources import read_text
+from advisor.data.resources import Plain, Row, read_text
 from advisor.data.values import parse_quantity
-from advisor.data.yamlread import Path, Placed, read_yaml
+from advisor.data.yamlread import Path, Placed, below, read_yaml
 
 __all__ = [
-    "STATUSES", "Kind", "Node", "checked", "either", "ends", "flag", "listed", "names", "number",
-    "pattern", "quantity", "raw", "read_data", "read_node", "row", "sourced", "string", "text",
-    "unit", "whole", "word",
+    "STATUSES", "Kind", "Node", "checked", "either", "ends", "flag", "listed", "names",
+    "number", "pattern", "quantity", "raw", "read_data", "read_node", "row", "sourced", "string",
+    "text", "typed", "unit", "whole", "word",
 ]  # fmt: skip
 
 STATUSES = ("found", "memory", "common-practice", "derived")
@@ -37,7 +37,7 @@ STATUSES = ("found", "memory", "common-practice", "derived")
 class Node:
     """One value of a data file, and the way to it."""
 
-    data: Any
+    data: Plain
     placed: Placed
     path: Path = ()
 
@@ -45,7 +45,7 @@ class Node:
         """Return the value further down."""
         data = self.data
         for step in steps:
-            data = data[step]
+            data = below(data, step)
         return Node(data, self.placed, (*self.path, *steps))
 
     @property
@@ -56,7 +56,7 @@ class Node:
         """
         words = [str(step + 1) if isinstance(step, int) else step for step in self.path]
         if self.path and isinstance(self.path[0], int):
-            entry = self.placed.data[self.path[0]]
+            entry = below(self.placed.data, self.path[0])
             first = next(iter(entry.values()), None) if isinstance(entry, dict) else None
             words[:1] = [first] if isinstance(first, str) else []
         return f"'{' '.join(words)}'" if words else "the entry" if self.path else "this file"
@@ -67,7 +67,15 @@ class Node:
         return DataError(f"{self.thing} {problem}", remedy or None, at)
 
 
-Kind: TypeAlias = Callable[[Node], Any]
+T = TypeVar("T")
+U = TypeVar("U")
+
+Kind: TypeAlias = Callable[[Node], T]
+
+
+def typed(like: type[T], kind: Kind[Row]) -> Kind[T]:
+    """Say by a `TypedDict` what a row holds: the keys that its kind reads."""
+    return cast("Kind[T]", kind)
 
 
 def read_node(text_: str, file: str) -> Node:
@@ -85,7 +93,7 @@ def read_node(text_: str, file: str) -> Node:
     return Node(placed.data, placed)
 
 
-def read_data(name: str, kind: Kind) -> Any:
+def read_data(name: str, kind: Kind[T]) -> T:
     """Return a file under rules/, read by its schema.
 
     Raises
@@ -110,7 +118,7 @@ def string(node: Node) -> str:
     return node.data
 
 
-def raw(node: Node) -> Any:
+def raw(node: Node) -> Plain:
     """Take anything as it is: what it must be hangs on its neighbours, and is checked with them."""
     return node.data
 
@@ -124,12 +132,12 @@ def flag(node: Node) -> bool:
 
 def number(
     *, above: float = -math.inf, at_least: float = -math.inf, at_most: float = math.inf
-) -> Kind:
+) -> Kind[float]:
     """Read a finite number within bounds."""
 
     def read(node: Node) -> float:
         value = node.data
-        if isinstance(value, bool) or not isinstance(value, int | float):
+        if not _is_number(value):
             raise node.wrong(f"is '{value}', no number", "write a number")
         if not math.isfinite(value):
             raise node.wrong(f"is '{value}', not finite", "write a number")
@@ -142,6 +150,10 @@ def number(
     return read
 
 
+def _is_number(value: Plain) -> TypeGuard[float]:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
 def whole(node: Node) -> int:
     """Read a whole number."""
     if type(node.data) is not int:
@@ -149,7 +161,7 @@ def whole(node: Node) -> int:
     return int(node.data)
 
 
-def word(choices: Iterable[str], what: str = "", remedy: str = "") -> Kind:
+def word(choices: Iterable[str], what: str = "", remedy: str = "") -> Kind[str]:
     """Read one of some words; `what` they are, and what to do where none is near."""
     known = tuple(choices)
 
@@ -163,7 +175,7 @@ def word(choices: Iterable[str], what: str = "", remedy: str = "") -> Kind:
     return read
 
 
-def sourced(sources: Collection[str]) -> dict[str, Kind]:
+def sourced(sources: Collection[str]) -> dict[str, Kind[str]]:
     """Return the keys that say where a number is from, for a `row`."""
     return {
         "source": word(sources, "source", "add it to rules/sources.yaml"),
@@ -171,7 +183,7 @@ def sourced(sources: Collection[str]) -> dict[str, Kind]:
     }
 
 
-def pattern(groups: int | None = None) -> Kind:
+def pattern(groups: int | None = None) -> Kind[str]:
     """Read a regular expression, with so many groups."""
 
     def read(node: Node) -> str:
@@ -186,7 +198,7 @@ def pattern(groups: int | None = None) -> Kind:
     return read
 
 
-def unit(like: str | None = None, what: str = "it") -> Kind:
+def unit(like: str | None = None, what: str = "it") -> Kind[str]:
     """Read a unit, of the dimension and kind of another where one is given."""
 
     def read(node: Node) -> str:
@@ -201,7 +213,7 @@ def unit(like: str | None = None, what: str = "it") -> Kind:
     return read
 
 
-def quantity(due: str, *, si: bool = True) -> Kind:
+def quantity(due: str, *, si: bool = True) -> Kind[float]:
     """Read a number with its unit, in SI; or in the unit itself: a step of degC is one of K."""
 
     def read(node: Node) -> float:
@@ -215,12 +227,12 @@ def quantity(due: str, *, si: bool = True) -> Kind:
     return read
 
 
-def ends(above: float = -math.inf) -> Kind:
+def ends(above: float = -math.inf) -> Kind[list[float]]:
     """Read the two ends of a range, the lower first."""
 
     def read(node: Node) -> list[float]:
         given = node.data if isinstance(node.data, list) else []
-        found = [float(end) for end in given if type(end) in (int, float)]
+        found = [float(end) for end in given if _is_number(end)]
         if len(given) != 2 or len(found) != 2 or not above < found[0] < found[1]:
             more = f", above {above:g}" if above > -math.inf else ""
             raise node.wrong("is no range", f"write '[lowest, highest]'{more}")
@@ -230,19 +242,19 @@ def ends(above: float = -math.inf) -> Kind:
 
 
 def row(
-    need: Mapping[str, Kind],
-    may: Mapping[str, Kind] | None = None,
+    need: Mapping[str, Kind[object]],
+    may: Mapping[str, Kind[object]] | None = None,
     *,
     one: Collection[str] = (),
     remedy: str = "",
-) -> Kind:
+) -> Kind[Row]:
     """Read a mapping of known keys: those it needs, those it may have, and just one of `one`.
 
     `remedy` is for an unknown key that is near no known one.
     """
     kinds = {**need, **(may or {})}
 
-    def read(node: Node) -> dict[str, Any]:
+    def read(node: Node) -> Row:
         given = _mapping(node)
         for key in given:
             if key not in kinds:
@@ -262,30 +274,32 @@ def row(
 
 
 def names(
-    kind: Kind, known: Collection[str] | None = None, what: str = "", remedy: str = ""
-) -> Kind:
+    kind: Kind[T], known: Collection[str] | None = None, what: str = "", remedy: str = ""
+) -> Kind[dict[str, T]]:
     """Read a mapping of any names, or of `known` ones, to values of one kind."""
 
-    def read(node: Node) -> dict[str, Any]:
-        for name in _mapping(node):
+    def read(node: Node) -> dict[str, T]:
+        given = _mapping(node)
+        for name in given:
             if known is not None and name not in known:
                 hint = near_miss(name, known) or remedy or f"known are {', '.join(known)}"
                 raise node.into(name).wrong(f"is no {what or 'known name'}", hint, key=True)
-        return {name: kind(node.into(name)) for name in node.data}
+        return {name: kind(node.into(name)) for name in given}
 
     return read
 
 
-def _mapping(node: Node) -> dict[str, Any]:
+def _mapping(node: Node) -> dict[str, Plain]:
+    """Take a mapping as it is."""
     if not isinstance(node.data, dict):
         raise node.wrong("must be a mapping", "write 'name: ...' lines or '{...}'")
     return node.data
 
 
-def listed(kind: Kind, *, least: int = 0, first: str = "", what: str = "") -> Kind:
+def listed(kind: Kind[T], *, least: int = 0, first: str = "", what: str = "") -> Kind[list[T]]:
     """Read a list of values of one kind; `first` is the key each begins with, `what` they are."""
 
-    def read(node: Node) -> list[Any]:
+    def read(node: Node) -> list[T]:
         if not isinstance(node.data, list):
             remedy = f"write '- {first}: ...'" if first else "write '[one, two]'"
             raise node.wrong(f"must be a list{f' of {what}' if what else ''}", remedy)
@@ -296,10 +310,10 @@ def listed(kind: Kind, *, least: int = 0, first: str = "", what: str = "") -> Ki
     return read
 
 
-def either(*kinds: tuple[type | tuple[type, ...], Kind]) -> Kind:
+def either(*kinds: tuple[type | tuple[type, ...], Kind[T]]) -> Kind[T]:
     """Read by the first kind whose Python type the value has; the last stands for any other."""
 
-    def read(node: Node) -> Any:
+    def read(node: Node) -> T:
         for one, kind in kinds:
             if isinstance(node.data, one):
                 return kind(node)
@@ -308,6 +322,6 @@ def either(*kinds: tuple[type | tuple[type, ...], Kind]) -> Kind:
     return read
 
 
-def checked(kind: Kind, check: Callable[[Node, Any], Any]) -> Kind:
+def checked(kind: Kind[T], check: Callable[[Node, T], U]) -> Kind[U]:
     """Read by a kind, then hand the value to a check, which may change it or raise."""
     return lambda node: check(node, kind(node))

@@ -10,14 +10,14 @@ import functools
 import math
 import re
 import unicodedata
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from advisor.base import InputError, Span, Unit, frozen, parse_unit
-from advisor.data.grammar import build_parser, load_parser
+from advisor.data.grammar import ParserTables, build_parser, load_parser
 
 if TYPE_CHECKING:
-    from lark import Lark, Tree
+    from lark import Lark, Token, Tree
 
 __all__ = [
     "ARTIFACTS",
@@ -134,7 +134,9 @@ def parse_ratio(text: str) -> Ratio | None:
     tree = _tree(text, "ratio")
     if tree is None:
         return None
-    teeth = [[parse_number(str(token)) for token in stage.children] for stage in tree.children]
+    teeth = [
+        [parse_number(str(token)) for token in stage.children] for stage in _shown(tree) if stage
+    ]
     stages = tuple((driven, driving) for driven, driving in teeth if driven and driving)
     if len(stages) < len(teeth) or any(driven < 0 or driving < 0 for driven, driving in stages):
         return None
@@ -193,12 +195,12 @@ _MOST_ENDS = 3  # of a band: low, typical, high
 _ROUNDING = 1e-9  # of a bound that is not below zero; a thousand times what a conversion loses
 
 
-def build_grammar() -> Any:
+def build_grammar() -> ParserTables:
     """Return the compiled tables of the value grammar: the artifact ``grammar-values``."""
     return build_parser(_FILE, _STARTS)
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-values": build_grammar}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"grammar-values": build_grammar}
 
 _NO_NUMBER = tuple(
     (word, re.compile(pattern, re.IGNORECASE))
@@ -240,7 +242,7 @@ def _parser() -> Lark:
     return load_parser("grammar-values", _FILE, _STARTS)
 
 
-def _tree(text: str, start: str) -> Tree[Any] | None:
+def _tree(text: str, start: str) -> Tree[Token] | None:
     from lark.exceptions import UnexpectedInput
 
     try:
@@ -285,8 +287,8 @@ def _ends(text: str) -> tuple[tuple[float, ...], str] | None:
     return (values, units.pop()) if all(map(math.isfinite, values)) else None
 
 
-def _shown(tree: Tree[Any]) -> list[Any]:
-    return [child for child in tree.children if getattr(child, "type", "") != "DOTS"]
+def _shown(tree: Tree[Token]) -> Sequence[Tree[Token] | None]:
+    return [child for child in tree.children if not isinstance(child, str)]  # a token is a text
 
 
 def _quoted(text: str) -> str:

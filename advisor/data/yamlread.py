@@ -9,11 +9,17 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, NoReturn
 
 from advisor.base import InputError, Span
+from advisor.data.resources import Plain
 
-__all__ = ["Placed", "read_yaml"]
+if TYPE_CHECKING:
+    from ruamel.yaml.composer import Composer
+    from ruamel.yaml.nodes import Node as YamlNode
+
+__all__ = ["Placed", "below", "read_yaml"]
+
 
 Path = tuple[str | int, ...]
 _MAX_NODES = 200_000  # of a file of ours
@@ -33,12 +39,16 @@ class _TooDeepError(Exception):
 class Placed:
     """A YAML document: its plain `data` and the place of every key path."""
 
-    data: Any
+    data: Plain
     file: str
     places: dict[Path, Span] = field(default_factory=dict)
     key_places: dict[Path, Span] = field(default_factory=dict)
     count: int = 0
     most: int = _MAX_NODES
+
+    def get(self, key: str) -> Plain:
+        """Return what stands under a key at the top; None where nothing does."""
+        return self.data.get(key) if isinstance(self.data, dict) else None
 
     def at(self, *path: str | int) -> Span:
         """Return the place of the value at `path`, or of its nearest parent."""
@@ -52,6 +62,23 @@ class Placed:
         while path and path not in places:
             path = path[:-1]
         return places.get(path, Span(self.file, 1))
+
+
+def below(data: Plain, step: str | int) -> Plain:
+    """Return the value under a key, or at a place of a list.
+
+    Raises
+    ------
+    LookupError
+        If there is none.
+    """
+    if isinstance(step, str):
+        return data[step] if isinstance(data, dict) else _nothing(step)
+    return data[step] if isinstance(data, list) else _nothing(step)
+
+
+def _nothing(step: str | int) -> NoReturn:
+    raise LookupError(step)
 
 
 def read_yaml(text: str, file: str, *, most: int = _MAX_NODES) -> Placed:
@@ -85,7 +112,7 @@ def read_yaml(text: str, file: str, *, most: int = _MAX_NODES) -> Placed:
 
 
 @functools.cache
-def _bounded_composer() -> Any:
+def _bounded_composer() -> type[Composer]:
     """Return what makes values of the reader's events, and goes no deeper than it may.
 
     Nothing behind the first value that is too deep is read: the reader's own work grows with the
@@ -96,24 +123,24 @@ def _bounded_composer() -> Any:
     class Bounded(Composer):
         deep = 0
 
-        def compose_node(self, parent: Any, index: Any) -> Any:
+        def compose_node(self, parent: object, index: object) -> YamlNode:
             self.deep += 1
             if self.deep > _DEEPEST + 1:
                 raise _TooDeepError(self.parser.peek_event().start_mark.line)
-            node = super().compose_node(parent, index)
+            node: YamlNode = super().compose_node(parent, index)
             self.deep -= 1
             return node
 
     return Bounded
 
 
-def _span(node: Any, file: str) -> Span:
+def _span(node: YamlNode, file: str) -> Span:
     start, end = node.start_mark, node.end_mark
     last = end.column + 1 if end.line == start.line else None
     return Span(file, start.line + 1, start.column + 1, last)
 
 
-def _value(node: Any, path: Path, placed: Placed) -> Any:
+def _value(node: YamlNode, path: Path, placed: Placed) -> Plain:
     placed.places[path] = _span(node, placed.file)
     if len(path) > _DEEPEST:  # an alias of itself: as written it is not deep
         raise InputError(_TOO_DEEP, "flatten it", placed.at(*path))
@@ -121,16 +148,15 @@ def _value(node: Any, path: Path, placed: Placed) -> Any:
     if placed.count > placed.most:
         problem = f"this YAML has more than {placed.most} values"
         raise InputError(problem, "shorten it", placed.at(*path))
-    kind = type(node).__name__
-    if kind == "MappingNode":
-        return _mapping(node, path, placed)
-    if kind == "SequenceNode":
-        return [_value(item, (*path, i), placed) for i, item in enumerate(node.value)]
-    return _scalar(node)
+    return _PLAIN[type(node).__name__](node, path, placed)
 
 
-def _mapping(node: Any, path: Path, placed: Placed) -> dict[str, Any]:
-    result: dict[str, Any] = {}
+def _listed(node: YamlNode, path: Path, placed: Placed) -> Plain:
+    return [_value(item, (*path, i), placed) for i, item in enumerate(node.value)]
+
+
+def _mapping(node: YamlNode, path: Path, placed: Placed) -> dict[str, Plain]:
+    result: dict[str, Plain] = {}
     for key_node, value_node in node.value:
         key = str(key_node.value)
         where = (*path, key)
@@ -146,10 +172,10 @@ def _mapping(node: Any, path: Path, placed: Placed) -> dict[str, Any]:
 _WORDS = {"": None, "~": None, "null": None, "true": True, "false": False}
 
 
-def _scalar(node: Any) -> Any:
+def _scalar(node: YamlNode, _: Path, __: Placed) -> Plain:
     text = str(node.value)
     tag = str(node.tag).rpartition(":")[2]
-    if node.style or tag == "str":
+    if getattr(node, "style", None) or tag == "str":
         return text
     if tag in ("null", "bool"):
         return _WORDS.get(text.lower(), text)
@@ -157,3 +183,6 @@ def _scalar(node: Any) -> Any:
         return int(text, 0) if tag == "int" else float(text) if tag == "float" else text
     except ValueError:
         return text
+
+
+_PLAIN = {"MappingNode": _mapping, "SequenceNode": _listed, "ScalarNode": _scalar}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import InputError, near_miss, parse_unit
 from advisor.expression import kinds
@@ -153,6 +153,6 @@ def _split(token: Token) -> tuple[str, str]:
 def _constant(code: Code) -> float | None:
     """Return the number that `code` is, if it is written as one."""
     if code[0] == "neg":
-        inner: Any = _constant(code[1])
+        inner = _constant(code[1])
         return None if inner is None else -inner
     return float(code[1]) if code[0] == "number" else None

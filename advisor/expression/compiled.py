@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from advisor.base import Fact, frozen
-from advisor.expression.kinds import Kind
+from advisor.base import Fact, Quantity, frozen
+from advisor.data import Plain
+from advisor.expression.kinds import Kind, Stored
 
-__all__ = ["Code", "Compiled", "Outcome"]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+__all__ = ["Code", "Compiled", "Outcome", "Result"]
 
 Code = list[Any]
 """Nested lists of JSON types: ``["<", ["fact", "motor.run_current"], ["number", 0.8]]``."""
+
+
+Result: TypeAlias = "Quantity | NDArray[np.bool_] | str | None"
+"""A number or a flag, one or over the ensemble, a text, or nothing."""
 
 
 @frozen
@@ -44,12 +53,12 @@ class Compiled:
         """All facts it names."""
         return frozenset(self.values) | frozenset(self.states)
 
-    def to_json(self) -> list[Any]:
+    def to_json(self) -> list[Plain]:
         """Return the expression as JSON types."""
         return [self.text, self.code, self.kind.to_json(), list(self.values), list(self.states)]
 
     @classmethod
-    def from_json(cls, data: Sequence[Any]) -> Compiled:
+    def from_json(cls, data: Stored) -> Compiled:
         """Return the expression of what `to_json` made."""
         text, code, kind, values, states = data
         return cls(text, code, Kind.from_json(kind), tuple(values), tuple(states))
@@ -77,10 +86,16 @@ class Outcome:
         return self.value is not None
 
     @property
-    def nominal(self) -> Any:
+    def nominal(self) -> float | str | bool | None:
         """The value of sample 0, the nominal machine; None where unknown."""
         value = self.value[0].item() if getattr(self.value, "ndim", 0) else self.value
         return None if isinstance(value, float) and math.isnan(value) else value
+
+    @property
+    def number(self) -> float | None:
+        """The number of sample 0; None where unknown, or where it is none."""
+        value = self.nominal
+        return value if isinstance(value, float) else None
 
     @property
     def share(self) -> float:

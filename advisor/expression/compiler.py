@@ -9,17 +9,17 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import DataError, InputError, Span, parse_unit
-from advisor.data import build_parser, load_parser
+from advisor.data import ParserTables, build_parser, load_parser
 from advisor.expression import arithmetic, logic
 from advisor.expression.compiled import Compiled
 from advisor.expression.context import Context, MistakeError
 from advisor.expression.kinds import Kind, Vocabulary, kind_of_unit
 
 if TYPE_CHECKING:
-    from lark import Lark, Tree
+    from lark import Lark, Token, Tree
 
 __all__ = ["ARTIFACTS", "Place", "compile_expression", "syntax_tree", "tables"]
 
@@ -32,7 +32,7 @@ _DEEPEST = 40  # nested brackets
 _NO_PLACE = Span("expression", 1)
 
 
-def tables() -> Any:
+def tables() -> ParserTables:
     """Return the compiled tables of the grammar: the artifact ``grammar-expression``."""
     return build_parser(_FILE, _STARTS)
 
@@ -102,12 +102,12 @@ def _parser() -> Lark:
     return load_parser("grammar-expression", _FILE, _STARTS)
 
 
-def syntax_tree(text: str) -> Tree[Any]:
+def syntax_tree(text: str) -> Tree[Token]:
     """Return the syntax tree of a text that compiles, for those who say it in words."""
     return _parse(text)
 
 
-def _parse(text: str) -> Tree[Any]:
+def _parse(text: str) -> Tree[Token]:
     from lark.exceptions import UnexpectedCharacters, UnexpectedToken
 
     _check_size(text)
@@ -171,4 +171,4 @@ def _remedy_for(word: str) -> str:
     return "a unit stands right behind its number, without blanks beside a stroke: '10 mm/s'"
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"grammar-expression": tables}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"grammar-expression": tables}

@@ -63,7 +63,7 @@ class Context:
         self._handlers = handlers
         self._level = 0
 
-    def check(self, tree: Tree[Any]) -> ExpressionNode:
+    def check(self, tree: Tree[Token]) -> ExpressionNode:
         """Return the checked node of `tree`."""
         if self._level > _DEEPEST:
             raise MistakeError("the expression nests too deep", "split it", _start(tree))
@@ -142,7 +142,9 @@ def leaf(code: Code, kind: Kind, token: Token) -> ExpressionNode:
     return ExpressionNode(code, kind, start, start + len(token))
 
 
-def _start(tree: Any) -> int:
-    while getattr(tree, "children", None):
+def _start(tree: Tree[Token] | Token) -> int:
+    while not isinstance(tree, str):  # a token is a text
+        if not tree.children:
+            return 0
         tree = tree.children[0]
-    return int(getattr(tree, "start_pos", 0) or 0)
+    return tree.start_pos or 0

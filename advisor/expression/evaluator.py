@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
-from advisor.base import Fact, OriginKind, State
-from advisor.expression.compiled import Code
+from advisor.base import Fact, OriginKind, Quantity, State
+from advisor.expression.compiled import Code, Result
 
 __all__ = ["value_of"]
 
 Facts = Mapping[str, Fact]
-Pair = tuple[Any, Any]
+Holds: TypeAlias = bool | NDArray[np.bool_]
+Pair: TypeAlias = tuple[Holds, Holds]
 _UNKNOWN: Pair = (False, False)
 _STATED = frozenset(
     (
@@ -31,7 +33,7 @@ _STATED = frozenset(
 )
 
 
-def value_of(code: Code, kind: str, facts: Facts) -> Any:
+def value_of(code: Code, kind: str, facts: Facts) -> Result:
     """Return the value of `code`, which gives a ``number``, ``text`` or ``flag``."""
     with np.errstate(all="ignore"):
         if kind == "text":
@@ -41,71 +43,73 @@ def value_of(code: Code, kind: str, facts: Facts) -> Any:
         return _shown_number(_number(code, facts))
 
 
-def _shown_number(value: Any) -> Any:
+def _shown_number(value: Quantity) -> Quantity | None:
     if np.ndim(value):
         return None if np.isnan(value).all() else value
     return None if np.isnan(value) else float(value)
 
 
-def _shown_pair(holds: Any, fails: Any) -> Any:
+def _shown_pair(holds: Holds, fails: Holds) -> Holds | None:
     if not np.ndim(holds):
         if np.ndim(fails):  # it holds nowhere, and fails where an array says so
-            return np.zeros(np.shape(fails), dtype=bool) if fails.any() else None
+            return np.zeros(np.shape(fails), dtype=bool) if np.any(fails) else None
         return bool(holds) if holds or fails else None
-    return holds if holds.any() or np.any(fails) else None
+    return holds if np.any(holds) or np.any(fails) else None
 
 
 # --- numbers ------------------------------------------------------------------------------
 
 
-def _number(code: Code, facts: Facts) -> Any:
+def _number(code: Code, facts: Facts) -> Quantity:
     head = code[0]
     if head == "fact":
         return _fact_number(facts.get(code[1]))
     if head == "number":
-        return code[1]
+        return float(code[1])
     return _ARITHMETIC[head](*(_number(part, facts) for part in code[1:]))
 
 
-def _fact_number(fact: Fact | None) -> Any:
+def _fact_number(fact: Fact | None) -> Quantity:
     number = None if fact is None else fact.number
     if number is None:
         return np.nan
     return number.si if np.ndim(number.si) else number.nominal
 
 
-def _divide(left: Any, right: Any) -> Any:
+def _divide(left: Quantity, right: Quantity) -> Quantity:
     if isinstance(right, np.ndarray):
         return np.where(right == 0.0, np.nan, np.divide(left, right))
     return np.divide(left, right if right != 0.0 else np.nan)
 
 
-def _power(base: Any, exponent: Any) -> Any:
+def _power(base: Quantity, exponent: Quantity) -> Quantity:
     result = np.float_power(base, exponent)
     no_value = np.equal(base, 0.0) & np.less(exponent, 0.0)
     return np.where(no_value, np.nan, result)[()]
 
 
-def _lowest(*values: Any) -> Any:
+def _lowest(*values: Quantity) -> Quantity:
     return _folded(np.minimum, values)
 
 
-def _highest(*values: Any) -> Any:
+def _highest(*values: Quantity) -> Quantity:
     return _folded(np.maximum, values)
 
 
-def _folded(choose: Callable[[Any, Any], Any], values: Sequence[Any]) -> Any:
+def _folded(
+    choose: Callable[[Quantity, Quantity], Quantity], values: Sequence[Quantity]
+) -> Quantity:
     result = values[0]
     for value in values[1:]:
         result = choose(result, value)
     return result
 
 
-def _nominal(value: Any) -> Any:
+def _nominal(value: Quantity) -> Quantity:
     return value[0] if isinstance(value, np.ndarray) else value
 
 
-_ARITHMETIC: dict[str, Callable[..., Any]] = {
+_ARITHMETIC: dict[str, Callable[..., Quantity]] = {
     "+": np.add,
     "-": np.subtract,
     "*": np.multiply,
@@ -136,7 +140,9 @@ def _pair(code: Code, facts: Facts) -> Pair:
     return _LOGIC[code[0]](code, facts)
 
 
-def _compare(holds: Callable[..., Any], fails: Callable[..., Any]) -> Callable[..., Pair]:
+def _compare(
+    holds: Callable[[Quantity, Quantity], Holds], fails: Callable[[Quantity, Quantity], Holds]
+) -> Callable[[Code, Facts], Pair]:
     def compare(code: Code, facts: Facts) -> Pair:
         left, right = _number(code[1], facts), _number(code[2], facts)
         if isinstance(left, np.ndarray) or isinstance(right, np.ndarray):
@@ -146,13 +152,13 @@ def _compare(holds: Callable[..., Any], fails: Callable[..., Any]) -> Callable[.
     return compare
 
 
-def _differ(left: Any, right: Any) -> Any:
+def _differ(left: Quantity, right: Quantity) -> Holds:
     return (left < right) | (left > right)  # false where one is nan
 
 
 def _and(code: Code, facts: Facts) -> Pair:
-    holds: Any = True
-    fails: Any = False
+    holds: Holds = True
+    fails: Holds = False
     for part in code[1:]:
         here, not_here = _pair(part, facts)
         holds, fails = holds & here, fails | not_here
@@ -162,8 +168,8 @@ def _and(code: Code, facts: Facts) -> Pair:
 
 
 def _or(code: Code, facts: Facts) -> Pair:
-    holds: Any = False
-    fails: Any = True
+    holds: Holds = False
+    fails: Holds = True
     for part in code[1:]:
         here, not_here = _pair(part, facts)
         holds, fails = holds | here, fails & not_here
@@ -202,7 +208,7 @@ def _in(code: Code, facts: Facts) -> Pair:
     return _UNKNOWN if text is None else (text in code[2:], text not in code[2:])
 
 
-def _state(test: Callable[[Fact], bool], absent: bool = False) -> Callable[..., Pair]:
+def _state(test: Callable[[Fact], bool], absent: bool = False) -> Callable[[Code, Facts], Pair]:
     def ask(code: Code, facts: Facts) -> Pair:
         fact = facts.get(code[1])
         answer = absent if fact is None else bool(test(fact))

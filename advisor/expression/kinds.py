@@ -8,9 +8,10 @@ basis. Amperes of a literal or of a calculation fit each. No values are handled 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeAlias
 
 from advisor.base import Dimension, Unit, frozen, parse_unit
+from advisor.data import Plain
 
 __all__ = [
     "FLAG",
@@ -62,6 +63,10 @@ class MisfitError(Exception):
         self.remedy = remedy
 
 
+Stored: TypeAlias = Sequence[Any]
+"""What `to_json` makes of a kind or of an expression: lists of JSON types."""
+
+
 @frozen
 class Kind:
     """A number, a text or a flag; a number has a dimension and perhaps a sort.
@@ -92,14 +97,15 @@ class Kind:
             return False
         return True
 
-    def to_json(self) -> list[Any]:
+    def to_json(self) -> list[Plain]:
         """Return the kind as JSON types."""
         return [self.type, list(self.dimension.exponents), self.sort]
 
     @classmethod
-    def from_json(cls, data: Sequence[Any]) -> Kind:
+    def from_json(cls, data: Stored) -> Kind:
         """Return the kind of what `to_json` made."""
-        return cls(data[0], Dimension(tuple(data[1])), data[2])
+        kind, exponents, sort = data
+        return cls(kind, Dimension(tuple(exponents)), sort)
 
 
 NUMBER, TEXT, FLAG = Kind(), Kind("text"), Kind("flag")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.expression import kinds
 from advisor.expression.compiled import Code
@@ -91,7 +91,7 @@ def _any_of(context: Context, parts: Parts) -> ExpressionNode:
     return context.node(["or", *(node.code for node in nodes)], FLAG, nodes)
 
 
-def _condition(context: Context, part: Tree[Any]) -> ExpressionNode:
+def _condition(context: Context, part: Tree[Token]) -> ExpressionNode:
     node = context.check(part)
     if node.kind.type != "flag":
         problem = f"'and', 'or' and 'not' join conditions, this is {node.kind}"

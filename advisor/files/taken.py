@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
-from typing import Any
+from typing import IO
 
 __all__ = ["forget", "remember", "remember_stream", "was_read"]
 
@@ -22,10 +22,11 @@ def remember(status: os.stat_result) -> None:
         _READ.add((status.st_dev, status.st_ino))
 
 
-def remember_stream(stream: Any) -> None:
+def remember_stream(stream: IO[str] | IO[bytes] | None) -> None:
     """Take note of the file behind a stream, such as what standard input comes from."""
     try:
-        remember(os.fstat(stream.fileno()))
+        if stream is not None:
+            remember(os.fstat(stream.fileno()))
     except (OSError, ValueError, AttributeError):
         return
 

@@ -104,9 +104,6 @@ if TYPE_CHECKING:
         SheetField as SheetField,
     )
     from advisor.inputs.sheet_fields import (
-        SheetValue as SheetValue,
-    )
-    from advisor.inputs.sheet_fields import (
         load_fields as load_fields,
     )
     from advisor.inputs.sheet_fields import (
@@ -143,7 +140,7 @@ else:
             "profile.ini_text": "parse_ini",
             "profile.json_text": "parse_json",
             "sheet": "Sheet read_sheet sheet_of",
-            "sheet_fields": "Bound SheetField Fields SheetValue load_fields read_value",
+            "sheet_fields": "Bound SheetField Fields load_fields read_value",
             "sheet_options": "stated_by_option",
             "sheet_records": "Allowance Measurement SheetPart",
         },

@@ -9,10 +9,9 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
 
 from advisor.base import frozen
-from advisor.data import Range, artifact
+from advisor.data import Range, Row, artifact
 
 __all__ = [
     "ARTIFACTS",
@@ -38,7 +37,7 @@ class Default:
 
     fact: str
     setting: str
-    value: Any = None
+    value: float | bool | None = None
     expression: str | None = None
     catalogue: str | None = None
     source: str = ""
@@ -119,7 +118,7 @@ class Dialect:
                         yield default.expression
 
 
-def build() -> Any:
+def build() -> Row:
     """Return the compiled dialects: the artifact ``dialects``."""
     from advisor.inputs.dialect_build import build_dialects
 
@@ -138,7 +137,7 @@ def load_dialect(name: str = "ini_firmware") -> Dialect:
     return dialect_from(name, artifact("dialects", build)[name])
 
 
-def dialect_from(name: str, data: Mapping[str, Any]) -> Dialect:
+def dialect_from(name: str, data: Row) -> Dialect:
     """Return the records of the JSON that `build` makes."""
     patterns = _patterns(data)
     keys = {role: _keys(rows) for role, rows in data["keys"].items()}
@@ -157,7 +156,7 @@ def dialect_from(name: str, data: Mapping[str, Any]) -> Dialect:
     return Dialect(name, data["title"], roles, retuned["names"], tuple(retuned["keys"]))
 
 
-def _patterns(data: Mapping[str, Any]) -> dict[str, str]:
+def _patterns(data: Row) -> dict[str, str]:
     """Return one regular expression for the section names of each role."""
     parts = {"n": "[1-9][0-9]?", "name": r"\S.*", "chip": rf"(?P<chip>{data['chip']})"}
     plain: dict[str, list[str]] = {}
@@ -181,11 +180,11 @@ def _alternatives(sections: list[str], parts: Mapping[str, str]) -> str:
     )
 
 
-def _keys(rows: Mapping[str, Any]) -> dict[str, Key]:
+def _keys(rows: Row) -> dict[str, Key]:
     return {name: _key(name, row) for name, row in rows.items()}
 
 
-def _key(name: str, row: Mapping[str, Any]) -> Key:
+def _key(name: str, row: Row) -> Key:
     given = dict(row)
     for part in ("default", "gives"):
         if part in given:
@@ -197,4 +196,4 @@ def _key(name: str, row: Mapping[str, Any]) -> Key:
     return Key(name, **given)
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"dialects": build}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"dialects": build}

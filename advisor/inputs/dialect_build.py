@@ -10,13 +10,13 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
-from typing import Any
 
 from advisor.base import near_miss, parse_unit
 from advisor.catalog import Catalog, load_catalog
 from advisor.data import (
     Kind,
     Node,
+    Row,
     checked,
     ends,
     flag,
@@ -44,9 +44,7 @@ _FORMS = ("value", "expression", "catalogue")
 _MARKS = {"n", "name", "chip", "extruder"}  # what a section's name may hold in <>
 
 
-def build_dialects(
-    texts: Mapping[str, str] | None = None, catalog: Catalog | None = None
-) -> dict[str, Any]:
+def build_dialects(texts: Mapping[str, str] | None = None, catalog: Catalog | None = None) -> Row:
     """Return the dialects and the sheet's fields as JSON types: the artifact ``dialects``.
 
     Parameters
@@ -70,7 +68,7 @@ def build_dialects(
     }
 
 
-def _dialect_kind(catalog: Catalog) -> Kind:
+def _dialect_kind(catalog: Catalog) -> Kind[Row]:
     texts = listed(text)
     role = row(
         {"sections": listed(checked(text, _section), least=1),
@@ -104,7 +102,7 @@ def _section(node: Node, name: str) -> str:
     return name
 
 
-def _roles_have_keys(node: Node, data: dict[str, Any]) -> dict[str, Any]:
+def _roles_have_keys(node: Node, data: Row) -> Row:
     for name, role in data["roles"].items():
         keys = role.get("keys", name)
         if keys not in data["keys"]:
@@ -116,7 +114,7 @@ def _roles_have_keys(node: Node, data: dict[str, Any]) -> dict[str, Any]:
     return {**data, "others": others, "retuned": data.get("retuned")}
 
 
-def _key_kind(catalog: Catalog) -> Kind:
+def _key_kind(catalog: Catalog) -> Kind[Row]:
     fact = word(catalog.facts, "fact", "add it to rules/facts.yaml")
     where = sourced(catalog.sources)
     default = row({}, {"value": raw, "expression": text, "catalogue": text, **where}, one=_FORMS)
@@ -138,7 +136,7 @@ def _key_kind(catalog: Catalog) -> Kind:
     return checked(key, partial(_whole_key, catalog))
 
 
-def _has_source(node: Node, default: dict[str, Any]) -> dict[str, Any]:
+def _has_source(node: Node, default: Row) -> Row:
     """A default of the catalogue has its source there."""
     for part in ("source", "status"):
         if "catalogue" not in default and part not in default:
@@ -146,7 +144,7 @@ def _has_source(node: Node, default: dict[str, Any]) -> dict[str, Any]:
     return default
 
 
-def _whole_key(catalog: Catalog, node: Node, key: dict[str, Any]) -> dict[str, Any]:
+def _whole_key(catalog: Catalog, node: Node, key: Row) -> Row:
     """Check what hangs on the fact and on the type of a key; its default comes in SI."""
     is_flag, fact = key.get("type") == "flag", key["fact"]
     key["unit"] = "" if is_flag else key.get("unit", "")

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import frozen
-from advisor.data import artifact
+from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
     from advisor.data import Node
@@ -69,7 +69,7 @@ def load_glossary() -> Glossary:
     )
 
 
-def build_glossary() -> dict[str, Any]:
+def build_glossary() -> Row:
     """Return the file as JSON types: the artifact ``glossary``.
 
     Raises
@@ -81,7 +81,7 @@ def build_glossary() -> dict[str, Any]:
 
     sentence = s.checked(s.text, _sentence)
     names = s.listed(s.text)
-    data: dict[str, Any] = s.read_data(
+    data: Row = s.read_data(
         _FILE,
         s.row(
             {
@@ -94,7 +94,7 @@ def build_glossary() -> dict[str, Any]:
     return data
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"glossary": build_glossary}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"glossary": build_glossary}
 
 
 def _sentence(node: Node, text: str) -> str:

@@ -6,11 +6,11 @@ is known only when the macro runs. What a 0 switches off is not told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from advisor.base import Span, frozen, parse_unit
-from advisor.data import Range, parse_number
+from advisor.data import Range, Row, parse_number
 from advisor.inputs.macro_values import Variables, evaluated
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ class MacroSetting:
 
 
 def command_settings(
-    text: str, macro: str, at: Span, variables: Variables, words: Mapping[str, Any]
+    text: str, macro: str, at: Span, variables: Variables, words: Row
 ) -> Iterator[MacroSetting]:
     """Yield what one line of a macro sets.
 
@@ -69,7 +69,7 @@ def command_settings(
             yield MacroSetting(gives["fact"], value, macro, at, whose, literal)
 
 
-def kept_settings(tree: Tree, words: Mapping[str, Any]) -> Iterator[MacroSetting]:
+def kept_settings(tree: Tree, words: Row) -> Iterator[MacroSetting]:
     """Yield what the macros keep in variables of a name that leaves no doubt."""
     kept = words["kept"]
     for section in tree.section_names:
@@ -91,7 +91,7 @@ def _words(parts: Iterable[str]) -> Iterator[tuple[str, str]]:
         yield (key.upper(), value.strip("'\"")) if mark else (part[:1].upper(), part[1:])
 
 
-def _value(text: str, gives: Mapping[str, Any]) -> float | None:
+def _value(text: str, gives: Row) -> float | None:
     number = parse_number(text)
     if not number or number not in Range(*gives["range"]):
         return None

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.catalog import load_catalog
-from advisor.data import artifact
+from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
     from advisor.data import Kind, Node
@@ -18,7 +18,7 @@ NUMBER_WORDS = ("extruder", "speed")  # those that have a range
 
 
 @functools.cache
-def macro_words() -> Mapping[str, Any]:
+def macro_words() -> Row:
     """Return the words; they are read once.
 
     Raises
@@ -26,11 +26,11 @@ def macro_words() -> Mapping[str, Any]:
     DataError
         If the file has a mistake in it.
     """
-    data: Mapping[str, Any] = artifact("macros", _build)
+    data: Row = artifact("macros", _build)
     return data
 
 
-def _build() -> dict[str, Any]:
+def _build() -> Row:
     from advisor.data import schema as s
 
     texts, given = s.listed(s.text, least=1), s.checked(_given(), _of_its_kind)
@@ -44,11 +44,11 @@ def _build() -> dict[str, Any]:
         "commands": s.names(s.row({"gives": s.names(given)}, {"whose": s.text, "not_with": texts})),
         "kept": s.row({"begins": s.text, "names": texts, "gives": given}),
     }
-    data: dict[str, Any] = s.read_data("dialects/macros.yaml", s.row(kinds))
+    data: Row = s.read_data("dialects/macros.yaml", s.row(kinds))
     return data
 
 
-def _given() -> Kind:
+def _given() -> Kind[Row]:
     """Return the kind of what a word states: a fact, its unit and its range."""
     from advisor.data import ends, row, unit, word
 
@@ -56,11 +56,11 @@ def _given() -> Kind:
     return row({"fact": fact, "unit": unit(), "range": ends()})
 
 
-def _of_its_kind(node: Node, row: dict[str, Any]) -> dict[str, Any]:
+def _of_its_kind(node: Node, row: Row) -> Row:
     from advisor.data import unit
 
     unit(load_catalog().facts[row["fact"]].unit, row["fact"])(node.into("unit"))
     return row
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"macros": _build}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"macros": _build}

@@ -10,10 +10,10 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import Span, frozen
-from advisor.data import Range, parse_number
+from advisor.data import Range, Row, parse_number
 from advisor.inputs.macro_commands import MacroSetting, command_settings, kept_settings
 from advisor.inputs.macro_data import NUMBER_WORDS, macro_words
 from advisor.inputs.macro_values import Variables, evaluated
@@ -91,7 +91,7 @@ def read_macros(tree: Tree) -> Macros:
     return Macros(tuple(moves), len(skipped), first, tuple(lines), tuple(settings))
 
 
-def _gcode(tree: Tree, words: Mapping[str, Any]) -> Iterator[Setting]:
+def _gcode(tree: Tree, words: Row) -> Iterator[Setting]:
     for section in tree.section_names:
         if section.partition(" ")[0] in words["sections"]:
             for key in words["keys"]:
@@ -112,9 +112,7 @@ def _lines(setting: Setting, most: int) -> Iterator[tuple[str, Span]]:
         yield text, document.line_span(line)
 
 
-def _line(
-    text: str, section: str, at: Span, state: _State, words: Mapping[str, Any]
-) -> MacroMove | bool | None:
+def _line(text: str, section: str, at: Span, state: _State, words: Row) -> MacroMove | bool | None:
     """Return a move of filament, False for one alone that cannot be read, else None."""
     if state.variables.take(text):
         return None
@@ -136,7 +134,7 @@ def _line(
     return _move(values, section, at, state, words)
 
 
-def _is_mode(word: str, state: _State, words: Mapping[str, Any]) -> bool:
+def _is_mode(word: str, state: _State, words: Row) -> bool:
     """Take in a command that sets how words count; False where it is none."""
     if word == words["restore"]:  # what was kept elsewhere holds again: it is not known here
         state.speed = state.relative = state.position = state.stepwise = None
@@ -150,7 +148,7 @@ def _is_mode(word: str, state: _State, words: Mapping[str, Any]) -> bool:
     return True
 
 
-def _number(part: str, words: Mapping[str, Any]) -> float | None:
+def _number(part: str, words: Row) -> float | None:
     """Return the number behind a letter; None where it is none that a machine could have."""
     number = parse_number(part[1:])
     for word in NUMBER_WORDS:
@@ -160,7 +158,7 @@ def _number(part: str, words: Mapping[str, Any]) -> float | None:
     return number
 
 
-def _templated(parts: list[str], state: _State, words: Mapping[str, Any]) -> bool | None:
+def _templated(parts: list[str], state: _State, words: Row) -> bool | None:
     """Forget what a templated line may change; False where it moves filament alone."""
     letters = {part[0] for part in parts[1:]}
     if words["speed"] in letters:
@@ -178,7 +176,7 @@ def _move(
     section: str,
     at: Span,
     state: _State,
-    words: Mapping[str, Any],
+    words: Row,
 ) -> MacroMove | bool | None:
     if words["speed"] in values:
         speed = values[words["speed"]]
@@ -195,9 +193,7 @@ def _move(
     return MacroMove(macro, state.speed, size, at, state.sure, path)
 
 
-def _path(
-    values: Mapping[str, float | None], state: _State, words: Mapping[str, Any]
-) -> float | None:
+def _path(values: Mapping[str, float | None], state: _State, words: Row) -> float | None:
     """Return how far the head goes [m], and keep where it is; None where that is not known."""
     gone: list[float | None] = []
     for word in words["path"]:

@@ -132,7 +132,7 @@ def _read(
 def _base(
     reader: SheetReader, placed: Placed, chain: tuple[str, ...], open_text: OpenText | None
 ) -> _SheetFacts:
-    name, at = placed.data.get("base"), placed.at("base")
+    name, at = placed.get("base"), placed.at("base")
     if name is None:
         return _SheetFacts()
     if not isinstance(name, str):

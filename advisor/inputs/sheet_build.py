@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Any
 
 from advisor.base import near_miss
 from advisor.catalog import CATEGORIES, Catalog
 from advisor.data import (
     Kind,
     Node,
+    Row,
     checked,
     flag,
     listed,
@@ -27,7 +27,7 @@ __all__ = ["sheet_kind"]
 _LONGEST_LINE = 70  # characters; a question is read over slow lines
 
 
-def sheet_kind(catalog: Catalog) -> Kind:
+def sheet_kind(catalog: Catalog) -> Kind[Row]:
     """Return the schema of the sheet's fields: by path, with blocks, questions and what renews."""
     sheet = row(
         {
@@ -49,7 +49,7 @@ def _short(node: Node, line: str) -> str:
     return line
 
 
-def _joined(catalog: Catalog, node: Node, data: dict[str, Any]) -> dict[str, Any]:
+def _joined(catalog: Catalog, node: Node, data: Row) -> Row:
     fields = _fields(catalog, node.into("fields"))
     _blocks(node.into("blocks"), fields)
     names(raw, {*fields, *data["blocks"]}, "field of the sheet", "name a field or a block")(
@@ -60,11 +60,11 @@ def _joined(catalog: Catalog, node: Node, data: dict[str, Any]) -> dict[str, Any
     return {"fields": fields, "bare": data.get("bare", []), **asked}
 
 
-def _fields(catalog: Catalog, node: Node) -> dict[str, Any]:
+def _fields(catalog: Catalog, node: Node) -> Row:
     """Return the fields that state a fact, with what is asked of each; bounds in SI."""
     stated = {info.sheet: info for info in catalog.facts.values() if info.sheet}
     inner = {path for path in stated if any(p.startswith(f"{path}.") for p in stated)}
-    fields: dict[str, Any] = {
+    fields: Row = {
         path: {"fact": info.name, "unit": info.unit, "type": info.type, "scope": info.scope}
         for path, info in stated.items()
         if path not in inner
@@ -79,8 +79,8 @@ def _fields(catalog: Catalog, node: Node) -> dict[str, Any]:
     return fields
 
 
-def _field(due: str) -> Kind:
-    def bound(node: Node) -> list[Any]:
+def _field(due: str) -> Kind[Row]:
+    def bound(node: Node) -> list[float | str]:
         return [quantity(due)(node), str(node.data)]
 
     may = {
@@ -95,18 +95,18 @@ def _field(due: str) -> Kind:
     return row({}, may)
 
 
-def _blocks(node: Node, fields: dict[str, Any]) -> None:
+def _blocks(node: Node, fields: Row) -> None:
     """Check that a block needs fields of its own."""
-    for block, needs in node.data.items():
+    for block, needs in names(listed(text))(node).items():
         for name in needs:
             if f"{block}.{name}" not in fields:
                 hint = near_miss(f"{block}.{name}", fields)
                 raise node.into(block).wrong(f"needs unknown '{name}'", hint)
 
 
-def _renewed(node: Node, fields: dict[str, Any]) -> list[str]:
+def _renewed(node: Node, fields: Row) -> list[str]:
     """Return the fields that hang on the field at the end of the path."""
-    field, starts = node.path[-1], node.data
+    field, starts = node.path[-1], listed(text)(node)
     found = [name for name in fields for start in starts if f"{name}.".startswith(f"{start}.")]
     if field not in fields or len(found) < len(starts):
         raise node.wrong("names what is no field of the sheet", "mend it")

@@ -9,11 +9,20 @@ from __future__ import annotations
 import dataclasses
 import functools
 from collections.abc import Callable, Mapping
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from advisor.base import InputError, Span, Unit, frozen, near_miss, parse_unit
 from advisor.catalog import Catalog
-from advisor.data import artifact, parse_integer, parse_number, parse_quantity, parse_ratio
+from advisor.data import (
+    Plain,
+    Quantity,
+    Row,
+    artifact,
+    parse_integer,
+    parse_number,
+    parse_quantity,
+    parse_ratio,
+)
 from advisor.inputs.dialect import build
 
 __all__ = ["Fields", "SheetField", "SheetValue", "load_fields", "read_value"]
@@ -92,7 +101,7 @@ def load_fields() -> Fields:
     )
 
 
-def _field(path: str, row: Mapping[str, Any], bare: frozenset[str]) -> SheetField:
+def _field(path: str, row: Row, bare: frozenset[str]) -> SheetField:
     given = {**row, "bare": row["unit"] in bare}
     for bound in ("above", "at_least", "at_most"):
         if bound in given:
@@ -101,8 +110,8 @@ def _field(path: str, row: Mapping[str, Any], bare: frozenset[str]) -> SheetFiel
 
 
 def read_value(
-    field: SheetField, value: Any, *, at: Span, catalog: Catalog
-) -> tuple[Any, str | None]:
+    field: SheetField, value: Plain, *, at: Span, catalog: Catalog
+) -> tuple[SheetValue | str, str | None]:
     """Return the value of a field, and the kind of its unit (``rms``, ``peak``) if it has one.
 
     Parameters
@@ -135,7 +144,7 @@ def read_value(
         raise InputError(f"{field.path}: {err.problem}", err.remedy, at) from None
 
 
-def _text(field: SheetField, value: Any, catalog: Catalog) -> tuple[str, None]:
+def _text(field: SheetField, value: Plain, catalog: Catalog) -> tuple[str, None]:
     text = str(value).strip().lower()
     if field.catalogue is not None:
         return catalog.lookup(field.catalogue, str(value)).name, None
@@ -145,7 +154,7 @@ def _text(field: SheetField, value: Any, catalog: Catalog) -> tuple[str, None]:
     return text, None
 
 
-def _number(field: SheetField, value: Any, catalog: Catalog) -> tuple[SheetValue, str | None]:
+def _number(field: SheetField, value: Plain, catalog: Catalog) -> tuple[SheetValue, str | None]:
     text = str(value).strip()
     kind: str | None = None
     if field.count:
@@ -167,7 +176,7 @@ def _count(text: str, field: SheetField) -> SheetValue:
     return SheetValue(*[float(count)] * 3)
 
 
-def _quantity(text: str, field: SheetField) -> Any:
+def _quantity(text: str, field: SheetField) -> Quantity:
     """Read a quantity; 'A' alone will do for 'A rms', and either where the basis is a field."""
     due = parse_unit(field.unit)
     if field.lacks_unit(text):

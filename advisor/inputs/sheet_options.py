@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Mapping
-from typing import Any
 
 from advisor.base import Origin, OriginKind, UsageError, near_miss
 from advisor.catalog import Catalog
-from advisor.data import Placed
+from advisor.data import Placed, Plain
 from advisor.inputs.sheet_fields import Fields, load_fields
 from advisor.inputs.sheet_reader import SheetReader, Values
 
@@ -37,13 +36,13 @@ def stated_by_option(texts: Iterable[str], catalog: Catalog) -> Values:
         the field cannot hold, or a field that is stated twice.
     """
     fields = load_fields()
-    tree: dict[str, Any] = {}
+    tree: dict[str, Plain] = {}
     for text in texts:
         path, value = _split(text, fields, catalog)
         *groups, name = path.split(".")
         inner = tree
         for group in groups:
-            inner = inner.setdefault(group, {})
+            inner = _inner(inner, group)
         if inner.setdefault(name, value) != value:
             raise UsageError(f"{_OPTION} states {path} twice", "keep one")
     reader = SheetReader(fields, catalog)
@@ -57,6 +56,13 @@ def stated_by_option(texts: Iterable[str], catalog: Catalog) -> Values:
         )
         for path, fact in stated.items()
     }
+
+
+def _inner(tree: dict[str, Plain], group: str) -> dict[str, Plain]:
+    """Return what stands below a group, which is put there where it is not."""
+    below = tree.setdefault(group, {})
+    assert isinstance(below, dict), group  # a group is no field
+    return below
 
 
 def _split(text: str, fields: Fields, catalog: Catalog) -> tuple[str, str]:

@@ -6,7 +6,6 @@ It opens no file and joins no sheets; see `sheet`.
 from __future__ import annotations
 
 import re
-from typing import Any
 
 from advisor.base import (
     HINTS,
@@ -20,7 +19,7 @@ from advisor.base import (
     near_miss,
 )
 from advisor.catalog import Catalog
-from advisor.data import Placed, read_yaml
+from advisor.data import Placed, Plain, below, read_yaml
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.discovery import is_extruder
 from advisor.inputs.sheet_fields import Fields, SheetField, SheetValue, read_value
@@ -67,7 +66,7 @@ class SheetReader:
 
     def extruders(self, placed: Placed) -> dict[str, Values]:
         """Return what the sheet states for single extruders, by the name of their section."""
-        rows = placed.data.get("extruders")
+        rows = placed.get("extruders")
         if rows is None:
             return {}
         if not isinstance(rows, dict):
@@ -83,7 +82,7 @@ class SheetReader:
 
     def named(self, placed: Placed) -> str | None:
         """Return what the owner calls what the sheet describes."""
-        given = placed.data.get("name")
+        given = placed.get("name")
         if given is None:
             return None
         name = " ".join(str(given).split())
@@ -95,7 +94,7 @@ class SheetReader:
 
     def allowed(self, placed: Placed) -> list[Allowance]:
         """Return the rules the owner allows to fire: each item is ``rule-name, reason``."""
-        rows = placed.data.get("allow")
+        rows = placed.get("allow")
         if rows is None:
             return []
         if not isinstance(rows, list):
@@ -114,9 +113,9 @@ class SheetReader:
 
     def _block(self, placed: Placed, path: tuple[str, ...], group: str) -> Values:
         """Return the values under `path`, which holds the fields of `group`."""
-        rows: Any = placed.data
+        rows = placed.data
         for step in path:
-            rows = rows[step]
+            rows = below(rows, step)
         if rows is None:
             return {}
         if not isinstance(rows, dict):
@@ -135,7 +134,7 @@ class SheetReader:
         self._complete(placed, path, group, found)
         return found
 
-    def _no_block(self, placed: Placed, path: tuple[str, ...], group: str, rows: Any) -> None:
+    def _no_block(self, placed: Placed, path: tuple[str, ...], group: str, rows: Plain) -> None:
         name = group or path[-1]
         names = ", ".join(self.fields.children(group)[:3])
         shown = "a list" if isinstance(rows, list) else f"'{rows}'"
@@ -144,7 +143,7 @@ class SheetReader:
         self._failed.add(path)
 
     def _value(
-        self, placed: Placed, path: tuple[str, ...], row: SheetField, value: Any, found: Values
+        self, placed: Placed, path: tuple[str, ...], row: SheetField, value: Plain, found: Values
     ) -> None:
         """Read one value; a blank one states nothing."""
         if value is None:

@@ -51,12 +51,12 @@ def build_rulebook(
     for name, text in texts.items():
         if name not in _OTHERS:
             rules = read_node(text, f"rules/{name}")
-            listed(raw, first="name", what="rules")(rules)
+            count = len(listed(raw, first="name", what="rules")(rules))
             rows += [
                 compile_rule(
                     rules.into(index), text.splitlines(), vocabulary=vocabulary, events=events
                 )
-                for index in range(len(rules.data))
+                for index in range(count)
             ]
     _check_names(rows)
     return rows

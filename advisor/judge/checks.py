@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import NoReturn, TypedDict
+from typing import NoReturn, TypedDict, TypeVar
 
 from advisor.base import Span, frozen
 from advisor.data import (
@@ -19,9 +19,12 @@ from advisor.data import (
     row,
     string,
     text,
+    typed,
     word,
 )
 from advisor.judge.records import STAGES
+
+T = TypeVar("T")
 
 __all__ = ["EVENTS", "LEVELS", "RULE", "EventKind", "RuleText", "locator"]
 
@@ -88,7 +91,7 @@ def _hyphened(node: Node) -> str:
     return node.data
 
 
-def _some(kind: Kind) -> Kind:
+def _some(kind: Kind[T]) -> Kind[list[T]]:
     """Read a list, or the one value that stands alone, as a list."""
     return either((list, listed(kind)), (object, lambda node: [kind(node)]))
 
@@ -98,26 +101,6 @@ _FIX = row(
     {"unit": string},
 )
 _EXAMPLES = row({"holds": listed(raw, least=1), "fails": listed(raw, least=1)})
-RULE = row(
-    {
-        **dict.fromkeys(("title", "message", "why"), _line),
-        "name": _hyphened,
-        "level": word(LEVELS),
-        "stage": word(STAGES),
-        "source": _some(_hyphened),
-        "examples": _EXAMPLES,
-    },
-    {
-        **dict.fromkeys(("when", "advice", "caution"), _line),
-        "scope": word(("extruder", "machine")),
-        "event": _hyphened,
-        "grouped": flag,
-        "words": names(names(raw)),
-        "at": _some(_line),
-        "fix": _FIX,
-        "supersedes": _some(_hyphened),
-    },
-)
 EVENTS = names(row({"fields": listed(string)}, {"what": text}))
 
 
@@ -160,6 +143,31 @@ class RuleGiven(TypedDict, total=False):
     at: list[str]
     fix: FixGiven
     supersedes: list[str]
+
+
+RULE = typed(
+    RuleGiven,
+    row(
+        {
+            **dict.fromkeys(("title", "message", "why"), _line),
+            "name": _hyphened,
+            "level": word(LEVELS),
+            "stage": word(STAGES),
+            "source": _some(_hyphened),
+            "examples": _EXAMPLES,
+        },
+        {
+            **dict.fromkeys(("when", "advice", "caution"), _line),
+            "scope": word(("extruder", "machine")),
+            "event": _hyphened,
+            "grouped": flag,
+            "words": names(names(raw)),
+            "at": _some(_line),
+            "fix": _FIX,
+            "supersedes": _some(_hyphened),
+        },
+    ),
+)
 
 
 @frozen

@@ -26,7 +26,7 @@ def made_fix(fix: FixRule, facts: Mapping[str, Fact]) -> Fix | None:
     fact = facts.get(fix.fact)
     if fact is None or fact.origin.kind not in _EDITABLE or fact.origin.setting is None:
         return None
-    nominal = evaluate(fix.to, facts).nominal
+    nominal = evaluate(fix.to, facts).number
     if nominal is None or not math.isfinite(nominal):
         return None
     value = float(parse_unit(fix.unit).from_si(nominal))

@@ -112,7 +112,7 @@ def build_levels() -> _Levels:
         begins as it is said of facts.
     """
     from advisor.catalog import load_catalog
-    from advisor.data import Node, checked, listed, number, read_data, row, text
+    from advisor.data import Node, checked, listed, number, read_data, row, text, typed
 
     facts = load_catalog().facts
 
@@ -134,5 +134,4 @@ def build_levels() -> _Levels:
     share = number(above=0.0, at_most=1.0)
     rows = {key: row(dict.fromkeys(names, share)) for key, names in _KEYS.items()}
     rows["shares"] = checked(rows["shares"], falling)
-    data: _Levels = read_data(_FILE, row({**rows, "of": listed(begins_facts, least=1)}))
-    return data
+    return read_data(_FILE, typed(_Levels, row({**rows, "of": listed(begins_facts, least=1)})))

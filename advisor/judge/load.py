@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from advisor.data import artifact
 from advisor.judge.levels import build_levels
@@ -39,4 +38,4 @@ def load_rulebook() -> Rulebook:
     return Rulebook.from_rows(artifact("rulebook", build))
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"levels": build_levels, "rulebook": build}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"levels": build_levels, "rulebook": build}

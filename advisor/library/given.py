@@ -54,7 +54,7 @@ _UNITS = {"asked": "mm3/s", "temperature": "degC"}
 
 
 def taken(
-    config: PathLike, asks: Asks | None, given: Mapping[str, Any], names: Iterable[str] = ()
+    config: PathLike, asks: Asks | None, given: Mapping[str, object], names: Iterable[str] = ()
 ) -> tuple[str, Asks]:
     """Return the config's path and what is asked of it.
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from advisor.base import Fact, Number, Value, frozen, value_of
 from advisor.catalog import CATEGORIES, Catalog, load_catalog
-from advisor.data import artifact
+from advisor.data import Plain, artifact
 from advisor.expression import Compiled, compile_expression, evaluate
 from advisor.inputs import Default, load_dialect
 
@@ -61,12 +61,11 @@ def _compiled(text: str) -> Compiled:
 
 
 @functools.cache
-def _table() -> Mapping[str, Sequence[object]]:
-    data: Mapping[str, Sequence[object]] = artifact("stated-expressions", _build)
-    return data
+def _table() -> Mapping[str, Sequence[Plain]]:
+    return artifact("stated-expressions", _build)
 
 
-def _build() -> dict[str, list[object]]:
+def _build() -> dict[str, list[Plain]]:
     catalog = load_catalog()
     entries = [e for category in CATEGORIES for e in catalog.category(category).values()]
     texts = {text for e in entries for text in (e.suggest, e.shares_when) if text}

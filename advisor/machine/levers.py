@@ -8,11 +8,11 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Mapping
 from dataclasses import field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Required, TypedDict
 
 from advisor.base import frozen, parse_unit
 from advisor.catalog import CATEGORIES, load_catalog
-from advisor.data import artifact
+from advisor.data import Row, artifact
 from advisor.inputs import load_dialect, load_fields
 
 if TYPE_CHECKING:
@@ -70,13 +70,50 @@ class Lever:
     note: str = ""
 
 
+class _BoundRow(TypedDict, total=False):
+    """A bound as the file is compiled: one of the first four says which."""
+
+    fact: str
+    times: float
+    catalogue: str
+    value: float
+    less: float
+    at_least: float
+    words: str
+
+
+class _OfferRow(TypedDict, total=False):
+    """An offer as the file is compiled."""
+
+    words: Required[str]
+    catalogue: str
+    of: str
+    apart: float
+    times: float
+    value: float
+    most: bool
+
+
+class _LeverRow(TypedDict):
+    """A lever as the file is compiled: the artifact ``levers`` is a list of them."""
+
+    fact: str
+    step: float
+    up_to: list[_BoundRow]
+    down_to: _BoundRow | None
+    note: str
+    known_by: str | None
+    goes_with: dict[str, str]
+    offer: _OfferRow | None
+
+
 @functools.cache
 def load_levers() -> tuple[Lever, ...]:
     """Return the levers in the order of the file; they are read once."""
     return tuple(_lever(row) for row in artifact("levers", build_levers))
 
 
-def _lever(row: Mapping[str, Any]) -> Lever:
+def _lever(row: _LeverRow) -> Lever:
     down, offer = row["down_to"], row["offer"]
     return Lever(
         fact=row["fact"],
@@ -90,7 +127,7 @@ def _lever(row: Mapping[str, Any]) -> Lever:
     )
 
 
-def build_levers() -> list[dict[str, Any]]:
+def build_levers() -> list[_LeverRow]:
     """Return the file as JSON types: the artifact ``levers``.
 
     Raises
@@ -109,15 +146,13 @@ def build_levers() -> list[dict[str, Any]]:
     }
     may = {"down_to": raw, "known_by": raw, "goes_with": raw, "offer": raw, "note": text}
     lever = checked(row(need, may), _row)
-    levers = checked(listed(lever, first="fact", what="levers"), _once)
-    rows: list[dict[str, Any]] = read_data(_FILE, levers)
-    return rows
+    return read_data(_FILE, checked(listed(lever, first="fact", what="levers"), _once))
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"levers": build_levers}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"levers": build_levers}
 
 
-def _once(node: Node, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _once(node: Node, rows: list[_LeverRow]) -> list[_LeverRow]:
     facts = [row["fact"] for row in rows]
     for place, fact in enumerate(facts):
         if fact in facts[:place]:
@@ -140,7 +175,7 @@ def _stateable() -> frozenset[str]:
     return frozenset(fact for fact in (*sheet, *config) if fact)
 
 
-def _row(node: Node, row: Mapping[str, Any]) -> dict[str, Any]:
+def _row(node: Node, row: Row) -> _LeverRow:
     """Read what hangs on the fact: step and bounds are in its unit."""
     from advisor.data import listed, quantity
 
@@ -159,15 +194,21 @@ def _row(node: Node, row: Mapping[str, Any]) -> dict[str, Any]:
         problem, remedy = f"leads {fact} beyond {safe}", f"add '{{fact: {safe}, ...}}'"
         raise node.into("up_to").wrong(problem, remedy)
     note = row.get("note", "")
-    like = {"known_by": _like(fact), "goes_with": _classes, "offer": _offer(fact)}
-    more = {key: kind(node.into(key)) if key in row else None for key, kind in like.items()}
-    more["goes_with"] = more["goes_with"] or {}
-    return {"fact": fact, "step": step, "up_to": bounds, "down_to": down, "note": note, **more}
+    return {
+        "fact": fact,
+        "step": step,
+        "up_to": bounds,
+        "down_to": down,
+        "note": note,
+        "known_by": _like(fact)(node.into("known_by")) if "known_by" in row else None,
+        "goes_with": _classes(node.into("goes_with")) if "goes_with" in row else {},
+        "offer": _offer(fact)(node.into("offer")) if "offer" in row else None,
+    }
 
 
-def _bound(fact: str) -> Kind:
+def _bound(fact: str) -> Kind[_BoundRow]:
     """Return the kind of a bound of a fact."""
-    from advisor.data import checked, number, quantity, row, text
+    from advisor.data import checked, number, quantity, row, text, typed
 
     unit = load_catalog().facts[fact].unit
     kinds = {
@@ -179,10 +220,11 @@ def _bound(fact: str) -> Kind:
         "less": quantity("K" if unit == "degC" else unit),
         "words": text,
     }
-    return checked(row({}, kinds, one=_KINDS), lambda _, found: {"words": "", **found})
+    bound = typed(_BoundRow, row({}, kinds, one=_KINDS))
+    return checked(bound, lambda _, found: {"words": "", **found})
 
 
-def _like(fact: str) -> Kind:
+def _like(fact: str) -> Kind[str]:
     """Return the kind of a fact that is of the same kind as this one."""
     from advisor.data import checked, word
 
@@ -198,7 +240,7 @@ def _like(fact: str) -> Kind:
     return checked(word(facts, "fact", "see rules/facts.yaml"), like)
 
 
-def _holding(fact: str) -> Kind:
+def _holding(fact: str) -> Kind[str]:
     """Return the kind of a category of the catalogue whose entries hold a fact."""
     from advisor.data import checked, word
 
@@ -224,9 +266,9 @@ def _classes(node: Node) -> dict[str, str]:
     return words
 
 
-def _offer(fact: str) -> Kind:
+def _offer(fact: str) -> Kind[_OfferRow]:
     """Return the kind of what is offered of a fact."""
-    from advisor.data import checked, flag, number, quantity, raw, row, text
+    from advisor.data import checked, flag, number, quantity, raw, row, text, typed
 
     kinds = {
         "catalogue": raw,
@@ -237,10 +279,10 @@ def _offer(fact: str) -> Kind:
         "most": flag,
     }
 
-    def whole(node: Node, found: dict[str, Any]) -> dict[str, Any]:
+    def whole(node: Node, found: _OfferRow) -> _OfferRow:
         if "catalogue" not in found:
             return found
         of = found.get("of", fact)
         return {**found, "of": of, "catalogue": _holding(of)(node.into("catalogue"))}
 
-    return checked(row({"words": text}, kinds, one=_OFFERED), whole)
+    return checked(typed(_OfferRow, row({"words": text}, kinds, one=_OFFERED)), whole)

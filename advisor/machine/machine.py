@@ -110,9 +110,7 @@ class Machine:
         for name, value in changes.items():
             unit = self.catalog.fact(name).unit
             stated.pop(name, None)
-            if isinstance(value, Fact):
-                stated[name] = value
-            elif value is not None:
+            if value is not None:
                 made = Fact.of(name, unit, value, origin=origin)
                 stated[name] = self.book.memory.same(made)
         kept = self.inputs.measured if measured is None else measured

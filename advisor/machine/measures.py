@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from advisor.base import frozen, near_miss
 from advisor.catalog import load_catalog
-from advisor.data import artifact
+from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
     from advisor.data import Node
@@ -32,11 +32,24 @@ class Measure:
     own: bool = False
 
 
+class _MeasureRow(TypedDict):
+    """A measurement as the file is compiled: the artifact ``measures`` is a list of them."""
+
+    own: bool
+    group: str
+    title: str
+    how: str
+    inputs: list[str]
+
+
 @functools.cache
 def load_measures() -> tuple[Measure, ...]:
     """Return the kinds of measurement in the order of the file; they are read once."""
     rows = artifact("measures", build_measures)
-    return tuple(Measure(**{**row, "inputs": tuple(row["inputs"])}) for row in rows)
+    return tuple(
+        Measure(row["group"], row["title"], row["how"], tuple(row["inputs"]), row["own"])
+        for row in rows
+    )
 
 
 def group_of(fact: str, measures: Sequence[Measure]) -> Measure | None:
@@ -49,7 +62,7 @@ def _fits(fact: str, name: str) -> bool:
     return fact == name or (name.endswith(".") and fact.startswith(name))
 
 
-def build_measures() -> list[dict[str, Any]]:
+def build_measures() -> list[_MeasureRow]:
     """Return the file as JSON types: the artifact ``measures``.
 
     Raises
@@ -75,12 +88,17 @@ def build_measures() -> list[dict[str, Any]]:
     inputs = listed(checked(text, settled), least=1)
     needed = {"group": text, "title": text, "how": text, "inputs": inputs}
     group = checked(row(needed, {"own": flag}), _plain)
-    rows: list[dict[str, Any]] = read_data(_FILE, listed(group, first="group", what="measurements"))
-    return rows
+    return read_data(_FILE, listed(group, first="group", what="measurements"))
 
 
-def _plain(_: Node, row: dict[str, Any]) -> dict[str, Any]:
-    return {"own": False, **row, "how": " ".join(row["how"].split())}
+def _plain(_: Node, row: Row) -> _MeasureRow:
+    return {
+        "own": row.get("own", False),
+        "group": row["group"],
+        "title": row["title"],
+        "how": " ".join(row["how"].split()),
+        "inputs": row["inputs"],
+    }
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"measures": build_measures}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"measures": build_measures}

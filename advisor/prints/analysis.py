@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, BinaryIO
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import BinaryIO, TypedDict
 
 from advisor.base import InputError, PrintError, Span
 from advisor.prints.dialect import PrintDialect, load_dialect
@@ -17,12 +17,14 @@ from advisor.prints.notes import Notes
 from advisor.prints.path import Path
 from advisor.prints.plan import Planner
 from advisor.prints.records import (
+    Excess,
     FeatureDemand,
     LayerDemand,
     MachineLimits,
     Peak,
     PrintReport,
     ToolDemand,
+    WindowDemand,
     Windows,
 )
 from advisor.prints.refused import Refusals
@@ -189,17 +191,14 @@ def analyse(
     interpreter = reading.interpreter
     refused = refusals.records(interpreter.nozzle_temperature, interpreter.temperature_line,
                                extrudes=any(tally.filament.values()))  # fmt: skip
-    found = {
-        **_judgement(judged, excesses, _or_none(tally.sustained.peak)),
-        "refused": tuple(refused),
-        "slowed": reading.slowed.records,
-    }
-    return _report(reading, tally, places, series, volume, capacity, skip, found)
+    found = _judgement(judged, excesses, _or_none(tally.sustained.peak))
+    report = _report(reading, tally, places, series, volume, capacity, skip, found)
+    return replace(report, refused=tuple(refused), slowed=reading.slowed.records)
 
 
 def _report(
     reading: _Reading, tally: Tally, places: Worst, series: Series, melt_volume: float,
-    capacity: float | None, skip: float | None, found: Mapping[str, Any],
+    capacity: float | None, skip: float | None, found: _Judgement,
 ) -> PrintReport:  # fmt: skip
     interpreter = reading.interpreter
     features = _features(tally, interpreter.remarks.features)
@@ -242,9 +241,16 @@ def _report(
     )
 
 
-def _judgement(
-    judged: Judged | None, excesses: Excesses, sustained: Peak | None
-) -> Mapping[str, Any]:
+class _Judgement(TypedDict, total=False):
+    """The part of a `PrintReport` that is known where there are limits to hold the print to."""
+
+    windows: tuple[WindowDemand, ...]
+    excesses: tuple[Excess, ...]
+    excess_count: int
+    excess_time: float
+
+
+def _judgement(judged: Judged | None, excesses: Excesses, sustained: Peak | None) -> _Judgement:
     if judged is None:
         return {}
     places = judged.places()

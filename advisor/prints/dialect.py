@@ -9,10 +9,10 @@ import functools
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import InputError, frozen, parse_unit
-from advisor.data import artifact
+from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
     from advisor.data import Node
@@ -78,7 +78,7 @@ class PrintDialect:
     notes: Mapping[str, str]
 
 
-def _build() -> Any:
+def _build() -> Row:
     """Return the file, checked: the artifact ``prints-dialect``."""
     from advisor.data import schema as s
 
@@ -129,7 +129,7 @@ def _bytes(node: Node, value: str) -> str:
     return value
 
 
-def _known_targets(node: Node, data: dict[str, Any]) -> dict[str, Any]:
+def _known_targets(node: Node, data: Row) -> Row:
     from advisor.data import word
 
     for name, command in data["commands"].items():
@@ -139,7 +139,7 @@ def _known_targets(node: Node, data: dict[str, Any]) -> dict[str, Any]:
     return data
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"prints-dialect": _build}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"prints-dialect": _build}
 
 
 @functools.cache
@@ -178,19 +178,19 @@ def load_dialect() -> PrintDialect:
     )
 
 
-def _quantity(value: Any) -> float:
+def _quantity(value: float | str) -> float:
     if not isinstance(value, str):
         return float(value)
     number, _, unit = value.partition(" ")
     return float(number) * parse_unit(unit).factor
 
 
-def _container(raw: Mapping[str, Any]) -> Container:
+def _container(raw: Row) -> Container:
     starts = bytes.fromhex(raw["starts"])
     return Container(starts, raw["is"], raw.get("remedy"), bool(raw.get("skip")))
 
 
-def _command(name: str, raw: Mapping[str, Any]) -> Command:
+def _command(name: str, raw: Row) -> Command:
     sets = {
         target: tuple(tuple(alternative.split()) for alternative in alternatives)
         for target, alternatives in raw.get("sets", {}).items()

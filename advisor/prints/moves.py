@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 __all__ = ["Floats", "Moves", "one_for_all"]
 
 Floats = NDArray[np.float64]
+N = TypeVar("N", bound=np.generic)
 
 
 @dataclass(slots=True)
@@ -77,7 +78,7 @@ class Moves:
         return Moves(**joined, **({"leave": joined["enter"]} if leave else {}))
 
 
-def one_for_all(value: NDArray[Any], count: int) -> NDArray[Any]:
+def one_for_all(value: NDArray[N], count: int) -> NDArray[N]:
     """Return a column of one value in the memory of one; a column is given back as it is."""
     if value.ndim:
         return value

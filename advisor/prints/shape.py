@@ -7,10 +7,10 @@ axis, and the extruder's own limits where filament moves without path, backward 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from advisor.physics import junction_deviation
 from advisor.prints.arcs import bend_speed2, cut_arcs
@@ -25,6 +25,7 @@ _NOTHING = 1e-12  # m; a shorter path is none
 _MOST_AT_ONCE = 1 << 15
 
 Ints = NDArray[np.intp]
+N = TypeVar("N", bound=np.generic)
 Flags = NDArray[np.bool_]
 
 
@@ -73,7 +74,7 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
     soft = np.minimum(head_accel * (1.0 - timeline.column(MoveField.CRUISE_RATIO)), accel)
     deviation = junction_deviation(timeline.column(MoveField.CORNER), acceleration=head_accel)
 
-    def wide(value: Any, kind: type = np.float64) -> Any:
+    def wide(value: ArrayLike, kind: type[N]) -> NDArray[N]:
         return one_for_all(np.asarray(value, kind), len(length))
 
     return Moves(
@@ -85,15 +86,15 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
         speed2=speed * speed,
         accel=accel,
         soft_accel=soft,
-        deviation=wide(deviation),
-        filament_step=wide(timeline.column(MoveField.E_CORNER)),
+        deviation=wide(deviation, np.float64),
+        filament_step=wide(timeline.column(MoveField.E_CORNER), np.float64),
         enter=enter,
         leave=enter,
-        corner2=wide(np.inf),
+        corner2=wide(np.inf, np.float64),
         pause=ways.pause,
         height=ways.height,
-        advance=wide(timeline.column(MoveField.ADVANCE)),
-        smooth=wide(timeline.column(MoveField.SMOOTH)),
+        advance=wide(timeline.column(MoveField.ADVANCE), np.float64),
+        smooth=wide(timeline.column(MoveField.SMOOTH), np.float64),
         feature=wide(timeline.column(MoveField.FEATURE), np.int16),
         tool=wide(timeline.column(MoveField.TOOL), np.int16),
         width=wide(timeline.column(MoveField.WIDTH), np.float32),

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
-from advisor.answers import Derivation, Explanation
+from advisor.answers import CatalogueFigure, Derivation, Explanation
 from advisor.base import Figure, Origin, OriginKind
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
@@ -76,16 +73,15 @@ def _rest(more: int, what: str) -> str:
     return f"{more} more, and the {what}: --full" if more > 0 else f"with {what}: --full"
 
 
-def _catalogue(number: Mapping[str, Any], *, full: bool) -> str:
-    unit, typical = str(number.get("unit") or ""), number.get("typical")
-    value = quantity(typical, unit) if isinstance(typical, int | float) else str(typical)
-    low, high = number.get("low"), number.get("high")
-    if isinstance(low, int | float) and isinstance(high, int | float) and low != high:
-        to = " to " if low < 0.0 else "-"
-        value = f"{figure(float(typical or 0.0))} ({figure(low)}{to}{figure(high)})"
+def _catalogue(number: CatalogueFigure, *, full: bool) -> str:
+    unit, low, high = number["unit"], number["low"], number["high"]
+    value = quantity(number["typical"], unit)
+    if low != high:
+        to, typical = " to " if low < 0.0 else "-", figure(number["typical"])
+        value = f"{typical} ({figure(low)}{to}{figure(high)})"
         value += unit_words(unit)
-    text = f"{number.get('fact')}: {value}"
-    source, status = str(number.get("source") or ""), str(number.get("status") or "")
+    text = f"{number['fact']}: {value}"
+    source, status = number["source"], number["status"]
     if not full or not source:
         return text
     return f"{text}; {source}" if f"({status})" in source else f"{text}; {source}, {status}"

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from shlex import quote as quoted
 
 from advisor.answers import Interview, Question
-from advisor.base import Band, InputError
+from advisor.base import InputError
 from advisor.report.clean import plain
 from advisor.report.look import Look
 from advisor.report.numbers import figure, ranged, share, unit_words
@@ -152,17 +152,17 @@ def _explains(question: Question) -> str:
 
 
 def _value(question: Question) -> str:
-    return figure(question.taken.value) if isinstance(question.taken, Band) else ""
+    return "" if question.taken is None else figure(question.taken.value)
 
 
 def _meanwhile(question: Question) -> str:
-    taken = question.taken
-    if taken == "unstated":
+    taken, word = question.taken, question.taken_word
+    if word == "unstated":
         return "taken as unknown: a wide range"
+    if word is not None:
+        return f"taken as {word}"
     if taken is None:
         return "nothing is taken for it"
-    if isinstance(taken, str):
-        return f"taken as {taken}"
     unit = unit_words(question.fields[0].unit)
     if taken.low == taken.high:
         return f"taken as {figure(taken.value)}{unit}"

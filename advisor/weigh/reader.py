@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeAlias
 
 from advisor.base import (
     HINTS,
@@ -26,6 +26,11 @@ from advisor.data import Quantity, Range, parse_quantity, within
 from advisor.weigh.table import Cell, Head, TableLine, column_of, notes_of, split_table
 from advisor.weigh.table_records import Conditions, Run, Skipped, WeighedTable, WeighMistakes
 from advisor.weigh.weigh_data import Column, TableWords, load_words
+
+Cells: TypeAlias = "dict[str, tuple[Head, Cell]]"
+"""The cells of a line by the name of their column."""
+
+_Stated: TypeAlias = "str | float | tuple[float, float, float] | None"
 
 __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "read_weighed"]
 
@@ -123,7 +128,7 @@ class _TableReader:
         self.tare = given.pop("tare", None) or 0.0
         return Conditions(**given)
 
-    def _condition(self, column: Column, cell: Cell) -> Any:
+    def _condition(self, column: Column, cell: Cell) -> _Stated:
         try:
             if column.name == "material":
                 return self.catalog.lookup("materials", cell.text).name
@@ -216,7 +221,7 @@ class _TableReader:
         value = float(text.replace(",", "."))
         return float(head.unit.to_si(value)) if head.unit is not None else value
 
-    def _ranges(self, number: dict[str, float | None], cells: Any, line: Span) -> None:
+    def _ranges(self, number: dict[str, float | None], cells: Cells, line: Span) -> None:
         """Note what is out of range; what is needed and empty; flow and speed both or neither."""
         for name, (low, high, words) in _RANGE.items():
             value = number.get(name)
@@ -234,10 +239,10 @@ class _TableReader:
             self.note("the flow is empty", "give the flow that was commanded", line)
 
     @staticmethod
-    def _empty(name: str, number: dict[str, float | None], cells: Any) -> bool:
+    def _empty(name: str, number: dict[str, float | None], cells: Cells) -> bool:
         return name not in cells or not cells[name][1].text.strip()
 
-    def _mass(self, number: dict[str, float | None], cells: Any) -> tuple[int, float]:
+    def _mass(self, number: dict[str, float | None], cells: Cells) -> tuple[int, float]:
         pieces = number.get("pieces")
         pieces = 1.0 if pieces is None else pieces
         if pieces != round(pieces) or not 1 <= pieces <= _MOST_PIECES:

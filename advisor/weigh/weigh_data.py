@@ -8,11 +8,11 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import parse_unit
 from advisor.catalog import load_catalog
-from advisor.data import artifact
+from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
     from advisor.data import Node
@@ -72,7 +72,7 @@ def load_words() -> TableWords:
                  data["stops"])  # fmt: skip
 
 
-def build_weigh_data() -> dict[str, Any]:
+def build_weigh_data() -> Row:
     """Return both files as JSON types: the artifact ``weigh``.
 
     Raises
@@ -104,8 +104,8 @@ def build_weigh_data() -> dict[str, Any]:
     }
 
 
-def _in_si(_: Node, row: Mapping[str, Any]) -> float:
+def _in_si(_: Node, row: Row) -> float:
     return float(parse_unit(row["unit"]).to_si(row["value"]))
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"weigh": build_weigh_data}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"weigh": build_weigh_data}

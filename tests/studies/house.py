@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -92,6 +93,15 @@ class House:
         """Signatures with `Any`, by room."""
         return Counter(self.room(name) for name, node in self.functions() if _is_loose(node))
 
+    def stand_ins(self) -> list[str]:
+        """Names that stand for `Any`, whole or in part: what a signature with them does not say."""
+        return sorted(
+            f"{name}: {_target(node)}"
+            for name, tree in self.trees.items()
+            for node in tree.body
+            if isinstance(node, ast.Assign | ast.AnnAssign) and _is_alias(node)
+        )
+
     def types(self) -> dict[str, list[str]]:
         """The modules of each class, by its name."""
         found = defaultdict(list)
@@ -151,6 +161,17 @@ def _is_loose(node: Function) -> bool:
     return any(isinstance(it, ast.Name) and it.id == "Any" for it in names)
 
 
+def _target(node: ast.Assign | ast.AnnAssign) -> str:
+    return ast.unparse(node.target if isinstance(node, ast.AnnAssign) else node.targets[0])
+
+
+def _is_alias(node: ast.Assign | ast.AnnAssign) -> bool:
+    """Whether a name stands for a type that holds `Any`; no call is a type."""
+    if node.value is None or any(isinstance(it, ast.Call) for it in ast.walk(node.value)):
+        return False
+    return bool(re.search(r"\bAny\b", ast.unparse(node.value)))
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description="Measures the house.")
@@ -165,6 +186,7 @@ def main() -> None:
         f"functions of over {LONGEST} lines": house.long(),
         "class names that occur twice": house.twice(),
         "types that do not say what they hold": house.banned(),
+        "names that stand for Any": house.stand_ins(),
         f"modules under {SMALL} lines that one sibling alone imports": house.alone(),
     }
     print(f"modules {len(house.trees)}, lines {sum(house.lines.values())}, "

@@ -13,7 +13,7 @@ from advisor.answers.builds.machine import Build, changed_each
 from advisor.answers.builds.target import reach
 from advisor.answers.builds.vary import Variation, combinations, read_variation
 from advisor.answers.compare_records import CompareReport, Variant
-from advisor.base import InputError, UsageError, near_miss, parse_unit
+from advisor.base import Band, InputError, UsageError, near_miss, parse_unit
 from advisor.catalog import load_catalog
 from advisor.data import parse_quantity, within
 from advisor.machine import band_of
@@ -23,24 +23,23 @@ __all__ = ["SORTS", "compare"]
 _MOST_TARGET = 400e-9  # m3/s
 
 
-def _value(pick: Callable[[Variant], object]) -> Callable[[Variant], float | None]:
+def _typical(pick: Callable[[Variant], Band | None]) -> Callable[[Variant], float | None]:
     def value(row: Variant) -> float | None:
         found = pick(row)
-        number = getattr(found, "value", found)
-        return float(number) if isinstance(number, int | float) else None
+        return None if found is None else found.value
 
     return value
 
 
 SORTS: dict[str, tuple[Callable[[Variant], float | None], bool]] = {  # and whether most is best
-    "capacity": (_value(lambda row: row.capacity), True),
-    "better": (_value(lambda row: row.better_share), True),
-    "skip": (_value(lambda row: row.skip), True),
-    "case": (_value(lambda row: row.case_temperature), False),
-    "mass": (_value(lambda row: row.motor_mass), False),
-    "resolution": (_value(lambda row: row.microstep), False),
-    "lag": (_value(lambda row: row.lag), False),
-    "retract": (_value(lambda row: row.retract_torque), True),
+    "capacity": (_typical(lambda row: row.capacity), True),
+    "better": (lambda row: row.better_share, True),
+    "skip": (_typical(lambda row: row.skip), True),
+    "case": (_typical(lambda row: row.case_temperature), False),
+    "mass": (_typical(lambda row: row.motor_mass), False),
+    "resolution": (_typical(lambda row: row.microstep), False),
+    "lag": (_typical(lambda row: row.lag), False),
+    "retract": (_typical(lambda row: row.retract_torque), True),
 }
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, TypeAlias
+from collections.abc import Callable, Mapping
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from advisor.answers.builds.machine import Build
 from advisor.answers.compare_records import Variant
@@ -15,6 +16,8 @@ from advisor.physics import drive
 
 __all__ = ["FIGURES", "variant"]
 
+_Samples: TypeAlias = NDArray[np.float64]
+_Holds: TypeAlias = NDArray[np.bool_]
 Maker: TypeAlias = "Callable[[FactBook], Quantity | None]"
 _LEVEL = 1e-3  # capacities within this share of each other are level
 _HALVINGS = 14  # to 1/16000 of the way, finer than the three digits shown
@@ -182,21 +185,26 @@ def _fastest_retract(book: FactBook) -> Quantity | None:
     fastest = np.where(reached, end, 0.0)
     some = ~reached & _moves(np.zeros(shape), inputs, load)
     if some.any():  # they move a retract at rest, but not at the far end
-        part = {name: _part(values, some) for name, values in inputs.items()}
+        part = {
+            name: None if values is None else _part(values, some) for name, values in inputs.items()
+        }
         fastest[some] = _halved(end[some], part, _part(load, some))
     return fastest
 
 
-def _moves(speed: Any, inputs: dict[str, Any], load: Any) -> Any:
-    push = RETRACT_PUSH.function(speed=speed / inputs["travel"], **inputs)
+def _moves(speed: _Samples, inputs: Mapping[str, Quantity | None], load: Quantity) -> _Holds:
+    travel = inputs["travel"]
+    assert travel is not None
+    push = RETRACT_PUSH.function(speed=speed / travel, **inputs)
+    assert push is not None  # all that it needs is there
     return np.broadcast_to(np.asarray(push >= load), np.shape(speed))
 
 
-def _part(values: Any, some: Any) -> Any:
-    return values[some] if np.shape(values) == some.shape and np.ndim(some) else values
+def _part(values: Quantity, some: _Holds) -> Quantity:
+    return np.asarray(values)[some] if np.shape(values) == some.shape and np.ndim(some) else values
 
 
-def _halved(high: Any, inputs: dict[str, Any], load: Any) -> Any:
+def _halved(high: _Samples, inputs: Mapping[str, Quantity | None], load: Quantity) -> _Samples:
     low = np.zeros_like(high)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0

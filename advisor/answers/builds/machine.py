@@ -10,12 +10,11 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from typing import Any
 
-from advisor.answers.builds.vary import DERATED, Variation, exact
-from advisor.base import Fact, Origin, OriginKind, frozen, value_of
-from advisor.inputs import SheetValue, load_fields
-from advisor.machine import LATE, FactBook, Machine, each, renewed, stated_classes
+from advisor.answers.builds.vary import Variation
+from advisor.base import Fact, Origin, OriginKind, Text, frozen, value_of
+from advisor.inputs import Measurement, load_fields
+from advisor.machine import LATE, Change, FactBook, Machine, each, renewed, stated_classes
 
 __all__ = ["Build", "changed", "changed_each", "restated"]
 
@@ -46,10 +45,10 @@ class Build:
 
 
 def restated(
-    machine: Machine, facts: Mapping[str, Any], wanted: Iterable[str] | None = None
+    machine: Machine, facts: Mapping[str, Change], wanted: Iterable[str] | None = None
 ) -> Machine:
     """Return the machine with facts set to `facts` (SI; None: unstated), its classes kept."""
-    changes = {**stated_classes(machine.book), **facts}
+    changes: dict[str, Change] = {**stated_classes(machine.book), **facts}
     return machine.with_(changes, origin=_ORIGIN, wanted=wanted)
 
 
@@ -58,19 +57,15 @@ class _Planned:
     """What a row of changes comes to: facts to state, measurements that hold, notes."""
 
     name: str
-    facts: Mapping[str, Any]
-    measured: Mapping[str, Any]
+    facts: Mapping[str, Fact | None]
+    measured: Mapping[str, Measurement]
     notes: tuple[str, ...]
     derated: bool
 
     def like(self, swept: str) -> Hashable:
         """Return what plans have in common that differ in the value of `swept` alone."""
-        facts = (
-            (name, id(value) if isinstance(value, Fact) else value)
-            for name, value in self.facts.items()
-            if name != swept
-        )
-        return self.derated, tuple(self.measured), tuple(facts)
+        facts = tuple((name, value) for name, value in self.facts.items() if name != swept)
+        return self.derated, tuple(self.measured), facts
 
 
 def changed(
@@ -118,7 +113,7 @@ def changed_each(
         alike = [plans[place] for place in places]
         base = _built(build, alike[0], wanted)
         more = base.notes[len(build.notes) + len(alike[0].notes) :]
-        values = [plan.facts[swept].typical for plan in alike]
+        values = [_nominal(plan, swept) for plan in alike]
         alone = len(places) == 1
         machines = (base.machine,) if alone else each(base.machine, swept, values, wanted)
         for place, plan, machine in zip(places, alike, machines, strict=True):
@@ -128,12 +123,20 @@ def changed_each(
 def _longest_sweep(rows: Sequence[tuple[Variation, ...]]) -> str | None:
     """Return the fact that takes the most values of those that can be swept."""
     facts = {change.field.fact for row in rows[:1] for change in row} & LATE
+    banded = {change.field.fact for row in rows for change in row if not change.exact}
     values = {
         fact: {change.value for row in rows for change in row if change.field.fact == fact}
-        for fact in sorted(facts)
+        for fact in sorted(facts - banded)
     }
-    exact_ones = {fact: len(all_) for fact, all_ in values.items() if all(x.exact for x in all_)}
-    return max(exact_ones, key=lambda fact: exact_ones[fact], default=None)
+    most = {fact: len(all_) for fact, all_ in values.items()}
+    return max(most, key=lambda fact: most[fact], default=None)
+
+
+def _nominal(plan: _Planned, name: str) -> float:
+    fact = plan.facts[name]
+    assert fact is not None, name
+    assert fact.nominal is not None, name
+    return fact.nominal
 
 
 def _built(build: Build, plan: _Planned, wanted: Iterable[str] | None) -> Build:
@@ -153,50 +156,52 @@ def _planned(build: Build, changes: Iterable[Variation]) -> _Planned:
     renews = load_fields().renews
     rows = sorted(changes, key=lambda change: change.field.path not in renews)
     machine = build.machine
-    facts: dict[str, Any] = {}
+    facts: dict[str, Fact | None] = {}
     notes: list[str] = []
     for change in rows:
         facts |= _renewed(machine, change)
-        facts |= _stated(change)
+        facts |= _stated(machine, change)
     _follow(machine, facts, notes)
     measured = _measured(machine, facts, notes)
     facts |= _melt_zone(machine, facts, measured)
     name = ", ".join(change.label for change in rows)
-    derated = any(change.value == DERATED for change in rows)
+    derated = any(change.derated for change in rows)
     return _Planned(name, facts, measured, tuple(notes), derated)
 
 
-def _stated(change: Variation) -> dict[str, Any]:
-    if change.value == DERATED:
+def _stated(machine: Machine, change: Variation) -> dict[str, Fact]:
+    if change.derated:
         return {}
-    facts: dict[str, Any] = {change.field.fact: change.value}
+    facts = [Fact(change.field.fact, change.value, origin=_ORIGIN)]
     if change.kind is not None:
-        facts["motor.rating_basis"] = change.kind
+        facts.append(Fact("motor.rating_basis", Text(change.kind), origin=_ORIGIN))
     if change.stages is not None:
-        facts["drive.stages"] = exact(float(change.stages))
-    return facts
+        facts.append(machine.book.stated("drive.stages", float(change.stages), _ORIGIN))
+    return {fact.name: fact for fact in facts}
 
 
 def _renewed(machine: Machine, change: Variation) -> dict[str, None]:
     """Return what another class makes void: what the sheet states of the old one."""
-    if change.field.type == "text" and machine.book.text(change.field.fact) == change.value:
+    if change.field.type == "text" and machine.book.text(change.field.fact) == change.value.text:
         return {}
     return dict.fromkeys(renewed(machine.inputs, change.field.path))
 
 
-def _follow(machine: Machine, facts: dict[str, Any], notes: list[str]) -> None:
+def _follow(machine: Machine, facts: dict[str, Fact | None], notes: list[str]) -> None:
     """Let the rotation distance follow another gear: it is the circumference that bites."""
     diameter, distance = facts.get("drive.gear_diameter"), "drive.rotation_distance"
     old = machine.book.nominal(distance)
     if diameter is None or old is None or distance in facts:
         return
     before = machine.book.nominal("drive.gear_diameter") or old / math.pi
-    factor = SheetValue(*diameter).typical / before
-    facts[distance] = old * factor
+    factor = (diameter.nominal or 0.0) / before
+    facts[distance] = machine.book.stated(distance, old * factor, _ORIGIN)
     notes.append("another gear has another rotation distance, in proportion to its diameter")
 
 
-def _measured(machine: Machine, facts: Mapping[str, Any], notes: list[str]) -> dict[str, Any]:
+def _measured(
+    machine: Machine, facts: Mapping[str, Fact | None], notes: list[str]
+) -> dict[str, Measurement]:
     """Return the measurements that still hold; what they told of the motor stays told."""
     measured = dict(machine.inputs.measured)
     touched = frozenset(facts)
@@ -209,17 +214,18 @@ def _measured(machine: Machine, facts: Mapping[str, Any], notes: list[str]) -> d
     if "measured_case" in measured and touched & _OTHER_HEAT:
         del measured["measured_case"]
         notes.append("the measured case temperature is left out: it was another motor's or mount's")
-    if "measured_flow" in measured and facts.get("hotend.measured_flow", 0.0) is None:
+    unstated = [name for name, fact in facts.items() if fact is None]
+    if "measured_flow" in measured and _MEASURED_FLOW in unstated:
         del measured["measured_flow"]
         notes.append("the measured flow is left out: it was another hotend's")
     return measured
 
 
 def _melt_zone(
-    machine: Machine, facts: Mapping[str, Any], measured: dict[str, Any]
-) -> dict[str, Any]:
+    machine: Machine, facts: Mapping[str, Fact | None], measured: dict[str, Measurement]
+) -> dict[str, Fact]:
     """Scale a measured flow by the length of the melt zone; keep a measured torque constant."""
-    made: dict[str, Any] = {}
+    made: dict[str, Fact] = {}
     flow = machine.inputs.stated.get(_MEASURED_FLOW)
     kept = flow is not None and _MEASURED_FLOW not in facts and "measured_flow" in measured
     if flow is not None and flow.number is not None and kept and _ZONE & frozenset(facts):

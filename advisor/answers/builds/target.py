@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -211,7 +211,7 @@ _RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
 _SWEPT = ("flow.capacity", _RETRACT, _TRUSTED)
 
 
-def _safe(found: Mapping[str, Any], before: FactBook) -> Any:
+def _safe(found: Mapping[str, NDArray[np.float64]], before: FactBook) -> NDArray[np.bool_] | bool:
     """Whether the motor's speed at a retract stays in what is trusted, or no worse than it is."""
     if _RETRACT not in found or _TRUSTED not in found:
         return True

@@ -6,12 +6,21 @@ import functools
 import itertools
 import re
 from collections.abc import Iterable, Mapping
-from typing import Any
 
-from advisor.base import InputError, Span, UsageError, frozen, near_miss, parse_unit
+from advisor.base import (
+    InputError,
+    Span,
+    Text,
+    UsageError,
+    Value,
+    frozen,
+    near_miss,
+    parse_unit,
+    value_of,
+)
 from advisor.catalog import Catalog
-from advisor.data import parse_quantity, parse_ratio
-from advisor.inputs import Bound, SheetField, SheetValue, load_dialect, load_fields, read_value
+from advisor.data import Quantity, parse_quantity, parse_ratio
+from advisor.inputs import Bound, Key, SheetField, load_dialect, load_fields, read_value
 
 __all__ = ["DERATED", "Variation", "combinations", "known_names", "read_variation"]
 
@@ -25,13 +34,24 @@ _NOT_VARIED = ("asked",)  # what is asked changes no machine
 
 @frozen
 class Variation:
-    """One thing set to one value: a `SheetValue` in SI units or a text."""
+    """One thing set to one value: a number or a text."""
 
     field: SheetField
     text: str
-    value: Any
+    value: Value
     kind: str | None = None  # rms or peak, where the unit of a rated current says so
     stages: int | None = None  # of a gear ratio written in pairs of teeth
+
+    @property
+    def exact(self) -> bool:
+        """Whether it is a number without a band."""
+        number = self.value.number
+        return number is not None and number.ends is None
+
+    @property
+    def derated(self) -> bool:
+        """Whether it stands for the largest setting that is not above the derated current."""
+        return self.field.fact == RUN_CURRENT and self.value.text == DERATED
 
     @property
     def label(self) -> str:
@@ -59,7 +79,7 @@ def known_names() -> Mapping[str, SheetField]:
 _TYPES = ("number", "integer", "ratio")
 
 
-def _field_of(key: Any) -> SheetField:
+def _field_of(key: Key) -> SheetField:
     above = None if parse_unit(key.unit).symbol == "degC" else (0.0, "0")
     whole, ratio = key.type == "integer", key.type == "ratio"
     low, high = _bounds(key)
@@ -67,7 +87,7 @@ def _field_of(key: Any) -> SheetField:
                  count=whole, ratio=ratio)  # fmt: skip
 
 
-def _bounds(key: Any) -> tuple[Bound | None, Bound | None]:
+def _bounds(key: Key) -> tuple[Bound | None, Bound | None]:
     """Return what the config's own range of a setting is in SI units, with the ends as text."""
     if key.range is None:
         return None, None
@@ -174,7 +194,7 @@ def _spaced(field: SheetField, low: str, high: str, count: str) -> list[str]:
     return [f"{step:.6g} {unit.symbol}".strip() for step in steps]
 
 
-def _quantity(field: SheetField, text: str) -> Any:
+def _quantity(field: SheetField, text: str) -> Quantity:
     """Read an end of a range; amperes alone will do for RMS amperes."""
     due = parse_unit(field.unit)
     if due.kind == "rms":
@@ -187,12 +207,14 @@ def _quantity(field: SheetField, text: str) -> Any:
 
 def _change(field: SheetField, text: str, catalog: Catalog) -> Variation:
     if field.fact == RUN_CURRENT and text.lower() == DERATED:
-        return Variation(field, DERATED, DERATED)
+        return Variation(field, DERATED, Text(DERATED))
     try:
-        value, kind = read_value(field, text, at=Span("--vary", 1), catalog=catalog)
+        read, kind = read_value(field, text, at=Span("--vary", 1), catalog=catalog)
     except InputError as err:
         raise UsageError(f"--vary {err.problem}", err.remedy) from None
-    shown = str(value) if isinstance(value, str) else text
+    value = value_of(read, catalog.facts[field.fact].unit)
+    assert value is not None  # what is read is a number or a text
+    shown = value.text or text
     return Variation(field, shown, value, kind, _stages(field, text))
 
 
@@ -203,8 +225,3 @@ def _stages(field: SheetField, text: str) -> int | None:
         return None
     count = sum(driven != driving for driven, driving in ratio.stages)
     return 2 if count == 1 and ratio.product > 6.0 else count
-
-
-def exact(value: float) -> SheetValue:
-    """Return a value of the sheet without a band."""
-    return SheetValue(value, value, value)

@@ -5,13 +5,13 @@ Where the line of what is asked crosses one of the others lies that flow limit.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
 from advisor.answers.curve_records import ForceReport
 from advisor.answers.curves.samples import Array, arguments, band, band_line, column
-from advisor.base import Band, LimitBand, parse_unit
+from advisor.base import Band, LimitBand, Quantity, parse_unit
 from advisor.machine import HOTEND_INPUTS, MOTOR_INPUTS, FactBook, band_of, bottleneck, limit_bands
 from advisor.physics import limits, melt
 
@@ -46,9 +46,10 @@ def force_report(
     found = limit_bands(book.facts)
     lacking = _lacking(book, titles or {})
     ends = _marks(book)
-    if lacking or ends["capacity"] is None:
+    capacity = ends["capacity"]
+    if lacking or capacity is None:
         return ForceReport(extruder=extruder, lacking=tuple(lacking), **ends)
-    flows = np.linspace(0.0, _top(ends, found), PLACES)
+    flows = np.linspace(0.0, _top(capacity, ends["asked"], found), PLACES)
     si = np.asarray(_FLOW.to_si(flows))[None, :]
     usable, stall = motor_forces(book, si)
     return ForceReport(
@@ -98,7 +99,7 @@ def motor_forces(book: FactBook, flows: Array) -> tuple[Array, Array]:
         Forces of shape (size, places), [N]
     """
     motor, _ = arguments(book, MOTOR_INPUTS)
-    train: dict[str, Any] = {"gear_ratio": 1.0, "rotation_distance": motor.pop("travel")}
+    train: dict[str, Quantity] = {"gear_ratio": 1.0, "rotation_distance": motor.pop("travel")}
     share = column(book, book.samples("motor.usable_share"))
     stall: Array = np.asarray(limits.motor_force(flows, usable_share=1.0, **train, **motor))
     return share * stall, stall
@@ -113,14 +114,26 @@ def _lacking(book: FactBook, titles: dict[str, str]) -> list[str]:
     return [f"Force against flow is not known; it needs: {words}."]
 
 
-def _marks(book: FactBook) -> dict[str, Any]:
+class _Marks(TypedDict):
+    """The bands of a `ForceReport`: what the parts hold, and the flows that are marked."""
+
+    grip_usable: Band | None
+    grip: Band | None
+    buckling: Band | None
+    melt: Band | None
+    heater: Band | None
+    capacity: Band | None
+    asked: Band | None
+
+
+def _marks(book: FactBook) -> _Marks:
     facts = book.facts
     buckling, guide = book.samples("force.buckling"), book.samples("model.guide_force")
     at_gears = None if buckling is None or guide is None else np.asarray(buckling) + guide
     return {
         "grip_usable": band_of(facts.get("force.grip_usable")),
         "grip": band_of(facts.get("force.grip")),
-        "buckling": band(at_gears, "N"),
+        "buckling": None if at_gears is None else band(at_gears, "N"),
         "melt": band_of(facts.get("flow.melt")),
         "heater": band_of(facts.get("flow.heater")),
         "capacity": band_of(facts.get("flow.capacity")),
@@ -128,10 +141,8 @@ def _marks(book: FactBook) -> dict[str, Any]:
     }
 
 
-def _top(ends: dict[str, Any], found: tuple[LimitBand, ...]) -> float:
+def _top(capacity: Band, asked: Band | None, found: tuple[LimitBand, ...]) -> float:
     """Return the end of the axis in mm3/s: the capacity, its band and what is near it."""
-    capacity: Band = ends["capacity"]
-    asked: Band | None = ends["asked"]
     middle = max(capacity.value, 1.0)
     near = [x.flow for x in found if x.flow is not None and x.flow < _NEAR * middle]
     held = [middle, min(capacity.high, _FAR * middle), *near]

@@ -7,15 +7,14 @@ for all: what is asked of the machine, else what it delivers as it is.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
 
 import numpy as np
 
 from advisor.answers.curve_records import LEVEL, GripReport, GripRow
 from advisor.answers.curves.force import needed_force
-from advisor.answers.curves.samples import arguments, band, column, nominal
+from advisor.answers.curves.samples import Array, arguments, band, column, nominal, of_extruder
 from advisor.answers.lint import CheckedConfig
-from advisor.base import Origin, OriginKind, UsageError, frozen, near_miss
+from advisor.base import Band, Origin, OriginKind, Quantity, UsageError, frozen, near_miss
 from advisor.catalog import Catalog, load_catalog
 from advisor.inputs import Measurement, load_fields
 from advisor.machine import (
@@ -129,13 +128,7 @@ def grip_report(
     """
     machine, catalog = checked.machines[extruder], load_catalog()
     book = machine.book
-    plain: dict[str, Any] = {
-        "extruder": extruder,
-        "files": checked.report.files,
-        "errors": checked.report.errors,
-        "weighed": checked.weighed(extruder),
-        "cautions": _CAUTIONS,
-    }
+    plain = of_extruder(checked, extruder, _CAUTIONS)
     _, absent = arguments(book, _NEEDS)
     if absent:
         return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
@@ -171,11 +164,13 @@ def _lacking(absent: Iterable[str], catalog: Catalog) -> Iterator[str]:
     yield f"The grip is not known; it needs: {words}." if words else "There is no extruder."
 
 
-def _flow(book: FactBook) -> tuple[Any, str]:
+def _flow(book: FactBook) -> tuple[Quantity, str]:
     asked = book.samples("demand.asked_push")
     if asked is not None:
         return asked, "the requested flow"
-    return book.samples("flow.capacity"), "the capacity as it is"
+    capacity = book.samples("flow.capacity")
+    assert capacity is not None  # one of `_NEEDS`
+    return capacity, "the capacity as it is"
 
 
 def _materials(wanted: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
@@ -190,7 +185,7 @@ def _materials(wanted: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
 def _rows(
     book: FactBook,
     reckoned: FactBook,
-    flow: Any,
+    flow: Quantity,
     others: Mapping[str, FactBook],
     catalog: Catalog,
 ) -> Iterator[GripRow]:
@@ -217,7 +212,7 @@ def _classes(catalog: Catalog) -> Iterator[Gears]:
 
 
 def _row(
-    material: str, book: FactBook, flow: Any, gears: Gears, *, present: bool = False
+    material: str, book: FactBook, flow: Quantity, gears: Gears, *, present: bool = False
 ) -> GripRow:
     x, _ = arguments(book, _NEEDS)
     scale = _scale(gears, x)
@@ -246,15 +241,15 @@ def _row(
     )
 
 
-def _told(values: Any, unit: str) -> Any:
+def _told(values: Array, unit: str) -> Band:
     return band(np.asarray(values)[:, 0], unit)
 
 
-def _driven(gears: Gears, present: Any) -> Any:
+def _driven(gears: Gears, present: Array) -> Array:
     return present if gears.driven is None else np.full_like(present, gears.driven)
 
 
-def _scale(gears: Gears, x: dict[str, Any]) -> Any:
+def _scale(gears: Gears, x: Mapping[str, Array]) -> Quantity:
     """Return by what the bitten area, and the grip with it, changes with other gears."""
     if gears.diameter is None:
         return 1.0
@@ -264,7 +259,7 @@ def _scale(gears: Gears, x: dict[str, Any]) -> Any:
     return there / here * _driven(gears, x["gears"]) / x["gears"]
 
 
-def _grip_flow(usable: Any, x: dict[str, Any]) -> Any:
+def _grip_flow(usable: Array, x: Mapping[str, Array]) -> Band:
     hotend = {name: x[name] for name in HOTEND_INPUTS}
     found = limits.flow_where_force_is(usable, bracket=BRACKET, **hotend)
     return band(np.where(found.beyond, np.inf, found.flow)[:, 0], "mm3/s")

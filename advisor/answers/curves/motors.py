@@ -5,15 +5,15 @@ What a motor must have at all stands in `needs`; a class serves where it has tha
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import TypedDict
 
 import numpy as np
 
 from advisor.answers.curve_records import LEVEL, MotorRow
-from advisor.answers.curves.points import NEEDED_FACTS, Point, made_of, points_of, torques
+from advisor.answers.curves.points import NEEDED_FACTS, Flows, Point, made_of, points_of, torques
 from advisor.answers.curves.samples import Array, band, column
-from advisor.base import Origin, OriginKind
+from advisor.base import Band, Origin, OriginKind
 from advisor.catalog import Catalog
 from advisor.machine import Change, FactBook, Machine, band_of, renewed, stated_classes
 
@@ -33,7 +33,7 @@ def voltages(catalog: Catalog) -> tuple[float, ...]:
     return tuple(sorted(entry.numbers["supply.voltage"].typical for entry in supplies))
 
 
-def motor_rows(machine: Machine, flows: Mapping[str, Any]) -> tuple[MotorRow, ...]:
+def motor_rows(machine: Machine, flows: Flows) -> tuple[MotorRow, ...]:
     """Return how each motor class would serve at its own derated current and each voltage.
 
     The class that is there keeps what the sheet states of it; any other has the catalogue's
@@ -83,12 +83,26 @@ def _with_motor(machine: Machine, motor: str, *, present: bool) -> Machine | Non
     return made.with_({"motor.run_current": float(current)}, origin=_ORIGIN, wanted=())
 
 
-def _served(machine: Machine | None, voltage: float, flows: Mapping[str, Any]) -> dict[str, Any]:
+class _Serves(TypedDict, total=False):
+    """How a motor serves: the part of a `MotorRow` that may be all unknown."""
+
+    working_current: Band | None
+    margin: Band | None
+    governed_by: str | None
+    speed_share: Band | None
+    left: Band | None
+    mass: Band | None
+    serves: bool | None
+    sure: float | None
+    why_none: str
+
+
+def _served(machine: Machine | None, voltage: float, flows: Flows) -> _Serves:
     if machine is None:
         return _unknown(_NO_CURRENT)
     powered = machine.with_({"supply.voltage": voltage}, origin=_ORIGIN, wanted=made_of(**flows))
     book = powered.book
-    plain: dict[str, Any] = {
+    plain: _Serves = {
         "working_current": band_of(book.facts.get("motor.working_current")),
         "mass": band_of(book.facts.get("motor.mass")),
     }
@@ -99,14 +113,21 @@ def _served(machine: Machine | None, voltage: float, flows: Mapping[str, Any]) -
     return {**_judged(book, points), **plain}
 
 
-def _unknown(why: str) -> dict[str, Any]:
-    names = (
-        "working_current", "margin", "governed_by", "speed_share", "left", "mass", "serves", "sure",
-    )  # fmt: skip
-    return {**dict.fromkeys(names), "why_none": why}
+def _unknown(why: str) -> _Serves:
+    return {
+        "working_current": None,
+        "margin": None,
+        "governed_by": None,
+        "speed_share": None,
+        "left": None,
+        "mass": None,
+        "serves": None,
+        "sure": None,
+        "why_none": why,
+    }
 
 
-def _judged(book: FactBook, points: Sequence[Point]) -> dict[str, Any]:
+def _judged(book: FactBook, points: Sequence[Point]) -> _Serves:
     told = [point for point in points if point.asked]
     found = {point.name: torques(book, point) for point in points}
     ratios = [_ratio(found[p.name].usable, found[p.name].needed) for p in told]

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
@@ -166,7 +165,7 @@ def largest_inductance(
 _STILL = 1e-9  # 1/s, A: as good as none
 
 
-def _columns(book: FactBook, **names: str) -> dict[str, Any]:
+def _columns(book: FactBook, **names: str) -> dict[str, Array]:
     return {name: column(book, book.samples(fact)) for name, fact in names.items()}
 
 

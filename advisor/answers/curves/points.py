@@ -8,19 +8,20 @@ usable share of the pull-out torque, less detent.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
 from advisor.answers.curve_records import LEVEL, OperatingPoint
 from advisor.answers.curves.force import needed_force
 from advisor.answers.curves.samples import Array, arguments, band, column, nominal
-from advisor.base import frozen
+from advisor.base import Band, Quantity, frozen
 from advisor.machine import HOTEND_INPUTS, MOTOR_INPUTS, FactBook
 from advisor.physics import drive, motor
 
 __all__ = [
     "NEEDED_FACTS",
+    "Flows",
     "Point",
     "Torques",
     "available",
@@ -83,7 +84,7 @@ class Point:
     title: str
     speed: Array
     push: Array
-    acceleration: Any = 0.0
+    acceleration: Quantity = 0.0
     asked: bool = True
 
     @property
@@ -103,7 +104,16 @@ class Torques:
     speed_share: Array
 
 
-def points_of(book: FactBook, *, capacity: Any = None, asked: Any = None) -> tuple[Point, ...]:
+class Flows(TypedDict):
+    """Flows to look at in place of a machine's own: arguments of `points_of`, [m3/s]."""
+
+    capacity: Quantity | None
+    asked: Quantity | None
+
+
+def points_of(
+    book: FactBook, *, capacity: Quantity | None = None, asked: Quantity | None = None
+) -> tuple[Point, ...]:
     """Return the operating points that the facts of an extruder tell of.
 
     Where a flow is asked, that is what the machine is told to do; else its capacity is. Pressure
@@ -131,7 +141,7 @@ def points_of(book: FactBook, *, capacity: Any = None, asked: Any = None) -> tup
     return (*_feeds(book, flows), *_moves(book, flows))
 
 
-def made_of(**flows: Any) -> frozenset[str]:
+def made_of(**flows: Quantity | None) -> frozenset[str]:
     """Return the facts that points and their torques are made of, at flows given to `points_of`."""
     return _POINT_FACTS | {fact for name, fact in _FLOWS.items() if flows.get(name) is None}
 
@@ -155,7 +165,7 @@ def available(book: FactBook, speeds: Array) -> tuple[Array, Array]:
     return _usable(book, motor.pull_out_torque(speeds, **winding))
 
 
-def _usable(book: FactBook, pull_out: Any) -> tuple[Array, Array]:
+def _usable(book: FactBook, pull_out: Quantity) -> tuple[Array, Array]:
     budget, _ = arguments(book, _BUDGET)
     skip: Array = np.maximum(pull_out - budget["detent"], 0.0)
     return budget["share"] * skip, skip
@@ -194,7 +204,7 @@ def operating_points(book: FactBook, points: tuple[Point, ...]) -> tuple[Operati
 
 
 def _in_trade(point: Point, found: Torques, travel: Array) -> OperatingPoint:
-    def of(values: Array, unit: str) -> Any:
+    def of(values: Array, unit: str) -> Band:
         return band(np.broadcast_to(values, travel.shape)[:, 0], unit)
 
     return OperatingPoint(
@@ -220,7 +230,7 @@ _TITLES = {
 }
 
 
-def _feeds(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
+def _feeds(book: FactBook, flows: Mapping[str, Quantity | None]) -> Iterator[Point]:
     told = "capacity" if flows["asked"] is None else "asked"
     for name, title in _TITLES.items():
         speed = _speed_of(book, flows[name])
@@ -229,14 +239,15 @@ def _feeds(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
             yield Point(name, title, speed, push, asked=name == told)
 
 
-def _speed_of(book: FactBook, flow: Any) -> Array | None:
-    area, travel, hot = (book.samples(name) for name in _FEED)
-    if any(x is None for x in (flow, area, travel, hot)) or not np.all(np.isfinite(flow)):
+def _speed_of(book: FactBook, flow: Quantity | None) -> Array | None:
+    known = book.each(_FEED)
+    if flow is None or known is None or not np.all(np.isfinite(flow)):
         return None
+    area, travel, _ = known
     return column(book, flow) / column(book, area) / column(book, travel)
 
 
-def _moves(book: FactBook, flows: Mapping[str, Any]) -> Iterator[Point]:
+def _moves(book: FactBook, flows: Mapping[str, Quantity | None]) -> Iterator[Point]:
     rows = (
         (_ADVANCE, "pressure-advance peak", flows["asked"] is not None or _past_corner(book)),
         ("retract", "firmware retract", True),
@@ -260,7 +271,7 @@ def _past_corner(book: FactBook) -> bool:
     return peak is not None and corner is not None and peak > corner
 
 
-def _advance_push(book: FactBook, flows: Mapping[str, Any]) -> Any:
+def _advance_push(book: FactBook, flows: Mapping[str, Quantity | None]) -> Array | None:
     """Push at the flow that pressure advance leads up to: what is asked, at most the capacity."""
     capacity, asked = flows["capacity"], flows["asked"]
     if capacity is None:

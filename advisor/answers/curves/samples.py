@@ -3,17 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
 
 from advisor.answers.curve_records import BandLine
-from advisor.base import Band, Number, Quantity, parse_unit
+from advisor.answers.lint import CheckedConfig
+from advisor.base import Band, FileStatus, Number, Quantity, Weighed, parse_unit
 from advisor.machine import FactBook
 
-__all__ = ["Array", "arguments", "band", "band_line", "column", "nominal"]
+__all__ = ["Array", "arguments", "band", "band_line", "column", "nominal", "of_extruder"]
 
 Array = NDArray[np.float64]
+
+
+class OfExtruder(TypedDict):
+    """What every answer on an extruder's curves says of where it comes from."""
+
+    extruder: str
+    files: tuple[FileStatus, ...]
+    errors: tuple[str, ...]
+    weighed: Weighed | None
+    cautions: tuple[str, ...]
+
+
+def of_extruder(checked: CheckedConfig, extruder: str, cautions: tuple[str, ...]) -> OfExtruder:
+    """Return what an answer says of a config that was worked out, beside its curves."""
+    return {
+        "extruder": extruder,
+        "files": checked.report.files,
+        "errors": checked.report.errors,
+        "weighed": checked.weighed(extruder),
+        "cautions": cautions,
+    }
+
+
 _LOW, _HIGH = 0.05, 0.95
 
 
@@ -45,9 +70,9 @@ def arguments(book: FactBook, inputs: Mapping[str, str]) -> tuple[dict[str, Arra
     return made, lacking
 
 
-def band(samples: Quantity | None, unit: str) -> Band | None:
+def band(samples: Quantity, unit: str) -> Band:
     """Return samples in SI as a band in `unit`: nominal, 5th and 95th percentile."""
-    return None if samples is None else Number(samples, unit).band()
+    return Number(samples, unit).band()
 
 
 def band_line(values: Quantity, unit: str) -> BandLine:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import numpy as np
 
+from advisor.answers.curves.points import Flows
 from advisor.answers.curves.samples import nominal
 from advisor.base import parse_unit
 from advisor.catalog import Catalog
@@ -36,7 +36,7 @@ _DRIVER = (
 _ASKED = {"flow.melt": "demand.asked_flow", "flow.heater": "demand.asked_heat"}
 
 
-def flows_to_serve(book: FactBook) -> dict[str, Any]:
+def flows_to_serve(book: FactBook) -> Flows:
     """Return the flows a motor is to serve: what is asked, as far as the melt zone lets it.
 
     Returns

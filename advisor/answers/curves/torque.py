@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
-from advisor.answers.curve_records import LEVEL, OperatingPoint, TorqueReport
+from advisor.answers.curve_records import LEVEL, BandLine, OperatingPoint, TorqueReport
 from advisor.answers.curves.force import needed_force
 from advisor.answers.curves.motors import motor_rows, voltages
 from advisor.answers.curves.needs import motor_needs
 from advisor.answers.curves.points import NEEDED_FACTS, available, operating_points, points_of
-from advisor.answers.curves.samples import Array, arguments, band_line, column, nominal
+from advisor.answers.curves.samples import Array, arguments, band_line, column, nominal, of_extruder
 from advisor.answers.curves.serve import flows_to_serve, remarks_on
 from advisor.answers.lint import CheckedConfig
 from advisor.catalog import Catalog, load_catalog
@@ -54,13 +54,7 @@ def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:
     """
     machine, catalog = checked.machines[extruder], load_catalog()
     book = machine.book
-    plain: dict[str, Any] = {
-        "extruder": extruder,
-        "files": checked.report.files,
-        "errors": checked.report.errors,
-        "weighed": checked.weighed(extruder),
-        "cautions": _CAUTIONS,
-    }
+    plain = of_extruder(checked, extruder, _CAUTIONS)
     _, absent = arguments(book, {**NEEDED_FACTS, **HOTEND_INPUTS, "area": "filament.area"})
     if absent:
         return TorqueReport(lacking=tuple(_lacking(absent, catalog)), **plain)
@@ -88,7 +82,17 @@ def _enough(points: Iterable[OperatingPoint]) -> bool | None:
     return all(x.needed.value <= x.usable.value * LEVEL for x in told) if told else None
 
 
-def _curves(book: FactBook, speeds: Array) -> dict[str, Any]:
+class _Curves(TypedDict):
+    """The lines of a `TorqueReport`."""
+
+    usable: BandLine
+    skip: BandLine
+    needed: BandLine
+    needed_count: int
+    filament_speeds: tuple[float, ...]
+
+
+def _curves(book: FactBook, speeds: Array) -> _Curves:
     usable, skip = available(book, speeds)
     travel, area = (
         column(book, book.samples(name))
@@ -100,12 +104,16 @@ def _curves(book: FactBook, speeds: Array) -> dict[str, Any]:
         efficiency=column(book, book.samples("drive.gear_efficiency")),
         rotation_distance=travel,
     )
-    lines = {"usable": usable, "skip": skip, "needed": needed}
-    bands = {name: band_line(values, "mN m") for name, values in lines.items()}
-    ceiling = _ROOM * max(bands["skip"].value)
-    inside = sum(1 for value in bands["needed"].value if value <= ceiling)
+    most, least = band_line(skip, "mN m"), band_line(needed, "mN m")
+    ceiling = _ROOM * max(most.value)
     filament = speeds[0] * float(travel[0, 0]) * 1e3
-    return {**bands, "needed_count": inside, "filament_speeds": tuple(map(float, filament))}
+    return {
+        "usable": band_line(usable, "mN m"),
+        "skip": most,
+        "needed": least,
+        "needed_count": sum(1 for value in least.value if value <= ceiling),
+        "filament_speeds": tuple(map(float, filament)),
+    }
 
 
 def _top(book: FactBook, points: tuple[OperatingPoint, ...]) -> float:

@@ -6,16 +6,16 @@ It knows the syntax of the files, explained in rules/dialects/profile_words.yaml
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from advisor.base import parse_unit
 from advisor.catalog import load_catalog
 from advisor.data import (
     Kind,
     Node,
+    Row,
     checked,
     data_files,
     either,
@@ -58,7 +58,7 @@ _SETTING = row(
 )
 
 
-def build_dialects() -> dict[str, Any]:
+def build_dialects() -> Row:
     """Return ``{"words": ..., "facts": {name: ...}, "dialects": [...]}``, all JSON types.
 
     Raises
@@ -85,7 +85,7 @@ def build_dialects() -> dict[str, Any]:
     }
 
 
-def _words_kind() -> Kind:
+def _words_kind() -> Kind[Row]:
     filament = row({"material": word(load_catalog().materials, "material")}, {"sure": flag})
     return row(
         {
@@ -104,9 +104,7 @@ def _dialect_files() -> Iterator[Path]:
             yield path
 
 
-def check_dialect(
-    node: Node, vocabulary: Mapping[str, Any], words: Mapping[str, Any]
-) -> dict[str, Any]:
+def check_dialect(node: Node, vocabulary: Row, words: Row) -> Row:
     """Return one dialect in a uniform shape.
 
     Parameters
@@ -148,7 +146,7 @@ def check_dialect(
     }
 
 
-def _dialect_kind(vocabulary: Mapping[str, Any], words: Mapping[str, Any]) -> Kind:
+def _dialect_kind(vocabulary: Row, words: Row) -> Kind[Row]:
     setting = checked(_SETTING, partial(_setting, words["ranges"]))
     feature, hint = row({}, {**_LISTS, "round": flag}), f"add it to {_WORDS_FILE}"
     return row(
@@ -172,7 +170,7 @@ def _dialect_kind(vocabulary: Mapping[str, Any], words: Mapping[str, Any]) -> Ki
     )
 
 
-def _setting(ranges: Mapping[str, Any], node: Node, given: dict[str, Any]) -> dict[str, Any]:
+def _setting(ranges: Row, node: Node, given: Row) -> Row:
     """Return a setting in a uniform shape; a number has its own range, else that of its unit."""
     kind = given.get("type", "number")
     if kind == "number" and "unit" not in given:
@@ -198,13 +196,13 @@ def _setting(ranges: Mapping[str, Any], node: Node, given: dict[str, Any]) -> di
     }
 
 
-def _known(node: Node, settings: Mapping[str, Any]) -> None:
+def _known(node: Node, settings: Row) -> None:
     """Refuse a key, or one of a list, that is no setting of this dialect."""
     key = word(settings, "setting of this dialect", "declare it under settings")
     either((list, listed(key)), (object, key))(node)
 
 
-def _fact(node: Node, settings: Mapping[str, Any], vocabulary: Mapping[str, Any]) -> dict[str, Any]:
+def _fact(node: Node, settings: Row, vocabulary: Row) -> Row:
     """Return where a fact stands; each key's unit can be turned into that of the fact."""
     listed_only = isinstance(node.data, list)
     given = {"keys": _TEXTS(node)} if listed_only else _FACT(node)

@@ -8,10 +8,9 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
 
 from advisor.base import Unit, frozen, parse_unit
-from advisor.data import Range, artifact
+from advisor.data import Range, Row, artifact
 
 __all__ = [
     "ARTIFACTS",
@@ -75,8 +74,8 @@ class ProfileDialect:
     sections: frozenset[str]
     names: tuple[str, ...]
     parents: tuple[str, ...]
-    kind: Mapping[str, Any] | None
-    abstract: Mapping[str, Any] | None
+    kind: Row | None
+    abstract: Row | None
     part: str | None
     absent_follows: bool
     settings: Mapping[str, Known]
@@ -100,7 +99,7 @@ class Dialects:
     all: tuple[ProfileDialect, ...]
     preset_sections: Mapping[str, str]
     active_section: str
-    materials: Mapping[str, Mapping[str, Any]]
+    materials: Mapping[str, Row]
     feature_order: tuple[str, ...]
     units: Mapping[str, str]  # fact name to trade unit
     titles: Mapping[str, str]  # fact name to how it reads in a sentence
@@ -115,13 +114,13 @@ class Dialects:
         return max(self.all, key=lambda dialect: dialect.rank(keys, sections, container))
 
 
-def _build() -> Any:
+def _build() -> Row:
     from advisor.inputs.profile.dialect_data import build_dialects
 
     return build_dialects()
 
 
-ARTIFACTS: dict[str, Callable[[], Any]] = {"profile-dialects": _build}
+ARTIFACTS: dict[str, Callable[[], object]] = {"profile-dialects": _build}
 
 
 @functools.cache
@@ -144,7 +143,7 @@ def load_dialects() -> Dialects:
     )
 
 
-def _dialect(raw: Mapping[str, Any], units: Mapping[str, str]) -> ProfileDialect:
+def _dialect(raw: Row, units: Mapping[str, str]) -> ProfileDialect:
     settings = {key: _known(key, item) for key, item in raw["settings"].items()}
     advance = raw["advance_texts"] or {"keys": [], "words": []}
     words = "|".join(re.escape(word) for word in advance["words"])
@@ -175,7 +174,7 @@ def _meaningful(dialect: ProfileDialect) -> set[str]:
     return {*dialect.spellings, *dialect.names, *dialect.parents, *specs, *part}
 
 
-def _known(key: str, raw: Mapping[str, Any]) -> Known:
+def _known(key: str, raw: Row) -> Known:
     return Known(
         key=key,
         of=raw["of"],
@@ -191,10 +190,10 @@ def _known(key: str, raw: Mapping[str, Any]) -> Known:
     )
 
 
-def _feature(raw: Mapping[str, Any]) -> FeatureKeys:
+def _feature(raw: Row) -> FeatureKeys:
     parts = {part: tuple(raw[part]) for part in _PARTS}
     return FeatureKeys(raw["name"], raw["title"], raw["round"], parts)
 
 
-def _fact(name: str, raw: Mapping[str, Any], units: Mapping[str, str]) -> FactKeys:
+def _fact(name: str, raw: Row, units: Mapping[str, str]) -> FactKeys:
     return FactKeys(name, units[name], tuple(raw["keys"]), raw["pick"], raw["switch"])

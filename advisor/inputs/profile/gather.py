@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from advisor.base import Event, Fact, State
+from advisor.data import Row
 from advisor.inputs.profile.dialects import Dialects, FactKeys, FeatureKeys, ProfileDialect
 from advisor.inputs.profile.door import plain
 from advisor.inputs.profile.parents import OpenParent, Resolved
@@ -41,7 +41,7 @@ class Gathered:
     unreadable: bool = False
 
 
-def facts_of(pool: PresetPool, materials: Mapping[str, Mapping[str, Any]]) -> dict[str, Fact]:
+def facts_of(pool: PresetPool, materials: Mapping[str, Row]) -> dict[str, Fact]:
     """Return the facts that the pool's dialect has keys for, known or not."""
     facts = {entry.name: _fact(pool, entry, materials) for entry in pool.dialect.facts}
     said = said_advance(pool)
@@ -50,7 +50,7 @@ def facts_of(pool: PresetPool, materials: Mapping[str, Mapping[str, Any]]) -> di
     return facts
 
 
-def _fact(pool: PresetPool, entry: FactKeys, materials: Mapping[str, Mapping[str, Any]]) -> Fact:
+def _fact(pool: PresetPool, entry: FactKeys, materials: Mapping[str, Row]) -> Fact:
     value = _PICKS[entry.pick](pool, entry.keys)
     if entry.switch:
         value = _switched(pool.value(entry.switch), value)
@@ -71,7 +71,7 @@ def _switched(switch: Value, value: Value) -> Value:
     return switch
 
 
-def _material(pool: PresetPool, value: Value, materials: Mapping[str, Mapping[str, Any]]) -> str:
+def _material(pool: PresetPool, value: Value, materials: Mapping[str, Row]) -> str:
     """Return our name of a material, or the profile's own text if we have none."""
     text = str(value.si).strip()
     word = "".join(char for char in text.upper() if char not in " -_")

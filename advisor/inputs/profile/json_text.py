@@ -10,7 +10,7 @@ import functools
 import json
 import re
 from collections.abc import Collection, Iterator
-from typing import Any
+from typing import Any, TypeAlias
 
 from advisor.base import ELEMENTS, PRESETS, ProfileError, Span
 from advisor.inputs.profile.ini_text import IniSection, elements, too_many
@@ -21,8 +21,12 @@ __all__ = ["parse_json"]
 _TOKEN = re.compile(r'("[^"\\]*(?:\\.[^"\\]*)*")(\s*:)?|[{}\[\]]', re.DOTALL)
 
 
-class _Pairs(list[tuple[str, Any]]):
+class _Pairs(list["tuple[str, Loaded]"]):
     """The members of an object, repeated keys too."""
+
+
+Loaded: TypeAlias = "_Pairs | list[Loaded] | str | bool | None"
+"""A value of the text; a number is the text of it."""
 
 
 def parse_json(text: str, file: str, *, wanted: Collection[str] | None = None) -> list[IniSection]:
@@ -44,20 +48,24 @@ def parse_json(text: str, file: str, *, wanted: Collection[str] | None = None) -
     """
     data = _load(text, file)
     objects = [data] if isinstance(data, _Pairs) else data
-    if not isinstance(objects, list) or not all(isinstance(item, _Pairs) for item in objects):
+    listed = objects if isinstance(objects, list) else []
+    found = [item for item in listed if isinstance(item, _Pairs)]
+    if objects is not listed or len(found) < len(listed):
         problem = "a JSON profile must be an object of settings"
         raise ProfileError(problem, "export the profile anew", Span(file, 1))
-    if len(objects) > PRESETS:
+    if len(found) > PRESETS:
         raise too_many(Span(file, 1))
     places = _Places(text, file, inside_list=objects is data)
-    return [_section(item, i, places, wanted) for i, item in enumerate(objects)]
+    return [_section(item, i, places, wanted) for i, item in enumerate(found)]
 
 
-def _load(text: str, file: str) -> Any:
+def _load(text: str, file: str) -> Loaded:
     keep: Any = str
     try:
-        return json.loads(text, object_pairs_hook=_Pairs, parse_int=keep, parse_float=keep,
-                          parse_constant=keep)  # fmt: skip
+        loaded: Loaded = json.loads(
+            text, object_pairs_hook=_Pairs, parse_int=keep, parse_float=keep, parse_constant=keep
+        )
+        return loaded
     except json.JSONDecodeError as err:
         at = Span(file, err.lineno, err.colno)
         words = err.msg[:1].lower() + err.msg[1:]
@@ -81,7 +89,7 @@ def _section(
     return section
 
 
-def _texts(value: Any) -> tuple[str | None, tuple[str, ...]]:
+def _texts(value: Loaded) -> tuple[str | None, tuple[str, ...]]:
     """Return the text of a value and of its elements; None for what is no setting."""
     if not isinstance(value, list):
         text = _scalar(value)
@@ -92,10 +100,10 @@ def _texts(value: Any) -> tuple[str | None, tuple[str, ...]]:
     return ", ".join(items), items
 
 
-def _scalar(value: Any) -> str:
+def _scalar(value: Loaded) -> str:
     if isinstance(value, str):
         return value.strip().encode("utf-8", "replace").decode("utf-8")
-    return {True: "1", False: "0"}.get(value, "")
+    return "1" if value is True else "0" if value is False else ""
 
 
 class _Places:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Callable
-from typing import Any
 
 from advisor.report.clean import plain
 from advisor.report.html.elements import Child, Markup, element
@@ -43,7 +42,7 @@ def drawn(name: str, record: object, place: Place) -> Markup | None:
     return with_own_ids(svg, place.id(name.replace("_", "-"))) if svg else None
 
 
-def shown(value: Any) -> Any:
+def shown(value: object) -> object:
     """Return the same record with all its text as it may be shown, without control characters."""
     if type(value) is str:
         return plain(value)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import importlib
 import json
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import __version__
 from advisor.report.clean import unicode_text
-from advisor.report.json.kinds import Tree, number, unit_symbol
+from advisor.report.json.kinds import Schema, Tree, number, unit_symbol
 
 if TYPE_CHECKING:
     from advisor.report.json.kinds import Record, Schema
@@ -34,7 +34,7 @@ _TABLES = {  # class of the answer: module and table
 }
 
 
-def as_json(answer: Any) -> str:
+def as_json(answer: object) -> str:
     """Return an answer as one JSON object.
 
     Parameters
@@ -65,7 +65,7 @@ def errors_json(errors: Iterable[str]) -> str:
     return _dump({"errors": [unicode_text(error) for error in errors]})
 
 
-def json_schema() -> dict[str, Any]:
+def json_schema() -> Schema:
     """Return the schema (JSON Schema 2020-12) of every answer, as JSON types.
 
     Examples

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, TypeAlias
 
 from advisor.base import frozen, parse_unit
 from advisor.report.clean import unicode_text
@@ -44,8 +44,14 @@ __all__ = [
 ]
 
 _DIGITS = 9  # significant; enough for any setting, short of the last bits of the arithmetic
-Tree = dict[str, Any]
-Schema = dict[str, Any]
+Held: TypeAlias = Any
+"""A value that a record holds: what it is, the kind of its field says."""
+
+Tree: TypeAlias = dict[str, Any]
+"""An object as JSON types."""
+
+Schema: TypeAlias = dict[str, Any]
+"""A JSON Schema, or a part of one."""
 
 
 def number(value: float | None) -> float | None:
@@ -67,7 +73,7 @@ class FieldKind(ABC):
     """What a value is; `about` and `name` are of records alone."""
 
     @abstractmethod
-    def tree(self, value: Any) -> Any:
+    def tree(self, value: Held) -> Held:
         """Return a value as JSON types."""
 
     @abstractmethod
@@ -158,9 +164,9 @@ class NumberKind(FieldKind):
 class Constant(FieldKind):
     """Always the same; `value` of a record is not looked at."""
 
-    value: Any
+    value: Held
 
-    def tree(self, value: Any) -> Any:
+    def tree(self, value: Held) -> Held:
         """Return it."""
         return self.value
 
@@ -175,7 +181,7 @@ class Maybe(FieldKind):
 
     kind: FieldKind
 
-    def tree(self, value: Any) -> Any:
+    def tree(self, value: Held) -> Held:
         """Return it, or null."""
         return None if value is None else self.kind.tree(value)
 
@@ -197,7 +203,7 @@ class Several(FieldKind):
     least: int = 0
     most: int | None = None
 
-    def tree(self, value: Iterable[Any]) -> list[Any]:
+    def tree(self, value: Iterable[Held]) -> list[Held]:
         """Return each."""
         return [self.kind.tree(one) for one in value]
 
@@ -214,7 +220,7 @@ class Table(FieldKind):
     kind: FieldKind
     ordered: bool = True  # by name; else as they come
 
-    def tree(self, value: Mapping[str, Any]) -> Tree:
+    def tree(self, value: Mapping[str, Held]) -> Tree:
         """Return each under its name."""
         names = sorted(value) if self.ordered else list(value)
         return {name: self.kind.tree(value[name]) for name in names}
@@ -230,11 +236,11 @@ class Field:
 
     name: str
     kind: FieldKind
-    get: str | Callable[[Any], Any] | None = None  # dotted attributes; None: the name
+    get: str | Callable[[Held], Held] | None = None  # dotted attributes; None: the name
     about: str = ""
     optional: bool = False  # left out where there is nothing
 
-    def of(self, record: Any) -> Any:
+    def of(self, record: Held) -> Held:
         """Return its value in a record; None behind an attribute that is None."""
         if callable(self.get):
             return self.get(record)
@@ -253,7 +259,7 @@ class Record(FieldKind):
     name: str = ""  # under which the schema has it; '' where it stands in the place itself
     about: str = ""
 
-    def tree(self, value: Any) -> Tree:
+    def tree(self, value: Held) -> Tree:
         """Return the keys of a record."""
         pairs = ((field, field.of(value)) for field in self.fields)
         return {
@@ -289,7 +295,7 @@ class Record(FieldKind):
 def within(part: str, fields: Iterable[Field]) -> tuple[Field, ...]:
     """Return the fields of a part of a record as the record's own."""
 
-    def got(field: Field) -> Callable[[Any], Any]:
+    def got(field: Field) -> Callable[[Held], Held]:
         return lambda whole: field.of(getattr(whole, part))
 
     return tuple(
@@ -297,7 +303,7 @@ def within(part: str, fields: Iterable[Field]) -> tuple[Field, ...]:
     )
 
 
-def _stated(words: Mapping[str, Any]) -> Schema:
+def _stated(words: Mapping[str, Held]) -> Schema:
     return {name: value for name, value in words.items() if value is not None}
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from advisor.base import BOUNDING, Figure, Level, OriginKind, Report, State
 from advisor.base import WEIGHED as BY_TEST
@@ -51,11 +50,11 @@ __all__ = ["EXPLAIN", "FLOW_ANSWER", "LINT"]
 class _Any(FieldKind):
     """The value of a fact: a number, a text, a flag or null."""
 
-    def tree(self, value: Any) -> Any:
+    def tree(self, value: float | str | bool | None) -> float | str | bool | None:
         """Return it."""
         if isinstance(value, bool) or value is None:
             return value
-        return (TEXT if isinstance(value, str) else NUMBER).tree(value)
+        return TEXT.tree(value) if isinstance(value, str) else NUMBER.tree(value)
 
     def schema(self, named: dict[str, Schema]) -> Schema:
         """Return the schema of either."""
@@ -191,7 +190,7 @@ _STEP = Record((
 ), "step")  # fmt: skip
 
 
-def _entry(name: str) -> Callable[[Mapping[str, Any]], Any]:
+def _entry(name: str) -> Callable[[Mapping[str, object]], object]:
     return lambda entry: entry.get(name)
 
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
-from advisor.base import BOUNDING, LIMITS, Level, LimitBand
+from advisor.base import BOUNDING, LIMITS, ExtruderReport, Level, LimitBand
 from advisor.report.json.kinds import (
     FLAG,
     LINE,
@@ -120,7 +119,7 @@ LIMIT_ROW = Record((
 ), "limit")  # fmt: skip
 
 
-def _all_limits(record: Any) -> list[LimitBand]:
+def _all_limits(record: ExtruderReport) -> list[LimitBand]:
     """Return all limits in their order."""
     limits: Iterable[LimitBand] = record.limits
     known = {limit.limit: limit for limit in limits}

@@ -15,6 +15,7 @@ from advisor.report.pictures.svg import marker
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.ticker import MaxNLocator
 
 __all__ = [
     "DASHES",
@@ -57,7 +58,7 @@ def set_scale(axes: Axes, right: float, top: float, *, foot: float = 0.0) -> Non
     axes.yaxis.set_major_locator(few_round())
 
 
-def few_round() -> Any:
+def few_round() -> MaxNLocator:
     """Return what chooses few round numbers along an axis."""
     from matplotlib.ticker import MaxNLocator
 

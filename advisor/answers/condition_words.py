@@ -34,6 +34,7 @@ _STATES = {
     "defaulted": ("is left to the firmware", "is not left to the firmware"),
 }
 _CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "nominal": "the typical {}",
+          "low": "the low end of {}", "high": "the high end of {}",
           "abs": "the size of {}", "sqrt": "the root of {}"}  # fmt: skip
 _SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "over"}
 _Part: TypeAlias = "Tree[Token] | Token"

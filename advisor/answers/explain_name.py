@@ -192,6 +192,7 @@ def _spoken(rule: Rule, catalog: Catalog) -> Iterator[tuple[str, str | None]]:
     infos = catalog.facts
     yield "Level", rule.level.value
     yield "Told when", ", and ".join(_conditions(rule, catalog))
+    yield "Milder", "; ".join(_milder(rule, catalog))
     yield "Says", template_words(rule.message_text, infos)
     yield "Why", rule.why
     if rule.fix is not None:
@@ -210,6 +211,11 @@ def _conditions(rule: Rule, catalog: Catalog) -> Iterator[str]:
         yield event_words(rule.event).rstrip(".")
     if rule.when is not None:
         yield condition_words(rule.when.text, catalog.facts)
+
+
+def _milder(rule: Rule, catalog: Catalog) -> Iterator[str]:
+    for level, condition in rule.milder:
+        yield f"where {condition_words(condition.text, catalog.facts)}, a {level.value} at most"
 
 
 def _source(name: str | None, catalog: Catalog) -> str:

@@ -15,6 +15,7 @@ from advisor.answers.family import Family
 from advisor.answers.fitting import fitted
 from advisor.answers.later import later_settings
 from advisor.answers.narrow import next_step
+from advisor.answers.noticed import bearing, of_profiles
 from advisor.answers.session import (
     InputFiles,
     command_facts,
@@ -39,7 +40,6 @@ from advisor.base import (
     LeverGain,
     Report,
     Span,
-    State,
     UsageError,
     Weighed,
     frozen,
@@ -350,7 +350,7 @@ def _taken(
 ) -> CheckedExtruder:
     """Return one extruder worked out; kinematics are the config's, whatever else says."""
     part = _sheet_part(given.sheet, extruder.name)
-    profile = profile_facts(given.profiles, catalog)
+    profile = profile_facts(given.profiles, catalog, {**part.facts, **command})
     kinematics = {
         name: fact for name, fact in extruder.facts.items() if name in _KINEMATICS and fact.known
     }
@@ -442,9 +442,9 @@ def _findings(
     catalog: Catalog,
     weighed: Iterable[Event],
 ) -> tuple[Finding, ...]:
-    events = [*_bearing(config, books), *unknown_extruders(given.sheet, config), *weighed]
+    events = [*bearing(config, books), *unknown_extruders(given.sheet, config), *weighed]
     if given.profiles is not None:
-        events += _of_profiles(given.profiles, books)
+        events += of_profiles(given.profiles, books)
     for extruder in config.extruders:
         part = _sheet_part(given.sheet, extruder.name)
         events += conflicts(extruder, part, books[extruder.name])
@@ -452,27 +452,6 @@ def _findings(
     machine = _machine(config, books, catalog)
     found = evaluate_rules(load_rulebook(), by_extruder, machine, within_budget(events))
     return told_once(found, config.extruders)
-
-
-def _bearing(config: ConfigFacts, books: Mapping[str, FactBook]) -> Iterable[Event]:
-    """Return the config's events; a missing include only where the extruder may stand in it."""
-    bears = not config.extruders or any(
-        one.facts[name].state is State.UNKNOWN
-        for one in config.extruders
-        for name in _BEARING
-        if name in one.facts
-    )
-    bears = bears or not all(book.known("drive.travel_per_motor_turn") for book in books.values())
-    return [event for event in config.events if bears or event.kind != "include-missing"]
-
-
-def _of_profiles(profiles: ProfileSet, books: Mapping[str, FactBook]) -> Iterable[Event]:
-    """Return the profiles' events; advance set by a command only where the config sets one too."""
-    twice = any((book.nominal("motion.pressure_advance") or 0.0) > 0.0 for book in books.values())
-    return [event for event in profiles.events if twice or event.kind != "profile-advance-in-text"]
-
-
-_BEARING = ("motor.run_current", "driver.chip", "nozzle.diameter", "filament.diameter")
 
 
 def _machine(

@@ -127,8 +127,10 @@ _FUNCTIONS: Mapping[str, Callable[[Sequence[Kind]], Kind]] = {
     "abs": _scaled,
     "sqrt": lambda found: kinds.rooted(found[0]),
     "nominal": _chosen,
+    "low": _chosen,
+    "high": _chosen,
 }
-_SINGLE = ("abs", "sqrt", "nominal")
+_SINGLE = ("abs", "sqrt", "nominal", "low", "high")
 
 HANDLERS: Mapping[str, Handler] = {
     "quantity": _quantity,

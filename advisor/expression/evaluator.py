@@ -109,6 +109,18 @@ def _nominal(value: Quantity) -> Quantity:
     return value[0] if isinstance(value, np.ndarray) else value
 
 
+def _end(share: float) -> Callable[[Quantity], Quantity]:
+    """Return what picks an end of the band of a value, among the samples that are known."""
+
+    def pick(value: Quantity) -> Quantity:
+        if not isinstance(value, np.ndarray):
+            return value
+        known = np.sort(value[~np.isnan(value)])
+        return known[round(share * (known.size - 1))] if known.size else np.nan
+
+    return pick
+
+
 _ARITHMETIC: dict[str, Callable[..., Quantity]] = {
     "+": np.add,
     "-": np.subtract,
@@ -121,6 +133,8 @@ _ARITHMETIC: dict[str, Callable[..., Quantity]] = {
     "min": _lowest,
     "max": _highest,
     "nominal": _nominal,
+    "low": _end(0.05),
+    "high": _end(0.95),
 }
 
 # --- texts --------------------------------------------------------------------------------

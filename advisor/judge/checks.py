@@ -140,6 +140,7 @@ class RuleGiven(TypedDict, total=False):
     event: str
     grouped: bool
     words: Mapping[str, Mapping[str, str]]
+    milder: Mapping[str, str]
     at: list[str]
     fix: FixGiven
     supersedes: list[str]
@@ -162,6 +163,7 @@ RULE = typed(
             "event": _hyphened,
             "grouped": flag,
             "words": names(names(raw)),
+            "milder": row({}, dict.fromkeys(("warning", "note"), _line)),
             "at": _some(_line),
             "fix": _FIX,
             "supersedes": _some(_hyphened),

@@ -38,6 +38,7 @@ class RuleRow(TypedDict):
     stage: str
     scope: str
     when: Sequence[object] | None
+    milder: Mapping[str, Sequence[object]]
     event: str | None
     grouped: bool
     words: Mapping[str, Mapping[str, str]]
@@ -75,6 +76,7 @@ class Rule:
     stage: str
     scope: str  # extruder | machine
     when: Compiled | None
+    milder: tuple[tuple[Level, Compiled], ...]  # the mildest first
     event: str | None
     at: tuple[str, ...]
     supersedes: tuple[str, ...]
@@ -89,6 +91,9 @@ class Rule:
             stage=row["stage"],
             scope=row["scope"],
             when=None if row["when"] is None else Compiled.from_json(row["when"]),
+            milder=tuple(
+                (Level(level), Compiled.from_json(code)) for level, code in row["milder"].items()
+            ),
             event=row["event"],
             at=tuple(row["at"]),
             supersedes=tuple(row["supersedes"]),

@@ -63,6 +63,7 @@ def compile_rule(
         "stage": given["stage"],
         "scope": scope,
         "when": None if when is None else when.to_json(),
+        "milder": _milder(rule, seen),
         "event": None if event is None else event.name,
         "grouped": _grouped(rule, event),
         "words": words.replacements or {},
@@ -119,6 +120,18 @@ def _when(rule: RuleText, vocabulary: Vocabulary) -> Compiled | None:
         return None
     at = rule.locate("when")
     return compile_expression(rule.row["when"], vocabulary, expected="condition", at=at)
+
+
+def _milder(rule: RuleText, vocabulary: Vocabulary) -> dict[str, list[object]]:
+    """Return the conditions that hold a finding at a milder level, the mildest first."""
+    given: Mapping[str, str] = rule.row.get("milder", {})
+    return {
+        level: compile_expression(
+            given[level], vocabulary, expected="condition", at=rule.locate("milder", level)
+        ).to_json()
+        for level in ("note", "warning")
+        if level in given
+    }
 
 
 def _grouped(rule: RuleText, event: EventKind | None) -> bool:

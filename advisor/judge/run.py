@@ -163,6 +163,7 @@ def _fired_conditions(
             continue
         pointed = pointed_at(rule.at, facts)
         level = _level(rule, outcome, defaulted=pointed.defaulted) or rule.level
+        level = min(level, _at_most(rule, facts), key=lambda one: one.rank)
         used = tuple(sorted(outcome.facts))
         yield _Fired(rule, level, outcome.share, facts, used, extruder, pointed.at)
 
@@ -178,6 +179,14 @@ def _level(rule: Rule, outcome: Outcome, *, defaulted: bool = False) -> Level | 
         defaulted=defaulted,
         flow=hangs_on_flow(outcome.facts),
     )
+
+
+def _at_most(rule: Rule, facts: Facts) -> Level:
+    """Return the gravest level at which the rule may be told of this machine."""
+    for level, condition in rule.milder:
+        if evaluate(condition, facts).nominal is True:
+            return level
+    return rule.level
 
 
 def _fired_events(

@@ -65,6 +65,9 @@ if TYPE_CHECKING:
         feature_flow as feature_flow,
     )
     from advisor.machine.from_profiles import (
+        one_family as one_family,
+    )
+    from advisor.machine.from_profiles import (
         profile_facts as profile_facts,
     )
     from advisor.machine.gains import (
@@ -169,7 +172,7 @@ else:
             "memory": "Memory",
             "names": "check_code",
             "other_machine": "OWNED renewed stated_classes",
-            "from_profiles": "feature_flow profile_facts",
+            "from_profiles": "feature_flow one_family profile_facts",
             "reach": "now_of reach_of",
             "set_current": "CURRENT_LIMITS exceeded limit_set_by",
             "solved": "with_solved",

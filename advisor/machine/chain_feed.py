@@ -12,7 +12,7 @@ from advisor.physics import drive, grip
 
 __all__ = ["FEED", "GEARS", "USUAL_GEARS"]
 
-FOLDED_BELOW = 15e-3  # m a turn: a drive gear below 5 mm is none; as rule gear-ratio-folded-in
+FOLDED_BELOW = 15e-3  # m a turn: a drive gear below 5 mm is none
 
 
 def _steps(*, travel: Quantity, full_steps: Quantity, microsteps: Quantity) -> Quantity:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,15 +17,21 @@ from advisor.physics import motion
 if TYPE_CHECKING:
     from advisor.inputs import Feature, ProfileSet
 
-__all__ = ["feature_flow", "profile_facts"]
+__all__ = ["feature_flow", "one_family", "profile_facts"]
 
+NOTHING: Mapping[str, Fact] = MappingProxyType({})
 _FLOW = "demand.feature_flow"
+_LETTERS = re.compile(r"[a-z]+")
 
 
-def profile_facts(profiles: ProfileSet | None, catalog: Catalog) -> Mapping[str, Fact]:
+def profile_facts(
+    profiles: ProfileSet | None, catalog: Catalog, stated: Mapping[str, Fact] = NOTHING
+) -> Mapping[str, Fact]:
     """Return the facts a set of profiles states, with the largest flow of their features.
 
-    A material the catalogue does not know is not handed on: it says nothing of the filament.
+    A material the catalogue does not know is not handed on: it says nothing of the filament. Nor is
+    one whose kind the profile leaves open ("TPU") where `stated`, what is said beside it, names a
+    kind of the same family.
     """
     if profiles is None:
         return {}
@@ -31,6 +39,8 @@ def profile_facts(profiles: ProfileSet | None, catalog: Catalog) -> Mapping[str,
     material = facts.get("filament.material")
     if material is not None and material.known and material.text not in catalog.materials:
         facts["filament.material"] = dataclasses.replace(material, state=State.MISSING, value=None)
+    elif material is not None and _is_open(profiles) and _fits(material, stated):
+        del facts["filament.material"]
     elif material is not None and material.known:
         facts["profile.material"] = dataclasses.replace(material, name="profile.material")
     temperature = facts.get("profile.temperature")
@@ -40,6 +50,25 @@ def profile_facts(profiles: ProfileSet | None, catalog: Catalog) -> Mapping[str,
     if largest is not None:
         facts[_FLOW] = largest
     return facts
+
+
+def one_family(one: str, other: str) -> bool:
+    """Whether two names of materials are kinds of one plastic: their letters are the same.
+
+    >>> one_family("tpu-95a", "tpu-85a"), one_family("pa6", "pa12"), one_family("pla", "petg")
+    (True, True, False)
+    """
+    first, second = (_LETTERS.match(name) for name in (one, other))
+    return first is not None and second is not None and first[0] == second[0]
+
+
+def _is_open(profiles: ProfileSet) -> bool:
+    return any(event.kind == "profile-material-assumed" for event in profiles.events)
+
+
+def _fits(material: Fact, stated: Mapping[str, Fact]) -> bool:
+    said = stated.get("filament.material")
+    return said is not None and one_family(said.text or "", material.text or "")
 
 
 def feature_flow(feature: Feature) -> float | None:

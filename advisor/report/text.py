@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from advisor.base import Band, ExtruderReport, Figure, Level, Report
+from advisor.base import Band, ExtruderReport, Figure, Level, Report, State
 from advisor.report.findings_short import findings_lines
 from advisor.report.findings_text import write_findings
 from advisor.report.later_text import later_lines
@@ -216,7 +216,13 @@ def sum_words(report: Report) -> str:
         f"; {moves} of filament in macros known only when they run" if report.unread_moves else ""
     )
     copies = f"; {_copies(report.copies)} left out" if report.copies else ""
-    return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}{copies}{unread}"
+    current = "; no driver section read: current not judged" if _undriven(report) else ""
+    return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}{copies}{unread}{current}"
+
+
+def _undriven(report: Report) -> bool:
+    chips = [extruder.facts.get("driver.chip") for extruder in report.extruders]
+    return any(chip is not None and chip.state is State.MISSING for chip in chips)
 
 
 def _copies(copies: Sequence[str]) -> str:

@@ -67,7 +67,6 @@ DUE = {
     "value-beyond-any-machine": W,
     "driver-without-extruder": W,
     "section-wrong-case": W,
-    "extruder-without-driver": N,
     "conflicting-statements": W,
     "profile-cap-above-capacity": E,
     "feature-flow-above-capacity": E,

@@ -35,7 +35,7 @@ def _build() -> Row:
 
     texts, given = s.listed(s.text, least=1), s.checked(_given(), _of_its_kind)
     words = ("extruder", "speed", "absolute", "relative", "positions", "steps", "reset", "restore")
-    lists = ("sections", "keys", "moves", "path", "templated")
+    lists = ("sections", "keys", "moves", "path", "lift", "templated")
     kinds = {
         **dict.fromkeys(words, s.text),
         **dict.fromkeys(lists, texts),

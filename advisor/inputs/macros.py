@@ -190,7 +190,8 @@ def _move(
     length = _length(end, state)
     macro = _macro(section)
     size = None if length is None else length * _MM
-    return MacroMove(macro, state.speed, size, at, state.sure, path)
+    lifts = path == 0.0 and any(word in values for word in words["lift"])
+    return MacroMove(macro, None if lifts else state.speed, size, at, state.sure, path)
 
 
 def _path(values: Mapping[str, float | None], state: _State, words: Row) -> float | None:

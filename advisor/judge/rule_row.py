@@ -122,7 +122,7 @@ def _when(rule: RuleText, vocabulary: Vocabulary) -> Compiled | None:
     return compile_expression(rule.row["when"], vocabulary, expected="condition", at=at)
 
 
-def _milder(rule: RuleText, vocabulary: Vocabulary) -> dict[str, list[object]]:
+def _milder(rule: RuleText, vocabulary: Vocabulary) -> Mapping[str, Sequence[object]]:
     """Return the conditions that hold a finding at a milder level, the mildest first."""
     given: Mapping[str, str] = rule.row.get("milder", {})
     return {

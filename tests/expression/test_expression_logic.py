@@ -217,3 +217,14 @@ def test_nominal_is_sample_zero() -> None:
     assert outcome("nominal(a.x) > 1", a=np.array([3.0, 0.0, 0.0])) is True
     assert outcome("nominal(a.x) > 1", a=np.array([math.nan, 3.0])) is None
     assert outcome("nominal(a.x) > 1", a=3.0) is True
+
+
+def test_the_ends_of_a_range_are_the_samples_at_5_and_95_percent() -> None:
+    """As numpy picks them (the nearest rank); what is not known is left out; one value is both."""
+    values = np.random.default_rng(3).normal(size=401)
+    for share, name in ((0.05, "low"), (0.95, "high")):
+        end = float(np.quantile(values, share, method="nearest"))
+        assert outcome(f"{name}(a.x) <= {end + 1e-9}", a=values) is True
+        assert outcome(f"{name}(a.x) <= {end - 1e-9}", a=values) is False
+        assert outcome(f"{name}(a.x) == 3", a=np.array([math.nan, 3.0, 3.0])) is True
+        assert outcome(f"{name}(a.x) == 3", a=3.0) is True

@@ -43,8 +43,18 @@ def test_an_unknown_way_of_counting_gives_no_length() -> None:
 
 
 def test_a_move_with_the_head_is_none_of_filament_alone() -> None:
-    """X, Y or Z beside E is a line, not a purge."""
+    """X or Y beside E is a line, not a purge."""
     assert _read("M83\nG1 X10 E5 F3000\nG0 Z5").moves == ()
+
+
+def test_a_lift_with_filament_is_one_of_filament_alone_at_an_unknown_speed() -> None:
+    """Only a way in x or y makes a line for the firmware (from memory of its source)."""
+    read = _read("M83\nG1 Z5 E28 F300\nG1 E10 F300")
+    assert [(move.length, move.speed) for move in read.moves] == [
+        (pytest.approx(0.028), None),
+        (pytest.approx(0.010), pytest.approx(0.005)),
+    ]
+    assert read.lines == ()
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ __all__ = ["Scale", "axis", "legend", "scale_for", "strand"]
 
 _STEPS = (1.0, 1.2, 1.6, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # their halves are round too
 _HEADROOM = 1.1
+_LEAST = 1.0  # mm3/s or N: a finer axis says nothing
 _DRAWN = {"sure": "\u2550", "maybe": "\u2500", "ask": "\u2502",
           "ask on sure": "\u256a", "ask on maybe": "\u253c"}  # fmt: skip
 _ASCII = {"sure": "=", "maybe": "-", "ask": "|", "ask on sure": "|", "ask on maybe": "|"}
@@ -35,8 +36,8 @@ class Scale:
 
 
 def scale_for(*, flows: list[float], asked: float | None, cells: int, drawn: bool) -> Scale:
-    """Return a scale with a round top that holds `flows` and the asked flow with some room."""
-    need = max([*flows, asked or 0.0, 1e-3]) * _HEADROOM
+    """Return a scale with a round top that holds `flows` and the asked flow with some room, and 1 at least."""
+    need = max([*flows, asked or 0.0, _LEAST]) * _HEADROOM
     decade = 10.0 ** math.floor(math.log10(need))
     top = next(step * decade for step in _STEPS if step * decade >= need * (1 - 1e-9))
     return Scale(top, cells, asked, drawn)

@@ -41,12 +41,12 @@ def test_what_goes_off_the_scale_says_so() -> None:
 def test_the_scale_holds_all_it_is_asked_to_hold(
     flows: list[float], asked: float | None, cells: int
 ) -> None:
-    """Every flow falls on a cell, the top is less than twice too large, the axis fits."""
+    """Every flow falls on a cell, the axis fits; a top above 1.2 is less than twice too large."""
     scale = scale_for(flows=flows, asked=asked, cells=cells, drawn=False)
     most = max([*flows, asked or 0.0])
 
     assert scale.cell(most) < cells
-    assert scale.top < most * 2
+    assert scale.top < max(most * 2, 1.21)
     assert len(axis(scale)) == cells
     assert len(strand(scale, Band(flows[0], flows[0], most))) == cells
 

@@ -23,9 +23,18 @@ sys.path[:0] = [str(HERE / "report"), str(HERE.parent)]
 import hand_made  # noqa: E402
 from compare_answers import compare_answer  # noqa: E402
 from grip_answers import grip_answer  # noqa: E402
+from session_answers import session_answer  # noqa: E402
 from torque_answers import torque_answer  # noqa: E402
 
-from advisor.report import compare_text, derate_text, explain_text, grip_text, text, torque_text  # noqa: E402
+from advisor.report import (  # noqa: E402
+    compare_text,
+    derate_text,
+    explain_text,
+    grip_text,
+    session_text,
+    text,
+    torque_text,
+)
 from advisor.report.look import Look  # noqa: E402
 
 GOLDENS = HERE / "goldens"
@@ -67,6 +76,10 @@ REGISTER: dict[str, Shown] = {
     "compare": lambda look: compare_text.render(compare_answer(), look),
     # soft filament in small gears
     "grip": lambda look: grip_text.render(grip_answer(), look),
+    # the cap, what is to be changed first, an advance that is outside
+    "session": lambda look: session_text.render(session_answer(), look),
+    # how each step is done
+    "session-full": lambda look: session_text.render(session_answer(), look, full=True),
     # a fast retract
     "torque": lambda look: torque_text.render(torque_answer(), look),
 }

@@ -11,6 +11,7 @@ from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import ConfigsArgument, FailOn, FailOnPageOption, Shared, takes
 from advisor.cli.outcome import findings_exit, respond
+from advisor.cli.page_file import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
 __all__ = ["EPILOG", "report"]
 
-STDOUT = "-"
 _TOLD = ("answer", "asked", "capacity", "bottleneck")  # in the line on where the page is
 EPILOG = (
     "Exit codes: 0 the page was written; 1 findings at or above --fail-on; 2 wrong usage; 3 "
@@ -66,7 +66,7 @@ def report(
 
 
 def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[str, Exit]:
-    replace = html != STDOUT and _may_replace(html)
+    replace = may_replace(html)
     from advisor.cli.report_parts import gathered
     from advisor.report import render
 
@@ -79,25 +79,8 @@ def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[s
     page = render(parts)
     if html == STDOUT:
         return page, _exit_code(parts, fail_on)
-    from advisor.files import write_out
-
-    write_out(html, page, replace=replace, option="--html")
+    write_page(html, page, replace=replace)
     return f"{html}: {_answer(parts)}\n", _exit_code(parts, fail_on)
-
-
-def _may_replace(html: str) -> bool:
-    """Return whether there is an earlier page to be replaced.
-
-    Raises
-    ------
-    UsageError
-        If there is no such folder, or the file is anything else than a page of ours.
-    """
-    from advisor.files import earlier
-    from advisor.report import MARK
-
-    mark = MARK.encode()
-    return earlier(html, option="--html", ours=lambda head: mark in head, what="page of feedwright")
 
 
 def _answer(parts: PageParts) -> str:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.answers import SessionReport
+from advisor.answers import Asks, SessionReport, SessionTexts
+from advisor.base import UsageError, __version__
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import ConfigArgument, Shared, takes
-from advisor.cli.outcome import answer
+from advisor.cli.options import ConfigArgument, PlainFormat, Shared, takes
+from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.page_file import STDOUT, may_replace, write_page
+from advisor.cli.streams import complain
 
 if TYPE_CHECKING:
     from advisor.report import Look
@@ -51,6 +56,16 @@ MaterialsOption = Annotated[
         show_default=False,
     ),
 ]
+HtmlOption = Annotated[
+    str | None,
+    typer.Option(
+        "--html",
+        metavar="FILE",
+        help="Write the page for a telephone and for A5 paper too; - for stdout alone. An earlier "
+        "page is replaced, another file never.",
+        show_default=False,
+    ),
+]
 TemperaturesOption = Annotated[
     str | None,
     typer.Option(
@@ -64,13 +79,14 @@ TemperaturesOption = Annotated[
 
 
 @takes(
-    "config", "widths", "heights", "materials", "temperatures", "profile", "preset", "parents",
-    "weighed", "draws", "sheet", "with_", "material", "extruder", "allow_outside", "full", "form",
-    "colour",
+    "config", "html", "widths", "heights", "materials", "temperatures", "profile", "preset",
+    "parents", "weighed", "draws", "sheet", "with_", "material", "extruder", "allow_outside",
+    "full", "form", "colour",
 )  # fmt: skip
 def session(
     config: ConfigArgument,
     shared: Shared,
+    html: HtmlOption = None,
     widths: WidthsOption = None,
     heights: HeightsOption = None,
     materials: MaterialsOption = None,
@@ -81,7 +97,7 @@ def session(
     \b
     Examples:
       feedwright session printer.cfg
-      feedwright session printer.cfg --profile fast.ini --weighed flow-test.csv
+      feedwright session printer.cfg --profile fast.ini --html session.html
       feedwright session printer.cfg --widths 0.4,0.45,0.6 --heights 0.1..0.3:3
       feedwright session printer.cfg --materials petg,abs --temperatures 220..260:3
 
@@ -90,21 +106,64 @@ def session(
     acceleration in mm/s2 at which they do, currents and case, and the steps in their order with
     what to see and when to stop. --full tells how each step is done.
     """
+    texts = SessionTexts(widths, heights, tuple(materials or ()), temperatures)
 
-    def made() -> SessionReport:
-        from advisor.answers import SessionTexts, tuning_session
+    def work() -> tuple[str, Exit]:
+        asks = asks_of(config, shared=shared)
+        return _answered(config, asks, texts, html, shared)
 
-        texts = SessionTexts(widths, heights, tuple(materials or ()), temperatures)
-        return tuning_session(
-            config, asks_of(config, shared=shared), texts, extruder=shared.extruder
-        )
+    return respond(work, failure=answer_failure(shared.form))
 
+
+def _answered(
+    config: str, asks: Asks, texts: SessionTexts, html: str | None, shared: Shared
+) -> tuple[str, Exit]:
+    from advisor.answers import tuning_session
+
+    if html == STDOUT and shared.form is PlainFormat.JSON:
+        raise UsageError("--html - and --format json both go to stdout", "name a file for the page")
+    replace = html is not None and may_replace(html)
+    report = tuning_session(config, asks, texts, extruder=shared.extruder)
+    for error in report.errors:
+        complain(error)
+    page = _page(report, config, asks, texts, shared) if html is not None else ""
+    if html is not None and not page:
+        complain("no page was written: there is nothing to show; name the root config")
+    elif html is not None and html != STDOUT:
+        write_page(html, page, replace=replace)
+    text = page if html == STDOUT else shown(shared, report, _text(shared, html if page else None))
+    return text, Exit.FAULT if report.errors else _exit_code(report)
+
+
+def _text(shared: Shared, written: str | None) -> Callable[[SessionReport, Look], str]:
     def text(report: SessionReport, look: Look) -> str:
         from advisor.report import session_text
 
-        return session_text.render(report, look, full=shared.full)
+        return session_text.render(report, look, full=shared.full, written=written)
 
-    return answer(shared, made, text, _exit_code)
+    return text
+
+
+def _page(
+    report: SessionReport, config: str, asks: Asks, texts: SessionTexts, shared: Shared
+) -> str:
+    """Return the page, with the command that makes it again; nothing where there is no extruder."""
+    if report.extruder is None:
+        return ""
+    from advisor.answers import typed
+    from advisor.report import render_session
+
+    own = {
+        "--widths": texts.widths,
+        "--heights": texts.heights,
+        "--materials": ",".join(texts.materials) or None,
+        "--temperatures": texts.temperatures,
+        "--extruder": shared.extruder,
+    }
+    mine = [word for name, value in own.items() if value is not None for word in (name, value)]
+    words = ["feedwright", "session", config, *typed(asks), *mine, "--html"]
+    command = f"{' '.join(map(quote, words))} FILE"
+    return render_session(report, command=command, version=__version__)
 
 
 def _exit_code(report: SessionReport) -> Exit:

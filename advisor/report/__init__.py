@@ -37,6 +37,9 @@ if TYPE_CHECKING:
     from advisor.report.html import (
         render as render,
     )
+    from advisor.report.html import (
+        render_session as render_session,
+    )
     from advisor.report.json import (
         as_json as as_json,
     )
@@ -76,7 +79,7 @@ else:
             "clean": "controls plain",
             "compare_csv": "render_csv",
             "demand_csv": "CSV_HEAD",
-            "html": "ConfigPart ExtruderPart MARK MendPart PageParts render",
+            "html": "ConfigPart ExtruderPart MARK MendPart PageParts render render_session",
             "json": "as_json errors_json json_schema",
             "look": "Look look_for",
             "questions_text": "TITLE",

@@ -26,8 +26,17 @@ __all__ = ["render"]
 _LEAST_NAME, _LEAST_CELL = 6, 8
 
 
-def render(report: SessionReport, look: Look | None = None, *, full: bool = False) -> str:
-    """Return the answer as text, on one screen; `full` tells how each step is done."""
+def render(
+    report: SessionReport,
+    look: Look | None = None,
+    *,
+    full: bool = False,
+    written: str | None = None,
+) -> str:
+    """Return the answer as text, on one screen; `full` tells how each step is done.
+
+    `written` is the file that the page went to.
+    """
     page = Page(look or Look(), written=True)
     write_unused(page, report.files)
     words, style = answer_words(report)
@@ -39,13 +48,15 @@ def render(report: SessionReport, look: Look | None = None, *, full: bool = Fals
     write_weighed(page, report.weighed)
     write_rough(page, report.draws)
     if report.assumed:
-        words = f"{', '.join(report.assumed)}." if full else _assumed(report.assumed, page)
+        words = ", ".join(report.assumed) if full else _assumed(report.assumed, page)
         page.entry("assumed", words)
     _write_grids(page, report, full=full)
     _write_steps(page, report, full=full)
     write_next(page, report.next)
     if report.capacity is not None:
         page.entry("", RANGE)
+    if written is not None:
+        page.entry("page", written)
     return page.render()
 
 

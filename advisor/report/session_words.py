@@ -14,7 +14,7 @@ from advisor.report.numbers import figure, flow, ranged
 from advisor.report.words import limit_words, material_words
 
 __all__ = [
-    "Grid", "Told", "accel_grid", "answer_words", "cap_grid", "conditions", "session_lines",
+    "Grid", "Told", "accel_grid", "answer_words", "cap_grid", "cap_list", "session_lines",
     "speed_grid", "step_words",
 ]  # fmt: skip
 
@@ -24,6 +24,9 @@ _TITLES = {
     "clean": "clean", "feed": "feed", "current": "current", "ramp": "ramp",
     "weigh": "weigh", "advance": "advance", "accel": "corners", "print": "print",
 }  # fmt: skip
+
+
+_BEYOND = {"torque": "usable torque", "speed": "trusted speed"}
 
 
 @frozen
@@ -58,11 +61,16 @@ def answer_words(report: SessionReport) -> tuple[str, str]:
         return "the cap depends on the hotend, which nobody states", "warning"
     if report.cap is None:
         return report.no_cap or "there is no cap to set", "error"
+    return f"set the cap to {_cap_words(report, report.cap)}", "strong"
+
+
+def _cap_words(report: SessionReport, cap: float) -> str:
+    """Return the cap, and the speed of a line at it."""
     fastest = _of_usual(report.ceilings)
     speed = "" if fastest is None else (
         f": {figure(fastest.cap or 0.0, 4)} {SPEED} at {_size(fastest.width, fastest.height)}"
     )  # fmt: skip
-    return f"set the cap to {flow(report.cap)} {FLOW}{speed}", "strong"
+    return f"{flow(cap)} {FLOW}{speed}"
 
 
 def _of_usual(rows: Sequence[SpeedCeiling]) -> SpeedCeiling | None:
@@ -95,6 +103,8 @@ def session_lines(report: SessionReport) -> Iterator[Told]:
     """Yield what stands below the answer: capacity, what is to be changed, moves, currents."""
     for sentence in report.first:
         yield Told("first", sentence, "error")
+    if report.first and report.cap is not None:
+        yield Told("cap", f"{_cap_words(report, report.cap)}, as the config is now")
     if report.capacity is not None:
         first = f"; {limit_words(report.bottleneck)} limits first" if report.bottleneck else ""
         if report.bottleneck == "weighed":
@@ -204,18 +214,24 @@ def accel_grid(report: SessionReport) -> Grid | None:
     told = report.advance
     if told is None:
         return None
+    limits = {row.limit for row in told.rows if row.limit is not None}
+    exceeded = [words for name, words in _BEYOND.items() if name in limits]
+    about = f"more exceeds the {exceeded[0]}" if len(limits) == 1 else "with what more exceeds"
     return _by_line(
         f"Largest acceleration in {ACCEL} at advance {figure(told.advance)} s",
-        "and what more would exceed",
-        [(row.case, row.width, row.height, _largest(row)) for row in told.rows],
+        about,
+        [
+            (row.case, row.width, row.height, _largest(row, named=len(limits) > 1))
+            for row in told.rows
+        ],
     )
 
 
-def _largest(row: AccelRow) -> str:
+def _largest(row: AccelRow, *, named: bool) -> str:
     if row.limit is None:
         return "any"
     most = "none" if row.acceleration is None else f"{row.acceleration:.0f}"
-    return f"{most} {row.limit}"
+    return f"{most} {row.limit}" if named else most
 
 
 _Cell = tuple[str | None, float, float, str]  # case, width, height, what stands there
@@ -232,7 +248,7 @@ def _by_line(caption: str, about: str, cells: Sequence[_Cell]) -> Grid:
         )
         for case, width in dict.fromkeys((case, width) for case, width, _, _ in cells)
     ]
-    heads = ("", *(f"x {height:g}" for height in heights))
+    heads = ("width", *(f"x {height:g}" for height in heights))
     return Grid(caption, about, heads, tuple(rows))
 
 
@@ -258,9 +274,32 @@ def cap_grid(report: SessionReport) -> Grid | None:
     return Grid(
         f"Flow in {FLOW} by filament and degC",
         f"{about}; {_NONE} not in its range",
-        ("", *(f"{heat:g}" for heat in heats)),
+        ("filament", *(f"{heat:g}" for heat in heats)),
         rows,
         tuple(own),
+    )
+
+
+def cap_list(report: SessionReport) -> Grid | None:
+    """Return the same with a row for each filament and temperature in its range."""
+    rows = [row for row in report.caps if row.in_range]
+    if not rows:
+        return None
+    known = any(row.cautious is not None for row in rows)
+    tested = any(row.weighed is not None for row in rows)
+    heads = ("filament", "degC", *(("cap",) if known else ()), "typical",
+             *(("weighed",) if tested else ()))  # fmt: skip
+    return Grid(
+        f"Flow in {FLOW} by filament and nozzle temperature",
+        ("the cap to set, " if known else "")
+        + "the typical capacity"
+        + (", the cap with the test" if tested else ""),
+        heads,
+        tuple(
+            (row.title, f"{row.temperature:g}", *_cap(row, known=known, tested=tested).split(" / "))
+            for row in rows
+        ),
+        tuple(n for n, row in enumerate(rows) if row.present),
     )
 
 

@@ -173,7 +173,8 @@ def _advance(machine: Machine) -> str | None:
 
 def _of_current(current: SessionCurrent) -> dict[str, str | None]:
     run = None if current.at is None else f"{current.at:.2f} A RMS"
-    hold = "" if current.hold is None else f", hold {current.hold:.2f} A RMS"
+    held = None if current.hold is None or current.at is None else min(current.hold, current.at)
+    hold = "" if held is None else f", hold {held:.2f} A RMS"
     return {
         "run": run,
         "current": None if run is None else f"the run current to {run}{hold}",

@@ -5,7 +5,17 @@ It needs no script and loads nothing. It computes nothing: the command gathers t
 
 from __future__ import annotations
 
-from advisor.report.html.page import MARK, render
+from advisor.report.html.document import MARK
+from advisor.report.html.page import render
 from advisor.report.html.parts import ConfigPart, ExtruderPart, MendPart, PageParts
+from advisor.report.html.session import render_session
 
-__all__ = ["MARK", "ConfigPart", "ExtruderPart", "MendPart", "PageParts", "render"]
+__all__ = [
+    "MARK",
+    "ConfigPart",
+    "ExtruderPart",
+    "MendPart",
+    "PageParts",
+    "render",
+    "render_session",
+]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from advisor.base import Band
 from advisor.report.html.closing import cautions_section, page_foot
+from advisor.report.html.document import document
 from advisor.report.html.edits import edits_section
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import findings_section
@@ -17,18 +18,13 @@ from advisor.report.html.machines import machines_table
 from advisor.report.html.open_points import assumptions_section, measure_section
 from advisor.report.html.parts import ConfigPart, ExtruderPart, PageParts
 from advisor.report.html.prints import no_print_section, print_section
-from advisor.report.html.style import style
 from advisor.report.html.torque import torque_section
 from advisor.report.html.way import way_section
 from advisor.report.html.weighed import weighed_section
 from advisor.report.values import bands
 
-__all__ = ["MARK", "render"]
+__all__ = ["render"]
 
-MARK = '<meta name="generator" content="feedwright'
-"""By this a file is known as a page of ours."""
-
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _Numbers = Mapping[str, Mapping[str, Band]]
 
 
@@ -53,7 +49,7 @@ def render(parts: PageParts) -> str:
         element("main", [markup for _, markup in shown], ends.markup, id="main", tabindex="-1"),
         page_foot(parts),
     )
-    return f"<!DOCTYPE html>\n{element('html', _head(parts), body, lang='en')}\n"
+    return document(title_of(parts), parts.version, body)
 
 
 def _contents(listed: Iterable[Part]) -> Markup:
@@ -71,20 +67,6 @@ def _links(same: Sequence[Part]) -> Iterator[Child]:
     for number, part in enumerate(same):
         yield ", " if number else None
         yield element("a", part.whose or part.title, href=f"#{part.id}")
-
-
-def _head(parts: PageParts) -> Markup:
-    generator = f"feedwright {parts.version}"
-    return element(
-        "head",
-        element("meta", charset="utf-8"),
-        element("meta", name="generator", content=generator),
-        element("meta", http_equiv="Content-Security-Policy", content=_POLICY),
-        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        element("meta", name="color-scheme", content="light dark"),
-        element("title", title_of(parts)),
-        element("style", Markup(style())),
-    )
 
 
 def _numbers(part: ConfigPart) -> _Numbers:

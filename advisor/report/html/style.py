@@ -1,4 +1,4 @@
-"""The page's style sheet: its layout from style.css, its colours from the palette."""
+"""The page's style sheet: its layout from a file, its colours from the palette."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from advisor.report.pictures.palette import PALETTE
 __all__ = ["style"]
 
 
-def style() -> str:
-    """Return the style sheet as one text."""
-    layout = files("advisor.report.html").joinpath("style.css").read_text(encoding="utf-8")
+def style(sheet: str = "style.css") -> str:
+    """Return the style sheet of a page, by the file its layout is in, as one text."""
+    layout = files("advisor.report.html").joinpath(sheet).read_text(encoding="utf-8")
     light, dark = _colours("light"), _colours("dark")
     return (
         f":root{{color-scheme:light dark;{light}}}\n"

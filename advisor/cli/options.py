@@ -22,6 +22,7 @@ __all__ = [
     "FilamentOption",
     "LintFormat",
     "LintFormatOption",
+    "PageOption",
     "PlainFormat",
     "Shared",
     "SheetOfMotorOption",
@@ -29,6 +30,7 @@ __all__ = [
     "SheetsSideBySideOption",
     "TableFormat",
     "TableFormatOption",
+    "WantedPageOption",
     "takes",
 ]
 
@@ -298,6 +300,14 @@ SheetsOfTablesOption = Annotated[
         show_default=False,
     ),
 ]
+_PAGE = typer.Option(
+    "--html",
+    metavar="FILE",
+    help="Where the page goes; - for stdout. An earlier page is replaced, another file never.",
+    show_default=False,
+)
+PageOption = Annotated[str, _PAGE]
+WantedPageOption = Annotated[str | None, _PAGE]
 SheetOfMotorOption = Annotated[
     str | None,
     typer.Option(

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
-
-import typer
+from typing import TYPE_CHECKING
 
 from advisor.answers import Asks
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import ConfigsArgument, FailOn, FailOnPageOption, Shared, takes
+from advisor.cli.options import ConfigsArgument, FailOn, FailOnPageOption, PageOption, Shared, takes
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.page_file import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
@@ -25,16 +23,6 @@ EPILOG = (
     "something could not be read or written, or an internal fault."
 )
 
-HtmlOption = Annotated[
-    str,
-    typer.Option(
-        "--html",
-        metavar="FILE",
-        help="Where the page goes; - for stdout. An earlier page is replaced, another file never.",
-        show_default=False,
-    ),
-]
-
 
 @takes(
     "configs", "html", "sheet", "with_", "profile", "preset", "parents", "print_", "material",
@@ -42,7 +30,7 @@ HtmlOption = Annotated[
 )  # fmt: skip
 def report(
     configs: ConfigsArgument,
-    html: HtmlOption,
+    html: PageOption,
     shared: Shared,
     fail_on: FailOnPageOption = FailOn.NEVER,
 ) -> int:

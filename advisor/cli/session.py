@@ -12,7 +12,7 @@ from advisor.answers import Asks, SessionReport, SessionTexts
 from advisor.base import UsageError, __version__
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import ConfigArgument, PlainFormat, Shared, takes
+from advisor.cli.options import ConfigArgument, PlainFormat, Shared, WantedPageOption, takes
 from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.page_file import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
@@ -56,16 +56,6 @@ MaterialsOption = Annotated[
         show_default=False,
     ),
 ]
-HtmlOption = Annotated[
-    str | None,
-    typer.Option(
-        "--html",
-        metavar="FILE",
-        help="Write the page for a telephone and for A5 paper too; - for stdout alone. An earlier "
-        "page is replaced, another file never.",
-        show_default=False,
-    ),
-]
 TemperaturesOption = Annotated[
     str | None,
     typer.Option(
@@ -86,7 +76,7 @@ TemperaturesOption = Annotated[
 def session(
     config: ConfigArgument,
     shared: Shared,
-    html: HtmlOption = None,
+    html: WantedPageOption = None,
     widths: WidthsOption = None,
     heights: HeightsOption = None,
     materials: MaterialsOption = None,

@@ -200,9 +200,17 @@ def _command(bench: Bench) -> None:
     assert (later["fact"], later["values"]) == ("motion.max_accel", [9000])
 
 
+def _step(bench: Bench) -> None:
+    """The page of a session says it."""
+    told = bench.told("session", "printer.cfg", "--draws", "64", "--materials", "pla")
+
+    assert told["steps"][0]["expect"].endswith("as thick as the bore or a little more")
+
+
 CHECKS = {title: _entry(title) for title in CASES} | {
     "A command of macros": _command, "A lever": _lever, "A rule": _rule,
     "A key of the slicer profile": _slicer_key, "A sentence of a rule": _sentence,
+    "A step of the session": _step,
     "An option of a command": _option,
 }  # fmt: skip
 TOGETHER = [tuple(EDITS)]

@@ -6,7 +6,7 @@ It joins what the other questions find; no figure of theirs is worked out again 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import TypedDict
 
 from advisor.answers.asks import Asks
 from advisor.answers.flow_limit import chosen_extruder, flow_report
@@ -21,7 +21,7 @@ from advisor.answers.tuning.lists import named_materials, values_in
 from advisor.answers.tuning.steps import current_of, figures_of, steps_of
 from advisor.answers.tuning_records import AdvanceLimits, SessionCurrent, SessionReport
 from advisor.answers.weigh_plan import too_hot
-from advisor.base import Case, Level, frozen
+from advisor.base import Band, Case, FileStatus, Level, Weighed, frozen
 from advisor.catalog import load_catalog
 from advisor.machine import Machine, band_of, stated_classes
 
@@ -104,7 +104,17 @@ def tuning_session(
     )
 
 
-def _of_machine(machine: Machine) -> dict[str, Any]:
+class _OfMachine(TypedDict):
+    """What all figures of the page are for, and where steps and filament are lost."""
+
+    material: str | None
+    temperature: float | None
+    nozzle: float | None
+    skip: Band | None
+    slip: Band | None
+
+
+def _of_machine(machine: Machine) -> _OfMachine:
     book = machine.book
     heat, bore = band_of(book.facts.get("hotend.temperature")), book.nominal("nozzle.diameter")
     return {
@@ -116,7 +126,23 @@ def _of_machine(machine: Machine) -> dict[str, Any]:
     }
 
 
-def _of_flow(told: FlowReport) -> dict[str, Any]:
+class _OfFlow(TypedDict):
+    """What `flow` says, as it says it."""
+
+    cap: float | None
+    no_cap: str | None
+    capacity: Band | None
+    bottleneck: str | None
+    cases: tuple[Case, ...]
+    assumed: tuple[str, ...]
+    lacking: tuple[str, ...]
+    weighed: Weighed | None
+    draws: int | None
+    files: tuple[FileStatus, ...]
+    errors: tuple[str, ...]
+
+
+def _of_flow(told: FlowReport) -> _OfFlow:
     return {
         "cap": told.set_to,
         "no_cap": told.no_set_to,

@@ -8,11 +8,11 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from advisor.base import frozen, near_miss, parse_unit
 from advisor.catalog import load_catalog
-from advisor.data import artifact
+from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
     from advisor.data import Node
@@ -74,7 +74,7 @@ def session_cautions() -> tuple[str, ...]:
     return tuple(artifact("session", build_bench)["cautions"])
 
 
-def build_bench() -> dict[str, Any]:
+def build_bench() -> Row:
     """Return both files as JSON types: the artifact ``session``.
 
     Raises
@@ -102,11 +102,11 @@ def build_bench() -> dict[str, Any]:
     return {**s.read_data(_NUMBERS, s.row(numbers)), **s.read_data(_STEPS, s.row(steps))}
 
 
-def _in_si(_: Node, row: Mapping[str, Any]) -> float:
+def _in_si(_: Node, row: Row) -> float:
     return float(parse_unit(row["unit"]).to_si(row["value"]))
 
 
-def _listed(_: Node, row: Mapping[str, Any]) -> dict[str, Any]:
+def _listed(_: Node, row: Row) -> Row:
     """Return a step with each text in a list."""
     return {name: [x] if isinstance(x, str) and name != "name" else x for name, x in row.items()}
 
@@ -122,4 +122,4 @@ def _filled(node: Node, text: str) -> str:
     return text
 
 
-ARTIFACTS: Mapping[str, Callable[[], Any]] = {"session": build_bench}
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"session": build_bench}

@@ -9,7 +9,6 @@ step more is not. Pressure advance itself is measured by a print; no limit of it
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -123,14 +122,14 @@ def _accel_rows(lines: Lines, place: AtFlow, book: FactBook) -> Iterator[AccelRo
     step = bench_numbers("inside")["accel_step"]
     most = round(bench_numbers("inside")["accel_most"] / step)
 
-    def at(accelerations: Any) -> Held:
+    def at(accelerations: Array) -> Held:
         return _held(book, areas, accelerations, place.flow)
 
     def holds(steps: Steps) -> NDArray[np.bool_]:
-        return np.logical_and(*at(step * steps))
+        return np.logical_and(*at(np.asarray(step * steps, dtype=np.float64)))
 
     found = largest_steps(holds, len(sizes), most)
-    enough, _ = at(step * (found + 1))
+    enough, _ = at(np.asarray(step * (found + 1), dtype=np.float64))
     inside = np.logical_and(*at(np.full(len(sizes), book.nominal(_ACCEL))))
     for row, (width, height, _) in enumerate(sizes):
         count = int(found[row])
@@ -200,7 +199,8 @@ def _retract(kind: _Retract, machine: Machine, alone: Machine) -> RetractLimits 
     if len(known) < len(x) or book.nominal("motion.retract_length") == 0.0:
         return None
     trusted = known[_TRUSTED]
-    enough, fast = _moves(kind, known, trusted)
+    at_set = {name: np.array([value]) for name, value in known.items()}
+    enough, fast = (bool(held[0]) for held in _moves(kind, at_set, trusted))
     limit = None if enough and fast else "torque" if not enough else "speed"
     speeds = _solved(kind, alone, kind.speed, "speed", trusted)
     accelerations = _solved(kind, alone, _EXTRUDE_ACCEL, "accel", trusted)
@@ -219,7 +219,7 @@ def _retract(kind: _Retract, machine: Machine, alone: Machine) -> RetractLimits 
     )
 
 
-def _moves(kind: _Retract, made: Mapping[str, Any], trusted: float) -> tuple[Any, Any]:
+def _moves(kind: _Retract, made: Mapping[str, Array], trusted: float) -> Held:
     return made[kind.force] >= made[_LOAD], made[kind.share] <= trusted
 
 

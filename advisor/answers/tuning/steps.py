@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
 
 from advisor.answers.derate_motor import stop_reading
 from advisor.answers.tuning.bench_data import bench_numbers, session_steps
@@ -222,7 +221,7 @@ def _rounded(value: float, step: float) -> float:
     return max(1, round(value / step)) * step
 
 
-def _of_acceleration(rows: Sequence[AccelRow]) -> dict[str, Any]:
+def _of_acceleration(rows: Sequence[AccelRow]) -> dict[str, str]:
     """Return the line that allows the least acceleration, and how much."""
     known = [row for row in rows if row.acceleration is not None and row.limit is not None]
     if not known:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from advisor.base import ExtruderReport, Fact, LeverGain
+from advisor.base import ExtruderReport, Fact
 from advisor.catalog import Catalog
 from advisor.machine import Ensemble, ExtruderInputs, Machine, Memory, machine_of
 
@@ -25,13 +25,11 @@ class _Held:
 
     machine: Machine
     report: ExtruderReport | None = None
-    completed: tuple[Machine, tuple[LeverGain, ...]] | None = None
+    completed: Machine | None = None
 
     def is_of(self, machine: Machine) -> bool:
         """Whether it holds a machine, as worked out or as completed."""
-        return machine is self.machine or (
-            self.completed is not None and machine is self.completed[0]
-        )
+        return machine is self.machine or machine is self.completed
 
 
 @dataclass(slots=True)
@@ -68,11 +66,7 @@ class Family:
                 return one.report
         return make()
 
-    def completed(
-        self,
-        machine: Machine,
-        make: Callable[[Machine], tuple[Machine, tuple[LeverGain, ...]]],
-    ) -> tuple[Machine, tuple[LeverGain, ...]]:
+    def completed(self, machine: Machine, make: Callable[[Machine], Machine]) -> Machine:
         """Return what `make` adds to a machine, or what it added before to the very same one."""
         for one in self.held.get(machine.inputs.name, ()):
             if one.machine is machine:

@@ -6,6 +6,7 @@ import dataclasses
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 from advisor.answers.asks import Asks, OneOrMore
@@ -26,9 +27,7 @@ from advisor.answers.session import (
     stated_flow,
 )
 from advisor.base import (
-    BOUNDING,
     MACHINES,
-    WEIGHED,
     Event,
     ExtruderReport,
     Fact,
@@ -37,7 +36,8 @@ from advisor.base import (
     FileStatus,
     Finding,
     InputError,
-    LeverGain,
+    MeasureGroup,
+    OnDemand,
     Report,
     Span,
     UsageError,
@@ -99,10 +99,19 @@ class CheckedConfig:
     """One config worked out: its report, and the machines for who wants to know more."""
 
     report: Report
-    machines: Mapping[str, Machine] = field(default_factory=dict)
     tree: Tree | None = None
     profiles: ProfileSet | None = None
-    tests: Mapping[str, tuple[Evaluation, ...]] = field(default_factory=dict)
+    taken: Mapping[str, CheckedExtruder] = field(default_factory=dict)
+
+    @property
+    def machines(self) -> Mapping[str, Machine]:
+        """The extruders worked out."""
+        return {name: one.machine for name, one in self.taken.items()}
+
+    @property
+    def tests(self) -> Mapping[str, tuple[Evaluation, ...]]:
+        """What the weighed tests of each extruder told."""
+        return {name: one.tests for name, one in self.taken.items()}
 
     @property
     def books(self) -> Mapping[str, FactBook]:
@@ -111,7 +120,7 @@ class CheckedConfig:
 
     def weighed(self, extruder: str) -> Weighed | None:
         """Return what weighed tests made of an extruder's capacity; None without a test."""
-        return next((one.weighed for one in self.report.extruders if one.name == extruder), None)
+        return self.taken[extruder].note if extruder in self.taken else None
 
 
 def check(paths: OneOrMore, asks: Asks) -> Report:
@@ -241,20 +250,16 @@ def check_config(
             raise given.errors[0]
         stated = {**stated, **own[first.name], **asked}
         taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
-    taken = {name: _with_levers(one, draw.family) for name, one in taken.items()}
-    machines = {name: one.machine for name, one in taken.items()}
-    books = {name: machine.book for name, machine in machines.items()}
+    taken = {name: _with_limits(one, draw.family) for name, one in taken.items()}
+    books = {name: one.machine.book for name, one in taken.items()}
     events = [event for one in taken.values() for event in one.events]
     events += _no_extruder(tree, config)
     found = _findings(config, given, books, catalog, events)
     sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Judgement(found, ())
     report = Report(
         files=(*tree.files, *given.files),
-        extruders=tuple(
-            dataclasses.replace(
-                _extruder(one, catalog, tree.root.path, draw.family, asks),
-                called=given.sheet.name if given.sheet is not None else None,
-            )
+        extruders=OnDemand(
+            partial(_extruder, one, catalog, tree.root.path, draw.family, asks, given.sheet)
             for one in taken.values()
         ),
         findings=sifted.told,
@@ -264,8 +269,7 @@ def check_config(
         unread_moves=macros.skipped,
         later=later_settings(macros, config, catalog),
     )
-    tests = {name: one.tests for name, one in taken.items()}
-    return CheckedConfig(report, machines, tree, given.profiles, tests)
+    return CheckedConfig(report, tree, given.profiles, taken)
 
 
 @frozen
@@ -369,20 +373,15 @@ def _taken(
     return take_in(inputs, given, catalog, draw.ensemble, first=first)
 
 
-def _with_levers(taken: CheckedExtruder, family: Family) -> CheckedExtruder:
-    """Return it with what each lever gains and what too large settings may be at most.
+def _with_limits(taken: CheckedExtruder, family: Family) -> CheckedExtruder:
+    """Return it with what too large settings may be at most.
 
     Not where a test contradicts what is stated: the machine is another one then.
     """
-    if taken.note is not None and taken.note.contradiction is not None:
+    if taken.contradicted:
         return taken
-    machine, gains = family.completed(taken.machine, _completed)
-    return dataclasses.replace(taken, machine=machine, gains=gains)
-
-
-def _completed(machine: Machine) -> tuple[Machine, tuple[LeverGain, ...]]:
-    gains = lever_gains(machine)
-    return with_solved(machine), gains
+    machine = family.completed(taken.machine, with_solved)
+    return dataclasses.replace(taken, machine=machine)
 
 
 _KINEMATICS = frozenset(
@@ -390,42 +389,40 @@ _KINEMATICS = frozenset(
 )
 
 
-def _is_held(taken: CheckedExtruder) -> bool:
-    """Whether a test that contradicts the machine holds it below every limit of its own."""
-    if taken.note is None or taken.note.contradiction is None:
-        return False
-    capacity = taken.machine.book.nominal("flow.capacity")
-    flows = [taken.machine.book.nominal(f"flow.{name}") for name in BOUNDING]
-    known = [flow for flow in flows if flow is not None]
-    return capacity is not None and bool(known) and capacity < min(known) * (1.0 - 1e-9)
-
-
 def _extruder(
-    taken: CheckedExtruder, catalog: Catalog, root: str, family: Family, asks: Asks
+    taken: CheckedExtruder,
+    catalog: Catalog,
+    root: str,
+    family: Family,
+    asks: Asks,
+    sheet: Sheet | None,
 ) -> ExtruderReport:
     report = family.report(taken.machine, lambda: _told(taken, catalog, root))
     shown = "-" if asks.stdin is not None else root
     step = next_step("lint", shown, taken.machine, report.cases, asks)
-    report = dataclasses.replace(report, weighed=taken.note, next=step)
-    if _is_held(taken):
-        return dataclasses.replace(report, bottleneck=WEIGHED, level_with=())
-    return report
+    called = sheet.name if sheet is not None else None
+    return dataclasses.replace(report, next=step, called=called)
 
 
 def _told(taken: CheckedExtruder, catalog: Catalog, root: str) -> ExtruderReport:
     machine = taken.machine
-    lowest, level = machine.bottleneck()
+    lowest, level = taken.bottleneck
     return ExtruderReport(
         name=machine.inputs.name,
         facts=_figures(machine, catalog),
         limits=machine.limits(),
         bottleneck=lowest,
         level_with=level,
-        gains=taken.gains,
+        gains=() if taken.contradicted else lever_gains(machine),
         cases=cases_of(machine),
-        measure_next=measure_groups(machine.facts, catalog.facts, load_measures()),
+        measure_next=machine.told("open", _open),
         config=root,
+        weighed=taken.note,
     )
+
+
+def _open(machine: Machine) -> tuple[MeasureGroup, ...]:
+    return measure_groups(machine.facts, machine.catalog.facts, load_measures())
 
 
 def _figures(machine: Machine, catalog: Catalog) -> Figures:

@@ -135,10 +135,10 @@ def _kinds(findings: Iterable[Finding]) -> Iterator[tuple[str, str | None, int]]
 
 
 def _capacities(plan: EditPlan) -> Iterator[CapacityChange]:
-    for extruder in plan.after.report.extruders:
-        books = [checked.books.get(extruder.name) for checked in (plan.before, plan.after)]
+    for name in plan.after.machines:
+        books = [checked.books.get(name) for checked in (plan.before, plan.after)]
         bands = [band_of(book.facts.get("flow.capacity")) if book else None for book in books]
-        yield CapacityChange(extruder.name, bands[0], bands[1], extruder.bottleneck)
+        yield CapacityChange(name, bands[0], bands[1], plan.after.taken[name].bottleneck[0])
 
 
 def _notes(plan: EditPlan, changes: Iterable[FileChange]) -> Iterator[str]:

@@ -358,7 +358,7 @@ def _check_self(plan: EditPlan, choice: EditChoice) -> None:
     verify_files(plan.files.first, plan.edited, tuple(plan.changes.values()))
     again = EditPlan(plan.config, plan.asks, plan.before, plan.after, Snapshot(dict(plan.edited)))
     again.kept = dict(plan.kept)
-    again.after = check_config(plan.config, plan.asks, files=again.files)
+    again.after = check_config(plan.config, plan.asks, files=again.files, family=plan.family)
     try:
         left = _round(again, choice)
     except InputError as err:

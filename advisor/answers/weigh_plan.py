@@ -354,5 +354,5 @@ def _remarks(plan: Plan, bench: Bench, book: FactBook, checked: CheckedConfig) -
         )
     if not book.known("motor.working_current"):
         yield "the motor's current is not known; watch its temperature"
-    if any(extruder.weighed for extruder in checked.report.extruders):
+    if any(one.note for one in checked.taken.values()):
         yield "planned around what was weighed before"

@@ -41,6 +41,9 @@ if TYPE_CHECKING:
         MEMBERS as MEMBERS,
     )
     from advisor.base.budgets import (
+        PAGE_WORK as PAGE_WORK,
+    )
+    from advisor.base.budgets import (
         PRESETS as PRESETS,
     )
     from advisor.base.budgets import (
@@ -202,6 +205,9 @@ if TYPE_CHECKING:
     from advisor.base.number import (
         value_of as value_of,
     )
+    from advisor.base.on_demand import (
+        OnDemand as OnDemand,
+    )
     from advisor.base.record import (
         frozen as frozen,
     )
@@ -222,7 +228,7 @@ else:
         __name__,
         {
             "budgets": "CONFIG_BYTES DIRECTORY_BYTES DRAWN_EXTRUDERS DRAWN_MACHINES ELEMENTS "
-            "EVENTS_PER_FILE EXTRUDERS HINTS MACHINES MB MEMBERS PRESETS "
+            "EVENTS_PER_FILE EXTRUDERS HINTS MACHINES MB MEMBERS PAGE_WORK PRESETS "
             "PROFILE_BYTES SHEET_BYTES SHEET_NODES UNPACKED_BYTES WEIGHED_BYTES "
             "WEIGHED_COLUMNS WEIGHED_LINES",
             "errors": "AdvisorError DataError InputError MendError Mistakes PrintError "
@@ -232,6 +238,7 @@ else:
             "Finding Fix LaterSetting Level LIMITS LeverGain LimitBand MeasureGroup MeasureInput "
             "MeasureNext NextStep Origin OriginKind Report Span State Trace WEIGHED Weighed",
             "number": "Number Quantity Raw Text Value value_of",
+            "on_demand": "OnDemand",
             "record": "frozen",
             "units": "Dimension Unit parse_unit",
             "version": "__version__",

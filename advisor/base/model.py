@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import enum
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
 from typing import NamedTuple
 
@@ -543,7 +543,7 @@ class Report:
     """All that a command has to say; renderers turn it into text, JSON or SARIF."""
 
     files: tuple[FileStatus, ...] = ()
-    extruders: tuple[ExtruderReport, ...] = ()
+    extruders: Sequence[ExtruderReport] = ()
     findings: tuple[Finding, ...] = ()
     errors: tuple[str, ...] = ()  # sentences about what could not be read
     allowed: tuple[Finding, ...] = ()  # held back, for the owner allows them

@@ -9,7 +9,8 @@ offers no ordering.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator
+import operator
+from collections.abc import Callable
 from typing import ClassVar, NoReturn, Protocol, TypeVar, cast, dataclass_transform, overload
 
 __all__ = ["frozen"]
@@ -110,19 +111,34 @@ def _restore(self: _Record, state: list[object]) -> None:
         object.__setattr__(self, item.name, value)
 
 
-def _compared(record: _Record) -> Iterator[object]:
-    return (getattr(record, x.name) for x in dataclasses.fields(record) if x.compare)
+_COMPARED: dict[type[_Record], Callable[[_Record], object]] = {}
+
+
+def _compared(record: _Record) -> object:
+    """Return the fields that count when the record is compared, in their order."""
+    get = _COMPARED.get(type(record))
+    if get is None:
+        names = [item.name for item in dataclasses.fields(record) if item.compare]
+        if len(names) > 1:
+            get = operator.attrgetter(*names)
+        else:
+
+            def get(one: _Record) -> object:
+                return tuple(getattr(one, name) for name in names)
+
+        _COMPARED[type(record)] = get
+    return get(record)
 
 
 def _eq(self: _Record, other: object) -> object:
     """Return whether all that is compared is equal; `NotImplemented` beside another class."""
     if other.__class__ is not self.__class__:
         return NotImplemented
-    return tuple(_compared(self)) == tuple(_compared(other))
+    return _compared(self) == _compared(other)
 
 
 def _hash(self: _Record) -> int:
-    return hash(tuple(_compared(self)))
+    return hash(_compared(self))
 
 
 def _repr(self: _Record) -> str:

@@ -27,7 +27,15 @@ from advisor.answers import (
     typed,
     within_run,
 )
-from advisor.base import DRAWN_EXTRUDERS, DRAWN_MACHINES, AdvisorError, Report, __version__, frozen
+from advisor.base import (
+    DRAWN_EXTRUDERS,
+    DRAWN_MACHINES,
+    PAGE_WORK,
+    AdvisorError,
+    Report,
+    __version__,
+    frozen,
+)
 from advisor.catalog import load_catalog
 from advisor.files import open_plain
 from advisor.judge import joined
@@ -92,8 +100,9 @@ def _root(path: str, asks: Asks, memory: Memory) -> _Root:
 
 def _drawn(roots: Sequence[_Root]) -> list[int]:
     """Return of how many extruders of each config curves are drawn."""
-    share = max(1, min(DRAWN_EXTRUDERS, DRAWN_MACHINES // max(1, len(roots))))
-    left, drawn = DRAWN_MACHINES, []
+    told = sum(len(root.checked.machines) for root in roots)
+    left, drawn = max(1, min(DRAWN_MACHINES, (PAGE_WORK - told) // 4)), []
+    share = max(1, min(DRAWN_EXTRUDERS, left // max(1, len(roots))))
     for root in roots:
         drawn.append(min(share, left, len(root.checked.machines)))
         left -= drawn[-1]

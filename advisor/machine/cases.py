@@ -53,6 +53,10 @@ def cases_of(machine: Machine) -> tuple[Case, ...]:
 
     Empty where neither is open, or hardly matters. Each case is what a sheet that states it gives.
     """
+    return machine.told("cases", _open_cases)
+
+
+def _open_cases(machine: Machine) -> tuple[Case, ...]:
     book = machine.book
     if settled_by_hotend(book):
         unstated = machine.catalog.model.texts.get(SETTLED_BY)

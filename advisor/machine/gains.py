@@ -32,6 +32,10 @@ def lever_gains(machine: Machine) -> tuple[LeverGain, ...]:
     Empty where the capacity is not known or nothing flows. A lever that would take the motor's
     speed at a retract out of what can be trusted is left out, and one that gains next to nothing.
     """
+    return machine.told("gains", _gains)
+
+
+def _gains(machine: Machine) -> tuple[LeverGain, ...]:
     now = machine.book.nominal(_FLOW)
     if now is None or now <= 0.0:
         return ()
@@ -60,12 +64,13 @@ def _worked_out(machine: Machine) -> Iterator[tuple[_Change, float]]:
         if (now := now_of(lever, machine.book)) is not None
         and (to := offered(lever, machine.book, machine.catalog, now)) is not None
     ]
-    alone = machine.keeping_classes(_WANTED).nominal(_WANTED)
+    alone = machine.alone(())  # what is stated of it counts here, not its facts
     plain = [change for change in changes if not change.lever.goes_with]
     yield from zip(plain, _one_by_one(alone, plain), strict=True)
     for change in changes:
         if change.lever.goes_with:
-            yield change, _one_by_one(alone.with_(change.lever.goes_with), [change])[0]
+            other = alone.with_(change.lever.goes_with, wanted=())
+            yield change, _one_by_one(other, [change])[0]
 
 
 def _one_by_one(alone: Machine, changes: Sequence[_Change]) -> list[float]:

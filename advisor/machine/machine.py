@@ -7,8 +7,8 @@ and shares with it every fact that does not lie downstream of the change.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping
-from typing import TypeAlias
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from typing import TypeAlias, TypeVar
 
 from advisor.base import Fact, LimitBand, Origin, OriginKind, Raw, State, frozen
 from advisor.catalog import Catalog
@@ -26,6 +26,7 @@ Change: TypeAlias = "Fact | Raw"
 """What a fact is set to, in SI units; None: nobody states it any more."""
 
 _ORIGIN = Origin(OriginKind.COMMAND)
+_T = TypeVar("_T")
 
 
 @frozen(eq=False)
@@ -80,6 +81,24 @@ class Machine:
         """Return the lowest limit, and those about level with it."""
         return bottleneck(self.limits())
 
+    def told(self, question: str, make: Callable[[Machine], _T]) -> _T:
+        """Return what `make` tells of the machine, or told of one that is alike.
+
+        Alike are machines of which the same is stated in the same words, wherever it stands: of
+        the extruders of a tool changer it is worked out once. No place may stand in the answer.
+
+        Parameters
+        ----------
+        question : str
+            What `make` tells, in a word.
+        make : callable
+            Gives the answer for a machine.
+        """
+        stated, uses = _likeness(self)
+        key = (question, stated, id(self.catalog), id(self.ensemble), id(self.bench))
+        uses = (uses, self.catalog, self.ensemble, self.bench)
+        return self.book.memory.answer(key, uses, lambda: make(self))
+
     def with_(
         self,
         changes: Mapping[str, Change],
@@ -129,6 +148,14 @@ class Machine:
         """
         stated = {**self.inputs.stated, **stated_classes(self.book)}
         return self.stating(dataclasses.replace(self.inputs, stated=stated), wanted=wanted)
+
+    def alone(self, wanted: Iterable[str] | None = None) -> Machine:
+        """Return the nominal machine alone, its classes stated: `keeping_classes` and `nominal`."""
+        if self.bench is not None:  # the ensemble hangs on the classes
+            return self.keeping_classes(wanted).nominal(wanted)
+        stated = {**self.inputs.stated, **stated_classes(self.book)}
+        inputs = dataclasses.replace(self.inputs, stated=stated)
+        return dataclasses.replace(self, inputs=inputs).nominal(wanted)
 
     def on(self, ensemble: Ensemble, *, wanted: Iterable[str] | None = None) -> Machine:
         """Return the same machine over other machines, without what weighed tests told."""
@@ -184,6 +211,25 @@ def machine_of(
         inputs = dataclasses.replace(inputs, stated=stated)
     made = build_facts(inputs, catalog, ensemble, memory=memory or Memory())
     return Machine(inputs, catalog, made)
+
+
+def _likeness(machine: Machine) -> tuple[Hashable, object]:
+    """Return all that is stated of a machine but the places, and what the ids in it are of.
+
+    One that was measured or weighed is like itself alone.
+    """
+    inputs = machine.inputs
+    if inputs.measured or machine.bench is not None:
+        return id(inputs), inputs
+    stated = tuple(_placeless(name, fact) for name, fact in inputs.stated.items())
+    defaults = tuple((name, id(default)) for name, default in inputs.defaults.items())
+    return (stated, defaults, inputs.incomplete), tuple(inputs.defaults.values())
+
+
+def _placeless(name: str, fact: Fact) -> Hashable:
+    origin, at_home = fact.origin, fact.home is not None
+    words = (origin.kind, origin.source, origin.setting, origin.text)
+    return name, fact.value, fact.state, fact.trace, at_home, words
 
 
 def _made(inputs: ExtruderInputs, like: Machine, wanted: Iterable[str] | None) -> Machine:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
+from typing import TypeVar, cast
 
 from advisor.base import Band, Fact
 
@@ -19,7 +20,10 @@ __all__ = ["Memory"]
 _MOST = 32 * 2**20  # bytes of samples that are remembered
 _ENTRIES = 16384  # facts that are remembered, if they weigh little
 _BANDS = 256  # bands that are remembered with their facts
+_ANSWERS = 1024  # of machines that are alike
 _FEWEST = 320  # but of a whole machine, however many samples it has
+
+_T = TypeVar("_T")
 
 
 @dataclass(slots=True)
@@ -36,6 +40,7 @@ class Memory:
     held: OrderedDict[Hashable, tuple[Fact, object]] = field(default_factory=OrderedDict)
     weight: int = 0
     bands: OrderedDict[int, tuple[Fact, Band | None]] = field(default_factory=OrderedDict)
+    told: OrderedDict[Hashable, tuple[object, object]] = field(default_factory=OrderedDict)
 
     def once(self, key: Hashable, uses: object, make: Callable[[], Fact]) -> Fact:
         """Return what `make` gives, or what it gave before under this key.
@@ -81,6 +86,28 @@ class Memory:
         if len(self.bands) > _BANDS:
             self.bands.popitem(last=False)
         return band
+
+    def answer(self, key: Hashable, uses: object, make: Callable[[], _T]) -> _T:
+        """Return what `make` tells of a machine, or told before under this key.
+
+        Parameters
+        ----------
+        key : hashable
+            The question, and all that its answer depends on; of an object its `id`.
+        uses : object
+            The objects whose `id` stands in the key: they live as long as the entry.
+        make : callable
+            Gives the answer.
+        """
+        found = self.told.get(key)
+        if found is not None:
+            self.told.move_to_end(key)
+            return cast("_T", found[0])
+        made = make()
+        self.told[key] = (made, uses)
+        if len(self.told) > _ANSWERS:
+            self.told.popitem(last=False)
+        return made
 
     def _hold(self, key: Hashable, fact: Fact, uses: object) -> None:
         self.held[key] = (fact, uses)

@@ -62,13 +62,11 @@ _LIMITS = (
 
 def with_solved(machine: Machine) -> Machine:
     """Return the machine with the largest value that holds of each setting that is too large."""
-    wrong = [limit for limit in _LIMITS if _is_wrong(limit, machine)]
-    if not wrong:
+    solved = machine.told("solved", _solved)
+    if not solved:
         return machine
     book = machine.book.aside()
-    alone = machine.keeping_classes(()).nominal(())
-    for limit in wrong:
-        value = _largest(limit, alone, machine)
+    for limit, value in solved:
         if value is not None:
             uses = (limit.setting, *limit.needs)
             book.put_made(limit.fits, value, uses, f"the largest {limit.setting} that holds")
@@ -76,6 +74,13 @@ def with_solved(machine: Machine) -> Machine:
     if cures:
         book.put_words(_CURES, cures, ("motion.advance_speed_share",), "each of them alone")
     return dataclasses.replace(machine, book=book)
+
+
+def _solved(machine: Machine) -> tuple[tuple[_Limit, float | None], ...]:
+    """Return each limit that is not held, and the largest value that holds it [SI]."""
+    wrong = [limit for limit in _LIMITS if _is_wrong(limit, machine)]
+    alone = machine.alone(()) if wrong else machine
+    return tuple((limit, _largest(limit, alone, machine)) for limit in wrong)
 
 
 def _is_wrong(limit: _Limit, machine: Machine) -> bool:

@@ -46,7 +46,7 @@ def _same_band(told: dict[str, Any] | None, fact: dict[str, Any]) -> None:
 
 
 @wide
-@pytest.mark.parametrize("config", spread(MACHINES, 5))
+@pytest.mark.parametrize("config", spread(MACHINES, 3))
 def test_every_command_tells_the_same_figures(run: Runner, config: str) -> None:
     """Capacity, limits, bottleneck, cap and set current of the first extruder."""
     told = run("lint", config, "--format", "json").json

@@ -11,6 +11,7 @@ import pytest
 from cli_answers import Runner
 from every import every
 from jsonschema import Draft202012Validator
+from tiers import spread, wide
 
 from advisor.report.json import json_schema
 
@@ -53,7 +54,8 @@ def test_json_keeps_to_the_schema_on_every_sample(
     assert "INTERNAL" not in ran.err
 
 
-@every("config", CONFIGS)
+@wide
+@every("config", spread(CONFIGS, 12))
 def test_text_tells_every_finding_of_the_json(
     config: str, run: Runner, stored: dict[str, Any]
 ) -> None:
@@ -68,7 +70,8 @@ def test_text_tells_every_finding_of_the_json(
     assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]", shown)
 
 
-@every("config", CONFIGS)
+@wide
+@every("config", spread(CONFIGS, 12))
 def test_sarif_is_written_for_every_sample(
     config: str, run: Runner, stored: dict[str, Any]
 ) -> None:

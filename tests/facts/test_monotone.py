@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tiers import examples, wide
 
 from advisor.machine.graph import FactBook
 
@@ -34,11 +35,14 @@ FALLS = (
 CASES = [(*row, 1.0) for row in RISES] + [(*row, -1.0) for row in FALLS]
 
 
+@wide
 @pytest.mark.parametrize(
     ("name", "ends", "watched", "sign"), CASES, ids=[f"{c[0]}{c[3]:+.0f}" for c in CASES]
 )
 @settings(
-    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=examples(5, 12, 12),
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(data=st.data())
 def test_the_chain_is_monotone(

@@ -68,14 +68,14 @@ def found(html: Node) -> list[str]:
 
 
 @wide
-@every("config", spread(CONFIGS, 6))
+@every("config", spread(CONFIGS, 4))
 def test_no_word_that_stays_out_is_on_a_page(page: Made, config: str) -> None:
     """Of every sample, sound or not."""
     assert found(page(config)[1]) == []
 
 
 @wide
-@pytest.mark.parametrize("machine", spread(list(MACHINES), 2))
+@pytest.mark.parametrize("machine", spread(list(MACHINES), 1))
 def test_nor_on_one_with_pictures(page: Made, machine: str) -> None:
     """With a print, a weighed test, several machines; what the pictures say too."""
     pytest.importorskip("matplotlib")

@@ -19,7 +19,7 @@ from advisor.answers.mend_files import undo
 from advisor.answers.mend_records import MendReport
 
 many = settings(
-    max_examples=examples(4, 10, 600),
+    max_examples=examples(3, 10, 600),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )

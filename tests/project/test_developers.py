@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import importlib
 import json
 import os
 import re
@@ -224,12 +225,14 @@ def test_the_edits_work(
     """Each edit, and the program knows the new thing; no test of the data minds it.
 
     All in one copy of the project, as that has to be read anew; in a long run each alone as well.
+    What is compiled of it serves the checks and the tests.
     """
     project = copied(tmp_path / "project")
     for title in titles:
         _edit(project, title)
     wrong = []
     with imported_anew(project):
+        importlib.import_module("advisor.compile_data").write(project / "advisor/_data/compiled")
         for number, title in enumerate(titles):
             try:
                 CHECKS[title](Bench(tmp_path / str(number), capsys))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 from pathlib import Path
 
-import pytest
 from reach import DEFINES, Module, Name, package, parsed, reached
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -47,21 +46,39 @@ def test_every_function_of_the_physics_is_reached() -> None:
     assert idle(whole()) == []
 
 
-@pytest.mark.parametrize(
-    ("planted", "found"),
-    [
-        ("def planted(x):\n    return x\n", ["planted"]),
-        ("class Planted:\n    pass\n", ["Planted"]),
-        ("def one():\n    return two()\n\n\ndef two():\n    return one()\n", ["one", "two"]),
-        ('__all__ = [*__all__, "planted"]\n\n\ndef planted(x):\n    return x\n', ["planted"]),
-    ],
-)
-def test_an_idle_function_is_found(planted: str, found: list[str]) -> None:
+IDLE = """
+
+def planted(x):
+    return x
+
+
+class Planted:
+    pass
+
+
+def one():
+    return two()
+
+
+def two():
+    return one()
+
+
+def listed(x):
+    return x
+
+
+__all__ = [*__all__, "listed"]
+"""
+
+
+def test_an_idle_function_is_found() -> None:
     """One that only stands there, is only exported, or is named by idle ones alone."""
     heat = f"{PHYSICS}.heat"
-    changed = {**whole(), heat: parsed(heat, f"{text_of(heat)}\n\n{planted}")}
+    changed = {**whole(), heat: parsed(heat, text_of(heat) + IDLE)}
 
-    assert idle(changed) == [f"{heat}.{name}" for name in found]
+    names = ("planted", "Planted", "one", "two", "listed")
+    assert idle(changed) == [f"{heat}.{name}" for name in names]
 
 
 def test_a_function_whose_last_caller_goes_is_found() -> None:

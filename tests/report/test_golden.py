@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from every import every
+from tiers import spread, wide
 
 from advisor.report.look import Look
 
@@ -32,12 +33,13 @@ def test_each_text_is_the_one_that_was_judged_by_eye() -> None:
     assert golden.orphans() == []
 
 
+@wide
 @every("name", golden.REGISTER)
 def test_any_text_wraps_well_from_40_to_120_columns(name: str) -> None:
     """No line is too wide or ends in blanks; what the narrowest and the widest say, all say."""
     words = _words(golden.REGISTER[name](Look(40))) & _words(golden.REGISTER[name](Look(120)))
     assert len(words) > 10
-    for width in range(40, 121):
+    for width in spread(range(40, 121), 17):
         for look in (Look(width), Look(width, drawn=False), Look(width, bars=False)):
             shown = golden.REGISTER[name](look)
             wrong = [x for x in shown.splitlines() if len(x) > width or x != x.rstrip()]

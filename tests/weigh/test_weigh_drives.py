@@ -32,14 +32,19 @@ def table(knee: float, head: str = "") -> str:
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """Return a folder with a config, two sheets that say the same, and a test of each."""
+    return filled(tmp_path)
+
+
+def filled(folder: Path) -> Path:
+    """Put all of that into a folder."""
     for name in ("printer.cfg", "hardware.yaml"):
         made = (SAMPLES / "healthy" / name).read_text(encoding="utf-8")
-        (tmp_path / name).write_text(made, encoding="utf-8")
+        (folder / name).write_text(made, encoding="utf-8")
     for name in ("a", "b"):
-        (tmp_path / f"{name}.yaml").write_text(made, encoding="utf-8")
-    (tmp_path / "a.csv").write_text(table(15.0), encoding="utf-8")
-    (tmp_path / "b.csv").write_text(table(8.0), encoding="utf-8")
-    return tmp_path
+        (folder / f"{name}.yaml").write_text(made, encoding="utf-8")
+    (folder / "a.csv").write_text(table(15.0), encoding="utf-8")
+    (folder / "b.csv").write_text(table(8.0), encoding="utf-8")
+    return folder
 
 
 def read(folder: Path, *sheets: str) -> WeighReport:
@@ -48,26 +53,35 @@ def read(folder: Path, *sheets: str) -> WeighReport:
     return read_tests(tables, str(folder / "printer.cfg"), Asks(), sheets=named)
 
 
-def test_tests_of_two_drives_never_contradict_one_another(folder: Path) -> None:
+@pytest.fixture(scope="module")
+def two(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, WeighReport]:
+    """Return such a folder, and what is told of it with a sheet for each test."""
+    folder = filled(tmp_path_factory.mktemp("drives"))
+    return folder, read(folder, "a.yaml", "b.yaml")
+
+
+def test_tests_of_two_drives_never_contradict_one_another(
+    two: tuple[Path, WeighReport],
+) -> None:
     """15 and 8 mm3/s on one machine contradict; on one each they do not, and are compared."""
-    one, two = read(folder), read(folder, "a.yaml", "b.yaml")
-    told = two.calibrations
+    folder, each = two
+    one, told = read(folder), each.calibrations
     after = [made.after for made in told]
 
     assert [made.contradiction is None for made in one.calibrations] == [False]
     assert [made.contradiction for made in told] == [None, None]
     assert [made.sheet for made in told] == [str(folder / "a.yaml"), str(folder / "b.yaml")]
-    assert [test.file for test in two.tests] == [str(folder / n) for n in ("a.csv", "b.csv")]
+    assert [test.file for test in each.tests] == [str(folder / n) for n in ("a.csv", "b.csv")]
     assert after[0] is not None
     assert after[1] is not None
     assert after[1].high < after[0].low
-    (contrast,) = two.contrasts
+    (contrast,) = each.contrasts
     assert contrast.ratio.value == pytest.approx(8.0 / 15.0, rel=0.1)
 
 
-def test_both_are_told_in_text_and_json(folder: Path) -> None:
+def test_both_are_told_in_text_and_json(two: tuple[Path, WeighReport]) -> None:
     """A heading a sheet; the JSON as its schema has it, the first one where it always stood."""
-    report = read(folder, "a.yaml", "b.yaml")
+    _, report = two
     shown, tree = " ".join(render_read(report).split()), json.loads(as_json(read_in_trade(report)))
 
     assert shown.count("The capacity after it: ") == 2

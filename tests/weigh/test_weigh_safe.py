@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from advisor import Asks
+from advisor.answers.checked_extruder import CheckedExtruder
 from advisor.answers.lint import CheckedConfig
 from advisor.answers.weigh_plan import _selection, plan_test
 from advisor.base.model import Report
@@ -158,11 +159,11 @@ def test_names_of_files_and_presets_never_reach_the_gcode(tmp_path: Path, name: 
 @pytest.mark.parametrize("name", ["two words", "e;M104 S300", "extrud\u00e9r"])
 def test_an_extruder_that_cannot_be_named_is_refused(name: str) -> None:
     """What is left of such a name would heat another extruder."""
-    machines = {
-        each: Machine(ExtruderInputs(each, {}), load_catalog(), FactBook({}))
+    taken = {
+        each: CheckedExtruder(Machine(ExtruderInputs(each, {}), load_catalog(), FactBook({})))
         for each in ("extruder", name)
     }
-    checked = CheckedConfig(Report(), machines=machines)
+    checked = CheckedConfig(Report(), taken=taken)
     (reason,) = _selection(checked, name)
     assert "cannot stand in G-code" in reason
     assert not list(_selection(checked, "extruder"))

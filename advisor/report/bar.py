@@ -36,7 +36,7 @@ class Scale:
 
 
 def scale_for(*, flows: list[float], asked: float | None, cells: int, drawn: bool) -> Scale:
-    """Return a scale with a round top that holds `flows` and the asked flow with some room, and 1 at least."""
+    """Return a scale with a round top, 1 at least, that holds `flows` and the asked flow."""
     need = max([*flows, asked or 0.0, _LEAST]) * _HEADROOM
     decade = 10.0 ** math.floor(math.log10(need))
     top = next(step * decade for step in _STEPS if step * decade >= need * (1 - 1e-9))

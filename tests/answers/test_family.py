@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tiers import only_wide, wide
 
 from advisor.answers import family as families
 from advisor.answers.asks import Asks
@@ -68,6 +69,8 @@ def test_the_edits_of_one_extruder_leave_the_others(config: Path, made: list[str
     assert made[3:] == ["extruder1"]
 
 
+@wide
+@only_wide
 def test_an_edited_config_is_what_a_fresh_one_is(config: Path) -> None:
     """To the last byte of every fact, whichever of several texts was looked at before."""
     family, text = Family(), CONFIG.encode()

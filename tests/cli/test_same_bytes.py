@@ -9,6 +9,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tiers import only_wide, wide
+
 from advisor.cli import main
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
@@ -60,6 +62,8 @@ def pages_here() -> bytes:
     return out.buffer.getvalue()  # type: ignore[attr-defined, no-any-return]
 
 
+@wide
+@only_wide
 def test_other_seeds_clocks_locales_and_settings_give_the_same_bytes(tmp_path: Path) -> None:
     """With a print, and with a weighed test: all kinds of pictures are among them.
 

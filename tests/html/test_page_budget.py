@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tiers import only_wide, wide
 
 from advisor import Asks
 from advisor.cli import report_parts
@@ -30,6 +31,8 @@ def test_curves_are_drawn_of_the_first_extruders(
     assert "those of the first 1 of 2 extruders" in page
 
 
+@wide
+@only_wide
 def test_curves_are_shared_out_among_configs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -11,7 +11,7 @@ import pytest
 from every import every
 from html_pages import SAMPLES, Made
 from html_reading import Node
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 from words_out import WORDS_OUT
@@ -74,6 +74,7 @@ def test_no_word_that_stays_out_is_on_a_page(page: Made, config: str) -> None:
     assert found(page(config)[1]) == []
 
 
+@only_wide
 @wide
 @pytest.mark.parametrize("machine", spread(list(MACHINES), 1))
 def test_nor_on_one_with_pictures(page: Made, machine: str) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from every import every
+from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import CheckedConfig, check, check_config
@@ -76,6 +77,8 @@ def test_what_the_machine_has_is_not_offered() -> None:
     assert "drive.driven_gears" not in two
 
 
+@wide
+@only_wide
 def test_no_lever_leads_past_the_safe_current_or_the_material(tmp_path: Path) -> None:
     """A starved motor is offered the derated current; heat ends at the material's range."""
     config = tmp_path / "printer.cfg"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tiers import only_wide, wide
 
 from advisor.answers import mend_rounds
 from advisor.answers.asks import Asks
@@ -29,6 +30,8 @@ def _planned(folder: Path, currents: list[str]) -> mend_rounds.EditPlan:
     return mend_rounds.make_plan(str(folder / "printer.cfg"), Asks())
 
 
+@wide
+@only_wide
 def test_more_extruders_do_not_take_more_rounds(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

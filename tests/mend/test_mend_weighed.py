@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from mend_helpers import Machine
+from tiers import only_wide, wide
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 PROFILE = "filament_type = PLA\nfilament_max_volumetric_speed = 24\n"
@@ -35,6 +36,8 @@ def test_the_cap_follows_the_weighed_capacity(machine: Machine) -> None:
     assert caps[2] != caps[4]
 
 
+@wide
+@only_wide
 def test_what_is_written_needs_no_more_edits(machine: Machine) -> None:
     """The command that the summary names writes the edits shown, and a second run finds none."""
     profile = healthy(machine)

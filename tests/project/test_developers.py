@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 from fresh import imported_anew
-from tiers import LONG
+from tiers import LONG, only_wide, wide
 
 ROOT = Path(__file__).resolve().parents[2]
 _BLOCK = re.compile(
@@ -218,6 +218,8 @@ TOGETHER = [tuple(EDITS)]
 ALONE = [(title,) for title in EDITS] if LONG else []
 
 
+@wide
+@only_wide
 @pytest.mark.parametrize("titles", [*TOGETHER, *ALONE], ids=" + ".join)
 def test_the_edits_work(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], titles: Sequence[str]

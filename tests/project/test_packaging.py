@@ -12,6 +12,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from tiers import only_wide, wide
 
 from advisor import compile_data
 from advisor.data import resources
@@ -53,6 +54,8 @@ def _data_of_checkout() -> dict[str, bytes]:
     }
 
 
+@wide
+@only_wide
 def test_wheel_has_every_data_file(installed: Path) -> None:
     """grammars/ and rules/ stand in the wheel byte for byte."""
     wanted = _data_of_checkout()
@@ -86,6 +89,8 @@ def test_source_archive_has_every_data_file(built: Path) -> None:
     assert any(name.startswith("samples/") for name in names)
 
 
+@wide
+@only_wide
 def test_wheel_has_every_artifact(installed: Path) -> None:
     """Each artifact is in the wheel, is fresh, and there is nothing else beside them."""
     stored = {
@@ -171,12 +176,16 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     return compile_data.write(folder)
 
 
+@wide
+@only_wide
 def test_nothing_else_stays_in_the_compiled_folder(written: list[Path]) -> None:
     """An artifact of an earlier version is dropped."""
     assert [path.stem for path in written] == NAMES
     assert sorted(written[0].parent.iterdir()) == written
 
 
+@wide
+@only_wide
 def test_compiled_data_is_the_same_bytes_each_time(installed: Path, written: list[Path]) -> None:
     """The build, which orders its sets differently, wrote the same files as this process."""
     folder = installed / "advisor" / "_data" / "compiled"

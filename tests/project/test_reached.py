@@ -6,6 +6,7 @@ import functools
 from pathlib import Path
 
 from reach import DEFINES, Module, Name, package, parsed, reached
+from tiers import only_wide, wide
 
 ROOT = Path(__file__).resolve().parents[2]
 PHYSICS = "advisor.physics"
@@ -41,6 +42,8 @@ def idle(modules: dict[str, Module]) -> list[str]:
     ]
 
 
+@wide
+@only_wide
 def test_every_function_of_the_physics_is_reached() -> None:
     """Imports and names, from the commands down, lead to each function and class."""
     assert idle(whole()) == []

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 import typer
+from tiers import only_wide, wide
 
 from advisor.cli.app import app
 
@@ -71,6 +72,8 @@ def test_a_snapshot_is_the_same_each_time_and_shows_each_width(tmp_path: Path) -
     assert widest[60] <= 60 < widest[80] <= 80 < widest[120] <= 120
 
 
+@wide
+@only_wide
 def test_what_is_written_is_shown_and_put_back() -> None:
     """The edited config and its backup, whose time is left out; the next case finds the old one."""
     written, shown = (

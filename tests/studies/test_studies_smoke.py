@@ -6,6 +6,7 @@ import functools
 from pathlib import Path
 
 from every import every
+from tiers import only_wide, wide
 
 from tests.studies.damaged_configs import try_machines
 from tests.studies.hostile_cases import cases
@@ -71,6 +72,8 @@ def test_a_few_edges_of_ranges() -> None:
     assert try_edges(chosen[:4]) == {"": 4}
 
 
+@wide
+@only_wide
 def test_the_house_is_measured() -> None:
     """Its rooms and lines are found; no import goes in a circle or past a door."""
     house = House(ROOT)

@@ -11,6 +11,7 @@ import functools
 import numpy as np
 import pytest
 from scipy import stats
+from tiers import only_wide, wide
 from weighed_coverage import SCENARIOS, Count, odds_rows, rows, run
 
 MACHINES, CAPACITIES = 10, 2
@@ -31,6 +32,8 @@ def allowed(count: int) -> tuple[float, float]:
     return float(stats.binom.ppf(0.0025, count, 0.85)), float(stats.binom.ppf(0.9975, count, 0.95))
 
 
+@wide
+@only_wide
 def test_the_interval_of_the_knee_holds_as_often_as_claimed(counts: dict[str, Count]) -> None:
     """All scenarios together: droops of 0 to 5 %, a misread mass, machines off the prior."""
     tests = [one for count in counts.values() for one in count.tests]

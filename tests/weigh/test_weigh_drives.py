@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 from machines import AREA, SAMPLES
+from tiers import only_wide, wide
 
 from advisor import Asks
 from advisor.answers.lint import check_config
@@ -103,6 +104,8 @@ def test_a_table_names_its_own_sheet(folder: Path) -> None:
     assert all(made.contradiction is None for made in report.calibrations)
 
 
+@wide
+@only_wide
 def test_a_test_of_another_drive_narrows_nothing_elsewhere(folder: Path) -> None:
     """For lint it was done on another machine, unless that sheet is the one used."""
     path = folder / "b.csv"

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy import stats
-from tiers import LONG
+from tiers import LONG, only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
@@ -30,6 +30,8 @@ def all_told() -> tuple[Told, ...]:
     return tuple(told_of(COUNT))
 
 
+@wide
+@only_wide
 def test_the_band_of_a_changed_machine_covers_as_often_as_claimed() -> None:
     """Longer zone, smaller gears, wider nozzle, another motor: 90 % of the truths lie inside."""
     told = all_told()
@@ -39,6 +41,8 @@ def test_the_band_of_a_changed_machine_covers_as_often_as_claimed() -> None:
     assert inside(told) >= (0.85 * len(told) if LONG else low)
 
 
+@wide
+@only_wide
 def test_the_band_of_a_changed_machine_is_narrower() -> None:
     """In nine of ten, and by a quarter or more in half of them."""
     parts = narrower(all_told())
@@ -66,6 +70,8 @@ def test_a_change_that_is_none_leaves_the_weighed_machine_as_it_is() -> None:
     assert first.narrower == pytest.approx(report.weighed.narrower, abs=0.02)
 
 
+@wide
+@only_wide
 def test_what_another_class_replaces_is_known_no_better_than_before() -> None:
     """Of another motor's heat the test tells nothing; the rest of the machine is known better."""
     vary = ["motor.class=square-42-long"]

@@ -1,4 +1,4 @@
-"""What macros set when they run, beside what the config states: told, not used.
+"""What macros and start code set when they run, beside what the config states: told, not used.
 
 Only what stands there as a number: a default may never be used. A value that the config has anyway
 is no other setting, nor is a flow factor of 100 %.
@@ -6,12 +6,12 @@ is no other setting, nor is a flow factor of 100 %.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from advisor.base import LaterSetting, parse_unit
 from advisor.catalog import Catalog
-from advisor.inputs import ConfigFacts, Macros, MacroSetting
+from advisor.inputs import ConfigFacts, MacroSetting
 
 __all__ = ["later_settings"]
 
@@ -23,23 +23,24 @@ _SAME = 1e-6  # relative
 
 
 def later_settings(
-    macros: Macros, config: ConfigFacts, catalog: Catalog
+    settings: Iterable[MacroSetting], config: ConfigFacts, catalog: Catalog
 ) -> tuple[LaterSetting, ...]:
-    """Return what macros set otherwise than the config, by setting and by extruder."""
+    """Return what is set otherwise than in the config, by setting, by who sets it, by extruder."""
     names = {one.name for one in config.extruders}
     rows = [
         one
-        for one in macros.settings
+        for one in settings
         if one.fact in _TOLD
         and one.literal
         and (one.extruder is None or one.extruder in names)
         and (one.kept or not _stated(one, config))
+        and not _in_a_finding(one, config)
     ]
     if not names:
         return ()
 
-    def key(one: MacroSetting) -> tuple[int, str]:
-        return _TOLD.index(one.fact), one.extruder or ""
+    def key(one: MacroSetting) -> tuple[int, bool, str]:
+        return _TOLD.index(one.fact), one.profile, one.extruder or ""
 
     return tuple(_row(list(group), catalog) for _, group in groupby(sorted(rows, key=key), key))
 
@@ -60,7 +61,15 @@ def _row(settings: list[MacroSetting], catalog: Catalog) -> LaterSetting:
         at=first.at,
         extruder=first.extruder,
         kept=first.kept,
+        profile=first.profile,
     )
+
+
+def _in_a_finding(setting: MacroSetting, config: ConfigFacts) -> bool:
+    """Whether a rule tells it: a profile's pressure advance where the config sets one too."""
+    if not setting.profile or setting.fact != _TOLD[0]:
+        return False
+    return any((value or 0.0) > 0.0 for value in _values(setting, config))
 
 
 def _stated(setting: MacroSetting, config: ConfigFacts) -> bool:

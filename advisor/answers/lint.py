@@ -235,7 +235,8 @@ def check_config(
     macros = read_macros(tree)
     stated = {**stated, **macro_facts(macros)}
     alone = len(config.extruders) == 1
-    own = {one.name: set_facts(macros, one.name, alone=alone) for one in config.extruders}
+    later = (*macros.settings, *(given.profiles.set_later if given.profiles else ()))
+    own = {one.name: set_facts(later, one.name, alone=alone) for one in config.extruders}
     taken = {
         extruder.name: _asked(asks, extruder, config, given, {**stated, **own[extruder.name]},
                               catalog, draw, first=number == 0)
@@ -267,7 +268,7 @@ def check_config(
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
         draws=asks.draws,
         unread_moves=macros.skipped,
-        later=later_settings(macros, config, catalog),
+        later=later_settings(later, config, catalog),
     )
     return CheckedConfig(report, tree, given.profiles, taken)
 

@@ -521,11 +521,12 @@ class ExtruderReport:
 
 @frozen
 class LaterSetting:
-    """What macros set when they run, in place of what the config states.
+    """What macros or start code set when they run, in place of what the config states.
 
     ``values`` are all that are set, in the fact's trade unit, smallest first; ``macros`` set them,
     and ``at`` is the first place. ``extruder`` is the section that is named, if one is. ``kept``:
-    no command sets it, a variable of the macro holds it.
+    no command sets it, a variable of the macro holds it. ``profile``: it is the slicer profile's
+    start code, and ``macros`` are its settings.
     """
 
     fact: str
@@ -536,6 +537,7 @@ class LaterSetting:
     at: Span
     extruder: str | None = None
     kept: bool = False
+    profile: bool = False
 
 
 @frozen

@@ -24,7 +24,9 @@ class MacroSetting:
     """What a macro sets: a fact and its value in SI, where, and for whom.
 
     ``extruder`` is the section name that the command names; None where it names none. ``literal``
-    says that the number stands in the line itself. ``kept``: it is no command but a variable.
+    says that the number stands in the line itself. ``kept``: a variable
+    holds it, and it is not in force. ``profile``: it stands in a slicer profile, and ``macro`` is
+    the setting of its start code.
     """
 
     fact: str
@@ -34,12 +36,19 @@ class MacroSetting:
     extruder: str | None = None
     literal: bool = True
     kept: bool = False
+    profile: bool = False
 
 
 def command_settings(
-    text: str, macro: str, at: Span, variables: Variables, words: Row
+    text: str,
+    macro: str,
+    at: Span,
+    variables: Variables,
+    words: Row,
+    *,
+    profile: bool = False,
 ) -> Iterator[MacroSetting]:
-    """Yield what one line of a macro sets.
+    """Yield what one line of a macro, or of a profile's start code, sets.
 
     Parameters
     ----------
@@ -53,12 +62,16 @@ def command_settings(
         What the macro's own lines gave names to so far.
     words : mapping
         The data of the dialect.
+    profile : bool
+        Whether the line stands in a slicer profile.
     """
     name, _, rest = text.strip().partition(" ")
     command = words["commands"].get(name.upper())
+    given = dict(_words(evaluated(rest, variables).split()))
+    if name.upper() == words["kept"]["set_by"]["command"]:
+        yield from _put(given, words["kept"], macro, at, profile=profile)
     if command is None:
         return
-    given = dict(_words(evaluated(rest, variables).split()))
     if any(word in given for word in command.get("not_with", ())):
         return
     whose = given.get(command.get("whose", ""))
@@ -66,7 +79,17 @@ def command_settings(
     for word, gives in command["gives"].items():
         value = _value(given.get(word, ""), gives)
         if value is not None and (whose is None or "{" not in whose):
-            yield MacroSetting(gives["fact"], value, macro, at, whose, literal)
+            yield MacroSetting(gives["fact"], value, macro, at, whose, literal, profile=profile)
+
+
+def _put(
+    given: Mapping[str, str], kept: Row, macro: str, at: Span, *, profile: bool
+) -> Iterator[MacroSetting]:
+    """Yield what a command puts into a variable of a name that leaves no doubt."""
+    by, gives = kept["set_by"], kept["gives"]
+    value = _value(given.get(by["value"], ""), gives)
+    if value is not None and given.get(by["name"], "").lower() in kept["names"]:
+        yield MacroSetting(gives["fact"], value, macro, at, kept=True, profile=profile)
 
 
 def kept_settings(tree: Tree, words: Row) -> Iterator[MacroSetting]:

@@ -34,6 +34,7 @@ def _build() -> Row:
     from advisor.data import schema as s
 
     texts, given = s.listed(s.text, least=1), s.checked(_given(), _of_its_kind)
+    put = s.row(dict.fromkeys(("command", "name", "value"), s.text))
     words = ("extruder", "speed", "absolute", "relative", "positions", "steps", "reset", "restore")
     lists = ("sections", "keys", "moves", "path", "lift", "templated")
     kinds = {
@@ -42,7 +43,7 @@ def _build() -> Row:
         "speed_per": s.word(("min", "s")),
         "ranges": s.row(dict.fromkeys(NUMBER_WORDS, s.ends(above=0.0))),
         "commands": s.names(s.row({"gives": s.names(given)}, {"whose": s.text, "not_with": texts})),
-        "kept": s.row({"begins": s.text, "names": texts, "gives": given}),
+        "kept": s.row({"begins": s.text, "names": texts, "gives": given, "set_by": put}),
     }
     data: Row = s.read_data("dialects/macros.yaml", s.row(kinds))
     return data

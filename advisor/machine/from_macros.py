@@ -30,13 +30,15 @@ class _Push:
     drawn: float = 0.0  # [m] of filament drawn back after it in its macro, at most
 
 
-def set_facts(macros: Macros, extruder: str, *, alone: bool) -> Mapping[str, Fact]:
-    """Return the largest current and nozzle temperature that macros set for one extruder.
+def set_facts(
+    settings: Iterable[MacroSetting], extruder: str, *, alone: bool
+) -> Mapping[str, Fact]:
+    """Return the largest current and nozzle temperature that macros and start code set for one.
 
     Parameters
     ----------
-    macros : Macros
-        What the macros hold.
+    settings : iterable of MacroSetting
+        What macros, and the start code of profiles, set.
     extruder : str
         The name of its section.
     alone : bool
@@ -46,7 +48,7 @@ def set_facts(macros: Macros, extruder: str, *, alone: bool) -> Mapping[str, Fac
     -----
     Only what stands there as a number counts: a default may never be used.
     """
-    mine = [one for one in macros.settings if one.literal and not one.kept
+    mine = [one for one in settings if one.literal and not one.kept
             and (one.extruder == extruder or (one.extruder is None and alone))]  # fmt: skip
     found = (
         _highest("macro.run_current", "A rms",
@@ -61,8 +63,9 @@ def _highest(name: str, unit: str, settings: Iterable[MacroSetting]) -> Fact | N
     best = max(settings, key=lambda one: one.value, default=None)
     if best is None:
         return None
-    origin = Origin(OriginKind.CONFIG, at=best.at, text=best.macro)
-    return Fact(name, Number(best.value, unit), origin=origin)
+    kind = OriginKind.PROFILE if best.profile else OriginKind.CONFIG
+    who = f"The profile's {best.macro}" if best.profile else f"The macro {best.macro}"
+    return Fact(name, Number(best.value, unit), origin=Origin(kind, at=best.at, text=who))
 
 
 def macro_facts(macros: Macros) -> Mapping[str, Fact]:

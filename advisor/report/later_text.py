@@ -1,4 +1,4 @@
-"""Writes what macros set when they run, in place of what the config states."""
+"""Writes what macros and start code set when they run, in place of what the config states."""
 
 from __future__ import annotations
 
@@ -14,18 +14,23 @@ _NAMED = 2  # so many macros are named, the others counted
 
 
 def later_lines(later: Iterable[LaterSetting]) -> Iterator[str]:
-    """Yield a sentence for each setting: what it is set to, by which macro, where."""
+    """Yield a sentence for each setting: what it is set to, by which macro or start code, where."""
     for one in later:
         whose = f" of {one.extruder}" if one.extruder else ""
         ends = [figure(value, 4) for value in (one.values[0], one.values[-1])]
         value = " to ".join(dict.fromkeys(ends)) + unit_words(one.unit)
-        word = "macro" if len(one.macros) == 1 else "macros"
-        by = f"by {word} {_macros(one)}, {place(one.at)}"
+        by = f"by {_who(one)} {_macros(one)}, {place(one.at)}"
         if one.kept:
             ask = f"--asked {ends[-1]}mm3/s holds the machine to it"
             yield f"largest flow {value} kept {by}; not used here: {ask}"
         else:
             yield f"{one.title}{whose} set to {value} {by}"
+
+
+def _who(one: LaterSetting) -> str:
+    if one.profile:
+        return "the profile's"
+    return "macro" if len(one.macros) == 1 else "macros"
 
 
 def _macros(one: LaterSetting) -> str:

@@ -76,8 +76,8 @@ def test_a_current_counts_for_the_extruder_it_names() -> None:
         "M104 S{params.T|default(400)}",
         "M104 S210",
     )
-    facts = set_facts(macros, "extruder", alone=True)
+    facts = set_facts(macros.settings, "extruder", alone=True)
     assert facts["macro.run_current"].nominal == pytest.approx(0.7)
     assert facts["macro.temperature"].nominal == pytest.approx(210 + 273.15)
-    assert "macro.temperature" not in set_facts(macros, "extruder", alone=False)
-    assert not set_facts(macros, "extruder1", alone=False)
+    assert "macro.temperature" not in set_facts(macros.settings, "extruder", alone=False)
+    assert not set_facts(macros.settings, "extruder1", alone=False)

@@ -266,7 +266,7 @@ def test_every_setting_is_used() -> None:
                      for key in feature[part]}  # fmt: skip
         for setting in dialect["settings"].values():
             used |= set(setting["percent_of"])
-        used |= set((dialect["advance_texts"] or {"keys": []})["keys"])
+        used |= set((dialect["start_code"] or {"keys": []})["keys"])
         assert set(dialect["settings"]) <= used, dialect["dialect"]
 
 

@@ -123,8 +123,8 @@ def check_dialect(node: Node, vocabulary: Row, words: Row) -> Row:
             _known(node.into("features", name, part), settings)
     for part in defaults:
         _known(node.into("feature_defaults", part), settings)
-    if "advance_texts" in given:
-        _known(node.into("advance_texts", "keys"), settings)
+    if "start_code" in given:
+        _known(node.into("start_code", "keys"), settings)
     for key, setting in settings.items():
         if setting["percent_of"]:
             base = node.into("settings", key, "percent_of")
@@ -132,7 +132,7 @@ def check_dialect(node: Node, vocabulary: Row, words: Row) -> Row:
     return {
         **{part: given.get(part) for part in ("dialect", "title", "containers")},
         **{part: given.get(part, []) for part in ("sections", "names", "parents")},
-        **{part: given.get(part) for part in ("kind", "abstract", "part", "advance_texts")},
+        **{part: given.get(part) for part in ("kind", "abstract", "part", "start_code")},
         "absent_follows": given.get("absent_follows", False),
         "settings": settings,
         "features": [
@@ -165,7 +165,7 @@ def _dialect_kind(vocabulary: Row, words: Row) -> Kind[Row]:
             "part": row({"key": text}),
             "absent_follows": flag,
             "feature_defaults": row({}, _LISTS),
-            "advance_texts": row({"keys": _TEXTS, "words": _TEXTS}),
+            "start_code": row({"keys": _TEXTS, "advance": _TEXTS}),
         },
     )
 

@@ -81,7 +81,7 @@ class ProfileDialect:
     settings: Mapping[str, Known]
     features: tuple[FeatureKeys, ...]
     facts: tuple[FactKeys, ...]
-    advance_keys: tuple[str, ...]
+    start_keys: tuple[str, ...]
     advance_words: re.Pattern[str] | None
     spellings: Mapping[str, str]  # every spelling of a key to the key
 
@@ -145,8 +145,8 @@ def load_dialects() -> Dialects:
 
 def _dialect(raw: Row, units: Mapping[str, str]) -> ProfileDialect:
     settings = {key: _known(key, item) for key, item in raw["settings"].items()}
-    advance = raw["advance_texts"] or {"keys": [], "words": []}
-    words = "|".join(re.escape(word) for word in advance["words"])
+    start = raw["start_code"] or {"keys": [], "advance": []}
+    words = "|".join(re.escape(word) for word in start["advance"])
     return ProfileDialect(
         name=raw["dialect"],
         title=raw["title"],
@@ -161,7 +161,7 @@ def _dialect(raw: Row, units: Mapping[str, str]) -> ProfileDialect:
         settings=settings,
         features=tuple(_feature(item) for item in raw["features"]),
         facts=tuple(_fact(name, item, units) for name, item in raw["facts"].items()),
-        advance_keys=tuple(advance["keys"]),
+        start_keys=tuple(start["keys"]),
         advance_words=re.compile(rf"\b(?:{words})\b") if words else None,
         spellings={name: key for key, item in settings.items() for name in (key, *item.also)},
     )

@@ -74,7 +74,7 @@ def _items(
         return None
     of = next(one for one in (dialect, *dialects.all) if setting.key in one.spellings)
     key = of.spellings[setting.key]
-    if key in of.advance_keys:
+    if key in of.start_keys:
         words = of.advance_words
         found = words.search(setting.text.replace("\\n", "\n")) if words else None
         return (found.group(),) if found else None

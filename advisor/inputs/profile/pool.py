@@ -185,7 +185,7 @@ class PresetPool:
     def _element(self, known: Known, setting: ProfileSetting) -> str:
         """Return the element of a list that counts for this extruder."""
         items = setting.items
-        if known.key in self.dialect.advance_keys:
+        if known.key in self.dialect.start_keys:
             return setting.text
         if not items:
             return ""

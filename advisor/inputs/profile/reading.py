@@ -24,7 +24,7 @@ from advisor.inputs.profile.parents import Ancestry, Resolved
 from advisor.inputs.profile.pool import PresetPool
 from advisor.inputs.profile.records import Feature, Preset, ProfileInfo, ProfileSet
 from advisor.inputs.profile.source import ProfileSource, read_source
-from advisor.inputs.profile.start_code import told_texts
+from advisor.inputs.profile.start_code import start_settings, told_texts
 
 __all__ = ["read_profiles"]
 
@@ -145,6 +145,7 @@ def _ask(
         events=tuple(events),
         profiles=tuple(_info(member) for member in members),
         files=tuple(_files(sources, members)),
+        set_later=tuple(one for pool in pools for one in start_settings(pool)),
     )
 
 

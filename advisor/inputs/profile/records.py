@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from advisor.base import Event, Fact, FileStatus, Origin, Span, State, frozen
+from advisor.inputs.macro_commands import MacroSetting
 
 __all__ = ["Feature", "Preset", "ProfileInfo", "ProfileSet", "ProfileSetting"]
 
@@ -115,6 +116,8 @@ class ProfileSet:
         The profiles that make the ask.
     files : tuple of FileStatus
         Every file that was read, parents too (role ``profile-parent``).
+    set_later : tuple of MacroSetting
+        What commands of the start code set for certain when a print begins.
     """
 
     facts: Mapping[str, Fact]
@@ -124,3 +127,4 @@ class ProfileSet:
     events: tuple[Event, ...] = ()
     profiles: tuple[ProfileInfo, ...] = ()
     files: tuple[FileStatus, ...] = ()
+    set_later: tuple[MacroSetting, ...] = ()

@@ -117,9 +117,11 @@ _LATER = Record((
     Field("macros", Several(TEXT, least=1)),
     EXTRUDER,
     Field("kept", FLAG),
+    Field("profile", FLAG),
     Field("at", PLACE),
 ), "later_setting",
-    "What macros set when they run; kept: a variable of the macro holds it, no command sets it.",
+    "What macros set when they run; kept: a variable of the macro holds it, no command sets it; "
+    "profile: the start code of a slicer profile sets it, and macros are the settings it stands in.",
 )  # fmt: skip
 
 

@@ -23,6 +23,8 @@ def next_step(
 ) -> NextStep | None:
     """Return what to type next; None where nothing is known, or the config has no name.
 
+    None, too, where a test is weighed already: no other command narrows it more.
+
     Parameters
     ----------
     command : str

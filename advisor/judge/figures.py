@@ -47,13 +47,18 @@ def quantity(
         return _figure(value, unit, _digits(unit)) + _unit(value, unit, with_unit)
     value, low, high = (float(unit.from_si(end)) for end in _ends(samples))
     digits = _digits(unit) if high - low <= _WIDE * abs(value) else 2
-    text = _figure(value, unit, digits)
+    text = _figure(value, unit, max(digits, _flow_digits(value, unit)))
     band = _band(low, high, unit, digits) if with_band else ""
     return (f"{text} ({band})" if band else text) + _unit(value, unit, with_unit)
 
 
 def _digits(unit: Unit) -> int:
     return 2 if unit.symbol == "%" else 3
+
+
+def _flow_digits(value: float, unit: Unit) -> int:
+    """Return the digits of a flow with one decimal, as everywhere a capacity is written."""
+    return 3 if unit.symbol == "mm3/s" and value >= 10.0 else 2
 
 
 def _ends(samples: Quantity) -> tuple[float, float, float]:

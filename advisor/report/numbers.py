@@ -14,6 +14,7 @@ __all__ = ["RANGE", "band", "figure", "flow", "quantity", "ranged", "share", "ti
 
 RANGE = "In brackets: the range for 9 in 10 machines like this one."
 
+_FLOW = "mm3/s"
 _FAR = 3.0  # a ratio beyond this is no figure anybody could use
 _WIDE = 0.1  # relative width of a band from which a third digit would pretend
 _SPOKEN = {"A rms": "A RMS", "A peak": "A peak", "-": "", "%": "%"}
@@ -80,7 +81,7 @@ def band(estimate: Band, unit: str) -> str:
         ends = (figure(estimate.low), figure(estimate.high))
         return value if ends[0] == ends[1] else f"{value} ({ends[0]} to {ends[1]})"
     ends = (figure(estimate.low, 2), figure(estimate.high, 2))
-    return f"{quantity(estimate.value, unit, 2)} ({ends[0]} to {ends[1]})"
+    return f"{_typical(estimate.value, unit, 2)}{unit_words(unit)} ({ends[0]} to {ends[1]})"
 
 
 def ranged(estimate: Band, unit: str, digits: int = 3) -> str:
@@ -93,9 +94,15 @@ def ranged(estimate: Band, unit: str, digits: int = 3) -> str:
     low, high = figure(estimate.low, digits), figure(estimate.high, digits)
     if low == high:
         return quantity(estimate.value, unit, digits)
+    value = _typical(estimate.value, unit, digits)
     to = " to " if estimate.low < 0.0 else "-"
     ends = f"{low}{to}{high}" if math.isfinite(estimate.high) else f"{low} and up"
-    return f"{figure(estimate.value, digits)} ({ends}){unit_words(unit)}"
+    return f"{value} ({ends}){unit_words(unit)}"
+
+
+def _typical(value: float, unit: str, digits: int) -> str:
+    """Return the typical value of a band; a flow as everywhere, with one decimal."""
+    return flow(value) if unit == _FLOW else figure(value, digits)
 
 
 def share(part: float) -> str:

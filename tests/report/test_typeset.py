@@ -55,7 +55,7 @@ def test_ranges_of_every_kind() -> None:
     assert ranged(Band(8.52, 4.71, 12.3), "mm3/s") == "8.5 (4.7-12) mm3/s"
     assert ranged(Band(0.4, 0.4, 0.4), "A rms") == "0.4 A RMS"
     assert ranged(Band(5.0, -3.0, 9.0), "%") == "5 (-3 to 9) %"
-    assert ranged(Band(76.0, 51.0, float("inf")), "mm3/s") == "76 (51 and up) mm3/s"
+    assert ranged(Band(76.0, 51.0, float("inf")), "mm3/s") == "76.0 (51 and up) mm3/s"
 
 
 def test_materials_are_called_as_the_trade_calls_them() -> None:

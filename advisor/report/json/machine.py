@@ -121,7 +121,7 @@ _LATER = Record((
     Field("at", PLACE),
 ), "later_setting",
     "What macros set when they run; kept: a variable of the macro holds it, no command sets it; "
-    "profile: the start code of a slicer profile sets it, and macros are the settings it stands in.",
+    "profile: start code of a slicer profile sets it, and macros are the settings it stands in.",
 )  # fmt: skip
 
 

@@ -70,6 +70,11 @@ class Key:
     source: str = ""
     status: str = ""
 
+    @property
+    def seldom(self) -> bool:
+        """Whether most configs do without: it is not missed where an include is not there."""
+        return self.missing.startswith("normal")
+
 
 @frozen
 class Role:

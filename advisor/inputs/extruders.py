@@ -215,7 +215,7 @@ class _ExtruderReader:
                     setting=key.name,
                     catalog=self.catalog,
                     home=home,
-                    incomplete=self.tree.incomplete,
+                    incomplete=self.tree.incomplete and not key.seldom,
                 )
 
     def default(self, key: Key, chip: str | None) -> Default | None:

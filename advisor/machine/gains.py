@@ -44,7 +44,7 @@ def _gains(machine: Machine) -> tuple[LeverGain, ...]:
         for change, capacity in _worked_out(machine)
         if capacity > now * (1.0 + _LEAST)
     ]
-    return tuple(sorted(found, key=lambda gain: (-round(gain.factor, 4), gain.words)))
+    return tuple(sorted(found, key=lambda gain: -round(gain.factor, 4)))
 
 
 @frozen(eq=False)
@@ -77,6 +77,8 @@ def _one_by_one(alone: Machine, changes: Sequence[_Change]) -> list[float]:
     """Return the capacity with each change [m3/s], all in one pass; -inf where it is not safe.
 
     The first row is the machine as it is: what is chosen by a nominal value is chosen by its own.
+    Where it is another one, as something that is worked out elsewhere is stated in it, each change
+    has a pass of its own; and one that is no change of this machine, none.
     """
     if not changes:
         return []
@@ -86,6 +88,10 @@ def _one_by_one(alone: Machine, changes: Sequence[_Change]) -> list[float]:
     made = side_by_side(alone, rows, _WANTED)
     if _FLOW not in made:
         return [-np.inf] * len(changes)
+    base = alone.book.nominal(_FLOW)
+    if base is None or abs(made[_FLOW][0, 0] - base) > _SAME * base:
+        one = len(changes) == 1
+        return [-np.inf] if one else [_one_by_one(alone, [it])[0] for it in changes]
     safe = np.ones(len(changes), dtype=bool)
     if _RETRACT in made and _TRUSTED in made:
         retract, trusted = made[_RETRACT][:, 0], made[_TRUSTED][:, 0]

@@ -306,7 +306,7 @@ def _counted_at(facts: Mapping[str, Figure]) -> str:
     hot, credited = set_to.band, counted.band
     if hot is None or credited is None or hot.value <= credited.value + 0.01:
         return ""
-    return f"as at {figure(credited.value)} degC"
+    return f"at {figure(credited.value)} degC"
 
 
 def _mark(limit: str, extruder: ExtruderReport) -> str:

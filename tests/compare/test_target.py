@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from pathlib import Path
 
 import pytest
@@ -134,3 +135,19 @@ def test_a_target_that_cannot_be_is_told(text: str) -> None:
     """A usage error that shows the form."""
     with pytest.raises(UsageError):
         solve("healthy", text)
+
+
+def test_a_current_is_lowered_only_by_a_rating_that_is_stated(tmp_path: Path) -> None:
+    """0.6 A on a motor that nobody states is nothing to lower, and no caution; on one of 0.7 A
+    peak it is above the rating (`lint` tells both alike)."""
+    text = (SAMPLES / "no-sheet" / "printer.cfg").read_text(encoding="utf-8")
+    config = tmp_path / "printer.cfg"
+    config.write_text(re.sub(r"(?m)^run_current:.*", "run_current: 0.6", text), encoding="utf-8")
+    stated = Asks(fields=("motor.rated_current=0.7 A peak",))
+    for asks, hot in ((Asks(), False), (stated, True)):
+        made = compare(str(config), asks, target="40mm3/s")
+        assert made.target is not None
+        assert (made.target.lowered_to is not None) is hot
+        assert [one.above_derated for one in made.variants] == [hot] * len(made.variants)
+        rules = {one.rule for one in check_config(str(config), asks).report.findings}
+        assert any("current-above" in one for one in rules) is hot

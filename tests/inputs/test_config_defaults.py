@@ -32,6 +32,13 @@ def test_missing_and_unknown(read: Read) -> None:
     assert (here.home.line, gone.home.line) == (1, 2)
 
 
+def test_what_most_configs_do_without_is_not_missed(read: Read) -> None:
+    """The old style of a setting is not looked for in an include that is not there."""
+    facts = read("[include gone.cfg]\n[extruder]\n").extruders[0].facts
+    assert facts["drive.step_distance"].state is State.MISSING
+    assert facts["drive.rotation_distance"].state is State.UNKNOWN
+
+
 def test_stated_values_stay_known_after_a_missing_include(read: Read) -> None:
     """What could be read is known."""
     config = read("[include gone.cfg]\n[extruder]\nnozzle_diameter: 0.4\n")

@@ -144,3 +144,37 @@ def test_the_fix_of_a_retract_that_is_too_fast_settles_it(tmp_path: Path) -> Non
     sheet = str(SAMPLES / "asks-too-much" / "hardware.yaml")
     again = check_config(config, Asks(sheet=sheet)).report.findings
     assert not [f.rule for f in again if f.rule.startswith("retract-speed")]
+
+
+FOLDED = """[printer]
+kinematics: corexy
+max_velocity: 300
+max_accel: 5000
+[extruder]
+microsteps: 16
+rotation_distance: 3.5
+nozzle_diameter: 0.4
+filament_diameter: 1.75
+[tmc2209 extruder]
+run_current: 0.2
+"""
+
+
+def test_a_gear_that_nobody_states_bends_no_other_lever(tmp_path: Path) -> None:
+    """A gear ratio folded into 3.5 mm a turn: the gear's size is not what that would make it, and
+    every lever is still what the changed machine delivers; the current is among them."""
+    config = tmp_path / "printer.cfg"
+    config.write_text(FOLDED)
+    fields = ("motor.rated_current=0.85 A peak",)
+    machine = check_config(config, Asks(fields=fields)).machines["extruder"]
+    gains = {gain.fact: gain for gain in lever_gains(machine)}
+    assert {"motor.run_current", "hotend.melt_length"} <= set(gains)
+    assert "drive.gear_diameter" not in gains
+    for gain in gains.values():
+        unit = parse_unit(machine.book.units[gain.fact])
+        change: dict[str, float | str] = {gain.fact: float(unit.to_si(gain.to))}
+        if gain.fact == "hotend.channels":
+            change["hotend.insert"] = "split-3"
+        made = machine.keeping_classes().with_(change).fact("flow.capacity").nominal
+        assert made is not None
+        assert gain.capacity == pytest.approx(made * 1e9, rel=1e-9)

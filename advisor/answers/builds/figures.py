@@ -11,7 +11,15 @@ from numpy.typing import NDArray
 from advisor.answers.builds.machine import Build
 from advisor.answers.compare_records import Variant
 from advisor.base import LIMITS, Band, Fact, Quantity, State, value_of
-from advisor.machine import RETRACT_PUSH, FactBook, Machine, band_of, bottleneck, plausible
+from advisor.machine import (
+    RETRACT_PUSH,
+    FactBook,
+    Machine,
+    band_of,
+    bottleneck,
+    exceeded,
+    plausible,
+)
 from advisor.physics import drive
 
 __all__ = ["FIGURES", "variant"]
@@ -104,8 +112,11 @@ def _narrower(machine: Machine) -> float | None:
 
 
 def _above_derated(book: FactBook) -> bool | None:
+    """Whether the current is above a limit as `lint` tells it: of a rating that is stated."""
     run, derated = (book.nominal(f"motor.{name}_current") for name in ("working", "derated"))
-    return None if run is None or derated is None else run > derated * (1.0 + 1e-9)
+    if run is None or derated is None:
+        return None
+    return exceeded(book, floor=False) is not None
 
 
 def _of(book: FactBook, name: str) -> Band | None:

@@ -22,6 +22,7 @@ from advisor.machine import (
     Machine,
     band_of,
     bottleneck,
+    exceeded,
     limit_bands,
     load_levers,
     now_of,
@@ -81,7 +82,9 @@ def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
     run, derated, setting = (
         machine.book.nominal(f"motor.{name}_current") for name in ("working", "derated", "set")
     )
-    if run is None or derated is None or setting is None or run <= derated * (1.0 + 1e-9):
+    if run is None or derated is None or setting is None:
+        return machine, None
+    if exceeded(machine.book, floor=False) is None:  # of an assumed rating nothing is told
         return machine, None
     return restated(machine, {"motor.run_current": setting}), setting
 

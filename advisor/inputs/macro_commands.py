@@ -6,7 +6,7 @@ is known only when the macro runs. What a 0 switches off is not told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from advisor.base import Span, frozen, parse_unit
@@ -24,9 +24,9 @@ class MacroSetting:
     """What a macro sets: a fact and its value in SI, where, and for whom.
 
     ``extruder`` is the section name that the command names; None where it names none. ``literal``
-    says that the number stands in the line itself. ``kept``: a variable
-    holds it, and it is not in force. ``profile``: it stands in a slicer profile, and ``macro`` is
-    the setting of its start code.
+    says that the number stands in the line itself. ``kept``: a variable holds it, and it is not in
+    force. ``profile``: it stands in a slicer profile, and ``macro`` is the setting of its start
+    code.
     """
 
     fact: str

@@ -7,10 +7,10 @@ them in it, or between two of a condition, is not certain.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from collections.abc import Iterable, Iterator
 
 from advisor.base import Event, Fact, Origin, OriginKind
+from advisor.data import Row
 from advisor.inputs.macro_commands import MacroSetting, command_settings
 from advisor.inputs.macro_data import macro_words
 from advisor.inputs.macro_values import Variables
@@ -105,7 +105,7 @@ def _lines(text: str) -> Iterator[tuple[str, bool]]:
         inside = max(inside + len(_IF.findall(line)) - len(_END.findall(line)), 0)
 
 
-def _facts_in(line: str, commands: Mapping[str, Mapping[str, Any]]) -> Iterable[str]:
+def _facts_in(line: str, commands: Row) -> Iterable[str]:
     """Return the facts that the commands named anywhere in a line could set."""
     named = [commands[word] for word in re.findall(r"\w+", line.upper()) if word in commands]
     return [gives["fact"] for command in named for gives in command["gives"].values()]

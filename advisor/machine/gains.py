@@ -66,19 +66,21 @@ def _worked_out(machine: Machine) -> Iterator[tuple[_Change, float]]:
     ]
     alone = machine.alone(())  # what is stated of it counts here, not its facts
     plain = [change for change in changes if not change.lever.goes_with]
-    yield from zip(plain, _one_by_one(alone, plain), strict=True)
+    now = machine.book.nominal(_FLOW)
+    yield from zip(plain, _one_by_one(alone, plain, now), strict=True)
     for change in changes:
         if change.lever.goes_with:
             other = alone.with_(change.lever.goes_with, wanted=())
-            yield change, _one_by_one(other, [change])[0]
+            yield change, _one_by_one(other, [change], None)[0]
 
 
-def _one_by_one(alone: Machine, changes: Sequence[_Change]) -> list[float]:
+def _one_by_one(alone: Machine, changes: Sequence[_Change], now: float | None) -> list[float]:
     """Return the capacity with each change [m3/s], all in one pass; -inf where it is not safe.
 
     The first row is the machine as it is: what is chosen by a nominal value is chosen by its own.
-    Where it is another one, as something that is worked out elsewhere is stated in it, each change
-    has a pass of its own; and one that is no change of this machine, none.
+    Where its capacity is not `now` (None: not looked at), as something that is worked out elsewhere
+    is stated in it, each change has a pass of its own; and one that is no change of this machine,
+    none.
     """
     if not changes:
         return []
@@ -88,10 +90,10 @@ def _one_by_one(alone: Machine, changes: Sequence[_Change]) -> list[float]:
     made = side_by_side(alone, rows, _WANTED)
     if _FLOW not in made:
         return [-np.inf] * len(changes)
-    base = alone.book.nominal(_FLOW)
-    if base is None or abs(made[_FLOW][0, 0] - base) > _SAME * base:
-        one = len(changes) == 1
-        return [-np.inf] if one else [_one_by_one(alone, [it])[0] for it in changes]
+    if now is not None and abs(made[_FLOW][0, 0] - now) > _SAME * now:
+        if len(changes) == 1:
+            return [-np.inf]
+        return [_one_by_one(alone, [change], now)[0] for change in changes]
     safe = np.ones(len(changes), dtype=bool)
     if _RETRACT in made and _TRUSTED in made:
         retract, trusted = made[_RETRACT][:, 0], made[_TRUSTED][:, 0]

@@ -2,10 +2,10 @@
 
     python tests/studies/field_precision.py [NAME ...] [--set FOLDER] [--list] [--draws N]
 
-Each folder of tests/field (or of the set that `--set` names: tests/field_later is held out, no
-rule may be fitted to it) holds an invented machine and expected.yaml, what a practitioner would
-want to be told of it, written down before anything was run over it. Printed are precision and
-recall by rule and by level, and how many findings a machine gets. A finding is right where an
+Each folder of tests/field (or of the set that `--set` names: tests/field_later and field_third are
+held out, no rule may be fitted to them) holds an invented machine and expected.yaml, what a
+practitioner would want to be told of it, written down before anything was run over it. Printed are
+precision and recall by rule and by level, and how many findings a machine gets. A finding is right where an
 expectation or an option names its rule and its place, once, and no milder a level than was told.
 `--list` names each wrong and each missed one with its place. Nothing is asserted here.
 """
@@ -32,6 +32,7 @@ from advisor.data.yamlread import read_yaml
 
 FIELD = ROOT / "tests" / "field"
 LATER = ROOT / "tests" / "field_later"  # held out
+THIRD = ROOT / "tests" / "field_third"  # held out
 LEVELS = ("error", "warning", "note")  # gravest first
 RIGHT = ("right", "milder")
 WORDS = {

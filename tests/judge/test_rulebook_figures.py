@@ -35,7 +35,7 @@ def spread(nominal: float, low: float, high: float) -> Any:
         (253.15, "degC", "-20 degC"),
         (math.inf, "mm3/s", "very high"),
         (math.nan, "mm3/s", "unknown"),
-        (spread(22.77e-9, 17e-9, 30e-9), "mm3/s", "23 (17-30) mm3/s"),
+        (spread(22.77e-9, 17e-9, 30e-9), "mm3/s", "22.8 (17-30) mm3/s"),
         (spread(9.7e-9, 9.5e-9, 9.9e-9), "mm3/s", "9.7 (9.5-9.9) mm3/s"),
         (spread(334.4, 328.0, 343.0), "degC", "61 (55-70) degC"),
         (spread(0.1, -0.1, 0.3), "N", "0.1 (-0.1 to 0.3) N"),

@@ -16,7 +16,7 @@ from advisor.expression import syntax_tree
 if TYPE_CHECKING:
     from lark import Token, Tree
 
-__all__ = ["condition_words", "template_words", "title"]
+__all__ = ["condition_parts", "condition_words", "template_words", "title"]
 
 _PLACE = re.compile(r"\{([^{}|:]+)([^{}]*)\}")
 _DOTS = re.compile(r"\.{4}")
@@ -33,10 +33,12 @@ _STATES = {
     "assumed": ("is assumed", "is not assumed"),
     "defaulted": ("is left to the firmware", "is not left to the firmware"),
 }
-_CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "nominal": "the typical {}",
-          "low": "the low end of {}", "high": "the high end of {}",
-          "abs": "the size of {}", "sqrt": "the root of {}"}  # fmt: skip
-_SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "over"}
+_CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "low": "the low end of {}",
+          "high": "the high end of {}", "abs": "the size of {}", "sqrt": "the root of {}"}  # fmt: skip
+_SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "divided by"}
+_NO_ARTICLE = frozenset(
+    {"the", "what", "driven", "parallel", "limits", "microsteps", "rotor", "phases", "full"}
+)
 _Part: TypeAlias = "Tree[Token] | Token"
 
 
@@ -51,6 +53,13 @@ def condition_words(text: str, infos: Mapping[str, FactInfo]) -> str:
         The vocabulary.
     """
     return _Teller(infos).told(syntax_tree(text))
+
+
+def condition_parts(text: str, infos: Mapping[str, FactInfo]) -> list[str]:
+    """Return the parts of a condition in words that must all be so."""
+    tree = syntax_tree(text)
+    parts = _inside(tree) if _name(tree) == "all_of" else [tree]
+    return [_Teller(infos).told(part) for part in parts]
 
 
 def template_words(text: str, infos: Mapping[str, FactInfo]) -> str:
@@ -85,7 +94,7 @@ class _Teller:
     def __init__(self, infos: Mapping[str, FactInfo]) -> None:
         self.infos = infos
         self.rows: dict[str, Callable[[Sequence[_Part]], str]] = {
-            "any_of": lambda parts: ", or ".join(map(self.told, parts)),
+            "any_of": self._any,
             "all_of": lambda parts: ", and ".join(map(self.told, parts)),
             "negate": lambda parts: self._negated(parts[-1]),
             "compare": self._compared,
@@ -96,8 +105,8 @@ class _Teller:
             "sign": lambda parts: f"{parts[0]}{self.told(parts[1])}",
             "raise_to": lambda p: f"{self.told(p[0])} to the power {self.told(p[1])}",
             "call": self._called,
-            "group": lambda parts: f"({self.told(parts[1])})",
-            "name": lambda parts: title(str(parts[0]), self.infos),
+            "group": self._grouped,
+            "name": lambda parts: _the(title(str(parts[0]), self.infos)),
         }
 
     def told(self, tree: _Part) -> str:
@@ -107,9 +116,30 @@ class _Teller:
             return tell(_inside(tree))
         return str((*_inside(tree), tree)[0]).strip("\"'")
 
+    def _grouped(self, parts: Sequence[_Part]) -> str:
+        inner = self.told(parts[1])
+        return f"({inner})" if _name(parts[1]) in {"add", "multiply"} else inner
+
+    def _any(self, parts: Sequence[_Part]) -> str:
+        return self._one_of_values(parts, "is") or f"either {' or '.join(map(self.told, parts))}"
+
+    def _one_of_values(self, parts: Sequence[_Part], verb: str) -> str | None:
+        """Say ``a == 1 or a == 2 or a == 4`` once; None where it is something else."""
+        equal = [x for x in parts if _name(x) == "compare" and str(_inside(x)[1]) == "=="]
+        lefts = {self.told(_inside(x)[0]) for x in equal}
+        if len(equal) < len(parts) or len(lefts) > 1:
+            return None
+        *first, last = [self.told(_inside(x)[2]) for x in equal]
+        return f"{lefts.pop()} {verb} {', '.join(first)} or {last}"
+
     def _negated(self, tree: _Part) -> str:
         while _name(tree) == "group":
             tree = _inside(tree)[1]
+        if _name(tree) == "any_of":
+            single = self._one_of_values(_inside(tree), "is not")
+            return single or ", and ".join(map(self._negated, _inside(tree)))
+        if _name(tree) == "all_of":
+            return f"either {' or '.join(map(self._negated, _inside(tree)))}"
         if _name(tree) == "call" and str(_inside(tree)[0]) in _STATES:
             return self._state(_inside(tree), fails=1)
         if _name(tree) == "compare" and len(_inside(tree)) == 3:
@@ -117,13 +147,13 @@ class _Teller:
             return f"{self.told(left)} {_NOT[str(sign)]} {self.told(right)}"
         if _name(tree) == "compare":
             low, _, middle, _, high = _inside(tree)
-            return f"{self.told(middle)} is outside {self.told(low)} to {self.told(high)}"
+            return f"{self.told(middle)} is not between {self.told(low)} and {self.told(high)}"
         return f"it is not so that ({self.told(tree)})"
 
     def _compared(self, parts: Sequence[_Part]) -> str:
         if len(parts) > 3:
             low, _, middle, _, high = parts
-            return f"{self.told(middle)} is within {self.told(low)} to {self.told(high)}"
+            return f"{self.told(middle)} is between {self.told(low)} and {self.told(high)}"
         left, sign, right = parts
         apart = self._apart(left, str(sign), right)
         return apart or f"{self.told(left)} {_COMPARED[str(sign)]} {self.told(right)}"
@@ -151,11 +181,17 @@ class _Teller:
         if name in _STATES:
             return self._state(parts, fails=0)
         listed = [self.told(part) for part in parts[2:-1]]
+        if name == "nominal":
+            return f"the typical {listed[0].removeprefix('the ')}"
         told = " and ".join(x for x in (", ".join(listed[:-1]), listed[-1]) if x)
         return _CALLS.get(name, f"{name} of {{}}").format(told)
 
     def _state(self, parts: Sequence[_Part], *, fails: int) -> str:
         return f"{self.told(parts[2])} {_STATES[str(parts[0])][fails]}"
+
+
+def _the(name: str) -> str:
+    return name if name.partition(" ")[0] in _NO_ARTICLE else f"the {name}"
 
 
 def _choices(parts: Sequence[_Part]) -> str:

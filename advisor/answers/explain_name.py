@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from advisor.answers.asks import Asks
-from advisor.answers.condition_words import condition_words, template_words, title
+from advisor.answers.condition_words import condition_parts, condition_words, template_words, title
 from advisor.answers.formula_words import in_numbers, in_words
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.records import CatalogueFigure, Derivation, Explanation
@@ -191,7 +191,8 @@ def _spoken(rule: Rule, catalog: Catalog) -> Iterator[tuple[str, str | None]]:
     """Yield what a rule is about for people: no text with places to fill in, no condition."""
     infos = catalog.facts
     yield "Level", rule.level.value
-    yield "Told when", ", and ".join(_conditions(rule, catalog))
+    for number, part in enumerate(_conditions(rule, catalog)):
+        yield "and" if number else "Told when", part
     yield "Milder", "; ".join(_milder(rule, catalog))
     yield "Says", template_words(rule.message_text, infos)
     yield "Why", rule.why
@@ -199,7 +200,7 @@ def _spoken(rule: Rule, catalog: Catalog) -> Iterator[tuple[str, str | None]]:
         step = f"{rule.fix.step:g} {rule.fix.unit}".strip()
         how = "to the nearest" if rule.fix.round == "nearest" else f"{rule.fix.round} to"
         to = condition_words(rule.fix.to.text, infos)
-        yield "Change", f"{title(rule.fix.fact, infos)} to {to}, rounded {how} {step}"
+        yield "Change", f"{title(rule.fix.fact, infos)}: to {to}, rounded {how} {step}"
     yield "Fix", template_words(rule.advice_text or "", infos)
     yield "Caution", rule.caution
     yield "Instead of", ", ".join(rule.supersedes)
@@ -210,7 +211,7 @@ def _conditions(rule: Rule, catalog: Catalog) -> Iterator[str]:
     if rule.event:
         yield event_words(rule.event).rstrip(".")
     if rule.when is not None:
-        yield condition_words(rule.when.text, catalog.facts)
+        yield from condition_parts(rule.when.text, catalog.facts)
 
 
 def _milder(rule: Rule, catalog: Catalog) -> Iterator[str]:

@@ -13,7 +13,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.narrow import next_step
 from advisor.answers.records import FeatureAsk, FlowReport
-from advisor.base import Case, Fact, Finding, Report, UsageError, near_miss
+from advisor.base import Case, Fact, Finding, OriginKind, Report, UsageError, near_miss
 from advisor.catalog import Catalog, load_catalog
 from advisor.machine import (
     NAME,
@@ -34,7 +34,6 @@ __all__ = ["chosen_extruder", "flow", "flow_report"]
 _MM3 = 1e9  # mm3 in a m3
 _MM = 1e3
 _ASKS = {
-    "demand.stated_flow": "stated on the command line or in the sheet",
     "demand.profile_flow": "the profile's largest flow",
     "demand.feature_flow": "the profile's fastest feature; no largest flow is stated",
     "demand.print_sustained": "sustained by the print",
@@ -94,6 +93,12 @@ def _no_extruder(checked: CheckedConfig) -> tuple[str, ...]:
     return () if checked.report.errors else ("The config has no extruder section.",)
 
 
+def _asked_by(source: Fact) -> str | None:
+    if source.name == "demand.stated_flow":
+        return "on the command line" if source.origin.kind is OriginKind.COMMAND else "in the sheet"
+    return _ASKS.get(source.name)
+
+
 def flow_report(name: str, checked: CheckedConfig) -> FlowReport:
     """Return the answer for an extruder of a config that is worked out, without the next step."""
     book, catalog = checked.books[name], load_catalog()
@@ -106,7 +111,7 @@ def flow_report(name: str, checked: CheckedConfig) -> FlowReport:
     return FlowReport(
         extruder=name,
         asked=band_of(asked),
-        asked_by=_ASKS.get(source.name) if source else None,
+        asked_by=_asked_by(source) if source else None,
         asked_at=source.origin.at if source else None,
         capacity=band_of(capacity),
         exceeds=_agreed(_exceeds(asked, capacity), cases),

@@ -349,8 +349,8 @@ def _remarks(plan: Plan, bench: Bench, book: FactBook, checked: CheckedConfig) -
     split = max(step.moves for step in plan.steps)
     if split > 1:
         yield (
-            f"each step is cut into {split} moves, the longest the config allows is "
-            f"{bench.largest_move * 1e3:.0f} mm; the extruder stops for a moment between them"
+            f"each piece takes {split} moves: the config allows "
+            f"{bench.largest_move * 1e3:.0f} mm in one"
         )
     if not book.known("motor.working_current"):
         yield "the motor's current is not known; watch its temperature"

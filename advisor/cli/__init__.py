@@ -110,8 +110,32 @@ def _complain_of_usage(error: Exception, message: str) -> int:
         return Exit.USAGE
     context = getattr(error, "ctx", None)
     path = context.command_path if context else NAME
-    complain(f"{_sentence(message)} (see {path} --help)")
+    sentence = _sentence(message)
+    instead = _INSTEAD.get(getattr(error, "option_name", None) or "", "")
+    if instead:  # a better hint than what is spelt alike
+        sentence = f"{sentence.partition(';')[0]}{instead}"
+    complain(f"{sentence} (see {path} --help)")
     return Exit.USAGE
+
+
+_INSTEAD = {  # of options that are looked for and have another name here
+    f"--{word}": f"; write {told}"
+    for word, told in {
+        "temperature": "--with filament.temperature=240C",
+        "temp": "--with filament.temperature=240C",
+        "filament": "--material petg",
+        "flow": "--asked 24mm3/s",
+        "speed": "--asked '120mm/s x 0.45 x 0.2'",
+        "hotend": "--with hotend.class=long",
+        "mount": "--with drive.mount=petg",
+        "ambient": "--with chamber=45C",
+        "chamber": "--with chamber=45C",
+        "voltage": "--with supply.voltage=24V",
+        "motor": "--with motor.class=round-36",
+        "current": "--vary motor.run_current=0.5A with compare",
+        "nozzle": "--vary nozzle.diameter=0.6mm with compare",
+    }.items()
+}
 
 
 def _sentence(message: str) -> str:

@@ -43,7 +43,7 @@ def feedwright(
         ),
     ] = False,
 ) -> None:
-    """Tell whether a 3D printer's extruder can do what it is asked, and what to change.
+    """Tell whether a 3D printer's extruder can do what is requested, and what to change.
 
     \b
     Examples:

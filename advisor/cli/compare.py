@@ -88,7 +88,7 @@ def compare(
       feedwright compare printer.cfg --vary motor.class=round-36,square-42-short \\
         --vary motor.run_current=derated
       feedwright compare printer.cfg --target 30mm3/s
-      feedwright compare printer.cfg --weighed flow-test.csv --vary nozzle.diameter=0.4mm,0.6mm
+      feedwright compare printer.cfg --weighed t.csv --vary nozzle.diameter=0.6mm
 
     Each machine is set against the first: how sure it is that it delivers more.
     motor.run_current=derated is the largest current that each motor is rated for. The first, the

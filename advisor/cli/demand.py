@@ -64,7 +64,7 @@ def demand(
     \b
     Examples:
       feedwright demand part.gcode --config printer.cfg
-      feedwright demand part.gcode --config printer.cfg --profile filament.ini --csv flow.csv
+      feedwright demand part.gcode --config printer.cfg --csv flow.csv
       zcat part.gcode.gz | feedwright demand - --config printer.cfg
 
     Plans every move under the config's speed and acceleration limits, so that it tells the flow

@@ -98,7 +98,7 @@ def mend(
       feedwright mend printer.cfg --undo
 
     The edits are consistent together: a lower current lowers the torque, which lowers what the
-    slicer may ask. Currents in A RMS, flows in mm3/s. The diff is taken by patch -p1.
+    slicer may request. Currents in A RMS, flows in mm3/s. The diff is taken by patch -p1.
     """
 
     def work() -> tuple[str, Exit]:

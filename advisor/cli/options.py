@@ -119,7 +119,7 @@ class Shared:
         typer.Option(
             "--profile",
             metavar="FILE",
-            help="Slicer profile that says what is asked; may be given several times.",
+            help="Slicer profile whose flow is requested; may be given several times.",
             show_default=False,
         ),
     ] = None
@@ -147,7 +147,7 @@ class Shared:
         typer.Option(
             "--print",
             metavar="FILE",
-            help="Sliced print (G-code) whose sustained flow is what is asked.",
+            help="Sliced print (G-code) whose flow is requested.",
             show_default=False,
         ),
     ] = None
@@ -165,9 +165,9 @@ class Shared:
         typer.Option(
             "--asked",
             metavar="FLOW",
-            help="Flow asked of the extruder: 24mm3/s, a line ('120mm/s x 0.45 x 0.2'), 0.9g/min, "
+            help="Requested flow: 24mm3/s, a line ('120mm/s x 0.45 x 0.2'), 0.9g/min, "
             "or 10mm/s of filament. "
-            "[default: what sheet and profile ask]",
+            "[default: what sheet and profile request]",
             show_default=False,
         ),
     ] = None
@@ -198,7 +198,7 @@ class Shared:
         typer.Option(
             "--extruder",
             metavar="NAME",
-            help="Extruder section to ask about. [default: the first]",
+            help="Extruder section to look at. [default: the first]",
             show_default=False,
         ),
     ] = None

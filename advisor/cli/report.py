@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 from advisor.answers import Asks
@@ -39,7 +40,7 @@ def report(
     \b
     Examples:
       feedwright report printer.cfg --html machine.html
-      feedwright report printer.cfg --profile fast.ini --print part.gcode --html machine.html
+      feedwright report printer.cfg --profile fast.ini --html machine.html
       feedwright report printer.cfg --weighed test.csv --html - > machine.html
 
     Answer, filament path, findings, edits, force and torque curves, grip, flow over the
@@ -67,8 +68,11 @@ def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[s
     page = render(parts)
     if html == STDOUT:
         return page, _exit_code(parts, fail_on)
+    from advisor.report import look_for, written
+
     write_page(html, page, replace=replace)
-    return f"{html}: {_answer(parts)}\n", _exit_code(parts, fail_on)
+    answer = written(_answer(parts), look_for(sys.stdout))
+    return f"{html}: {answer}\n", _exit_code(parts, fail_on)
 
 
 def _answer(parts: PageParts) -> str:

@@ -66,7 +66,7 @@ def sheet(
       feedwright sheet printer.cfg --sheet old.yaml --material petg
       feedwright sheet printer.cfg --interactive --out hardware.yaml
 
-    What is known is filled in, what matters most is asked first, on one screen; --full has every
+    What is known is filled in, what matters most comes first, on one screen; --full has every
     field, with what is taken meanwhile and how to find it out.
     """
 

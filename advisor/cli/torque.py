@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 __all__ = ["EPILOG", "torque"]
 
 EPILOG = (
-    "Exit codes: 0 the torque is enough, or cannot be known; 1 something asked needs more than the "
-    "usable torque; 2 wrong usage; 3 something could not be read, or an internal fault."
+    "Exit codes: 0 the torque is enough, or cannot be known; 1 something requested needs more "
+    "than the usable torque; 2 wrong usage; 3 something could not be read, or an internal fault."
 )
 
 

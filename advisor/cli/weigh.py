@@ -149,7 +149,7 @@ def read(
     Examples:
       feedwright weigh read test.csv --config printer.cfg
       feedwright weigh read pla.csv petg.csv --config printer.cfg
-      feedwright weigh read a.csv b.csv --sheet a.yaml --sheet b.yaml --config printer.cfg
+      feedwright weigh read a.csv b.csv --config printer.cfg
 
     Tells where under-extrusion starts and why, whether the rotation distance is right, and what
     the test makes of the capacity in mm3/s. The table has a header such as

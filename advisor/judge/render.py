@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from advisor.base import Fact, OriginKind, Quantity, parse_unit
+from advisor.catalog import load_catalog
 from advisor.expression import Compiled, evaluate
 from advisor.judge.figures import quantity
 from advisor.judge.records import Parts
@@ -50,7 +51,7 @@ def _quantity(samples: Quantity, unit: str, style: str) -> str:
 
 _SHOWN: Mapping[str, Callable[..., str]] = {
     "flag": lambda value, *_: "on" if value else "off",
-    "text": lambda value, *_: _short(value),
+    "text": lambda value, *_: _named(value),
     "number": _quantity,
 }
 
@@ -85,6 +86,12 @@ def _setting(facts: Facts, _: object, name: str, title: str) -> str:
     """The user's own key, where the fact stands in a file; else the fact's title."""
     fact = facts.get(name)
     return (fact.origin.setting if fact is not None else None) or title
+
+
+def _named(word: str) -> str:
+    """Return a word of a file: a material as the trade writes it, anything else as it is."""
+    entry = load_catalog().materials.get(word)
+    return _short(word) if entry is None else entry.title
 
 
 def _short(text: str) -> str:

@@ -252,7 +252,7 @@ def _put_setting(book: FactBook, apply: Apply | None, limit: str, name: str) -> 
     )
     if setting is None:
         return
-    words = "largest 0.01 A step that is not above the {limit}, nor is what is then applied"
+    words = "{limit}, rounded down to 0.01 A so that what the driver applies stays below it"
     uses = (limit, *(("driver.chip",) if apply else ()))
     title = "derated current" if limit == _DERATED else "driver's limit"
     book.put_made(name, setting, uses, words.format(limit=title))

@@ -61,6 +61,9 @@ if TYPE_CHECKING:
     from advisor.report.text import (
         sum_words as sum_words,
     )
+    from advisor.report.typeset import (
+        written as written,
+    )
     from advisor.report.values import (
         bands as bands,
     )
@@ -84,6 +87,7 @@ else:
             "look": "Look look_for",
             "questions_text": "TITLE",
             "text": "sum_words",
+            "typeset": "written",
             "values": "bands",
             "way_words": "FACTS answer_words",
         },

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from advisor.base import Case
 from advisor.report.numbers import flow, ranged
 
-__all__ = ["case_words", "hangs_words", "label_of"]
+__all__ = ["caps_words", "case_words", "decided_by", "hangs_words", "label_of"]
 
 FLOW = "mm3/s"
 _HOTEND = "hotend.class"
@@ -25,6 +25,21 @@ def case_words(case: Case) -> str:
     fits = {None: "", True: ": too much", False: ": it fits"}[case.exceeds]
     cap = "" if case.set_to is None else f"; cap {flow(case.set_to)}"
     return f"{ranged(case.capacity, FLOW)}{fits}{cap}"
+
+
+def caps_words(cases: Sequence[Case]) -> tuple[str, str]:
+    """Return a label and the cap to set with each class, in one line; empty without caps."""
+    caps = [(flow(case.set_to), label_of(case)) for case in cases if case.set_to is not None]
+    if len(caps) < len(cases):
+        return "", ""
+    (first, label), *others = caps
+    told = [f"cap {first} {FLOW} for {label}", *(f"{cap} for {name}" for cap, name in others)]
+    return "by hotend" if cases[0].field == _HOTEND else "by gears", ", ".join(told)
+
+
+def decided_by(cases: Sequence[Case]) -> str:
+    """Return what decides and nobody states."""
+    return "the hotend" if cases[0].field == _HOTEND else "the gears"
 
 
 def hangs_words(cases: Sequence[Case]) -> str:

@@ -73,8 +73,11 @@ def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
         same = ", ".join(x.said(rows[0]) for x in alike)
         page.indented(f"the same in all: {same}", 1)
     legend = [_LEGEND[x.head] for x in kept if x.head in _LEGEND]
-    if not any(row.above_derated for row in rows):
-        legend = [words for words in legend if not words.startswith("!")]
+    shows = any(column.head == "A RMS" for column in (*kept, *alike))
+    if shows and any(row.above_derated for row in rows):
+        legend = [*(words for words in legend if words != _ABOVE), _ABOVE]
+    else:
+        legend = [words for words in legend if words != _ABOVE]
     if legend:
         page.indented("; ".join(legend), 1)
     if kept and dropped:
@@ -112,11 +115,12 @@ def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
 
 
 _MORE, _LESS, _RETRACT = "more flow than 1", "less flow than 1", "trusted retract speed"
+_ABOVE = "!: above the current that the motor is rated for"
 _LEGEND = {  # of heads that say too little
     "more": "more, less: how sure it is that the flow is more, or less, than that of 1",
     "skips": "skips: flow in mm3/s at which the motor skips",
     "retract": "retract: speed in mm/s the motor is trusted with",
-    "A RMS": "! is above the derated current",
+    "A RMS": _ABOVE,
 }
 
 

@@ -11,7 +11,8 @@ from advisor.report.words import limit_words
 __all__ = ["write_target"]
 
 _DECIMALS = (2, 3, 4)
-_DIGITS = 9  # a value found is round: it is shown whole
+_FEW = 3
+_DIGITS = 9  # a value found is round: it is shown whole where all of it is
 
 
 def write_target(page: Page, target: TargetReport, *, measured: bool, full: bool) -> None:
@@ -45,7 +46,7 @@ def write_target(page: Page, target: TargetReport, *, measured: bool, full: bool
     if rest:
         page.heading("What does not reach it")
         for lever in rest:
-            page.indented(_falls_short(lever), 1)
+            page.indented(_falls_short(lever, full=full), 1)
 
 
 def _write_picture(page: Page, target: TargetReport) -> None:
@@ -68,12 +69,13 @@ def _reaches(lever: LeverAnswer, target: float, *, full: bool) -> str:
     if lever.now is None or lever.to is None or lever.capacity is None:
         return lever.title
     assumed = " (assumed)" if lever.assumed else ""
-    capacity, less = _apart(lever.capacity.value, lever.one_step_less, target)
+    capacity, less = flow(lever.capacity.value), ""
+    if full:
+        capacity, less = _apart(lever.capacity.value, lever.one_step_less, target)
     note = f"; {lever.note}" if lever.note else ""
-    less = less if full else ""
     return (
-        f"{lever.title} {quantity(lever.now, lever.unit, 4)}{assumed} -> "
-        f"{quantity(lever.to, lever.unit, _DIGITS)}: {capacity} {FLOW}{less}; "
+        f"{lever.title} {quantity(lever.now, lever.unit)}{assumed} -> "
+        f"{quantity(lever.to, lever.unit, _DIGITS if full else _FEW)}: {capacity} {FLOW}{less}; "
         f"{share(lever.sure or 0.0)} sure, then the {limit_words(lever.bottleneck)} limits first"
         f"{note}"
     )
@@ -91,13 +93,11 @@ def _fine(value: float, digits: int = 2) -> str:
     return f"{value:.{digits}f}"
 
 
-def _falls_short(lever: LeverAnswer) -> str:
+def _falls_short(lever: LeverAnswer, *, full: bool) -> str:
     bound = ""
     if lever.limit is not None:
-        bound = f" (up to {quantity(lever.limit, lever.unit, 4)}: {lever.limited_by})"
+        bound = f" (up to {quantity(lever.limit, lever.unit)}: {lever.limited_by})"
     if lever.best is None or lever.capacity is None:
         return f"{lever.title}: no gain{bound}"
-    return (
-        f"{lever.title}: at most {_fine(lever.capacity.value)} {FLOW}, at "
-        f"{quantity(lever.best, lever.unit, _DIGITS)}{bound}"
-    )
+    best = quantity(lever.best, lever.unit, _DIGITS if full else _FEW)
+    return f"{lever.title}: at most {flow(lever.capacity.value)} {FLOW}, at {best}{bound}"

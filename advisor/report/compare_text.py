@@ -77,7 +77,10 @@ def _write_answers(page: Page, report: CompareReport) -> None:
     if report.left_out:
         words = f"{report.left_out} left out by --limit: the answer is of those below"
         page.entry("shown", words)
-    for head, words in (("answer", most_words(report.variants)), ("asks", asked_words(report))):
+    for head, words in (
+        ("answer", most_words(report.variants)),
+        ("requested", asked_words(report)),
+    ):
         if words:
             page.entry(head, words, label_style="strong", style="strong")
     if report.varied:

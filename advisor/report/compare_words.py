@@ -95,7 +95,7 @@ def asked_words(report: CompareReport) -> str:
     if part == 0.0:
         return f"{start}: none delivers it"
     best = listed([str(row.number) for one, row in known if one == part])
-    none = "none delivers it for sure" if part >= 0.5 else "none should deliver it"
+    none = "none delivers it for sure" if part >= 0.5 else "none is likely to deliver it"
     comes = "come" if " and " in best else "comes"
     return f"{start}: {none}; {best} {comes} nearest, {share(part)} sure"
 

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterable, Sequence
 
 from advisor.answers import DemandReport, DemandRow
-from advisor.report.case_words import case_words, label_of
+from advisor.report.case_words import caps_words, case_words, label_of
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
 from advisor.report.page import Page
@@ -89,8 +89,7 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
     page.entry("peak", peak)
     if report.capacity is not None:
         page.entry("capacity", ranged(report.capacity, FLOW))
-        for case in report.cases:
-            page.entry(label_of(case), case_words(case))
+        _write_cases(page, report, full=full)
         write_weighed(page, report.weighed)
         if helps := helps_words(report):
             page.entry("what helps", helps)
@@ -98,6 +97,15 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
     page.entry("print", f"{report.moves} moves, {clock(report.time)} of motion, {filament}")
     if full:
         page.entry("filament", _filament(report))
+
+
+def _write_cases(page: Page, report: DemandReport, *, full: bool) -> None:
+    label, caps = caps_words(report.cases) if report.cases and not full else ("", "")
+    if caps:
+        page.entry(label, caps)
+        return
+    for case in report.cases:
+        page.entry(label_of(case), case_words(case))
 
 
 def _also(report: DemandReport) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from advisor.answers import CatalogueFigure, Derivation, Explanation
 from advisor.base import Figure, Origin, OriginKind
 from advisor.report.findings_text import place, write_findings
@@ -14,6 +16,8 @@ __all__ = ["render"]
 _DEEP = 2  # levels of a derivation that are told without --full
 _NUMBERS = 12
 _SHORT = 140  # characters of a formula that is told at the last level shown
+_HEADS = {"names": "", "fact": "figure"}
+_LABELS = {"Fact": "figure", "Facts": "figures", "Stage": "part"}
 _ORIGIN_WORDS = {
     OriginKind.COMMAND: "from the command line",
     OriginKind.SHEET: "from the sheet",
@@ -31,7 +35,7 @@ def render(explanation: Explanation, look: Look | None = None, *, full: bool = F
     name = explanation.name
     if explanation.title and explanation.title != name:
         name += f": {explanation.title}"
-    head = "" if explanation.kind == "names" else explanation.kind
+    head = _HEADS.get(explanation.kind, explanation.kind)
     if head:
         page.entry(head, name, label_style="strong", style="strong")
     lines = explanation.lines if full and not _in_words(explanation) else explanation.spoken
@@ -51,6 +55,7 @@ def _in_words(explanation: Explanation) -> bool:
 
 
 def _write_line(page: Page, label: str, text: str) -> None:
+    label = _LABELS.get(label, label)
     if len(label) < LABEL:
         page.entry(label.lower(), text)
         return
@@ -90,21 +95,40 @@ def _catalogue(number: CatalogueFigure, *, full: bool) -> str:
 def _write_derivation(page: Page, explanation: Explanation, *, full: bool) -> None:
     if not explanation.derivation:
         return
-    whose = f" ({explanation.extruder})" if explanation.extruder else ""
+    whose = f" ({_whose(explanation, full=full)})" if explanation.extruder else ""
     page.heading(f"How it comes about{whose}")
     steps = list(explanation.derivation)
-    told = [step for step in steps if full or step.depth < _DEEP]
-    said: set[str] = set()
+    own = steps if full else list(_of_the_first(steps))
+    told = [step for step in own if full or step.depth < _DEEP]
     for step in told:
         style = "strong" if step.depth == 0 else ""
-        text = _step(step, full=full, more=not full and step.depth == _DEEP - 1)
-        if not full and step.depth == 0 and text in said:
-            page.indented(f"{text}: as above", 1, style=style)
-        else:
-            page.indented(text, step.depth + 1, style=style)
-        said.add(text)
-    left = len(steps) - len(told)
+        more = not full and step.depth == _DEEP - 1
+        page.indented(_step(step, full=full, more=more), step.depth + 1, style=style)
+    if not full:
+        _write_others(page, explanation)
+    left = len(own) - len(told)
     page.indented(f"{RANGE}" + (f" {left} more below these: --full" if left else ""), 1)
+
+
+def _whose(explanation: Explanation, *, full: bool) -> str:
+    names = explanation.extruder or ""
+    return names if full else names.partition(", ")[0]
+
+
+def _of_the_first(steps: Iterable[Derivation]) -> Iterator[Derivation]:
+    """Yield the steps of the first extruder: each begins with one of no depth."""
+    for number, step in enumerate(steps):
+        if number and step.depth == 0:
+            return
+        yield step
+
+
+def _write_others(page: Page, explanation: Explanation) -> None:
+    """Write the figures of further extruders, which come about in the same way."""
+    names = (explanation.extruder or "").split(", ")
+    figures = [step.fact for step in explanation.derivation if step.depth == 0]
+    for name, fact in list(zip(names, figures, strict=False))[1:]:
+        page.indented(f"{name}: {_value(fact)}, in the same way (--full)", 1, style="strong")
 
 
 def _step(step: Derivation, *, full: bool, more: bool) -> str:

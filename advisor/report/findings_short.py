@@ -117,8 +117,16 @@ def sentences_of(texts: Sequence[str]) -> list[str]:
 
 def _named(page: Page, rules: Sequence[Sequence[Finding]], room: int) -> _Lines:
     """Return a line a rule with its name and place, and how many are not told."""
+    for fit in range(len(rules), -1, -1):
+        lines = _listed(page, rules, fit)
+        if len(lines) <= room:
+            break
+    return lines
+
+
+def _listed(page: Page, rules: Sequence[Sequence[Finding]], fit: int) -> _Lines:
+    """Return a line or two for each of the first `fit` rules, and one that counts the others."""
     part = Page(page.look, written=page.written)
-    fit = len(rules) if len(rules) <= room else max(0, room - 1)
     for found in rules[:fit]:
         at = f" ({place(found[0].at)})" if found[0].at else ""
         times = f", {len(found)} times" if len(found) > 1 else ""

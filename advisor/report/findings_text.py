@@ -11,6 +11,7 @@ from advisor.report.page import Page
 
 __all__ = ["STAGE_HEADINGS", "change_words", "place", "where_words", "write_findings"]
 
+_ASKED = "demand.asked_flow"
 _CERTAIN = 0.995
 STAGE_HEADINGS = {
     "text": "The config as it is written",
@@ -86,6 +87,8 @@ def where_words(finding: Finding, *, several: bool, fixed: bool = False) -> str:
         same = place(finding.fix.at) == place(at)
         at = None if same else at
     parts = [place(at)] if at else []
+    if finding.at is None and _ASKED in finding.facts:
+        parts.append("the command line")
     if several and finding.extruder:
         parts.append(finding.extruder)
     if finding.sure < _CERTAIN:

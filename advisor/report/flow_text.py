@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from advisor.answers import FeatureAsk, FlowReport
 from advisor.base import Level
-from advisor.report.case_words import case_words, hangs_words, label_of
+from advisor.report.case_words import case_words, decided_by, hangs_words, label_of
 from advisor.report.findings_short import findings_lines
 from advisor.report.findings_text import place, write_findings
 from advisor.report.look import Look
@@ -103,14 +103,15 @@ def _without_request(report: FlowReport) -> str:
     if report.asked is not None or report.lacking:
         return "not known"
     if report.cases:
-        return "no flow requested; the cap to set depends on what nobody states"
+        return f"no flow requested; the cap to set depends on {decided_by(report.cases)}"
     return "no flow requested; this is the cap to set" if report.set_to else "not known"
 
 
 def _write_numbers(page: Page, report: FlowReport) -> None:
     if report.asked is not None:
         where = f" ({place(report.asked_at)})" if report.asked_at is not None else ""
-        page.entry("requested", f"{ranged(report.asked, FLOW)}: {report.asked_by}{where}")
+        by = f": {report.asked_by}" if report.asked_by else ""
+        page.entry("requested", f"{ranged(report.asked, FLOW)}{by}{where}")
     if report.capacity is not None:
         first = f"; {limit_words(report.bottleneck)} limits first" if report.bottleneck else ""
         if report.bottleneck == "weighed":
@@ -121,11 +122,11 @@ def _write_numbers(page: Page, report: FlowReport) -> None:
     for case in report.cases:
         page.entry(label_of(case), case_words(case))
     if report.gains and report.exceeds is not False:
-        page.entry("what helps", gain_words(report.gains))
+        page.entry("what helps", gain_words(report.gains, short=bool(report.cases)))
 
 
 def _write_set(page: Page, report: FlowReport) -> None:
-    if report.no_set_to is not None:
+    if report.no_set_to is not None and not report.cases:
         page.entry("set", report.no_set_to, style="strong")
     if report.set_to is None or report.capacity is None:
         return
@@ -135,7 +136,7 @@ def _write_set(page: Page, report: FlowReport) -> None:
     elif report.exceeds is None and report.asked is None and not report.cases:
         page.entry("cap", f"{flow(report.set_to)} {FLOW}", style="strong")
     elif report.exceeds is not None:
-        page.entry("room", f"up to {flow(report.set_to)} {FLOW}")
+        page.entry("safe cap", f"{flow(report.set_to)} {FLOW}")
 
 
 def _write_too_fast(page: Page, report: FlowReport) -> None:

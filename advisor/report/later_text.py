@@ -8,9 +8,10 @@ from advisor.base import LaterSetting
 from advisor.report.findings_text import place
 from advisor.report.numbers import figure, unit_words
 
-__all__ = ["later_lines"]
+__all__ = ["later_brief", "later_lines"]
 
 _NAMED = 2  # so many macros are named, the others counted
+_TITLES = 2  # so many settings are named in brief
 
 
 def later_lines(later: Iterable[LaterSetting]) -> Iterator[str]:
@@ -31,6 +32,18 @@ def _who(one: LaterSetting) -> str:
     if one.profile:
         return "the profile's"
     return "macro" if len(one.macros) == 1 else "macros"
+
+
+def later_brief(later: Iterable[LaterSetting]) -> Iterator[str]:
+    """Yield in a line what macros set, without values and places; a flow they keep in full."""
+    settings = list(later)
+    yield from later_lines([one for one in settings if one.kept][:1])
+    titles = list(dict.fromkeys(one.title for one in settings if not one.kept))
+    if titles:
+        more = len(titles) - _TITLES
+        named = ", ".join(titles[:_TITLES]) + (f" and {more} more" if more > 0 else "")
+        who = "macros and the profile's G-code" if any(x.profile for x in settings) else "macros"
+        yield f"by {who}: {named} (--full)"
 
 
 def _macros(one: LaterSetting) -> str:

@@ -153,7 +153,11 @@ def _write_findings(page: Page, heading: str, findings: list[Finding], see: str)
     if quiet:
         page.entry("note", ", ".join(dict.fromkeys(quiet)))
     if len(loud) > _MOST:
-        page.entry("more", f"{len(loud) - _MOST} more errors and warnings: {see}")
+        more = len(loud) - _MOST
+        page.entry(
+            "more",
+            f"{more} error{'s' if more > 1 else ''} or warning{'s' if more > 1 else ''}: {see}",
+        )
 
 
 def _flows(before: Band | None, after: Band | None) -> str:

@@ -67,7 +67,7 @@ def answer_words(report: DemandReport) -> tuple[str, str]:
 def helps_words(report: DemandReport) -> str:
     """Return what would make the extruder deliver more, where the print asks too much of it."""
     beyond = report.verdict == "does-not-fit" or bool(hangs_words(report.cases))
-    return gain_words(report.gains) if beyond and report.gains else ""
+    return gain_words(report.gains, short=bool(report.cases)) if beyond and report.gains else ""
 
 
 def _cap(report: DemandReport) -> str:

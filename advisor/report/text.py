@@ -11,7 +11,7 @@ from dataclasses import replace
 from advisor.base import Band, ExtruderReport, Figure, Level, Report, State
 from advisor.report.findings_short import findings_lines
 from advisor.report.findings_text import write_findings
-from advisor.report.later_text import later_lines
+from advisor.report.later_text import later_brief, later_lines
 from advisor.report.look import Look
 from advisor.report.next_words import write_next
 from advisor.report.numbers import RANGE
@@ -37,7 +37,6 @@ _Table = Mapping[str, Band]
 _Entry = tuple[ExtruderReport, _Table]
 _SCREEN = 40  # lines, at the usual width
 _BLANKS = 2  # empty lines around the findings
-_MOST_LATER = 2
 
 
 def render(report: Report, look: Look | None = None, *, full: bool = False) -> str:
@@ -92,7 +91,7 @@ def _write_answers(page: Page, report: Report, *, full: bool, unread: bool) -> N
     """Write whether it fits, for each extruder that differs; the path where there is room."""
 
     def write(part: Page, extruder: ExtruderReport, table: _Table) -> None:
-        write_answer(part, extruder, table)
+        write_answer(part, extruder, table, full=full, found=report.findings)
         write_weighed(part, extruder.weighed)
         if full or alone:
             write_way(part, extruder, table, full=full)
@@ -142,16 +141,17 @@ def _write_end(page: Page, report: Report) -> None:
 
 
 def _write_summary(page: Page, report: Report, *, full: bool) -> None:
-    later = list(later_lines(report.later))
-    for number, line in enumerate(later if full else later[:_MOST_LATER]):
+    fine = not full and not report.findings and not any(one.kept for one in report.later)
+    later = later_lines(report.later) if full else later_brief(() if fine else report.later)
+    for number, line in enumerate(later):
         page.entry("" if number else "set later", line)
-    if not full and len(later) > _MOST_LATER:
-        page.entry("", f"and {len(later) - _MOST_LATER} more: --full")
     step = next((one.next for one in report.extruders if one.next is not None), None)
     write_next(page, step, apart=full)
     if any(band is not None for band in map(_capacity, report.extruders)):
         page.entry("", RANGE)
-    page.entry("summary", sum_words(report))
+    count = len(report.later) if fine else 0
+    more = f"; macros set {count} value{'s' if count > 1 else ''} later (--full)" if count else ""
+    page.entry("summary", sum_words(report) + more)
 
 
 def _capacity(extruder: ExtruderReport) -> Band | None:

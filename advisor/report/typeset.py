@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["typeset"]
+from advisor.report.look import Look
+
+__all__ = ["typeset", "written"]
 
 _WRITTEN = {
     "mm3/s": "mm\u00b3/s",
@@ -63,3 +65,8 @@ def typeset(text: str, *, drawn: bool = True) -> str:
         return _UNITS.sub(lambda unit: _WRITTEN[unit[0]], text)
     plain = _UNITS.sub(lambda unit: _PLAIN.get(unit[0], unit[0]), text)
     return plain if plain.isascii() else _MARKS.sub(lambda mark: _FOREIGN[mark[0]], plain)
+
+
+def written(text: str, look: Look) -> str:
+    """Return a line with its units as people write them, where the stream can show them."""
+    return typeset(text, drawn=look.drawn)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from advisor.base import Band, ExtruderReport
+from advisor.base import Band, ExtruderReport, Finding
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
 from advisor.report.numbers import figure, flow, ranged, wide
 from advisor.report.page import LABEL, Page
@@ -31,9 +31,16 @@ FEWEST_CELLS = 12
 _SELDOM = 0.01  # share of likely machines below which a limit is never the lowest
 
 
-def write_answer(page: Page, extruder: ExtruderReport, bands: Mapping[str, Band]) -> None:
+def write_answer(
+    page: Page,
+    extruder: ExtruderReport,
+    bands: Mapping[str, Band],
+    *,
+    full: bool = True,
+    found: Sequence[Finding] = (),
+) -> None:
     """Write the lines that matter: whether it fits, the capacity, the bottleneck, what helps."""
-    for said in answer_words(extruder, bands):
+    for said in answer_words(extruder, bands, full=full, found=found):
         page.entry(said.label, said.text, label_style="strong", style=said.style)
 
 

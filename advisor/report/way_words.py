@@ -6,19 +6,22 @@ It turns an extruder's report into sentences and rows; it lays nothing out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from advisor.base import (
     Band,
     ExtruderReport,
     Figure,
+    Finding,
+    Level,
     LeverGain,
     LimitBand,
     OriginKind,
     State,
     frozen,
 )
-from advisor.report.case_words import case_words, hangs_words, label_of
+from advisor.report.case_words import caps_words, case_words, hangs_words, label_of
 from advisor.report.numbers import figure, flow, quantity, share, times, wide
 from advisor.report.words import STAGE_LIMITS, StageLimit, fact_words, limit_words
 
@@ -87,9 +90,11 @@ def _state(facts: Mapping[str, Figure], name: str) -> State:
 
 
 FLOW = "mm3/s"
+_ASSUMED = re.compile(r"(\([^(),]*), [^()]* assumed now(?=\))")
 NO_LIMIT = 1e5  # mm3/s, a firmware limit that holds nothing back
 ALL_BUT_CERTAIN = 0.995
 _MOST_LEVERS = 3
+_TO_FIX = (Level.ERROR, Level.WARNING)
 _ABOVE = 1.05  # times the capacity: less is just above it
 _ASKED_BY = {
     "demand.stated_flow": "",
@@ -130,7 +135,13 @@ class WayRow:
     strand: bool = True
 
 
-def answer_words(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[Said]:
+def answer_words(
+    extruder: ExtruderReport,
+    bands: Mapping[str, Band],
+    *,
+    full: bool = True,
+    found: Iterable[Finding] = (),
+) -> list[Said]:
     """Return the lines that matter: whether it fits, the capacity, the bottleneck, what helps.
 
     Parameters
@@ -139,26 +150,45 @@ def answer_words(extruder: ExtruderReport, bands: Mapping[str, Band]) -> list[Sa
         What was worked out.
     bands : mapping of str to Band
         Its numbers in trade units, at least those of `FACTS`.
+    full : bool
+        Whether a class that decides and nobody states gets a line each; else the caps in one.
+    found : iterable of Finding
+        What is found on the machine: where no flow is requested, it comes first.
     """
-    helps = [Said("what helps", gain_words(extruder.gains))] if extruder.gains else []
-    return [_asked_said(extruder, bands), *_capacity_said(extruder, bands), *helps]
+    short = bool(extruder.cases) and not full
+    gains = () if not full and _fits(bands) else extruder.gains  # what fits needs no help
+    helps = [Said("what helps", gain_words(gains, short=short))] if gains else []
+    asked = _asked_said(extruder, bands, found)
+    return [asked, *_capacity_said(extruder, bands, full=full), *helps]
 
 
-def _capacity_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Said]:
+def _fits(bands: Mapping[str, Band]) -> bool:
+    capacity, asked = bands.get("flow.capacity"), bands.get("demand.asked_flow")
+    return capacity is not None and asked is not None and asked.value <= capacity.low
+
+
+def _capacity_said(
+    extruder: ExtruderReport, bands: Mapping[str, Band], *, full: bool
+) -> Iterator[Said]:
     capacity = bands.get("flow.capacity")
     if capacity is None:
         yield Said("capacity", f"not known{_reason(extruder, 'flow.capacity')}")
         return
     yield Said("capacity", _capacity(capacity), "strong")
-    if extruder.cases:
+    label, caps = ("", "") if full or not extruder.cases else caps_words(extruder.cases)
+    if caps:
+        yield Said(label, caps)
+    else:
         yield from (Said(label_of(case), case_words(case)) for case in extruder.cases)
     yield Said("bottleneck", _bottleneck(extruder))
 
 
-def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
+def _asked_said(
+    extruder: ExtruderReport, bands: Mapping[str, Band], found: Iterable[Finding]
+) -> Said:
     capacity, asked = bands.get("flow.capacity"), bands.get("demand.asked_flow")
     if asked is None:
-        return Said("answer", "no flow requested yet: give --profile FILE or --asked 20mm3/s")
+        return _not_asked_said(extruder, capacity, found)
     said = _print_said(extruder.facts, bands)
     if said is not None:
         return said
@@ -169,6 +199,20 @@ def _asked_said(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Said:
         return Said("answer", f"not known; {request}")
     style, fits, part = _verdict(asked.value, capacity)
     return Said("answer", f"{fits}: {request}, {part}", style)
+
+
+def _not_asked_said(
+    extruder: ExtruderReport, capacity: Band | None, found: Iterable[Finding]
+) -> Said:
+    own = [one for one in found if one.extruder in {None, extruder.name}]
+    counts = [(sum(one.level is level for one in own), level) for level in _TO_FIX]
+    told = [f"{n} {level.value}{'s' if n > 1 else ''}" for n, level in counts if n]
+    if capacity is not None and capacity.value <= 0.0:
+        return Said("answer", "nothing gets through: see what is found below", "error")
+    if told:
+        style = "error" if counts[0][0] else "warning"
+        return Said("answer", f"see to {' and '.join(told)} first; no flow requested yet", style)
+    return Said("answer", "no flow requested yet: give --profile FILE or --asked 20mm3/s")
 
 
 def _print_said(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> Said | None:
@@ -245,9 +289,13 @@ def _bottleneck(extruder: ExtruderReport) -> str:
     return f"{text}; about equal: {equal}" if equal else text
 
 
-def gain_words(gains: Sequence[LeverGain]) -> str:
-    """Return the levers that gain most, each alone; the findings name them in the same words."""
+def gain_words(gains: Sequence[LeverGain], *, short: bool = False) -> str:
+    """Return the levers that gain most, each alone; the findings name them in the same words.
+
+    `short` leaves out what is assumed now, where another line says it.
+    """
     told = [f"+{figure(gain.gain, 2)} {gain.words}" for gain in gains[:_MOST_LEVERS]]
+    told = [_ASSUMED.sub(r"\1", words) for words in told] if short else told
     return f"{', '.join(told)} (mm3/s, each alone)"
 
 

@@ -116,8 +116,8 @@ def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
     pieces, left = len(plan.steps), report.remarks
     page.entry(
         "total",
-        f"{pieces} pieces, {figure(plan.length)} m of filament ({figure(plan.mass * 1e3, 2)} g "
-        f"weighed), about {clock(plan.time)} after heating up",
+        f"{pieces} pieces, {figure(plan.length)} m of filament, {figure(plan.mass * 1e3, 2)} g "
+        f"to weigh, about {clock(plan.time)} when hot",
     )
     if left and plan.length > _MUCH:
         page.entry("less", left[0], label_style="strong", style="warning")

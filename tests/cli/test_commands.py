@@ -275,7 +275,7 @@ def test_explain_hands_on_what_it_is_given(run: Runner, stand_in: StandIn) -> No
     ran = run("explain", "flow.torque", "printer.cfg", "--sheet", "s.yaml")
 
     assert ran.code == 0
-    assert ran.out.startswith("fact        flow.torque: flow the motor carries\n")
+    assert ran.out.startswith("figure      flow.torque: flow the motor carries\n")
     assert calls == [(("flow.torque",), {"config": "printer.cfg", "asks": Asks("s.yaml")})]
 
 

@@ -60,12 +60,6 @@ CHECKS = {  # of every sample, in short and in full
     "lint of a request": ("lint", "{0}", "--asked", "12mm3/s"),
     "flow": ("flow", "{0}", "--asked", "12mm3/s"),
 }
-PROFILES = ("asks-too-much/profile.ini", "asks-too-much/uncapped.json", "healthy/profile.ini",
-            "mixed-up/profile.ini")  # fmt: skip
-SCREENS = {
-    "lint": 40,
-    "flow": 20,
-}  # lines at 80 columns; a machine that is fine takes half of lint's
 
 
 @pytest.fixture(autouse=True)
@@ -124,32 +118,6 @@ def test_nor_in_what_is_found_on_a_sample(run: Runner, machine: str) -> None:
 def _unquoted(shown: str) -> str:
     """Return a text without the names of rules, and without what it quotes of the user's."""
     return re.sub(r"'[^']*'|[a-z0-9]+(?:-[a-z0-9]+){2,}", "NAME", shown)
-
-
-@pytest.mark.parametrize("machine", MACHINES)
-def test_an_answer_takes_one_screen(
-    run: Runner, machine: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """lint of 40 lines, flow of 20, at 80 columns, on every sample."""
-    monkeypatch.setenv("COLUMNS", "80")
-    for words in CHECKS.values():
-        shown = run(*(word.format(machine) for word in words)).out
-        assert len(shown.splitlines()) <= SCREENS[words[0]], shown
-    for profile in PROFILES:
-        if Path(profile).parent == Path(machine).parent:
-            for command, most in SCREENS.items():
-                shown = run(command, machine, "--profile", profile).out
-                assert len(shown.splitlines()) <= most, shown
-
-
-def test_a_machine_that_is_fine_takes_half_a_screen(
-    run: Runner, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Nothing to fix: 20 lines; and all of it takes more."""
-    monkeypatch.setenv("COLUMNS", "80")
-    short = run("lint", "healthy/printer.cfg").out.splitlines()
-    assert len(short) <= SCREENS["lint"] // 2
-    assert len(run("lint", "healthy/printer.cfg", "--full").out.splitlines()) > len(short)
 
 
 def test_the_test_sees_what_it_looks_for() -> None:

@@ -79,6 +79,12 @@ def known_names() -> Mapping[str, SheetField]:
 _TYPES = ("number", "integer", "ratio")
 
 
+_SUCH_AS = (
+    "write a field of the sheet (sheet CONFIG --full lists them) or a setting: "
+    "drive.gear_diameter, motor.class, motor.run_current, nozzle.diameter ..."
+)
+
+
 def _field_of(key: Key) -> SheetField:
     above = None if parse_unit(key.unit).symbol == "degC" else (0.0, "0")
     whole, ratio = key.type == "integer", key.type == "ratio"
@@ -160,7 +166,7 @@ def _field(name: str, catalog: Catalog) -> SheetField:
             f"'{name}' cannot be varied: it follows from others or changes no machine",
             f"`feedwright explain {name} CONFIG` shows what it hangs on",
         )
-    hint = near_miss(name, names) or f"known are {', '.join(sorted(names))}"
+    hint = near_miss(name, names) or _SUCH_AS
     raise UsageError(f"unknown name '{name}' in --vary", hint)
 
 

@@ -88,7 +88,7 @@ def answer(place: Place, part: ConfigPart, bands: Mapping[str, Mapping[str, Band
     for one in part.extruders:
         if several:
             shown.append(heading(place, one.report.name))
-        shown.append(_answer(one.report, bands[one.report.name]))
+        shown.append(_answer(part, one.report, bands[one.report.name]))
     if not part.extruders and not part.report.errors:
         words = element("dd", "not known: no extruder section was found")
         shown.append(element("dl", element("div", element("dt", "capacity"), words),
@@ -97,12 +97,16 @@ def answer(place: Place, part: ConfigPart, bands: Mapping[str, Mapping[str, Band
     return element("div", shown, class_="answers", id=place.id("answer"))
 
 
-def _answer(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Markup:
-    return element("dl", *_lines(extruder, bands), class_="answer", data_extruder=extruder.name)
+def _answer(part: ConfigPart, extruder: ExtruderReport, bands: Mapping[str, Band]) -> Markup:
+    return element(
+        "dl", *_lines(part, extruder, bands), class_="answer", data_extruder=extruder.name
+    )
 
 
-def _lines(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Iterator[Markup]:
-    for said in answer_words(extruder, bands):
+def _lines(
+    part: ConfigPart, extruder: ExtruderReport, bands: Mapping[str, Band]
+) -> Iterator[Markup]:
+    for said in answer_words(extruder, bands, found=part.report.findings):
         band = bands.get(_FACT_OF.get(said.label, ""))
         words = element("dd", data(said.text, band), class_=said.style or None)
         yield element("div", element("dt", said.label), words, class_=f"is-{said.label}")

@@ -46,9 +46,13 @@ def feedwright(
     """Tell whether a 3D printer's extruder can do what is requested, and what to change.
 
     \b
-    Examples:
-      feedwright lint printer.cfg
-      feedwright derate 1.0A
-      feedwright flow printer.cfg --profile filament.ini
-      feedwright explain flow.torque printer.cfg
+    Begin with one of these:
+      feedwright lint printer.cfg              can this extruder do it
+      feedwright derate 1.0A                   what current for this motor
+      feedwright flow printer.cfg --asked 24   is the slicer's flow too much
+
+    \b
+    Then:
+      feedwright sheet printer.cfg             say what you know of the hardware
+      feedwright explain run_current           what a setting or a finding is
     """

@@ -97,8 +97,9 @@ FORMULAS = (
             "buckling": "flow.buckling?",
             "melt": "flow.melt?",
         },
-        "the lower of what {model.cap_sustain} of machines like this one can sustain, and the flow "
-        "at which {model.cap_begin} of them begin to under-extrude; rounded down to 0.1 mm3/s",
+        "the lower of the flow that most machines like this one sustain ({model.cap_sustain}) and "
+        "the flow at which few begin to under-extrude ({model.cap_begin}); rounded down to "
+        "0.1 mm3/s",
         "cap-practice",
     ),
 )

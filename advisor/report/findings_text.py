@@ -9,9 +9,9 @@ from advisor.report.numbers import share
 from advisor.report.order import by_cost
 from advisor.report.page import Page
 
-__all__ = ["STAGE_HEADINGS", "change_words", "place", "where_words", "write_findings"]
+__all__ = ["ASKED", "STAGE_HEADINGS", "change_words", "place", "where_words", "write_findings"]
 
-_ASKED = "demand.asked_flow"
+ASKED = "demand.asked_flow"
 _CERTAIN = 0.995
 STAGE_HEADINGS = {
     "text": "The config as it is written",
@@ -87,7 +87,7 @@ def where_words(finding: Finding, *, several: bool, fixed: bool = False) -> str:
         same = place(finding.fix.at) == place(at)
         at = None if same else at
     parts = [place(at)] if at else []
-    if finding.at is None and _ASKED in finding.facts:
+    if finding.at is None and ASKED in finding.facts:
         parts.append("the command line")
     if several and finding.extruder:
         parts.append(finding.extruder)

@@ -93,7 +93,7 @@ def _answer(report: FlowReport) -> tuple[str, str]:
         return _without_request(report), "strong"
     part = 0.0 if report.sure is None else report.sure
     if report.exceeds:
-        words = f"yes, the slicer requests more than this extruder delivers ({share(part)} sure)"
+        words = f"yes, that is more than this extruder delivers ({share(part)} sure)"
         return words, "error"
     fits = "no, but the margin is thin" if part >= _THIN else "no, it fits"
     return f"{fits} ({share(1.0 - part)} sure)", "strong"

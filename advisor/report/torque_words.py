@@ -116,15 +116,15 @@ def _turns(speed: float, report: TorqueReport, of: str = "") -> str:
 
 def _trust(fastest: OperatingPoint, corner: float, report: TorqueReport) -> str:
     trusted = report.trusted_share or 1.0
-    upto = f"{figure(trusted)} of that, {_turns(trusted * corner, report)}"
+    upto = _turns(trusted * corner, report)
     part = fastest.speed_share.value
     if part <= trusted:
-        return f"Trust the figure up to {upto}"
+        return f"The figure can be trusted up to {upto}"
     much = times(part, "the corner speed")
-    here = f"Trust the figure up to {upto}; this is {much}"
+    here = f"The figure can be trusted up to {upto}. At {much} "
     if _beyond(fastest, report):
-        return f"{here}, where steps can be lost however much torque is left"
-    return f"{here}, where resonance can cost steps"
+        return f"{here}steps can be lost however much torque is left"
+    return f"{here}resonance can cost steps"
 
 
 def need_words(need: MotorNeed) -> str:

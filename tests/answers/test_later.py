@@ -40,9 +40,9 @@ def test_each_setting_is_told_once_with_its_macros(tmp_path: Path) -> None:
     (one,) = report.later
     assert (one.fact, one.values, one.macros) == ("motion.max_accel", (2000, 9000), ("M0", "M1"))
     assert one.at.line == 15
-    assert "set to 2000 to 9000 mm/s\u00b2 by macros M0 and M1" in " ".join(
-        text.render(report).split()
-    )
+    told = " ".join(text.render(report, full=True).split())
+    assert "set to 2000 to 9000 mm/s\u00b2 by macros M0 and M1" in told
+    assert "macros set 1 value later (--full)" in text.render(report)
     assert report.findings == ()
 
 

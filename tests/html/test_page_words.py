@@ -30,7 +30,7 @@ def test_the_answer_has_the_words_of_lint(
 ) -> None:
     """All rows before the first empty line, and the sum, word for word."""
     monkeypatch.setenv("COLUMNS", "120")
-    main(["lint", config, *options])
+    main(["lint", config, *options, "--full"])
     told = typeset(capsys.readouterr().out).splitlines()
     _, html = page(config, **asked)
     rows = html.one("dl", class_="answer").children

@@ -236,7 +236,7 @@ def test_messages_show_values_in_the_ways_there_are() -> None:
     found = book(high(message=message)).run(facts)
 
     assert found[0].message == (
-        "23 (17-30) mm3/s 23 mm3/s 23 x.cfg line 7 0.7 key 700 mA 400 % 60 degC pla unknown the b"
+        "23 (17-30) mm3/s 23 mm3/s 23 x.cfg line 7 0.7 key 700 mA 400 % 60 degC PLA unknown the b"
     )
 
 

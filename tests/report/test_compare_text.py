@@ -39,7 +39,7 @@ def test_every_number_that_is_drawn_stands_in_words(look: Look) -> None:
         assert row.capacity is not None
         assert row.short in shown
         assert f"{row.capacity.low:.2g}-{row.capacity.high:.2g}" in shown
-    for words in ("asks 18 mm3/s", "To reach 20.0 mm3/s", "still motor", "unsupported gap",
+    for words in ("requested 18 mm3/s", "To reach 20.0 mm3/s", "still motor", "unsupported gap",
                   "70 %", "0.658 mm",
                   "one step less 19.996"):  # fmt: skip
         assert words in shown

@@ -154,11 +154,11 @@ def test_at_speed_says_what_is_left_and_how_far_it_is_trusted() -> None:
     assert said.startswith("73 % of the standstill torque is left in the firmware retract, "
                            "at 22 turns/s (99 mm/s of filament)")  # fmt: skip
     assert "corner speed, 16 turns/s (72 mm/s)" in said
-    assert "Trust the figure up to 0.6 of that, 9.6 turns/s (43 mm/s); this is" in said
+    assert "can be trusted up to 9.6 turns/s (43 mm/s). At" in said
     assert "1.4 times the corner speed" in said
     slow = at_speed(torque_answer(points=POINTS[:2]))
     assert slow is not None
-    assert "Trust the figure up to 0.6 of that" in slow
+    assert "The figure can be trusted up to" in slow
     assert at_speed(torque_answer(corner_speed=None)) is None
 
 
@@ -167,7 +167,7 @@ def test_a_speed_between_trusted_and_limit_speaks_of_resonance() -> None:
     fast = point("retract", "firmware retract", 12.0, 27.0)
     said = at_speed(torque_answer(points=(fast,)))
     assert said is not None
-    assert said.endswith("0.75 times the corner speed, where resonance can cost steps")
+    assert said.endswith("At 0.75 times the corner speed resonance can cost steps")
 
 
 def test_needs_and_verdicts_in_words() -> None:

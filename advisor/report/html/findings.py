@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from advisor.base import Finding, Report
-from advisor.report.findings_text import STAGE_HEADINGS, change_words
+from advisor.report.findings_text import ASKED, STAGE_HEADINGS, change_words
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, heading, path_of, section, terms
 from advisor.report.numbers import share
@@ -88,6 +88,8 @@ def _where(finding: Finding, *, several: bool) -> Iterator[tuple[str, Child]]:
         parts += [", " if parts else "", finding.extruder]
     if finding.sure < _CERTAIN:
         parts += [", " if parts else "", f"{share(finding.sure)} sure"]
+    if not parts and ASKED in finding.facts:
+        parts = ["the command line"]
     yield "where", parts
     if finding.fix is not None:
         yield "change", change_words(finding.fix).replace(" -> ", " \u2192 ", 1)
@@ -95,9 +97,17 @@ def _where(finding: Finding, *, several: bool) -> Iterator[tuple[str, Child]]:
 
 def _counsel(finding: Finding) -> Iterator[tuple[str, Child]]:
     if finding.advice:
-        yield "fix" if finding.fix is None else "or", finding.advice
+        yield "fix" if finding.fix is None else "or", _with_commands(finding.advice)
     if finding.caution:
         yield "caution", finding.caution
+
+
+def _with_commands(text: str) -> Child:
+    """Return a text with the commands in it, which stand in backticks, set as code."""
+    pieces = text.split("`")
+    if len(pieces) % 2 == 0:  # a backtick of the user's own
+        return text
+    return [element("code", piece) if at % 2 else piece for at, piece in enumerate(pieces)]
 
 
 def _reasons(finding: Finding, sources: Mapping[str, Source]) -> Markup:

@@ -47,7 +47,7 @@ class Part:
     whose: str = ""  # the extruder, where there are several
 
 
-def heading(place: Place, text: str, *, deeper: int = 0, name: str | None = None) -> Markup:
+def heading(place: Place, text: Child, *, deeper: int = 0, name: str | None = None) -> Markup:
     """Return a heading of the place's level or one below it."""
     return element(f"h{place.level + deeper}", text, id=place.id(name) if name else None)
 

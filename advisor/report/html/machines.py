@@ -28,9 +28,8 @@ def _rows(number: int, part: ConfigPart) -> Iterator[list[Child]]:
     link = element("a", path_of(part.config), href=f"#{Place(f'c{number}-', 2).id('config')}")
     called = part.extruders[0].report.called if part.extruders else None
     link = element("span", f"{called}, ", link) if called else link
-    found = _found(part)
     if not part.extruders:
-        yield [link, "not known", "", "", found]
+        yield [link, "not known", "", "", _found(part, None)]
     several = len(part.extruders) > 1
     for one in part.extruders:
         numbers = bands(one.report.facts)
@@ -38,6 +37,7 @@ def _rows(number: int, part: ConfigPart) -> Iterator[list[Child]]:
         shown = "not known" if capacity is None else data(ranged(capacity, ""), capacity)
         first = limit_words(one.report.bottleneck) if one.report.bottleneck else ""
         name = [link, f" {one.report.name}"] if several else link
+        found = _found(part, one.report.name)
         yield [name, shown, first, _asked(asked, capacity), found]
 
 
@@ -52,9 +52,11 @@ def _asked(asked: Band | None, capacity: Band | None) -> str:
     return f"{words}: {'fits' if asked.value <= capacity.low else 'just fits'}"
 
 
-def _found(part: ConfigPart) -> str:
+def _found(part: ConfigPart, extruder: str | None) -> str:
+    """Return how much was found on an extruder, with what is of the whole machine."""
     if part.report.errors:
         return "could not be read"
-    counts = [(part.report.count(level), level.value) for level in Level]
+    own = [one.level for one in part.report.findings if one.extruder in {None, extruder}]
+    counts = [(own.count(level), level.value) for level in Level]
     told = [f"{count} {word}{'s' if count > 1 else ''}" for count, word in counts if count]
     return ", ".join(told) or "nothing"

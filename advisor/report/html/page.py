@@ -13,7 +13,7 @@ from advisor.report.html.findings import findings_section
 from advisor.report.html.force import force_section
 from advisor.report.html.grip import grip_section
 from advisor.report.html.header import answer, page_head, title_of
-from advisor.report.html.layout import Part, Place, heading
+from advisor.report.html.layout import Part, Place, heading, path_of
 from advisor.report.html.machines import machines_table
 from advisor.report.html.open_points import assumptions_section, measure_section
 from advisor.report.html.parts import ConfigPart, ExtruderPart, PageParts
@@ -91,7 +91,9 @@ def _config(number: int, parts: PageParts, numbers: _Numbers) -> tuple[list[Part
     if len(parts.configs) == 1:
         return told, element("div", shown, class_="config")
     above = Place(place.prefix, place.level - 1)
-    head = heading(above, part.config, name="config")
+    called = part.extruders[0].report.called if part.extruders else None
+    words = [f"{called}, " if called else "", path_of(part.config)]
+    head = heading(above, words, name="config")
     whole = element("div", head, _answer(number, parts, numbers), shown, class_="config")
     return [Part(above.id("config"), part.config, whole)], whole
 

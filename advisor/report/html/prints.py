@@ -80,7 +80,9 @@ def _excesses(report: DemandReport, place: Place) -> Markup | None:
     if not report.places:
         return None
     cells = [(f"line {one.line}", place_words(one)) for one in report.places]
-    caption = f"Where it asks too much: the worst of {report.place_count}"
+    count = report.place_count
+    worst = f": the worst of {count}" if count > len(report.places) else ""
+    caption = f"Where it asks too much{worst}"
     return table(caption, ("where", "what"), cells, label=place.label, fits=True)
 
 

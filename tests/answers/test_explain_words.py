@@ -83,8 +83,8 @@ def test_every_condition_is_told_in_words() -> None:
         ("not 3 mm <= nozzle.diameter <= 45 mm",
          "the nozzle diameter is not between 3 mm and 45 mm"),
         ("nozzle.diameter <= 2 * filament.diameter or motor.full_steps == 200",
-         "either the nozzle diameter is at most 2 times the filament diameter or full steps per "
-         "turn is 200"),
+         ("either the nozzle diameter is at most 2 times the filament diameter or full steps per "
+          "turn is 200")),
         ('motor.rating_basis in ("peak", "unsure")', "what the rating means is peak or unsure"),
         ("not (nozzle.diameter > 1 mm or nozzle.diameter < 0.1 mm)",
          "the nozzle diameter is at most 1 mm, and the nozzle diameter is at least 0.1 mm"),

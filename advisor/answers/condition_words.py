@@ -34,7 +34,8 @@ _STATES = {
     "defaulted": ("is left to the firmware", "is not left to the firmware"),
 }
 _CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "low": "the low end of {}",
-          "high": "the high end of {}", "abs": "the size of {}", "sqrt": "the root of {}"}  # fmt: skip
+          "high": "the high end of {}", "abs": "the size of {}",
+          "sqrt": "the root of {}"}  # fmt: skip
 _SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "divided by"}
 _NO_ARTICLE = frozenset(
     {"the", "what", "driven", "parallel", "limits", "microsteps", "rotor", "phases", "full"}

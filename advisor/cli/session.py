@@ -89,7 +89,7 @@ def session(
       feedwright session printer.cfg
       feedwright session printer.cfg --profile fast.ini --html session.html
       feedwright session printer.cfg --widths 0.4,0.45,0.6 --heights 0.1..0.3:3
-      feedwright session printer.cfg --materials petg,abs --temperatures 220..260:3
+      feedwright session printer.cfg --materials petg --temperatures 220..260:3
 
     Speed ceilings in mm/s for each line, the cap in mm3/s by filament and temperature, whether
     advance and retracts keep the motor inside its torque and trusted speed, the largest

@@ -150,7 +150,7 @@ def _write_summary(page: Page, report: Report, *, full: bool) -> None:
     if any(band is not None for band in map(_capacity, report.extruders)):
         page.entry("", RANGE)
     count = len(report.later) if fine else 0
-    more = f"; macros set {count} value{'s' if count > 1 else ''} later (--full)" if count else ""
+    more = f"; {count} value{'s are' if count > 1 else ' is'} set later (--full)" if count else ""
     page.entry("summary", sum_words(report) + more)
 
 

@@ -42,7 +42,7 @@ def test_each_setting_is_told_once_with_its_macros(tmp_path: Path) -> None:
     assert one.at.line == 15
     told = " ".join(text.render(report, full=True).split())
     assert "set to 2000 to 9000 mm/s\u00b2 by macros M0 and M1" in told
-    assert "macros set 1 value later (--full)" in text.render(report)
+    assert "1 value is set later (--full)" in text.render(report)
     assert report.findings == ()
 
 

@@ -69,6 +69,7 @@ if TYPE_CHECKING:
         Fix,
         InputError,
         LaterSetting,
+        LeftOutTest,
         Level,
         LeverGain,
         LimitBand,
@@ -87,6 +88,7 @@ if TYPE_CHECKING:
         State,
         UnreadableError,
         UsageError,
+        UsedTest,
         Weighed,
         WeighError,
     )
@@ -126,16 +128,17 @@ __all__ = [
     "Calibration", "CapRow", "CapacityChange", "Case", "CompareReport", "Contrast", "DemandReport",
     "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation",
     "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix",
-    "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "Level", "LeverAnswer",
-    "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError", "MendReport", "Mistakes",
-    "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin", "OriginKind", "PrintError",
-    "ProfileError", "RefusedMoves", "Report", "RetractLimits", "SeriesRow", "SessionCurrent",
-    "SessionReport", "SessionStep", "SheetError", "SlowedMoves", "Span", "SpeedCeiling", "State",
-    "TargetReport", "TorqueReport", "UnreadableError", "UsageError", "Variant", "WeighError",
-    "WeighPlan", "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
-    "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check",
-    "compare", "demand", "derate", "edits", "explain", "flow", "grip", "json_schema", "session",
-    "sheet", "torque", "undo", "weigh_plan", "weigh_read",
+    "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "LeftOutTest", "Level",
+    "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
+    "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
+    "OriginKind", "PrintError", "ProfileError", "RefusedMoves", "Report", "RetractLimits",
+    "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError", "SlowedMoves",
+    "Span", "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UnreadableError",
+    "UsageError", "UsedTest", "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer",
+    "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep",
+    "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check", "compare", "demand", "derate",
+    "edits", "explain", "flow", "grip", "json_schema", "session", "sheet", "torque", "undo",
+    "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
 _HOMES = {
@@ -148,9 +151,9 @@ _HOMES = {
         "WorstPlace",
     "advisor.base":
         "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "
-        "InputError LaterSetting Level LeverGain LimitBand MeasureGroup MeasureInput "
+        "InputError LaterSetting LeftOutTest Level LeverGain LimitBand MeasureGroup MeasureInput "
         "MendError Mistakes NextStep Origin OriginKind PrintError ProfileError Report "
-        "SheetError Span State UnreadableError UsageError WeighError Weighed",
+        "SheetError Span State UnreadableError UsageError UsedTest WeighError Weighed",
     "advisor.library":
         "check compare demand derate edits explain flow grip session sheet torque undo weigh_plan "
         "weigh_read",

@@ -11,7 +11,7 @@ __all__ = ["Asks", "OneOrMore", "stated_options", "texts_of", "typed"]
 
 OneOrMore = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
 _LISTS = ("profiles", "presets", "parents", "weighed", "outside", "fields")
-_PATHS = ("sheet", "sliced")
+_PATHS = ("sheet", "sliced", "tests")
 
 
 def texts_of(given: OneOrMore) -> tuple[str, ...]:
@@ -36,6 +36,8 @@ class Asks:
     material: str | None = None
     asked: str | None = None  # "24mm3/s"
     weighed: tuple[str, ...] = ()  # paths of the tables of weighed tests
+    tests: str | None = None  # folder of tests that are kept; None: flow-tests beside the config
+    use_tests: bool = True  # use tests that are kept, where they fit the machine
     temperature: str | None = None  # of the nozzle, "220 degC"
     stdin: bytes | None = None  # the config when its path is "-"
     stdin_name: str = "-"
@@ -61,6 +63,7 @@ def stated_options(asks: Asks) -> tuple[tuple[str, tuple[str, ...]], ...]:
         "--print": asks.sliced,
         "--material": asks.material,
         "--asked": asks.asked,
+        "--tests": asks.tests,
         "--draws": None if asks.draws is None else str(asks.draws),
     }
     many = {
@@ -85,4 +88,7 @@ def typed(asks: Asks, only: Iterable[str] | None = None) -> tuple[str, ...]:
         for value in values
         for word in (option, value)
     ]
-    return (*words, *(() if asks.allow or named is not None else ("--no-allow",)))
+    if named is not None:
+        return tuple(words)
+    flags = {"--no-tests": not asks.use_tests, "--no-allow": not asks.allow}
+    return (*words, *(flag for flag, given in flags.items() if given))

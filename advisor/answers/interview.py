@@ -64,7 +64,7 @@ class Interview:
         self._files = Snapshot()
         given = read_given(
             config,
-            Asks(sheet=asks.sheet, outside=asks.outside, fields=asks.fields),
+            Asks(sheet=asks.sheet, outside=asks.outside, fields=asks.fields, use_tests=False),
             self.catalog,
             self._files,
         )
@@ -193,7 +193,7 @@ class Interview:
         files = Snapshot(
             self._files.first, {real_path(name): self._text(self.answers, ()).encode()}
         )
-        asks = dataclasses.replace(self._asks, sheet=name)
+        asks = dataclasses.replace(self._asks, sheet=name, use_tests=False)
         checked = check_config(self.config, asks, files=files)
         if checked.report.errors:
             raise UnreadableError("\n".join(checked.report.errors))

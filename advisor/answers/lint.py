@@ -239,8 +239,8 @@ def check_config(
     own = {one.name: set_facts(later, one.name, alone=alone) for one in config.extruders}
     taken = {
         extruder.name: _asked(asks, extruder, config, given, {**stated, **own[extruder.name]},
-                              catalog, draw, first=number == 0)
-        for number, extruder in enumerate(config.extruders)
+                              catalog, draw)
+        for extruder in config.extruders
     }  # fmt: skip
     if asks.sliced is not None and taken:
         from advisor.answers.sliced import sliced_facts
@@ -250,7 +250,7 @@ def check_config(
         if asks.strict and given.errors:
             raise given.errors[0]
         stated = {**stated, **own[first.name], **asked}
-        taken[first.name] = _taken(first, config, given, stated, catalog, draw, first=True)
+        taken[first.name] = _taken(first, config, given, stated, catalog, draw)
     taken = {name: _with_limits(one, draw.family) for name, one in taken.items()}
     books = {name: one.machine.book for name, one in taken.items()}
     events = [event for one in taken.values() for event in one.events]
@@ -325,11 +325,9 @@ def _asked(
     command: Mapping[str, Fact],
     catalog: Catalog,
     draw: _Draw,
-    *,
-    first: bool,
 ) -> CheckedExtruder:
     """Return one extruder worked out, what is asked turned into a flow by its own filament."""
-    taken = _taken(extruder, config, given, command, catalog, draw, first=first)
+    taken = _taken(extruder, config, given, command, catalog, draw)
     asked = None if asks.asked is None else read_asked(asks.asked)
     if asked is None or not asked.needs_filament:
         return taken
@@ -340,7 +338,7 @@ def _asked(
     except InputError as err:
         raise UsageError(err.problem, err.remedy) from None
     command = {**command, "demand.stated_flow": stated_flow(flow)}
-    return _taken(extruder, config, given, command, catalog, draw, first=first)
+    return _taken(extruder, config, given, command, catalog, draw)
 
 
 def _taken(
@@ -350,8 +348,6 @@ def _taken(
     command: Mapping[str, Fact],
     catalog: Catalog,
     draw: _Draw,
-    *,
-    first: bool,
 ) -> CheckedExtruder:
     """Return one extruder worked out; kinematics are the config's, whatever else says."""
     part = _sheet_part(given.sheet, extruder.name)
@@ -367,11 +363,12 @@ def _taken(
         incomplete=config.incomplete,
         measured=part.measured,
     )
-    if not given.weighed:
+    if not (given.weighed or given.kept or given.left_out):
         return CheckedExtruder(draw.family.machine(inputs, catalog, draw.ensemble))
     from advisor.answers.weighed import take_in
 
-    return take_in(inputs, given, catalog, draw.ensemble, first=first)
+    names = [one.name for one in config.extruders]
+    return take_in(inputs, given, catalog, draw.ensemble, extruders=names)
 
 
 def _with_limits(taken: CheckedExtruder, family: Family) -> CheckedExtruder:

@@ -41,8 +41,9 @@ def next_step(
     capacity = machine.facts.get("flow.capacity")
     if config == "-" or capacity is None or not capacity.known:
         return None
-    if asks.weighed:  # the test is done: what is left stands in what to measure
-        return None
+    tested = machine.facts.get("weighed.reference_ratio")
+    if asks.weighed or (tested is not None and tested.known):
+        return None  # the test is done: what is left stands in what to measure
     if cases:
         field, names = cases[0].field, [case.name for case in cases]
         stated = ("--with", f"{field}={names[0]}")

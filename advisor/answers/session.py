@@ -156,6 +156,10 @@ def read_given(
         from advisor.answers.weighed import read_tables
 
         read_tables(asks.weighed, given, catalog, files)
+    if asks.use_tests:
+        from advisor.answers.kept_tests import read_kept
+
+        read_kept(root, asks, given, catalog, files)
     return given
 
 

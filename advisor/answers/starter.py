@@ -6,6 +6,7 @@ value nobody stated is a comment, with what is taken meanwhile and how to find i
 
 from __future__ import annotations
 
+import dataclasses
 import textwrap
 from collections.abc import Iterable, Iterator
 
@@ -60,7 +61,7 @@ def starter_sheet(
     UsageError
         If the config has no extruder.
     """
-    checked = check_config(config, asks)
+    checked = check_config(config, dataclasses.replace(asks, use_tests=False))
     if checked.report.errors:
         raise UnreadableError("\n".join(checked.report.errors))
     name = chosen_extruder(checked, extruder)

@@ -15,7 +15,7 @@ from advisor.answers.session import need_sheet
 from advisor.base import InputError, OriginKind, UsageError, parse_unit
 from advisor.catalog import Catalog, load_catalog
 from advisor.data import parse_quantity, within
-from advisor.machine import FactBook, chain_motor, exceeded
+from advisor.machine import FactBook, Machine, chain_motor, exceeded
 from advisor.weigh import (
     Bench,
     Plan,
@@ -41,6 +41,7 @@ _NEEDED = (
     "motion.max_extrude_only_accel",
     "motion.max_extrude_only_distance",
 )
+_NOT_ASKED = ("material", "temperature", "nozzle", "diameter")  # there already; of the spool
 _SAME_TEMPERATURE = 0.01  # K
 _TOLD_RAMP = 0.01  # share of a step that starting and stopping may take untold
 
@@ -106,7 +107,7 @@ def plan_test(
         gcode=write_gcode(
             plan, _spoken(conditions, catalog), stops=stops, select=select, first=first
         ),
-        table=write_table(plan, conditions, title),
+        table=write_table(plan, {**conditions, **_built_in(checked.machines[name])}, title),
         cautions=load_words().cautions,
         stops=stops,
         remarks=(
@@ -155,6 +156,24 @@ def _conditions(book: FactBook) -> Mapping[str, str]:
         if value is not None:
             words[name] = f"{parse_unit(unit).from_si(value):.4g} {unit}"
     return words
+
+
+def _built_in(machine: Machine) -> Mapping[str, str]:
+    """Return by what a test that is kept is told: the machine's parts as stated, in notes."""
+    words: dict[str, str] = {}
+    for note in load_words().notes.values():
+        name = note.fact or f"filament.{note.name}"
+        fact = machine.facts.get(name)
+        if name in machine.inputs.stated and fact is not None and fact.text is not None:
+            words[note.names[0]] = fact.text
+        elif note.ask:
+            words[note.names[0]] = ""
+        elif note.fact and note.unit and fact is not None and not fact.trace.assumed:
+            unit = "" if note.unit == "-" else f" {note.unit}"
+            value = fact.nominal
+            if value is not None:
+                words[note.names[0]] = f"{parse_unit(note.unit).from_si(value):.6g}{unit}"
+    return {name: text for name, text in words.items() if name not in _NOT_ASKED}
 
 
 def _spoken(conditions: Mapping[str, str], catalog: Catalog) -> dict[str, str]:
@@ -354,5 +373,5 @@ def _remarks(plan: Plan, bench: Bench, book: FactBook, checked: CheckedConfig) -
         )
     if not book.known("motor.working_current"):
         yield "the motor's current is not known; watch its temperature"
-    if any(one.note for one in checked.taken.values()):
+    if any(one.note and one.note.files for one in checked.taken.values()):
         yield "planned around what was weighed before"

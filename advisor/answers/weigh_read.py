@@ -82,7 +82,7 @@ def _read_group(
     paths: Sequence[str], config: str, asks: Asks, extruder: str | None, *, alone: bool
 ) -> WeighReport:
     """Return what the tables of one machine show."""
-    checked = check_config(config, dataclasses.replace(asks, weighed=tuple(paths)))
+    checked = check_config(config, dataclasses.replace(asks, weighed=tuple(paths), use_tests=False))
     name = chosen_extruder(checked, extruder)
     files, errors = checked.report.files, checked.report.errors
     if name is None:

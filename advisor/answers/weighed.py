@@ -4,13 +4,27 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from advisor.answers.checked_extruder import CheckedExtruder
-from advisor.answers.weighed_sheet import is_of_sheet
-from advisor.base import Band, Fact, FileStatus, InputError, Origin, OriginKind, Span, WeighError
+from advisor.answers.kept_fit import KeptTest, is_for, is_own, kept_for, used_tests
+from advisor.answers.kept_tests import broken_test
+from advisor.base import (
+    Band,
+    Fact,
+    FileStatus,
+    InputError,
+    LeftOutTest,
+    Origin,
+    OriginKind,
+    Span,
+    UsedTest,
+    Weighed,
+    WeighError,
+)
 from advisor.catalog import Catalog
 from advisor.machine import Ensemble, ExtruderInputs, FactBook, Machine, machine_of, merge_stated
 from advisor.weigh import (
@@ -76,10 +90,17 @@ def _bytes(path: str, files: Snapshot) -> bytes:
 
 
 _MEASURED = Origin(OriginKind.MEASURED)
+_DISTANCE = "drive.rotation_distance"
+_ONE_SIDED = 1.6448536269514722  # standard deviations below which 5 % lie
 
 
 def take_in(
-    inputs: ExtruderInputs, given: InputFiles, catalog: Catalog, ensemble: Ensemble, *, first: bool
+    inputs: ExtruderInputs,
+    given: InputFiles,
+    catalog: Catalog,
+    ensemble: Ensemble,
+    *,
+    extruders: Sequence[str],
 ) -> CheckedExtruder:
     """Return one extruder worked out with the weighed tests that were done on it.
 
@@ -88,52 +109,95 @@ def take_in(
     inputs : ExtruderInputs
         What is stated of it.
     given : InputFiles
-        What was given beside the config; a test that cannot be evaluated is told there.
+        What was given beside the config; a test by hand that cannot be evaluated is told there.
     catalog : Catalog
         What is assumed for the rest.
     ensemble : Ensemble
         The plausible machines.
-    first : bool
-        Whether this is the config's first extruder: a table that names none is its own.
+    extruders : sequence of str
+        The config's; a table that names none is of the first.
     """
-    tables = [table for table in given.weighed if _is_for(table, inputs.name, first=first)]
-    if not tables:
-        return CheckedExtruder(machine_of(inputs, catalog, ensemble))
+    first = extruders[0] == inputs.name
+    tables = [table for table in given.weighed if is_for(table, inputs.name, first=first)]
+    kept, left_out = kept_for(inputs, given, catalog, extruders)
+    tests = used_tests(inputs, [*kept, *tables], kept)
+    if not tests:
+        note = Weighed(files=(), left_out=left_out) if left_out else None
+        return CheckedExtruder(machine_of(inputs, catalog, ensemble), note)
+    tables = [one.table for one in tests]
     asked = _with_bite(_with_conditions(inputs, tables, catalog), tables, given)
     machine = machine_of(asked, catalog, ensemble)
-    tests: list[Evaluation] = []
-    seen: list[WeighedResult] = []
-    clean: list[float] = []
-    for table in tables:
+    read = _Read(given, machine, list(left_out))
+    for one in tests:
+        read.take(one)
+    return read.made(inputs.name)
+
+
+@dataclass(slots=True)
+class _Read:
+    """The tests of an extruder as they are read, one after the other."""
+
+    given: InputFiles
+    machine: Machine
+    left_out: list[LeftOutTest]
+    tests: list[Evaluation] = field(default_factory=list)
+    used: list[UsedTest] = field(default_factory=list)
+    seen: list[WeighedResult] = field(default_factory=list)
+    clean: list[float] = field(default_factory=list)
+    off: list[Evaluation] = field(default_factory=list)  # whose rotation distance may still be off
+
+    def take(self, one: KeptTest) -> None:
+        """Read a test; one by hand that cannot be is an error, one that is kept is left out."""
+        table = one.table
         try:
-            tests.append(evaluate(table, setup_of(table, machine)))
+            test = evaluate(table, setup_of(table, self.machine))
         except WeighError as err:
-            given.errors.append(err)
-            continue
-        if not _is_own(table, given):
-            continue
-        seen.append(seen_of(tests[-1], table))
-        if bench_of(seen[-1], machine, machine).is_of(machine.book):
-            clean.append((tests[-1].clean or 0.0) * fed_share(tests[-1]).value)
-    if not seen:
-        return CheckedExtruder(machine, tests=tuple(tests))
-    if clean:  # other filaments or temperatures tell nothing of what comes out whole here
-        machine = machine.with_({"weighed.clean_flow": min(clean)}, origin=_MEASURED)
-    machine, narrowing = narrowed(machine, seen)
-    note = weighed_note(narrowing, {test.file: test.name for test in tests})
-    events = tuple(weighed_events(narrowing, tests, inputs.name))
-    return CheckedExtruder(machine, note, events, tuple(tests))
+            if one.kept:
+                self.left_out.append(broken_test(table.file, err))
+            else:
+                self.given.errors.append(err)
+            return
+        self.tests.append(test)
+        if not is_own(table, self.given):
+            return
+        turned = self._turned(table, test)
+        seen = seen_of(test, table, apart=one.apart, turned=turned)
+        self.seen.append(seen)
+        self.used.append(one.told(test.name))
+        if self._still_off(one, test):
+            self.off.append(test)
+        if bench_of(seen, self.machine, self.machine).is_of(self.machine.book):
+            least = np.exp(-_ONE_SIDED * one.apart) * turned * fed_share(test).value
+            self.clean.append((test.clean or 0.0) * float(least))
 
+    def _turned(self, table: WeighedTable, test: Evaluation) -> float:
+        """Return what a flow of the test is now commanded as, where the calibration was changed."""
+        then = table.conditions.stated.get(_DISTANCE)
+        now = self.machine.book.nominal(_DISTANCE)
+        if not isinstance(then, float) or not now or fed_share(test).value != 1.0:
+            return 1.0
+        return now / then
 
-def _is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
-    named = table.conditions.extruder
-    return first if named is None else named == extruder
+    def _still_off(self, one: KeptTest, test: Evaluation) -> bool:
+        """Whether what a test says of the rotation distance is not set yet, as far as it says."""
+        then, now = one.table.conditions.stated.get(_DISTANCE), self.machine.book.nominal(_DISTANCE)
+        if then is None or now is None or test.rotation_distance is None:
+            return not one.kept
+        return not test.rotation_distance.low <= now <= test.rotation_distance.high
 
-
-def _is_own(table: WeighedTable, given: InputFiles) -> bool:
-    """Whether a test was done on this build of the machine, as far as the table says."""
-    sheet = given.sheet.file if given.sheet is not None else None
-    return table.conditions.hardware is None and is_of_sheet(table, sheet)
+    def made(self, extruder: str) -> CheckedExtruder:
+        """Return the extruder with what all tests showed taken in."""
+        machine, left_out, tests = self.machine, tuple(self.left_out), tuple(self.tests)
+        if not self.seen:
+            note = Weighed(files=(), left_out=left_out) if left_out else None
+            return CheckedExtruder(machine, note, tests=tests)
+        if self.clean:  # other filaments or temperatures tell nothing of what comes out whole here
+            machine = machine.with_({"weighed.clean_flow": min(self.clean)}, origin=_MEASURED)
+        machine, narrowing = narrowed(machine, self.seen)
+        note = weighed_note(narrowing, {test.file: test.name for test in tests})
+        note = dataclasses.replace(note, tests=tuple(self.used), left_out=left_out)
+        events = tuple(weighed_events(narrowing, self.off, extruder))
+        return CheckedExtruder(machine, note, events, tests)
 
 
 def setup_of(table: WeighedTable, machine: Machine) -> Setup:
@@ -163,10 +227,16 @@ def setup_of(table: WeighedTable, machine: Machine) -> Setup:
         area=area,
         diameter=diameter,
         density=(float(spread.min()), float(spread[0]), float(spread.max())),
-        rotation_distance=_typical(book, "drive.rotation_distance"),
+        rotation_distance=_distance(table, book),
         expected=_expected(book),
         tooth_pitch=_tooth_pitch(book),
     )
+
+
+def _distance(table: WeighedTable, book: FactBook) -> float | None:
+    """Return the rotation distance a test was done with, as its table or else the machine says."""
+    stated = table.conditions.stated.get(_DISTANCE)
+    return stated if isinstance(stated, float) else _typical(book, _DISTANCE)
 
 
 def _typical(book: FactBook, name: str) -> float | None:
@@ -237,7 +307,7 @@ def _with_bite(
     material = inputs.stated.get("filament.material")
     own = {None, None if material is None else material.text}
     for table in tables:
-        if not _is_own(table, given) or table.conditions.material not in own:
+        if not is_own(table, given) or table.conditions.material not in own:
             continue
         found = [run for run in table.runs if run.mark_depth is not None]
         band = depth_of_marks([run.mark_depth for run in found if run.mark_depth is not None])
@@ -249,7 +319,9 @@ def _with_bite(
     return inputs
 
 
-def seen_of(test: Evaluation, table: WeighedTable) -> WeighedResult:
+def seen_of(
+    test: Evaluation, table: WeighedTable, *, apart: float = 0.0, turned: float = 1.0
+) -> WeighedResult:
     """Return what a test showed, as the narrowing takes it.
 
     Parameters
@@ -258,10 +330,15 @@ def seen_of(test: Evaluation, table: WeighedTable) -> WeighedResult:
         What it shows.
     table : WeighedTable
         The test as it was written down.
+    apart : float, optional
+        Standard deviation by which flows of the roll asked about may be apart, [-]
+    turned : float, optional
+        What a flow of then is commanded as now, where the rotation distance was changed, [-]
 
     Flows are those that went in where a ruler told them, else those commanded.
     """
     fed = fed_share(test)
+    fed = Band(fed.value * turned, fed.low * turned, fed.high * turned)
     fastest = test.intact if test.knee is None else test.steps[-1].flow
     return WeighedResult(
         at=Span(table.file, 1),
@@ -274,6 +351,7 @@ def seen_of(test: Evaluation, table: WeighedTable) -> WeighedResult:
         last_without_skips=_times(test.last_without_skips, fed),
         first_skip=_times(test.first_skip, fed),
         reference_ratio=test.reference_ratio,
+        apart=apart,
     )
 
 

@@ -32,6 +32,15 @@ if TYPE_CHECKING:
         HINTS as HINTS,
     )
     from advisor.base.budgets import (
+        KEPT_NAMES as KEPT_NAMES,
+    )
+    from advisor.base.budgets import (
+        KEPT_TABLES as KEPT_TABLES,
+    )
+    from advisor.base.budgets import (
+        KEPT_USED as KEPT_USED,
+    )
+    from advisor.base.budgets import (
         MACHINES as MACHINES,
     )
     from advisor.base.budgets import (
@@ -146,6 +155,9 @@ if TYPE_CHECKING:
         LaterSetting as LaterSetting,
     )
     from advisor.base.model import (
+        LeftOutTest as LeftOutTest,
+    )
+    from advisor.base.model import (
         Level as Level,
     )
     from advisor.base.model import (
@@ -183,6 +195,9 @@ if TYPE_CHECKING:
     )
     from advisor.base.model import (
         Trace as Trace,
+    )
+    from advisor.base.model import (
+        UsedTest as UsedTest,
     )
     from advisor.base.model import (
         Weighed as Weighed,
@@ -230,13 +245,14 @@ else:
             "budgets": "CONFIG_BYTES DIRECTORY_BYTES DRAWN_EXTRUDERS DRAWN_MACHINES ELEMENTS "
             "EVENTS_PER_FILE EXTRUDERS HINTS MACHINES MB MEMBERS PAGE_WORK PRESETS "
             "PROFILE_BYTES SHEET_BYTES SHEET_NODES UNPACKED_BYTES WEIGHED_BYTES "
-            "WEIGHED_COLUMNS WEIGHED_LINES",
+            "WEIGHED_COLUMNS WEIGHED_LINES KEPT_NAMES KEPT_TABLES KEPT_USED",
             "errors": "AdvisorError DataError InputError MendError Mistakes PrintError "
             "ProfileError SheetError UnreadableError UsageError WeighError "
             "near_miss",
             "model": "BOUNDING Band Case Event ExtruderReport Fact Figure Figures FileStatus "
             "Finding Fix LaterSetting Level LIMITS LeverGain LimitBand MeasureGroup MeasureInput "
-            "MeasureNext NextStep Origin OriginKind Report Span State Trace WEIGHED Weighed",
+            "MeasureNext NextStep Origin OriginKind Report Span State Trace WEIGHED Weighed "
+            "UsedTest LeftOutTest",
             "number": "Number Quantity Raw Text Value value_of",
             "on_demand": "OnDemand",
             "record": "frozen",

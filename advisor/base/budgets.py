@@ -41,3 +41,6 @@ SHEET_NODES: Final = 5_000
 WEIGHED_BYTES: Final = 256 * 1024
 WEIGHED_LINES: Final = 2_000  # a long evening at the scale gives fifty
 WEIGHED_COLUMNS: Final = 100
+KEPT_NAMES: Final = 1_000  # in the folder of tests that are kept; a busy workshop has some dozens
+KEPT_TABLES: Final = 100  # of them that are read, the last by name
+KEPT_USED: Final = 6  # for one extruder, the newest; each more narrows little and takes its time

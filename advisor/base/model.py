@@ -31,6 +31,7 @@ __all__ = [
     "Finding",
     "Fix",
     "LaterSetting",
+    "LeftOutTest",
     "Level",
     "LeverGain",
     "LimitBand",
@@ -44,6 +45,7 @@ __all__ = [
     "Span",
     "State",
     "Trace",
+    "UsedTest",
     "Weighed",
 ]
 
@@ -483,6 +485,32 @@ class MeasureGroup:
 
 
 @frozen
+class UsedTest:
+    """A weighed test whose result was taken in.
+
+    ``date`` and ``roll`` are what its table says; ``kept``: it lay in the folder of kept tests;
+    ``other_roll``: it was done with another roll than the one asked about, and counts for less.
+    """
+
+    file: str
+    name: str
+    date: str | None = None  # 2026-05-12
+    roll: str | None = None
+    kept: bool = False
+    other_roll: bool = False
+
+
+@frozen
+class LeftOutTest:
+    """A weighed test of the folder that was not taken in, and why; ``broken``: it is no test."""
+
+    file: str
+    name: str
+    reason: str
+    broken: bool = False
+
+
+@frozen
 class Weighed:
     """What weighed tests made of an extruder's capacity, in mm3/s.
 
@@ -492,13 +520,20 @@ class Weighed:
     """
 
     files: tuple[str, ...]
-    before: Band | None
-    after: Band | None
-    narrower: float | None
-    fits: float | None
+    before: Band | None = None
+    after: Band | None = None
+    narrower: float | None = None
+    fits: float | None = None
     contradiction: str | None = None
     causes: tuple[str, ...] = ()
     names: tuple[str, ...] = ()  # what the tables call their tests; else their files
+    tests: tuple[UsedTest, ...] = ()  # the oldest first; none where all are left out
+    left_out: tuple[LeftOutTest, ...] = ()
+
+    @property
+    def agrees(self) -> bool:
+        """Whether a test was taken in, and the machine as stated explains it."""
+        return bool(self.files) and self.contradiction is None
 
 
 @frozen

@@ -30,6 +30,8 @@ def asks_of(
         material=shared.material,
         asked=shared.asked,
         weighed=tuple(shared.weighed or ()),
+        tests=shared.tests,
+        use_tests=not shared.no_tests,
         draws=shared.draws,
         temperature=temperature,
         stdin=stdin_bytes() if STDIN in configs else None,

@@ -67,7 +67,8 @@ LimitOption = Annotated[
 
 @takes(
     "config", "sheet", "with_", "vary", "target", "sort", "limit", "profile", "preset", "parents",
-    "asked", "weighed", "draws", "material", "extruder", "allow_outside", "full", "form", "colour",
+    "asked", "weighed", "tests", "no_tests", "draws", "material", "extruder", "allow_outside",
+    "full", "form", "colour",
 )  # fmt: skip
 def compare(
     config: ConfigArgument,

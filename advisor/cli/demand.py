@@ -54,7 +54,7 @@ CsvOption = Annotated[
 
 @takes(
     "print_", "config", "sheet", "with_", "profile", "preset", "parents", "material", "weighed",
-    "extruder", "allow_outside", "csv", "full", "form", "colour",
+    "tests", "no_tests", "extruder", "allow_outside", "csv", "full", "form", "colour",
 )  # fmt: skip
 def demand(
     print_: PrintArgument, config: ConfigOption, shared: Shared, csv: CsvOption = None

@@ -73,8 +73,8 @@ UndoOption = Annotated[
 
 @takes(
     "config", "sheet", "with_", "profile", "preset", "parents", "material", "asked", "weighed",
-    "only", "skip", "write", "write_profile", "interactive", "undo", "allow_outside", "no_allow",
-    "form", "colour",
+    "tests", "no_tests", "only", "skip", "write", "write_profile", "interactive", "undo",
+    "allow_outside", "no_allow", "form", "colour",
 )  # fmt: skip
 def mend(
     config: ConfigArgument,
@@ -167,7 +167,10 @@ def _asker(colour: Colour) -> Callable[[Edit, int, int], str]:
 
 def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, ...]:
     """Return the options that decide which edits are made, as they are typed."""
-    single = (("--sheet", asks.sheet), ("--material", asks.material), ("--asked", asks.asked))
+    single = (
+        ("--sheet", asks.sheet), ("--material", asks.material), ("--asked", asks.asked),
+        ("--tests", asks.tests),
+    )  # fmt: skip
     several = (
         ("--profile", asks.profiles), ("--preset", asks.presets), ("--parents", asks.parents),
         ("--with", asks.fields), ("--weighed", asks.weighed), ("--allow-outside", asks.outside),
@@ -176,6 +179,7 @@ def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, .
     pairs = [(name, value) for name, value in single if value is not None]
     pairs += [(name, value) for name, values in several for value in values]
     words = [word for pair in pairs for word in pair]
+    words += [] if asks.use_tests else ["--no-tests"]
     return (*words, *(() if asks.allow else ("--no-allow",)))
 
 

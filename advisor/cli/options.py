@@ -181,6 +181,19 @@ class Shared:
             show_default=False,
         ),
     ] = None
+    tests: Annotated[
+        str | None,
+        typer.Option(
+            "--tests",
+            metavar="FOLDER",
+            help="Folder of weighed tests that are kept; those that fit the machine are used. "
+            "[default: flow-tests beside the config, if there]",
+            show_default=False,
+        ),
+    ] = None
+    no_tests: Annotated[
+        bool, typer.Option("--no-tests", help="Leave weighed tests out that are kept in a folder.")
+    ] = False
     draws: Annotated[
         int | None,
         typer.Option(

@@ -27,7 +27,7 @@ EPILOG = (
 
 @takes(
     "configs", "html", "sheet", "with_", "profile", "preset", "parents", "print_", "material",
-    "asked", "weighed", "draws", "allow_outside", "no_allow", "fail_on",
+    "asked", "weighed", "tests", "no_tests", "draws", "allow_outside", "no_allow", "fail_on",
 )  # fmt: skip
 def report(
     configs: ConfigsArgument,

@@ -43,6 +43,8 @@ class Keywords(TypedDict, total=False):
     material: str | None
     asked: Number | None  # mm3/s
     weighed: OneOrMore
+    tests: PathLike | None
+    use_tests: bool
     temperature: Number | None  # degC, of the nozzle
     outside: OneOrMore
     draws: int | None
@@ -160,7 +162,7 @@ def _spelt_out(signature: inspect.Signature) -> inspect.Signature:
 _OPTION = re.compile(r"--([a-z][a-z-]*)(?: (?=[A-Z]{2,}|\d))?")
 _KEYWORDS = {
     "profile": "profiles", "preset": "presets", "print": "sliced", "with": "fields",
-    "allow-outside": "outside", "from": "lowest", "to": "highest",
+    "allow-outside": "outside", "no-tests": "use_tests", "from": "lowest", "to": "highest",
 }  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from advisor.report.numbers import RANGE, figure, flow, share
 from advisor.report.page import Page
 from advisor.report.rough import write_rough
 from advisor.report.strands import FLOW, StrandRow, write_strands
-from advisor.report.weigh_note import write_weighed
+from advisor.report.weigh_note import write_uses, write_weighed
 
 __all__ = ["render"]
 
@@ -34,10 +34,11 @@ _NUMBER = 4
 def render(report: CompareReport, look: Look | None = None, *, full: bool = False) -> str:
     """Return the answer as text: one table; strands and every figure with `full`."""
     page = Page(look or Look(), written=True)
+    write_uses(page, report.weighed)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
-    if _measured(report):
-        write_weighed(page, report.weighed)
+    if report.weighed is not None and report.weighed.contradiction is None:
+        write_weighed(page, report.weighed, full=full)
     _write_contradiction(page, report.weighed)
     rows = len(report.variants)
     if rows and (rows + report.left_out > 1 or report.target is None):
@@ -69,7 +70,7 @@ def _write_contradiction(page: Page, weighed: Weighed | None) -> None:
 
 
 def _measured(report: CompareReport) -> bool:
-    return report.weighed is not None and report.weighed.contradiction is None
+    return report.weighed is not None and report.weighed.agrees
 
 
 def _write_answers(page: Page, report: CompareReport) -> None:

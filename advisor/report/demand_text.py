@@ -20,7 +20,7 @@ from advisor.report.print_words import (
     window_rows,
 )
 from advisor.report.unused import write_unused
-from advisor.report.weigh_note import write_weighed
+from advisor.report.weigh_note import write_uses, write_weighed
 
 __all__ = ["clock", "render", "stretches"]
 
@@ -36,6 +36,7 @@ def render(report: DemandReport, look: Look | None = None, *, full: bool = False
     """Return the answer as text; one screen of it without `full`."""
     page = Page(look or Look(), written=True)
     write_unused(page, report.files)
+    write_uses(page, report.weighed)
     _write_answer(page, report)
     _write_numbers(page, report, full=full)
     _write_windows(page, report, full=full)
@@ -90,7 +91,7 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
     if report.capacity is not None:
         page.entry("capacity", ranged(report.capacity, FLOW))
         _write_cases(page, report, full=full)
-        write_weighed(page, report.weighed)
+        write_weighed(page, report.weighed, full=full)
         if helps := helps_words(report):
             page.entry("what helps", helps)
     filament = f"{figure(report.filament / 1e3)} m of filament"

@@ -14,7 +14,7 @@ from advisor.report.page import LABEL, Page
 from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.way_words import gain_words
-from advisor.report.weigh_note import write_weighed
+from advisor.report.weigh_note import write_uses, write_weighed
 from advisor.report.words import limit_words
 
 __all__ = ["render"]
@@ -30,9 +30,10 @@ def render(report: FlowReport, look: Look | None = None, *, full: bool = False) 
     """Return the answer as text, on one screen, or all of it."""
     page = Page(look or Look(), written=True)
     write_unused(page, report.files)
+    write_uses(page, report.weighed)
     _write_answer(page, report)
     _write_set(page, report)
-    _write_numbers(page, report)
+    _write_numbers(page, report, full=full)
     if full:
         _write_features(page, report)
         if report.assumed:
@@ -107,7 +108,7 @@ def _without_request(report: FlowReport) -> str:
     return "no flow requested; this is the cap to set" if report.set_to else "not known"
 
 
-def _write_numbers(page: Page, report: FlowReport) -> None:
+def _write_numbers(page: Page, report: FlowReport, *, full: bool) -> None:
     if report.asked is not None:
         where = f" ({place(report.asked_at)})" if report.asked_at is not None else ""
         by = f": {report.asked_by}" if report.asked_by else ""
@@ -117,7 +118,7 @@ def _write_numbers(page: Page, report: FlowReport) -> None:
         if report.bottleneck == "weighed":
             first = "; as the weighed test showed"
         page.entry("capacity", f"{ranged(report.capacity, FLOW)}{first}")
-        write_weighed(page, report.weighed)
+        write_weighed(page, report.weighed, full=full)
         write_rough(page, report.draws)
     for case in report.cases:
         page.entry(label_of(case), case_words(case))

@@ -12,7 +12,7 @@ from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, quantity, ranged
 from advisor.report.page import Page
 from advisor.report.unused import write_unused
-from advisor.report.weigh_note import write_weighed
+from advisor.report.weigh_note import write_uses, write_weighed
 from advisor.report.words import material_words
 
 __all__ = ["render"]
@@ -33,6 +33,7 @@ def render(report: GripReport, look: Look | None = None, *, full: bool = False) 
     """Return the answer as text; every filament in every usual size of gears with `full`."""
     page = Page(look or Look(), written=True)
     write_unused(page, report.files)
+    write_uses(page, report.weighed)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
     if report.rows:
@@ -76,7 +77,7 @@ def _write_answer(page: Page, report: GripReport, *, full: bool) -> None:
             f"{quantity(own.yield_strength.value, 'MPa')}"
         )
     page.entry("push", text)
-    write_weighed(page, report.weighed)
+    write_weighed(page, report.weighed, full=full)
 
 
 def _count(row: GripRow) -> str:

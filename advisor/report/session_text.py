@@ -19,7 +19,7 @@ from advisor.report.session_words import (
     step_words,
 )
 from advisor.report.unused import write_unused
-from advisor.report.weigh_note import write_weighed
+from advisor.report.weigh_note import write_uses, write_weighed
 
 __all__ = ["render"]
 
@@ -39,13 +39,14 @@ def render(
     """
     page = Page(look or Look(), written=True)
     write_unused(page, report.files)
+    write_uses(page, report.weighed)
     words, style = answer_words(report)
     page.entry("answer", words, label_style="strong", style=style)
     for sentence in report.lacking:
         page.entry("", sentence)
     for told in session_lines(report):
         page.entry(told.label, told.text, style=told.style)
-    write_weighed(page, report.weighed)
+    write_weighed(page, report.weighed, full=full)
     write_rough(page, report.draws)
     if report.assumed:
         words = ", ".join(report.assumed) if full else _assumed(report.assumed, page)

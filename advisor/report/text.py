@@ -28,7 +28,7 @@ from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.values import bands
 from advisor.report.way import FACTS, write_answer, write_way
-from advisor.report.weigh_note import write_weighed
+from advisor.report.weigh_note import write_uses, write_weighed
 from advisor.report.words import STAGE_LIMITS
 
 __all__ = ["render", "sum_words"]
@@ -91,8 +91,9 @@ def _write_answers(page: Page, report: Report, *, full: bool, unread: bool) -> N
     """Write whether it fits, for each extruder that differs; the path where there is room."""
 
     def write(part: Page, extruder: ExtruderReport, table: _Table) -> None:
+        write_uses(part, extruder.weighed)
         write_answer(part, extruder, table, full=full, found=report.findings)
-        write_weighed(part, extruder.weighed)
+        write_weighed(part, extruder.weighed, full=full)
         if full or alone:
             write_way(part, extruder, table, full=full)
 

@@ -11,7 +11,7 @@ from advisor.report.page import Page
 from advisor.report.torque_picture import LETTERS, write_picture
 from advisor.report.torque_words import TORQUE, answer, at_speed, cell, need_words, trusted, verdict
 from advisor.report.unused import write_unused
-from advisor.report.weigh_note import write_weighed
+from advisor.report.weigh_note import write_uses, write_weighed
 
 __all__ = ["answer", "at_speed", "need_words", "render", "verdict"]
 
@@ -32,6 +32,7 @@ def render(report: TorqueReport, look: Look | None = None, *, full: bool = False
     """Return the answer as text; curve, needs of a motor and limits of the extruder with `full`."""
     page = Page(look or Look(), written=True)
     write_unused(page, report.files)
+    write_uses(page, report.weighed)
     for sentence in report.lacking:
         page.entry("lacking", sentence)
     if report.speeds:
@@ -60,7 +61,7 @@ def _write_answer(page: Page, report: TorqueReport, *, full: bool) -> None:
     speed = at_speed(report)
     if speed is not None and (full or not trusted(report)):
         page.entry("at speed", speed, label_style="strong")
-    write_weighed(page, report.weighed)
+    write_weighed(page, report.weighed, full=full)
 
 
 def _write_points(page: Page, points: Iterable[OperatingPoint], *, full: bool) -> None:

@@ -1,19 +1,77 @@
-"""Writes in two lines what weighed tests made of a capacity that is shown beside them."""
+"""Says which weighed tests were used, what they made of a capacity, and which were left out."""
 
 from __future__ import annotations
 
-from advisor.base import Weighed
+from collections.abc import Iterator
+
+from advisor.base import LeftOutTest, UsedTest, Weighed
 from advisor.report.numbers import figure, share
 from advisor.report.page import Page
+from advisor.weigh import day_words
 
-__all__ = ["weighed_words", "write_weighed"]
+__all__ = ["uses_words", "weighed_lines", "weighed_words", "write_uses", "write_weighed"]
+
+_TOLD = 2  # tests left out that are told without --full
 
 
-def write_weighed(page: Page, weighed: Weighed | None) -> None:
-    """Write how much narrower the range is, or that the test contradicts; nothing without one."""
-    if weighed is not None:
+def write_uses(page: Page, weighed: Weighed | None) -> None:
+    """Write that tests are used that lay in a folder and nobody named; nothing where none is."""
+    words = uses_words(weighed)
+    if words:
+        page.entry("tests", words, label_style="strong")
+
+
+def uses_words(weighed: Weighed | None) -> str:
+    """Return which tests are used, where any of them was not named by hand: by day, else name."""
+    tests = () if weighed is None else weighed.tests
+    if not any(test.kept for test in tests):
+        return ""
+    days = [test.date for test in tests]
+    mark = "; " if any(test.other_roll for test in tests) else ", "
+    named = mark.join(_day(test, days) for test in tests)
+    several = "s" if len(tests) > 1 else ""
+    return f"uses {len(tests)} weighed test{several} ({named})"
+
+
+def _day(test: UsedTest, days: list[str | None]) -> str:
+    words = test.name if test.date is None else day_words(test.date, days)
+    return f"{words}, another roll" if test.other_roll else words
+
+
+def write_weighed(page: Page, weighed: Weighed | None, *, full: bool = False) -> None:
+    """Write how much narrower the range is, or that the test contradicts; nothing without one.
+
+    Tests of the folder that were left out follow, each with the reason where `full`.
+    """
+    if weighed is None:
+        return
+    for label, words, style in weighed_lines(weighed, full=full):
+        page.entry(label, words, label_style="strong" if label == "weighed" else "", style=style)
+
+
+def weighed_lines(weighed: Weighed, *, full: bool = False) -> Iterator[tuple[str, str, str]]:
+    """Yield label, words and style of what is said of the tests of an extruder."""
+    if weighed.files:
         words, style = weighed_words(weighed)
-        page.entry("weighed", words, label_style="strong", style=style)
+        yield "weighed", words, style
+    broken = [test for test in weighed.left_out if test.broken]
+    others = [test for test in weighed.left_out if not test.broken]
+    shown = len(others) if full or len(others) <= _TOLD else 0
+    label = "left out"
+    for test in broken if full else broken[:_TOLD]:
+        yield label, f"{test.file}: {test.reason}", "warning"
+        label = ""
+    for test in others[:shown]:
+        yield label, _left_out(test), ""
+        label = ""
+    rest = len(broken) + len(others) - shown - (len(broken) if full else min(len(broken), _TOLD))
+    if rest:
+        more = "more tests" if label == "" else "tests"
+        yield label, f"{rest} {more} that {'is' if rest == 1 else 'are'} kept (--full: why)", ""
+
+
+def _left_out(test: LeftOutTest) -> str:
+    return f"{test.file} is not of this machine or filament: {test.reason}"
 
 
 def weighed_words(weighed: Weighed) -> tuple[str, str]:

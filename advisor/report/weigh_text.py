@@ -318,4 +318,5 @@ def _write_calibration(page: Page, made: Calibration) -> None:
         before += f"; {share(made.narrower)} narrower"
     text += f" (with this test{before})"
     page.entry("capacity", text, label_style="strong", style="strong")
-    page.entry("use it", "give the table to lint, flow or demand: --weighed FILE")
+    words = "keep it in flow-tests/ beside the config, or give it by hand: --weighed FILE"
+    page.entry("use it", words)

@@ -43,6 +43,12 @@ if TYPE_CHECKING:
     from advisor.weigh.by_hand import (
         scaled_draws as scaled_draws,
     )
+    from advisor.weigh.dates import (
+        day_of as day_of,
+    )
+    from advisor.weigh.dates import (
+        day_words as day_words,
+    )
     from advisor.weigh.fit import (
         WeighedResult as WeighedResult,
     )
@@ -161,5 +167,6 @@ else:
             "Slip Step WeighReport trade",
             "weigh_data": "load_words weigh_numbers",
             "weighed_words": "weighed_events weighed_note",
+            "dates": "day_of day_words",
         },
     )

@@ -97,8 +97,10 @@ def scaled(flow: Band | None, share: Band) -> Band | None:
 
 def scaled_draws(draws: Array | None, share: Band) -> Array | None:
     """Return as many draws of what went in, sorted: each draw with each of the share's."""
-    if draws is None or share.low == share.high:
-        return draws
+    if draws is None:
+        return None
+    if share.low == share.high:
+        return draws if share.value == 1.0 else draws * share.value
     places = np.linspace(-1.5, 1.5, 7)  # a flat stand-in for the ruler's rectangle
     half = (share.high - share.low) / 2.0
     parts = share.value + half / _NINETY * _RECTANGLE * places / 1.5 * (6.0 / 8.0) ** 0.5

@@ -13,6 +13,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 __all__ = ["Contradiction", "Narrowing", "WeighedResult", "narrowed"]
+
+_SCORES = 21  # of what rolls are apart, for each draw
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +171,7 @@ def _held_down(machine: Machine, benches: Sequence[PoolBench], *, typical: bool)
         number = None if capacity is None else capacity.number
         if bench.seen.draws is None or number is None or not bench.is_of(book):
             continue
-        ceiling = _ensemble_of(bench.seen.draws, book.ensemble.size)
+        ceiling = _ensemble_of(_rolls_apart(bench.seen.draws, bench.seen), book.ensemble.size)
         ceiling[0] = min(ceiling[0], bench.seen.knee.value if bench.seen.knee else np.inf)
         ceiling[1:] = np.inf if typical else ceiling[1:]
         held = np.minimum(np.asarray(number.si, dtype=np.float64), ceiling)
@@ -177,6 +180,15 @@ def _held_down(machine: Machine, benches: Sequence[PoolBench], *, typical: bool)
             book.put(dataclasses.replace(capacity.holding(held), origin=origin))
             book.renew(FORMULAS, ("flow.capacity",))
     return dataclasses.replace(machine, book=book)
+
+
+def _rolls_apart(draws: Array, seen: WeighedResult) -> Array:
+    """Return draws of a flow for the roll asked about, where the test was done with another."""
+    if not seen.apart:
+        return draws
+    scores = [NormalDist().inv_cdf((n + 0.5) / _SCORES) for n in range(_SCORES)]
+    made: Array = np.sort(np.outer(draws, np.exp(seen.apart * np.array(scores))).ravel())
+    return made
 
 
 def _with_seen(machine: Machine, tests: Sequence[WeighedResult]) -> Machine:

@@ -55,6 +55,9 @@ class WeighedResult:
         The last flow below the first that skipped; that one, [m3/s]
     reference_ratio : Band or None
         What the slow run delivered of what was commanded, [-]
+    apart : float
+        Standard deviation by which the flows asked about may be apart from those of the test, as
+        they are of another roll of filament, [-]
     """
 
     at: Span
@@ -67,6 +70,7 @@ class WeighedResult:
     last_without_skips: float | None = None
     first_skip: float | None = None
     reference_ratio: Band | None = None
+    apart: float = 0.0
 
 
 def first_loss(book: FactBook) -> Array | None:
@@ -98,8 +102,8 @@ def log_likelihood(
     loss, skip, slip = first_loss(book), _logs(book, "skip"), _logs(book, "slip")
     if loss is None:
         return None
-    total = _of_knee(np.log(loss), seen, numbers["knee_scatter"])
-    rule = _Rule(numbers["skip_scatter"], numbers["mistake"])
+    total = _of_knee(np.log(loss), seen, float(np.hypot(numbers["knee_scatter"], seen.apart)))
+    rule = _Rule(float(np.hypot(numbers["skip_scatter"], seen.apart)), numbers["mistake"])
     if skip is not None and seen.carried:
         total += rule.above(skip, np.log(seen.carried))
     if slip is not None and seen.delivered:

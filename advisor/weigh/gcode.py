@@ -117,7 +117,7 @@ def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
         "# (pieces), in a container (tare), and repeat rows. If you can, for the slow run and the",
         "# fastest one that is whole: the length that went in by ruler (fed_length), and the tooth",
         "# marks in the filament (mark_depth, and how many on 10 mm).",
-        *(f"# {key}: {value}" for key, value in notes.items()),
+        *(f"# {key}: {value}".rstrip() for key, value in notes.items()),
         _HEADER,
     ]
     for number, step in enumerate(plan.steps, 1):

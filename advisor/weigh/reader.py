@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Any, TypeAlias
 
 from advisor.base import (
@@ -22,7 +22,8 @@ from advisor.base import (
     parse_unit,
 )
 from advisor.catalog import Catalog, load_catalog
-from advisor.data import Quantity, Range, parse_quantity, within
+from advisor.data import Quantity, Range, parse_quantity, parse_ratio, within
+from advisor.weigh.dates import day_of
 from advisor.weigh.table import Cell, Head, TableLine, column_of, notes_of, split_table
 from advisor.weigh.table_records import Conditions, Run, Skipped, WeighedTable, WeighMistakes
 from advisor.weigh.weigh_data import Column, TableWords, load_words
@@ -34,6 +35,7 @@ _Stated: TypeAlias = "str | float | tuple[float, float, float] | None"
 
 __all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "read_weighed"]
 
+_OWN = frozenset(one.name for one in fields(Conditions))
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?$")
 _MOST_PIECES = 1000
 _FEWEST_FLOWS = 3
@@ -96,6 +98,14 @@ def _text(data: bytes, file: str) -> str:
     raise UnreadableError(f"'{file}' is no text", "save the table as CSV")
 
 
+def _quantity(unit: str, text: str) -> Quantity:
+    """Return the number of a note; a gear ratio may be written as teeth, 50:17."""
+    ratio = parse_ratio(text) if unit == "-" else None
+    if ratio is not None:
+        return parse_quantity(f"{ratio.product!r}", parse_unit(unit))
+    return parse_quantity(text.replace(",", "."), parse_unit(unit))
+
+
 @dataclass(slots=True)
 class _TableReader:
     file: str
@@ -118,23 +128,27 @@ class _TableReader:
         """Return what the notes before the table say; free comments are passed over."""
         by_name = {name: row for row in self.words.notes.values() for name in row.names}
         given: dict[str, Any] = {}
+        stated: dict[str, str | float] = {}
         for name, cell in notes_of(text, self.file):
             column = by_name.get(name)
             if column is None:
                 if hint := self.hint(name, by_name):
                     self.note(f"'{name}' is no note we know", hint, cell.at)
             elif cell.text:
-                given[column.name] = self._condition(column, cell)
+                value = given[column.name] = self._condition(column, cell)
+                if column.fact is not None and value is not None:
+                    stated[column.fact] = value[1] if isinstance(value, tuple) else value
         self.tare = given.pop("tare", None) or 0.0
-        return Conditions(**given)
+        own = {name: value for name, value in given.items() if name in _OWN}
+        return Conditions(**own, stated=stated)
 
     def _condition(self, column: Column, cell: Cell) -> _Stated:
         try:
-            if column.name == "material":
-                return self.catalog.lookup("materials", cell.text).name
+            if column.catalogue is not None:
+                return self._named(column, cell.text)
             if column.unit is None:
-                return cell.text
-            value = parse_quantity(cell.text.replace(",", "."), parse_unit(column.unit))
+                return day_of(cell.text) if column.date else cell.text
+            value = _quantity(column.unit, cell.text)
         except InputError as err:
             self.note(f"{column.name}: {err.problem}", err.remedy, cell.at)
             return None
@@ -143,6 +157,13 @@ class _TableReader:
         if column.name in ("diameter", "density"):
             return value.low, value.typical, value.high
         return value.typical
+
+    def _named(self, column: Column, text: str) -> str:
+        """Return the name of an entry; what is built in may be called by words of the owner's."""
+        entries = self.catalog.category(column.catalogue or "")
+        if column.name != "material" and text.strip().lower() not in entries:
+            return text.strip()
+        return self.catalog.lookup(column.catalogue or "", text).name
 
     def _could_be(self, column: Column, value: Quantity, cell: Cell) -> bool:
         """Whether the number of a note is one that a bench could have; noted if not."""

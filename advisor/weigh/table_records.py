@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from advisor.base import Mistakes, Span, WeighError
 
@@ -49,7 +50,9 @@ class Run:
 class Conditions:
     """What the table says of the test itself; None where it says nothing. SI units.
 
-    ``diameter`` and ``density`` are low, typical, high.
+    ``diameter`` and ``density`` are low, typical, high; ``date`` is a day, 2026-05-12. ``stated``
+    holds what it says of the machine, by fact: numbers in SI units, words as the catalogue has
+    them.
     """
 
     name: str | None = None
@@ -62,6 +65,9 @@ class Conditions:
     hardware: str | None = None
     extruder: str | None = None
     sheet: str | None = None
+    date: str | None = None
+    roll: str | None = None
+    stated: Mapping[str, str | float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from advisor.base import parse_unit
-from advisor.catalog import load_catalog
+from advisor.catalog import CATEGORIES, load_catalog
 from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
@@ -32,6 +32,11 @@ class Column:
     needed: bool = False
     title: str = ""
     range: tuple[float, float] | None = None  # what a note's number could be, in its unit
+    fact: str | None = None  # of the machine, that a note states
+    within: float = 2.0  # per cent by which a number may be off the machine's
+    catalogue: str | None = None
+    date: bool = False
+    ask: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +94,17 @@ def build_weigh_data() -> Row:
     texts = s.listed(s.text, least=1)
     told = {"unit": s.unit(), "title": s.text, "range": s.ends()}
     column = s.row({"names": texts}, {**told, "needed": s.flag})
+    catalog = load_catalog()
+    of_notes = {
+        "fact": s.word(catalog.facts, "fact"),
+        "within": s.number(),
+        "catalogue": s.word(CATEGORIES, "catalogue"),
+        "date": s.flag,
+        "ask": s.flag,
+    }
     words = {
         "columns": s.names(column),
-        "notes": s.names(s.row({"names": texts}, told)),
+        "notes": s.names(s.row({"names": texts}, {**told, **of_notes})),
         "skipped": s.names(s.listed(s.string)),
         "causes": s.names(texts),
         "gcode": s.names(s.text),

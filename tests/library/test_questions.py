@@ -61,13 +61,13 @@ RECORDS = [
     "CapacityChange", "Case", "CompareReport", "Contrast", "DemandReport", "DemandRow",
     "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation", "ExtruderReport",
     "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix", "FlowReport", "GripReport",
-    "GripRow", "LaterSetting", "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup",
-    "MeasureInput", "MendReport", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
-    "OriginKind", "RefusedMoves", "Report", "RetractLimits", "SeriesRow", "SessionCurrent",
-    "SessionReport", "SessionStep", "SlowedMoves", "Span", "SpeedCeiling", "State", "TargetReport",
-    "TorqueReport", "Variant", "WeighPlan", "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer",
-    "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow",
-    "WorstPlace",
+    "GripRow", "LaterSetting", "LeftOutTest", "Level", "LeverAnswer", "LeverGain", "LimitBand",
+    "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow", "NextStep",
+    "OperatingPoint", "Origin", "OriginKind", "RefusedMoves", "Report", "RetractLimits",
+    "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SlowedMoves", "Span",
+    "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UsedTest", "Variant", "WeighPlan",
+    "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
+    "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace",
 ]  # fmt: skip
 
 

@@ -69,7 +69,7 @@ def _taken(
 ) -> SheetOutcome:
     sheet = asks.sheet
     if first is not None:
-        asks = dataclasses.replace(asks, weighed=())
+        asks = dataclasses.replace(asks, weighed=(), use_tests=False)
     checked = check_config(config, asks)
     need_sheet(checked.report.files)
     taken = SheetOutcome(files=checked.report.files, errors=checked.report.errors)

@@ -82,7 +82,7 @@ def tuning_session(
     advance = advance_limits(lines, places)
     current = current_of(machine)
     rows = () if advance is None else advance.rows
-    weighed = told.weighed is not None and told.weighed.contradiction is None
+    weighed = told.weighed is not None and told.weighed.agrees
     figures = figures_of(machine, current, cap=told.set_to, weighed=weighed, rows=rows)
     return SessionReport(
         extruder=name,

@@ -13,7 +13,7 @@ from advisor.report.later_text import later_lines
 from advisor.report.rough import rough_words
 from advisor.report.text import sum_words
 from advisor.report.way_words import answer_words
-from advisor.report.weigh_note import weighed_words
+from advisor.report.weigh_note import uses_words, weighed_lines
 
 __all__ = ["answer", "page_head"]
 
@@ -106,12 +106,13 @@ def _answer(part: ConfigPart, extruder: ExtruderReport, bands: Mapping[str, Band
 def _lines(
     part: ConfigPart, extruder: ExtruderReport, bands: Mapping[str, Band]
 ) -> Iterator[Markup]:
+    if used := uses_words(extruder.weighed):
+        yield element("div", element("dt", "tests"), element("dd", used))
     for said in answer_words(extruder, bands, found=part.report.findings):
         band = bands.get(_FACT_OF.get(said.label, ""))
         words = element("dd", data(said.text, band), class_=said.style or None)
         yield element("div", element("dt", said.label), words, class_=f"is-{said.label}")
-    if extruder.weighed is not None:
-        words_of, style = weighed_words(extruder.weighed)
-        yield element(
-            "div", element("dt", "weighed"), element("dd", words_of, class_=style or None)
-        )
+    lines = () if extruder.weighed is None else weighed_lines(extruder.weighed, full=True)
+    for label, words_of, style in lines:
+        shown = element("dd", words_of, class_=style or None)
+        yield element("div", element("dt", label or "left out"), shown)

@@ -171,7 +171,23 @@ WEIGHED = Field("weighed", Maybe(Record((
     Field("fits", Maybe(NUMBER)),
     Field("contradiction", Maybe(TEXT)),
     Field("causes", TEXTS),
+    Field("tests", Several(Record((
+        Field("file", TEXT),
+        Field("name", TEXT),
+        Field("date", Maybe(TextKind(pattern="^[0-9]{4}-[0-9]{2}-[0-9]{2}$"))),
+        Field("roll", Maybe(TEXT)),
+        Field("kept", FLAG, about="It lay in the folder of kept tests; nobody named it."),
+        Field("other_roll", FLAG,
+              about="It was done with another roll than the one asked about, and counts for less."),
+    ), "used_test"))),
+    Field("left_out", Several(Record((
+        Field("file", TEXT),
+        Field("name", TEXT),
+        Field("reason", WORDS),
+        Field("broken", FLAG, about="It could not be read."),
+    ), "left_out_test"))),
 ), "weighed",
-    "What weighed tests made of the capacity: the part of its band that is gone, and the share of "
-    "the plausible machines that explain them.",
+    "What weighed tests made of the capacity: the part of its band that is gone, the share of the "
+    "plausible machines that explain them, and which tests were used or left out; files is empty "
+    "where all were left out.",
 )))  # fmt: skip

@@ -53,7 +53,7 @@ def render(
         page.entry("assumed", words)
     _write_grids(page, report, full=full)
     _write_steps(page, report, full=full)
-    write_next(page, report.next)
+    write_next(page, report.next, apart=False)
     if report.capacity is not None:
         page.entry("", RANGE)
     if written is not None:
@@ -101,7 +101,7 @@ def _write_grid(page: Page, grid: Grid | None) -> None:
 
 
 def _write_steps(page: Page, report: SessionReport, *, full: bool) -> None:
-    if not report.steps or report.capacity is None:
+    if not report.steps:
         return
     page.heading(f"In this order: what to see, and when to stop{'' if full else ' (--full: how)'}")
     for step in report.steps:

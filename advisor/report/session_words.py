@@ -183,7 +183,8 @@ def _current(report: SessionReport) -> Iterator[Told]:
     most = f", {told.most:.2f} at most" if told.most is not None else ""
     hold = "" if told.hold is None else f"; hold {told.hold:.2f}"
     now = told.at if told.set_now is None else told.set_now
-    yield Told("current", f"{now:.2f} A RMS set{most}{hold}", "error" if told.too_high else "")
+    style = "error" if told.too_high else "warning" if now != told.at else ""
+    yield Told("current", f"{now:.2f} A RMS set{most}{hold}", style)
 
 
 def speed_grid(report: SessionReport, *, full: bool = True) -> Grid | None:

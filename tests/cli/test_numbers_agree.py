@@ -123,6 +123,7 @@ def _walk(run: Runner, config: str, given: Given) -> None:
         _explained(run, config, given, capacity)
     if capacity["value"] is None:
         return
+    _session(run, config, given, extruder)
     _grip(run, config, given, capacity)
     _compared(run, config, given, extruder)
     _texts(run, config, given, capacity)
@@ -141,6 +142,25 @@ def _explained(run: Runner, config: str, given: Given, capacity: dict[str, Any])
     made = run("explain", "flow.capacity", config, *given, "--format", "json")
     for end in ("value", "low", "high"):
         assert _close(made.json["derivation"][0][end], capacity[end])
+
+
+def _session(run: Runner, config: str, given: Given, extruder: dict[str, Any]) -> None:
+    """The page has the cap and cases of `flow`, the capacity and currents of `lint`."""
+    facts = extruder["facts"]
+    told = run("session", config, *given, "--materials", "pla", "--format", "json").json
+    due = run("flow", config, *given, "--format", "json").json
+    assert told["cap"] == due["set_to"]
+    assert told["no_cap"] == due["no_set_to"]
+    assert told["bottleneck"] == due["bottleneck"]
+    _same_band(told["capacity"], facts["flow.capacity"])
+    _same_band(told["skip"], facts["flow.skip"])
+    for name, fact in (("set_now", "motor.run_current"), ("most", "motor.set_current"),
+                       ("hold", "motor.hold_current")):  # fmt: skip
+        assert _close(told["current"][name], facts.get(fact, {"value": None})["value"])
+    for row in told["retracts"]:
+        part = "profile" if row["name"] == "profile-retract" else "motion"
+        fits = facts.get(f"{part}.retract_speed_fits")
+        assert fits is None or _close(row["largest_speed"], fits["value"])
 
 
 def _demanded(run: Runner, config: str, given: Given, extruder: dict[str, Any]) -> None:

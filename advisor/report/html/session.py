@@ -151,7 +151,7 @@ def _command(step: NextStep) -> Markup:
 
 
 def _steps(report: SessionReport) -> Iterator[Part]:
-    if not report.steps or report.capacity is None:
+    if not report.steps:
         return
     steps = [element("li", _step(step, report)) for step in report.steps]
     yield section(

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         ByHand,
         CapacityChange,
         CapRow,
+        CatalogueFigure,
         CompareReport,
         DemandReport,
         DemandRow,
@@ -125,11 +126,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AccelRow", "AdvanceLimits", "AdvisorError", "Asks", "Band", "BandLine", "ByHand",
-    "Calibration", "CapRow", "CapacityChange", "Case", "CompareReport", "Contrast", "DemandReport",
-    "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation",
-    "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix",
-    "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "LeftOutTest", "Level",
-    "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
+    "Calibration", "CapRow", "CapacityChange", "Case", "CatalogueFigure", "CompareReport",
+    "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace",
+    "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding",
+    "Fix", "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "LeftOutTest",
+    "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
     "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
     "OriginKind", "PrintError", "ProfileError", "RefusedMoves", "Report", "RetractLimits",
     "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError", "SlowedMoves",
@@ -143,12 +144,12 @@ __all__ = [
 
 _HOMES = {
     "advisor.answers":
-        "AccelRow AdvanceLimits Asks BandLine ByHand CapRow CapacityChange CompareReport "
-        "DemandReport DemandRow DerateReport Derivation Edit ExcessPlace Explanation "
-        "FeatureAsk FlowReport GripReport GripRow LeverAnswer MendReport MotorNeed MotorRow "
-        "OperatingPoint RefusedMoves RetractLimits SeriesRow SessionCurrent SessionReport "
-        "SessionStep SlowedMoves SpeedCeiling TargetReport TorqueReport Variant WindowRow "
-        "WorstPlace",
+        "AccelRow AdvanceLimits Asks BandLine ByHand CapRow CapacityChange CatalogueFigure "
+        "CompareReport DemandReport DemandRow DerateReport Derivation Edit ExcessPlace "
+        "Explanation FeatureAsk FlowReport GripReport GripRow LeverAnswer MendReport "
+        "MotorNeed MotorRow OperatingPoint RefusedMoves RetractLimits SeriesRow "
+        "SessionCurrent SessionReport SessionStep SlowedMoves SpeedCeiling TargetReport "
+        "TorqueReport Variant WindowRow WorstPlace",
     "advisor.base":
         "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "
         "InputError LaterSetting LeftOutTest Level LeverGain LimitBand MeasureGroup MeasureInput "

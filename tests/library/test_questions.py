@@ -58,12 +58,12 @@ ERRORS = [
 ]  # fmt: skip
 RECORDS = [
     "AccelRow", "AdvanceLimits", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapRow",
-    "CapacityChange", "Case", "CompareReport", "Contrast", "DemandReport", "DemandRow",
-    "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation", "ExtruderReport",
-    "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix", "FlowReport", "GripReport",
-    "GripRow", "LaterSetting", "LeftOutTest", "Level", "LeverAnswer", "LeverGain", "LimitBand",
-    "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow", "NextStep",
-    "OperatingPoint", "Origin", "OriginKind", "RefusedMoves", "Report", "RetractLimits",
+    "CapacityChange", "Case", "CatalogueFigure", "CompareReport", "Contrast", "DemandReport",
+    "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation",
+    "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix",
+    "FlowReport", "GripReport", "GripRow", "LaterSetting", "LeftOutTest", "Level", "LeverAnswer",
+    "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow",
+    "NextStep", "OperatingPoint", "Origin", "OriginKind", "RefusedMoves", "Report", "RetractLimits",
     "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SlowedMoves", "Span",
     "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UsedTest", "Variant", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",

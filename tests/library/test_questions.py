@@ -15,7 +15,7 @@ import subprocess
 import sys
 import types
 import typing
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -128,7 +128,7 @@ def _records(value: Any) -> Iterator[Any]:
     if isinstance(value, Mapping):
         for part in value.values():
             yield from _records(part)
-    elif isinstance(value, tuple | frozenset):
+    elif isinstance(value, Sequence | frozenset):
         for part in value:
             yield from _records(part)
     elif isinstance(value, advisor.Figure):

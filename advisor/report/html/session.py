@@ -26,7 +26,7 @@ from advisor.report.session_words import (
     speed_grid,
     step_words,
 )
-from advisor.report.weigh_note import weighed_words
+from advisor.report.weigh_note import uses_words, weighed_lines
 
 __all__ = ["render_session"]
 
@@ -85,6 +85,8 @@ def _head(report: SessionReport) -> Markup:
 
 
 def _lines(report: SessionReport) -> Iterator[tuple[str, Child]]:
+    if used := uses_words(report.weighed):
+        yield "tests", used
     retracts = 0
     for one in session_lines(report):
         if one.label == "first":
@@ -92,9 +94,9 @@ def _lines(report: SessionReport) -> Iterator[tuple[str, Child]]:
         retracts += one.label == "retract"
         label = f"retract {retracts}" if retracts > 1 and one.label == "retract" else one.label
         yield label, element("span", one.text, class_=one.style or None)
-    if report.weighed is not None:
-        words, style = weighed_words(report.weighed)
-        yield "weighed", element("span", words, class_=style or None)
+    lines = () if report.weighed is None else weighed_lines(report.weighed, full=True)
+    for label, words, style in lines:
+        yield label or "left out", element("span", words, class_=style or None)
     if report.assumed:
         yield "assumed", f"{', '.join(report.assumed)}."
     if rough := rough_words(report.draws):

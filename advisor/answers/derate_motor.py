@@ -9,7 +9,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TypedDict
 
 import numpy as np
 
@@ -127,7 +126,8 @@ def derate(
     if setting is not None:  # what flows is the setting, with the driver's rounding and tolerance
         book = build_facts(_setting(inputs, book, setting), catalog, wanted=_WANTED)
         book.derive_all(chain_motor.WARMING)
-    return _report(book, setting, assumed_motor=assumed_motor)
+    report = _report(book, setting, assumed_motor=assumed_motor)
+    return report if setting is None else _with_setting(report, book)
 
 
 def _setting(inputs: ExtruderInputs, book: FactBook, setting: float) -> ExtruderInputs:
@@ -256,73 +256,64 @@ def _with_motor(inputs: ExtruderInputs, catalog: Catalog) -> tuple[ExtruderInput
 
 
 def _report(book: FactBook, setting: float | None, *, assumed_motor: str | None) -> DerateReport:
-    bands = {limit.name: _band(book, limit.fact) for limit in CURRENT_LIMITS}
-    limits = {name: band for name, band in bands.items() if band is not None}
+    limits = _limits(book)
     share, ambient = _sure(book, "motor.derating_share"), _sure(book, "ambient.motor")
-    cautious, thermal = _sure(book, "motor.rating_as_peak"), _sure(book, "motor.rating_as_rms")
-    derated, rated = _sure(book, "motor.derated_current"), _sure(book, "motor.rated_current_rms")
-    lowest = limit_set_by(book, of=limits)
-    governed = lowest.name if lowest is not None else ""
-    chip = book.known("driver.chip")
-    at_setting: _AtSetting = {} if setting is None else _at_setting(book)
+    derated = _sure(book, "motor.derated_current")
+    governed = _governed(book, limits)
     return DerateReport(
         rating=_sure(book, "motor.rated_current").value,
         basis=str(book.text("motor.rating_basis")),
         share=share.value,
-        rated_current_rms=rated,
+        rated_current_rms=_sure(book, "motor.rated_current_rms"),
         derated_current=derated,
         set_current=setting,
         no_setting=None if setting is not None else _no_setting(governed, derated, ambient),
-        applied_current=_band(book, "motor.applied_current") if chip else None,
+        applied_current=_band(book, "motor.applied_current") if book.known("driver.chip") else None,
         winding_temperature=_band(book, "motor.winding_temperature"),
         case_temperature=_band(book, "motor.case_temperature"),
         limits=limits,
         governed_by=governed,
-        cautious=_scaled(cautious, share.value),
-        thermal=thermal,
+        cautious=_scaled(_sure(book, "motor.rating_as_peak"), share.value),
+        thermal=_sure(book, "motor.rating_as_rms"),
         peak_amplitude=setting * math.sqrt(2.0) if setting is not None else None,
         ambient=ambient,
         mount=_stated_word(book, "drive.mount"),
         driver=book.text("driver.chip"),
         sense_resistor=book.nominal("driver.sense_resistor"),
         full_scale_current=_band(book, "driver.full_scale_current"),
-        motor=str(book.text("motor.class")),
-        material=_stated_word(book, "filament.material"),
-        **at_setting,
         assumptions=tuple(_assumptions(book, assumed_motor)),
         cautions=_CAUTIONS,
+        motor=str(book.text("motor.class")),
+        material=_stated_word(book, "filament.material"),
     )
 
 
-class _AtSetting(TypedDict, total=False):
-    """The part of a `DerateReport` that is known once there is a setting."""
-
-    torque_share: float | None
-    push_share: float | None
-    case_soon: Band | None
-    case_later: Band | None
-    time_constant: Band | None
-    stop_reading: float | None
-    gear_temperature: Band | None
-    filament_limit: Band | None
-    filament_current: Band | None
+def _governed(book: FactBook, limits: Mapping[str, Band]) -> str:
+    lowest = limit_set_by(book, of=limits)
+    return "" if lowest is None else lowest.name
 
 
-def _at_setting(book: FactBook) -> _AtSetting:
-    """Return what is left of torque and push, and how the case warms."""
+def _limits(book: FactBook) -> dict[str, Band]:
+    bands = {limit.name: _band(book, limit.fact) for limit in CURRENT_LIMITS}
+    return {name: band for name, band in bands.items() if band is not None}
+
+
+def _with_setting(report: DerateReport, book: FactBook) -> DerateReport:
+    """Return it with what is left of torque and push at the setting, and how the case warms."""
     left, push = _left(book)
     told = _stated_word(book, "filament.material") is not None
-    return {
-        "torque_share": left,
-        "push_share": push,
-        "case_soon": _band(book, "motor.case_soon"),
-        "case_later": _band(book, "motor.case_later"),
-        "time_constant": _band(book, "motor.time_constant"),
-        "stop_reading": stop_reading(book),
-        "gear_temperature": _band(book, "drive.gear_temperature") if told else None,
-        "filament_limit": _band(book, "material.drive_limit") if told else None,
-        "filament_current": _band(book, "motor.current_for_filament") if told else None,
-    }
+    return dataclasses.replace(
+        report,
+        torque_share=left,
+        push_share=push,
+        case_soon=_band(book, "motor.case_soon"),
+        case_later=_band(book, "motor.case_later"),
+        time_constant=_band(book, "motor.time_constant"),
+        stop_reading=stop_reading(book),
+        gear_temperature=_band(book, "drive.gear_temperature") if told else None,
+        filament_limit=_band(book, "material.drive_limit") if told else None,
+        filament_current=_band(book, "motor.current_for_filament") if told else None,
+    )
 
 
 def _left(book: FactBook) -> tuple[float | None, float | None]:

@@ -49,6 +49,7 @@ from advisor.config import Tree
 from advisor.inputs import (
     ConfigFacts,
     ExtruderFacts,
+    Macros,
     Sheet,
     SheetPart,
     flow_asked,
@@ -220,7 +221,7 @@ def check_config(
     path = os.fspath(path)
     catalog = load_catalog()
     draw = _Draw(_ensemble(asks), family or Family())
-    stated = command_facts(asks, catalog)
+    command = command_facts(asks, catalog)
     try:
         tree = read_config_tree(path, asks, files)
     except InputError as err:
@@ -230,47 +231,68 @@ def check_config(
         return CheckedConfig(Report(files=(status,), errors=(str(err),)))
     config = read_config(tree, load_dialect(), catalog=catalog)
     given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
+    _hold_strict(asks, given)
+    read = _Read(asks, tree, config, given, read_macros(tree), catalog, draw)
+    taken = {
+        name: _with_limits(one, draw.family) for name, one in _worked_out(read, command).items()
+    }
+    return CheckedConfig(_report(read, taken), tree, given.profiles, taken)
+
+
+def _hold_strict(asks: Asks, given: InputFiles) -> None:
+    """Raise the first thing that could not be read, where that is not told in the answer."""
     if asks.strict and given.errors:
         raise given.errors[0]
-    macros = read_macros(tree)
-    stated = {**stated, **macro_facts(macros)}
+
+
+def _worked_out(read: _Read, command: Mapping[str, Fact]) -> dict[str, CheckedExtruder]:
+    """Return each extruder worked out; a print asks the first one, by what it made of itself."""
+    asks, config, given = read.asks, read.config, read.given
+    stated = {**command, **macro_facts(read.macros)}
     alone = len(config.extruders) == 1
-    later = (*macros.settings, *(given.profiles.set_later if given.profiles else ()))
-    own = {one.name: set_facts(later, one.name, alone=alone) for one in config.extruders}
+    own = {
+        one.name: {**stated, **set_facts(read.later, one.name, alone=alone)}
+        for one in config.extruders
+    }
     taken = {
-        extruder.name: _asked(asks, extruder, config, given, {**stated, **own[extruder.name]},
-                              catalog, draw)
-        for extruder in config.extruders
+        one.name: _asked(asks, one, config, given, own[one.name], read.catalog, read.draw)
+        for one in config.extruders
     }  # fmt: skip
     if asks.sliced is not None and taken:
         from advisor.answers.sliced import sliced_facts
 
         first = config.extruders[0]
         asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)
-        if asks.strict and given.errors:
-            raise given.errors[0]
-        stated = {**stated, **own[first.name], **asked}
-        taken[first.name] = _taken(first, config, given, stated, catalog, draw)
-    taken = {name: _with_limits(one, draw.family) for name, one in taken.items()}
+        _hold_strict(asks, given)
+        stated = {**own[first.name], **asked}
+        taken[first.name] = _taken(first, config, given, stated, read.catalog, read.draw)
+    return taken
+
+
+def _report(read: _Read, taken: Mapping[str, CheckedExtruder]) -> Report:
+    """Return what is told of a config: its extruders, and the findings that are not allowed."""
+    given, catalog = read.given, read.catalog
     books = {name: one.machine.book for name, one in taken.items()}
     events = [event for one in taken.values() for event in one.events]
-    events += _no_extruder(tree, config)
-    found = _findings(config, given, books, catalog, events)
-    sifted = sift(found, tree, given.sheet, load_rulebook()) if asks.allow else Judgement(found, ())
-    report = Report(
-        files=(*tree.files, *given.files),
+    events += _no_extruder(read.tree, read.config)
+    found = _findings(read.config, given, books, catalog, events)
+    told = Judgement(found, ())
+    if read.asks.allow:
+        told = sift(found, read.tree, given.sheet, load_rulebook())
+    root, family = read.tree.root.path, read.draw.family
+    return Report(
+        files=(*read.tree.files, *given.files),
         extruders=OnDemand(
-            partial(_extruder, one, catalog, tree.root.path, draw.family, asks, given.sheet)
+            partial(_extruder, one, catalog, root, family, read.asks, given.sheet)
             for one in taken.values()
         ),
-        findings=sifted.told,
-        allowed=sifted.allowed,
+        findings=told.told,
+        allowed=told.allowed,
         errors=tuple(line for err in given.errors for line in str(err).splitlines()),
-        draws=asks.draws,
-        unread_moves=macros.skipped,
-        later=later_settings(later, config, catalog),
+        draws=read.asks.draws,
+        unread_moves=read.macros.skipped,
+        later=later_settings(read.later, read.config, catalog),
     )
-    return CheckedConfig(report, tree, given.profiles, taken)
 
 
 @frozen
@@ -279,6 +301,25 @@ class _Draw:
 
     ensemble: Ensemble
     family: Family
+
+
+@frozen(eq=False)
+class _Read:
+    """A config as it was read, with what was given beside it and what it is worked out over."""
+
+    asks: Asks
+    tree: Tree
+    config: ConfigFacts
+    given: InputFiles
+    macros: Macros
+    catalog: Catalog
+    draw: _Draw
+
+    @property
+    def later(self) -> tuple[MacroSetting, ...]:
+        """What macros, and the start code of the profiles, set when they run."""
+        profiles = self.given.profiles
+        return (*self.macros.settings, *(profiles.set_later if profiles else ()))
 
 
 def _ensemble(asks: Asks) -> Ensemble:

@@ -90,40 +90,11 @@ def demand(
 
 
 def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> DemandReport:
-    book = checked.books[name]
-    capacity = book.facts["flow.capacity"]
-    cap = finite_nominal(book, "demand.profile_flow")
-    sustained = read.sustained
-    judged = sustained.value if sustained is not None else None
-    verdict, removing = verdict_of(read, book), cap_that_removes(read, book)
     told = next(one for one in checked.report.extruders if one.name == name)
-    cases = tuple(_judged(read, checked.machines[name], told.cases))
-    if verdict in (NOT, FITS) and len({case.exceeds for case in cases}) > 1:
-        verdict = None  # a bare yes or no only where all cases agree
-    return DemandReport(
-        path=path,
+    machine = checked.machines[name]
+    report = dataclasses.replace(
+        _against_limits(_asked_of(read, machine.book, path), read, machine.book),
         extruder=name,
-        moves=read.moves,
-        time=read.time,
-        volume=read.volume * _MM3,
-        filament=read.filament_length * _MM,
-        peak=read.peak.value * _MM3,
-        peak_line=read.peak.line,
-        sustained=None if judged is None else judged * _MM3,
-        sustained_line=sustained.line if sustained is not None else 0,
-        melt_volume=read.melt_volume * _MM3,
-        capacity=band_of(capacity),
-        skip=band_of(book.facts["flow.skip"]),
-        cap=None if cap is None else cap * _MM3,
-        above_capacity_time=read.share_of_time_above_capacity,
-        above_capacity_volume=read.share_of_volume_above_capacity,
-        above_skip_time=read.share_of_time_above_skip,
-        above_skip_volume=read.share_of_volume_above_skip,
-        sure=share_beyond(read, book),
-        exceeds=None if verdict is None else verdict == NOT,
-        extruder_peak_speed=read.extruder_peak_speed.value * _MM,
-        extruder_peak_accel=read.extruder_peak_accel.value * _MM,
-        advance_speed_share=_speed_share(read, book),
         features=tuple(_feature(row) for row in read.features),
         layers=tuple(_layer(row) for row in read.layers),
         worst=tuple(
@@ -131,11 +102,55 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         ),
         series=tuple(_series(read)),
         remarks=tuple(f"{note.message} (line {note.line})" for note in read.notes),
-        lacking=tuple(_lacking(read, book)),
+        lacking=tuple(_lacking(read, machine.book)),
         files=checked.report.files,
         errors=checked.report.errors,
         weighed=checked.weighed(name),
-        verdict=verdict,
+        gains=told.gains,
+    )
+    cases = tuple(_judged(read, machine, told.cases))
+    hangs = report.verdict in (NOT, FITS) and len({case.exceeds for case in cases}) > 1
+    verdict = None if hangs else report.verdict  # a bare yes or no only where all cases agree
+    exceeds = None if verdict is None else verdict == NOT
+    return dataclasses.replace(report, cases=cases, verdict=verdict, exceeds=exceeds)
+
+
+def _asked_of(read: PrintReport, book: FactBook, path: str) -> DemandReport:
+    """Return what a print asks, and the figures of the machine that it is set against."""
+    cap, sustained = finite_nominal(book, "demand.profile_flow"), read.sustained
+    return DemandReport(
+        path=path,
+        extruder=None,
+        moves=read.moves,
+        time=read.time,
+        volume=read.volume * _MM3,
+        filament=read.filament_length * _MM,
+        peak=read.peak.value * _MM3,
+        peak_line=read.peak.line,
+        sustained=None if sustained is None else sustained.value * _MM3,
+        sustained_line=sustained.line if sustained is not None else 0,
+        melt_volume=read.melt_volume * _MM3,
+        capacity=band_of(book.facts["flow.capacity"]),
+        skip=band_of(book.facts["flow.skip"]),
+        cap=None if cap is None else cap * _MM3,
+        above_capacity_time=read.share_of_time_above_capacity,
+        above_capacity_volume=read.share_of_volume_above_capacity,
+        above_skip_time=read.share_of_time_above_skip,
+        above_skip_volume=read.share_of_volume_above_skip,
+        sure=share_beyond(read, book),
+        exceeds=None,
+        extruder_peak_speed=read.extruder_peak_speed.value * _MM,
+        extruder_peak_accel=read.extruder_peak_accel.value * _MM,
+        advance_speed_share=_speed_share(read, book),
+    )
+
+
+def _against_limits(report: DemandReport, read: PrintReport, book: FactBook) -> DemandReport:
+    """Return it with where the print is above a limit, and what the firmware does with it."""
+    removing = cap_that_removes(read, book)
+    return dataclasses.replace(
+        report,
+        verdict=verdict_of(read, book),
         windows=tuple(_windows(read, book)),
         places=tuple(
             ExcessPlace(x.line, _mm(x.height), x.feature, x.limit, x.asked * _MM3, x.allowed * _MM3,
@@ -147,8 +162,6 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         cap_that_removes=None if removing is None else removing * _MM3,
         refused=tuple(_refused(one) for one in read.refused),
         slowed=tuple(_slowed(one) for one in read.slowed),
-        cases=cases,
-        gains=told.gains,
     )  # fmt: skip
 
 

@@ -279,12 +279,12 @@ class DemandReport:
     extruder_peak_speed: float  # mm/s of filament, with pressure advance
     extruder_peak_accel: float  # mm/s2
     advance_speed_share: float | None  # motor speed there over the corner speed
-    features: tuple[DemandRow, ...]
-    layers: tuple[DemandRow, ...]
-    worst: tuple[WorstPlace, ...]
-    series: tuple[SeriesRow, ...]
-    remarks: tuple[str, ...]  # sentences: what could not be read, what was assumed
-    lacking: tuple[str, ...]
+    features: tuple[DemandRow, ...] = ()
+    layers: tuple[DemandRow, ...] = ()
+    worst: tuple[WorstPlace, ...] = ()
+    series: tuple[SeriesRow, ...] = ()
+    remarks: tuple[str, ...] = ()  # sentences: what could not be read, what was assumed
+    lacking: tuple[str, ...] = ()
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
     weighed: Weighed | None = None

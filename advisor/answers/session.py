@@ -17,6 +17,7 @@ from advisor.base import (
     InputError,
     Origin,
     OriginKind,
+    Reason,
     SheetError,
     Span,
     UnreadableError,
@@ -175,7 +176,7 @@ def _collect(given: InputFiles, work: Callable[[], None], path: str, role: str) 
     except InputError as err:
         given.errors.append(err)
         place = err.at.file if err.at is not None else path
-        given.files.append(FileStatus(place, "unreadable", role, str(err)))
+        given.files.append(FileStatus(place, "unreadable", role, Reason.of(err)))
 
 
 def need_sheet(files: Iterable[FileStatus]) -> None:
@@ -188,9 +189,8 @@ def need_sheet(files: Iterable[FileStatus]) -> None:
     """
     for file in files:
         if file.role == "sheet" and file.status != "read":
-            problem = f"{file.path} was not used: {file.reason or 'it could not be read'}"
             remedy = "nothing is worked out without it, as currents hang on it: mend the sheet"
-            raise SheetError(problem, remedy)
+            raise SheetError(file.not_used, remedy)
 
 
 def _sheet_beside(root: str, asks: Asks) -> str | None:

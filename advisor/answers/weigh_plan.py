@@ -94,19 +94,26 @@ def plan_test(
     refused = (*_refusals(book, catalog), *_selection(checked, name))
     if refused or errors:
         return PlanReport(name, None, conditions, refused=refused, files=files, errors=errors)
+    made = _planned(name, wishes, checked, asks, conditions)
+    return replace(made, files=files)
+
+
+def _planned(
+    name: str, wishes: Wishes, checked: CheckedConfig, asks: Asks, conditions: Mapping[str, str]
+) -> PlanReport:
+    """Return the plan, its G-code and its table, with what is to be said of them."""
+    book = checked.books[name]
     bench = _bench(book)
     plan = make_plan(bench, wishes)
-    select = name if len(checked.books) > 1 else None
-    first = next(iter(checked.books))
     stops = tuple(_stops(plan, book))
+    spoken = _spoken(conditions, load_catalog())
+    select, first = name if len(checked.books) > 1 else None, next(iter(checked.books))
     title = f"{name}, {conditions['material']} at {conditions['temperature']}"
     return PlanReport(
         extruder=name,
         plan=plan,
         conditions=conditions,
-        gcode=write_gcode(
-            plan, _spoken(conditions, catalog), stops=stops, select=select, first=first
-        ),
+        gcode=write_gcode(plan, spoken, stops=stops, select=select, first=first),
         table=write_table(plan, {**conditions, **_built_in(checked.machines[name])}, title),
         cautions=load_words().cautions,
         stops=stops,
@@ -115,7 +122,6 @@ def plan_test(
             *_of_material(book, asks),
             *_remarks(plan, bench, book, checked),
         ),
-        files=files,
     )
 
 

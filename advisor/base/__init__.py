@@ -185,6 +185,9 @@ if TYPE_CHECKING:
         OriginKind as OriginKind,
     )
     from advisor.base.model import (
+        Reason as Reason,
+    )
+    from advisor.base.model import (
         Report as Report,
     )
     from advisor.base.model import (
@@ -251,8 +254,8 @@ else:
             "near_miss",
             "model": "BOUNDING Band Case Event ExtruderReport Fact Figure Figures FileStatus "
             "Finding Fix LaterSetting Level LIMITS LeverGain LimitBand MeasureGroup MeasureInput "
-            "MeasureNext NextStep Origin OriginKind Report Span State Trace WEIGHED Weighed "
-            "UsedTest LeftOutTest",
+            "MeasureNext NextStep Origin OriginKind Reason Report Span State Trace WEIGHED "
+            "Weighed UsedTest LeftOutTest",
             "number": "Number Quantity Raw Text Value value_of",
             "on_demand": "OnDemand",
             "record": "frozen",

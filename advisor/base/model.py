@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
 from typing import NamedTuple
 
+from advisor.base.errors import AdvisorError
 from advisor.base.number import Band, Number, Quantity, Raw, Value, value_of
 from advisor.base.places import Span
 from advisor.base.record import frozen
@@ -41,6 +42,7 @@ __all__ = [
     "NextStep",
     "Origin",
     "OriginKind",
+    "Reason",
     "Report",
     "Span",
     "State",
@@ -378,14 +380,53 @@ class Finding:
 
 
 @frozen
+class Reason:
+    """Why a file was not used: the first mistake with its remedy and its place, then the others."""
+
+    problem: str
+    at: Span | None = None
+    others: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, error: AdvisorError) -> Reason:
+        """Return what an error says."""
+        first, *others = str(error).splitlines()
+        place = "" if error.at is None else f"{error.at}: "
+        return cls(first.removeprefix(place), error.at, tuple(others))
+
+    def __str__(self) -> str:
+        place = "" if self.at is None else f"{self.at}: "
+        return "\n".join((f"{place}{self.problem}", *self.others))
+
+
+_NO_REASON = Reason("it could not be read")
+
+
+@frozen
 class FileStatus:
     """A file that was asked for: read, missing or unreadable."""
 
     path: str
     status: str
     role: str = "config"
-    reason: str | None = None  # why it was not used, where that is known
+    reason: Reason | None = None  # why it was not used, where that is known
     called: str | None = None  # what its owner calls the machine or the test in it
+
+    @property
+    def not_used(self) -> str:
+        """That it was not used, with all that is wrong in it."""
+        return f"{self.path} was not used: {self.reason or _NO_REASON}"
+
+    @property
+    def not_used_briefly(self) -> str:
+        """That it was not used, with the line of the first mistake and how many there are more."""
+        reason = self.reason or _NO_REASON
+        here = reason.at is not None and reason.at.file == self.path
+        place = (
+            "" if reason.at is None else f"line {reason.at.line}: " if here else f"{reason.at}: "
+        )
+        rest = f" (and {len(reason.others)} more)" if reason.others else ""
+        return f"{self.path} was not used: {place}{reason.problem}{rest}"
 
 
 @frozen

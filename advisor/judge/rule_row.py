@@ -52,10 +52,7 @@ def compile_rule(
     event = _event(rule, events)
     scope = given.get("scope", "extruder")
     seen = _facts_in_view(rule, scope, event, vocabulary)
-    words = _words(rule, event, seen)
-    when = _when(rule, seen)
-    if when is None and event is None:
-        rule.fail("has neither when nor event", "add 'when:' or 'event:'")
+    words, when = _words(rule, event, seen), _when(rule, event, seen)
     return {
         "name": given["name"],
         "title": given["title"],
@@ -70,7 +67,7 @@ def compile_rule(
         "at": _at(rule, event, seen),
         "message": _template(rule, "message", given["message"], words),
         "message_text": given["message"],
-        "advice": _template(rule, "advice", given["advice"], words) if "advice" in given else None,
+        "advice": _advice(rule, words),
         "advice_text": given.get("advice"),
         "why": given["why"],
         "caution": given.get("caution"),
@@ -115,8 +112,10 @@ def _words(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> T
     return TemplateWords(vocabulary, fields, replacements)
 
 
-def _when(rule: RuleText, vocabulary: Vocabulary) -> Compiled | None:
+def _when(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> Compiled | None:
     if "when" not in rule.row:
+        if event is None:
+            rule.fail("has neither when nor event", "add 'when:' or 'event:'")
         return None
     at = rule.locate("when")
     return compile_expression(rule.row["when"], vocabulary, expected="condition", at=at)
@@ -156,6 +155,11 @@ def _at(rule: RuleText, event: EventKind | None, vocabulary: Vocabulary) -> list
 
 def _template(rule: RuleText, key: str, text: str, words: TemplateWords) -> Parts:
     return compile_template(text, words, at=rule.locate(key))
+
+
+def _advice(rule: RuleText, words: TemplateWords) -> Parts | None:
+    text = rule.row.get("advice")
+    return None if text is None else _template(rule, "advice", text, words)
 
 
 def _fix(rule: RuleText, vocabulary: Mapping[str, FactInfo]) -> FixRow | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import BinaryIO, TypedDict
 
@@ -202,21 +202,10 @@ def _report(
 ) -> PrintReport:  # fmt: skip
     interpreter = reading.interpreter
     features = _features(tally, interpreter.remarks.features)
-    time = tally.time + reading.pause
-    rest = tally.extruding_time + tally.extrude_only_time + tally.pause_time
-    sums = {
-        name: sum(getattr(feature, name) for feature in features)
-        for name in ("volume", "over_time", "over_volume", "skip_time", "skip_volume")
-    }
     return PrintReport(
         lines=reading.source.lines,
         bytes=reading.source.bytes_read,
         moves=reading.moves,
-        time=time,
-        extruding_time=tally.extruding_time,
-        travel_time=max(tally.time - rest, 0.0),
-        extrude_only_time=tally.extrude_only_time,
-        pause_time=tally.pause_time + reading.pause,
         filament_length=sum(tally.filament.values()),
         path_length=tally.path_length,
         peak=tally.peak.peak,
@@ -236,9 +225,51 @@ def _report(
         series=series.points(),
         stated=dict(sorted(interpreter.remarks.stated.items())),
         notes=reading.notes.records(reading.dialect),
-        **sums,
+        **_times(tally, reading.pause),
+        **_sums(features),
         **found,
     )
+
+
+class _Times(TypedDict):
+    """What a print takes its time for, [s]."""
+
+    time: float
+    extruding_time: float
+    travel_time: float
+    extrude_only_time: float
+    pause_time: float
+
+
+def _times(tally: Tally, pause: float) -> _Times:
+    rest = tally.extruding_time + tally.extrude_only_time + tally.pause_time
+    return {
+        "time": tally.time + pause,
+        "extruding_time": tally.extruding_time,
+        "travel_time": max(tally.time - rest, 0.0),
+        "extrude_only_time": tally.extrude_only_time,
+        "pause_time": tally.pause_time + pause,
+    }
+
+
+class _Sums(TypedDict):
+    """What all features ask together."""
+
+    volume: float
+    over_time: float
+    over_volume: float
+    skip_time: float
+    skip_volume: float
+
+
+def _sums(features: Sequence[FeatureDemand]) -> _Sums:
+    return {
+        "volume": sum(one.volume for one in features),
+        "over_time": sum(one.over_time for one in features),
+        "over_volume": sum(one.over_volume for one in features),
+        "skip_time": sum(one.skip_time for one in features),
+        "skip_volume": sum(one.skip_volume for one in features),
+    }
 
 
 class _Judgement(TypedDict, total=False):

@@ -6,7 +6,7 @@ It carries the state of the axes from block to block. Limits and look-ahead come
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +54,21 @@ class Ways:
     plane: Ints
     arcs: Arcs | None
 
+    def of_moves(self, kept: Ints) -> Ways:
+        """Return the rows that are moves; every arc is one, and the pauses are theirs already."""
+        x, y, z = self.step
+        return replace(
+            self,
+            place=self.place[kept],
+            line=self.line[kept],
+            step=(x[kept], y[kept], z[kept]),
+            length=self.length[kept],
+            filament=self.filament[kept],
+            feed=self.feed[kept],
+            height=self.height[kept],
+            bent=np.searchsorted(kept, self.bent),
+        )
+
 
 class Path:
     """Follows the head and the filament."""
@@ -98,13 +113,9 @@ class Path:
         feed *= timeline.column(MoveField.SPEED_FACTOR)
         kept = np.flatnonzero((length > _NOTHING) | (np.abs(filament) > _NOTHING))
         pause = self._pauses(kept, marks, aside[_FEED, code[special] == MARK])
-        if len(kept) < len(place):
-            place, length, filament = place[kept], length[kept], filament[kept]
-            step = (step[0][kept], step[1][kept], step[2][kept])
-            feed, height = feed[kept], height[kept]
-            bent = np.searchsorted(kept, bent)
-        return Ways(place, place + before + 1, step, length, filament, feed, height, pause,
+        ways = Ways(place, place + before + 1, step, length, filament, feed, height, pause,
                     bent, plane, arcs)  # fmt: skip
+        return ways if len(kept) == len(place) else ways.of_moves(kept)
 
     def _head(
         self, words: Floats, marks: Ints, timeline: Timeline

@@ -7,7 +7,7 @@ axis, and the extruder's own limits where filament moves without path, backward 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TypeVar
+from typing import TypedDict, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -72,11 +72,6 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
     _vertical_limits(speed, accel, ways, limits)
     enter = (ways.step[0] * inverse, ways.step[1] * inverse, ways.step[2] * inverse)
     soft = np.minimum(head_accel * (1.0 - timeline.column(MoveField.CRUISE_RATIO)), accel)
-    deviation = junction_deviation(timeline.column(MoveField.CORNER), acceleration=head_accel)
-
-    def wide(value: ArrayLike, kind: type[N]) -> NDArray[N]:
-        return one_for_all(np.asarray(value, kind), len(length))
-
     return Moves(
         line=ways.line,
         length=length,
@@ -86,20 +81,46 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
         speed2=speed * speed,
         accel=accel,
         soft_accel=soft,
-        deviation=wide(deviation, np.float64),
-        filament_step=wide(timeline.column(MoveField.E_CORNER), np.float64),
         enter=enter,
         leave=enter,
-        corner2=wide(np.inf, np.float64),
         pause=ways.pause,
         height=ways.height,
-        advance=wide(timeline.column(MoveField.ADVANCE), np.float64),
-        smooth=wide(timeline.column(MoveField.SMOOTH), np.float64),
-        feature=wide(timeline.column(MoveField.FEATURE), np.int16),
-        tool=wide(timeline.column(MoveField.TOOL), np.int16),
-        width=wide(timeline.column(MoveField.WIDTH), np.float32),
-        layer_height=wide(timeline.column(MoveField.LAYER_HEIGHT), np.float32),
+        **_modal(timeline, len(length)),
     )
+
+
+class _Modal(TypedDict):
+    """The columns of `Moves` that are as the print's settings are, one value for many moves."""
+
+    deviation: Floats
+    filament_step: Floats
+    corner2: Floats
+    advance: Floats
+    smooth: Floats
+    feature: NDArray[np.int16]
+    tool: NDArray[np.int16]
+    width: NDArray[np.float32]
+    layer_height: NDArray[np.float32]
+
+
+def _modal(timeline: Timeline, count: int) -> _Modal:
+    head_accel = timeline.column(MoveField.ACCEL)
+    deviation = junction_deviation(timeline.column(MoveField.CORNER), acceleration=head_accel)
+
+    def wide(value: ArrayLike, kind: type[N]) -> NDArray[N]:
+        return one_for_all(np.asarray(value, kind), count)
+
+    return {
+        "deviation": wide(deviation, np.float64),
+        "filament_step": wide(timeline.column(MoveField.E_CORNER), np.float64),
+        "corner2": wide(np.inf, np.float64),
+        "advance": wide(timeline.column(MoveField.ADVANCE), np.float64),
+        "smooth": wide(timeline.column(MoveField.SMOOTH), np.float64),
+        "feature": wide(timeline.column(MoveField.FEATURE), np.int16),
+        "tool": wide(timeline.column(MoveField.TOOL), np.int16),
+        "width": wide(timeline.column(MoveField.WIDTH), np.float32),
+        "layer_height": wide(timeline.column(MoveField.LAYER_HEIGHT), np.float32),
+    }
 
 
 def _extruder_limits(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
 from advisor.base import FileStatus
@@ -25,7 +24,4 @@ def write_unused(page: Page, files: Iterable[FileStatus]) -> None:
     """
     for file in files:
         if file.role in _COUNTED and file.status != "read":
-            first, *more = (file.reason or "it could not be read").splitlines()
-            rest = f" (and {len(more)} more)" if more else ""
-            why = re.sub(rf"^{re.escape(file.path)}:(\d+):\d+: ", r"line \1: ", first)
-            page.indented(f"{file.path} was not used: {why}{rest}", 0, style="error")
+            page.indented(file.not_used_briefly, 0, style="error")

@@ -53,8 +53,7 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         If there is no usable reference, or too few flows are left.
     """
     budget = budget or _budget(table, setup)
-    due = _due(table, setup)
-    joined = join_runs(table.runs, setup, budget, due=due)
+    joined = join_runs(table.runs, setup, budget, due=_due(table, setup))
     steps = _judged(joined.steps)
     used = _used(steps)
     if len(used) < _FEWEST:
@@ -62,26 +61,40 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         raise WeighError(problem, "weigh them again", steps[0].at[0])
     fit = _fit(used)
     steps = _with_misread(_with_losses(steps, fit), fit)
+    made, used = _evaluation(table, setup, budget, joined, steps, fit), _used(steps)
+    return replace(
+        made,
+        clean=clean_flow(used),
+        droop=_droop(fit),
+        draws=_held(fit.draws, used),
+        came_out=_held(fit.came_out, used),
+        hardware=table.conditions.hardware,
+    )
+
+
+def _evaluation(
+    table: WeighedTable,
+    setup: Setup,
+    budget: Budget,
+    joined: Steps,
+    steps: Sequence[Step],
+    fit: KneeFit,
+) -> Evaluation:
     used = _used(steps)
     odds = loss_odds(used, fit)
     last, first = _skips(used)
-    ratio, expanded = _reference(joined, due, budget)
-    draws, came_out = (_held(made, used) for made in (fit.draws, fit.came_out))
+    ratio, expanded = _reference(joined, _due(table, setup), budget)
     hand = by_hand(steps, setup, budget, joined.reference[1])
     calibration, unsure = _calibration(ratio, expanded, hand, budget)
     meant = _meant(calibration, setup)
     return Evaluation(
         name=table.conditions.name or table.file,
         file=table.file,
-        steps=steps,
+        steps=tuple(steps),
         reference_ratio=_widened(ratio, expanded / budget.coverage),
         reference_expanded=expanded,
         level=fit.level,
-        knee=_band(draws),
-        draws=draws,
-        came_out=came_out,
-        droop=_droop(fit),
-        clean=clean_flow(used),
+        knee=_band(_held(fit.draws, used)),
         last_without_skips=last,
         first_skip=first,
         intact=_intact(used, fit),
@@ -95,7 +108,6 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         outliers=(*joined.outliers, *outlier_sentences(steps)),
         remarks=tuple(remarks(table, joined, used, fit, setup)),
         conditions=_conditions(table),
-        hardware=table.conditions.hardware,
         by_hand=hand,
     )
 

@@ -184,12 +184,6 @@ if TYPE_CHECKING:
     from advisor.answers.records import (
         WorstPlace as WorstPlace,
     )
-    from advisor.answers.session import (
-        copies_in as copies_in,
-    )
-    from advisor.answers.session import (
-        expand as expand,
-    )
     from advisor.answers.starter import (
         starter_sheet as starter_sheet,
     )
@@ -232,6 +226,12 @@ if TYPE_CHECKING:
     from advisor.answers.weigh_read import (
         read_tests as read_tests,
     )
+    from advisor.answers.which_configs import (
+        copies_in as copies_in,
+    )
+    from advisor.answers.which_configs import (
+        expand as expand,
+    )
 else:
     __getattr__, __dir__, __all__ = face(
         __name__,
@@ -260,12 +260,12 @@ else:
             "records": "CatalogueFigure DemandReport DemandRow DerateReport Derivation ExcessPlace "
             "Explanation FeatureAsk FlowReport RefusedMoves SeriesRow SlowedMoves WindowRow "
             "WorstPlace",
-            "session": "copies_in expand",
             "starter": "starter_sheet",
             "tuning.answer": "SessionTexts tuning_session",
             "tuning_records": "AccelRow AdvanceLimits CapRow RetractLimits SessionCurrent "
             "SessionReport SessionStep SpeedCeiling",
             "weigh_plan": "WishTexts plan_test",
             "weigh_read": "read_tests",
+            "which_configs": "copies_in expand",
         },
     )

@@ -20,12 +20,11 @@ from advisor.answers.noticed import bearing, of_profiles
 from advisor.answers.session import (
     InputFiles,
     command_facts,
-    copies_in,
-    expand,
     read_config_tree,
     read_given,
     stated_flow,
 )
+from advisor.answers.which_configs import copies_in, expand
 from advisor.base import (
     MACHINES,
     Event,

@@ -10,7 +10,8 @@ from advisor.answers.asks import Asks
 from advisor.answers.mend_answer import answer, edit_of, jobs_of, order
 from advisor.answers.mend_records import Edit, MendReport
 from advisor.answers.mend_rounds import EditChoice, EditPlan, Start, make_plan
-from advisor.answers.session import expand, read_config_tree
+from advisor.answers.session import read_config_tree
+from advisor.answers.which_configs import expand
 from advisor.base import MendError, UsageError, near_miss
 from advisor.files import remove
 from advisor.judge import load_rulebook

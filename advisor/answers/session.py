@@ -7,8 +7,7 @@ import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from advisor.answers.asks import Asks, OneOrMore, texts_of
-from advisor.answers.copies import without_copies
+from advisor.answers.asks import Asks
 from advisor.answers.input_files import InputFiles
 from advisor.base import (
     SHEET_BYTES,
@@ -25,7 +24,7 @@ from advisor.base import (
 )
 from advisor.catalog import Catalog
 from advisor.config import Tree, read_tree, read_tree_from_bytes
-from advisor.files import OUTSIDE, names_in, reach_of, real_path, unreadable
+from advisor.files import OUTSIDE, reach_of, real_path, unreadable
 from advisor.inputs import Outside, SheetPart, read_asked, stated_by_option
 from advisor.mend import Snapshot
 
@@ -36,8 +35,6 @@ __all__ = [
     "SHEET_NAME",
     "InputFiles",
     "command_facts",
-    "copies_in",
-    "expand",
     "need_sheet",
     "read_config_tree",
     "read_given",
@@ -46,63 +43,6 @@ __all__ = [
 ]
 
 SHEET_NAME = "hardware.yaml"
-_CONFIG_ENDINGS = (".cfg", ".conf")
-
-
-def expand(paths: OneOrMore) -> list[str]:
-    """Return the root configs: a folder stands for those in it that no other one includes.
-
-    Dated copies in a folder are left out (`copies_in`). One path alone is a list of one.
-
-    Raises
-    ------
-    UsageError
-        For a folder without a config.
-    """
-    roots: list[str] = []
-    for path in texts_of(paths):
-        roots.extend(_roots_of(path) if path != "-" and os.path.isdir(path) else [path])
-    return list(dict.fromkeys(roots))
-
-
-def copies_in(paths: OneOrMore) -> tuple[str, ...]:
-    """Return the dated copies that are left out where folders are named."""
-    folders = [path for path in texts_of(paths) if path != "-" and os.path.isdir(path)]
-    return tuple(copy for folder in folders for copy in without_copies(_configs_in(folder))[1])
-
-
-def _configs_in(folder: str) -> list[str]:
-    try:
-        names = names_in(folder)
-    except OSError as err:
-        raise unreadable(folder, err) from None
-    found = [os.path.join(folder, n) for n in names if n.lower().endswith(_CONFIG_ENDINGS)]
-    return [path for path in found if os.path.isfile(path)]
-
-
-def _roots_of(folder: str) -> list[str]:
-    found, _ = without_copies(_configs_in(folder))
-    if not found:
-        from advisor.answers.subfolders import where_configs_are
-
-        endings = " or ".join(_CONFIG_ENDINGS)
-        remedy = where_configs_are(folder, _CONFIG_ENDINGS, roots_of) or f"name one ({endings})"
-        raise UsageError(f"there is no config in the folder '{folder}'", remedy)
-    return roots_of(found)
-
-
-def roots_of(found: Sequence[str]) -> list[str]:
-    """Return the configs that no other of them includes; all where each is included."""
-    included = {os.path.realpath(path) for root in found for path in _included(root)}
-    return [path for path in found if os.path.realpath(path) not in included] or list(found)
-
-
-def _included(root: str) -> Iterable[str]:
-    try:
-        tree = read_tree(root, reach=reach_of(root, follows=True), redactor=Outside())
-        return [document.path for document in tree.documents[1:]]
-    except UnreadableError:
-        return []
 
 
 def read_config_tree(path: str, asks: Asks, files: Snapshot | None = None) -> Tree:

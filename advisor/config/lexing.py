@@ -17,21 +17,21 @@ from advisor.data import Terminal, build_lexer, load_lexer
 if TYPE_CHECKING:
     from lark.lexer import BasicLexer
 
-__all__ = ["ARTIFACTS", "MAX_LINES", "Lines", "build_grammar", "cut_lines", "kind_at"]
+__all__ = ["ARTIFACTS", "MAX_LINES", "CutLines", "build_grammar", "cut_lines", "kind_at"]
 
 MAX_LINES = 500_000  # of one file; no config comes near it, and time and memory stay bounded
 _FILE, _START = "config_lines.lark", "document"
 
 
 @frozen
-class Lines:
+class CutLines:
     """Where each line begins (and, last, where the last one ends) and its kind."""
 
     starts: array[int]
     kinds: list[str]
 
 
-def cut_lines(text: str, begin: int) -> Lines:
+def cut_lines(text: str, begin: int) -> CutLines:
     """Return the lines of `text` from `begin` on, at most `MAX_LINES` of them."""
     from lark.utils import TextSlice
 
@@ -45,7 +45,7 @@ def cut_lines(text: str, begin: int) -> Lines:
         position += len(line)
         starts.append(position)
         kinds.append(kind)
-    return Lines(starts, kinds)
+    return CutLines(starts, kinds)
 
 
 def kind_at(text: str, position: int, end: int) -> str:

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from advisor.files.listing import (
         names_in as names_in,
     )
+    from advisor.files.lock import (
+        locked as locked,
+    )
     from advisor.files.output import (
         begins_with as begins_with,
     )
@@ -90,6 +93,7 @@ else:
             "": "plain steps",
             "listing": "Listing ListingFullError MAX_LISTED files_and_folders folder_names "
             "names_in",
+            "lock": "locked",
             "output": "begins_with earlier exists write_out",
             "plain": "open_file open_plain printable size_of unreadable",
             "reach": "NOT_SHOWN OUTSIDE Reach reach_of real_path",

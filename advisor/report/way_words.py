@@ -27,7 +27,7 @@ from advisor.report.words import STAGE_LIMITS, StageLimit, fact_words, limit_wor
 
 __all__ = [
     "FACTS",
-    "Said",
+    "AnswerLine",
     "WayRow",
     "answer_words",
     "ends",
@@ -115,7 +115,7 @@ _STATED_BY = {OriginKind.COMMAND: " on the command line", OriginKind.SHEET: " in
 
 
 @frozen
-class Said:
+class AnswerLine:
     """One line of the answer; `style` is strong, error, warning or nothing."""
 
     label: str
@@ -141,7 +141,7 @@ def answer_words(
     *,
     full: bool = True,
     found: Iterable[Finding] = (),
-) -> list[Said]:
+) -> list[AnswerLine]:
     """Return the lines that matter: whether it fits, the capacity, the bottleneck, what helps.
 
     Parameters
@@ -157,9 +157,9 @@ def answer_words(
     """
     short = bool(extruder.cases) and not full
     gains = () if not full and _fits(bands) else extruder.gains  # what fits needs no help
-    helps = [Said("what helps", gain_words(gains, short=short))] if gains else []
-    asked = _asked_said(extruder, bands, found)
-    return [asked, *_capacity_said(extruder, bands, full=full), *helps]
+    helps = [AnswerLine("what helps", gain_words(gains, short=short))] if gains else []
+    asked = _asked_line(extruder, bands, found)
+    return [asked, *_capacity_lines(extruder, bands, full=full), *helps]
 
 
 def _fits(bands: Mapping[str, Band]) -> bool:
@@ -167,62 +167,62 @@ def _fits(bands: Mapping[str, Band]) -> bool:
     return capacity is not None and asked is not None and asked.value <= capacity.low
 
 
-def _capacity_said(
+def _capacity_lines(
     extruder: ExtruderReport, bands: Mapping[str, Band], *, full: bool
-) -> Iterator[Said]:
+) -> Iterator[AnswerLine]:
     capacity = bands.get("flow.capacity")
     if capacity is None:
-        yield Said("capacity", f"not known{_reason(extruder, 'flow.capacity')}")
+        yield AnswerLine("capacity", f"not known{_reason(extruder, 'flow.capacity')}")
         return
-    yield Said("capacity", _capacity(capacity), "strong")
+    yield AnswerLine("capacity", _capacity(capacity), "strong")
     label, caps = ("", "") if full or not extruder.cases else caps_words(extruder.cases)
     if caps:
-        yield Said(label, caps)
+        yield AnswerLine(label, caps)
     else:
-        yield from (Said(label_of(case), case_words(case)) for case in extruder.cases)
-    yield Said("bottleneck", _bottleneck(extruder))
+        yield from (AnswerLine(label_of(case), case_words(case)) for case in extruder.cases)
+    yield AnswerLine("bottleneck", _bottleneck(extruder))
 
 
-def _asked_said(
+def _asked_line(
     extruder: ExtruderReport, bands: Mapping[str, Band], found: Iterable[Finding]
-) -> Said:
+) -> AnswerLine:
     capacity, asked = bands.get("flow.capacity"), bands.get("demand.asked_flow")
     if asked is None:
-        return _not_asked_said(extruder, capacity, found)
-    said = _print_said(extruder.facts, bands)
+        return _not_asked_line(extruder, capacity, found)
+    said = _print_line(extruder.facts, bands)
     if said is not None:
         return said
     request = f"{quantity(asked.value, FLOW)} requested{_asked_by(extruder.facts, bands)}"
     if hangs := hangs_words(extruder.cases):
-        return Said("answer", f"{hangs}; {request}", "warning")
+        return AnswerLine("answer", f"{hangs}; {request}", "warning")
     if capacity is None:
-        return Said("answer", f"not known; {request}")
+        return AnswerLine("answer", f"not known; {request}")
     style, fits, part = _verdict(asked.value, capacity)
-    return Said("answer", f"{fits}: {request}, {part}", style)
+    return AnswerLine("answer", f"{fits}: {request}, {part}", style)
 
 
-def _not_asked_said(
+def _not_asked_line(
     extruder: ExtruderReport, capacity: Band | None, found: Iterable[Finding]
-) -> Said:
+) -> AnswerLine:
     own = [one for one in found if one.extruder in {None, extruder.name}]
     counts = [(sum(one.level is level for one in own), level) for level in _TO_FIX]
     told = [f"{n} {level.value}{'s' if n > 1 else ''}" for n, level in counts if n]
     if capacity is not None and capacity.value <= 0.0:
-        return Said("answer", "nothing gets through: see what is found below", "error")
+        return AnswerLine("answer", "nothing gets through: see what is found below", "error")
     if told:
         style = "error" if counts[0][0] else "warning"
-        return Said("answer", f"see to {' and '.join(told)} first; no flow requested yet", style)
-    return Said("answer", "no flow requested yet: give --profile FILE or --asked 20mm3/s")
+        return AnswerLine("answer", f"see to {' and '.join(told)} first; no flow requested yet", style)
+    return AnswerLine("answer", "no flow requested yet: give --profile FILE or --asked 20mm3/s")
 
 
-def _print_said(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> Said | None:
+def _print_line(facts: Mapping[str, Figure], bands: Mapping[str, Band]) -> AnswerLine | None:
     """Return the verdict on the print, where a print is what asks."""
     verdict, push = facts.get("demand.print_verdict"), bands.get("demand.print_push")
     stated = facts.get("demand.stated_flow")
     if push is None or verdict is None or not verdict.known or (stated and stated.known):
         return None
     words, style = _PRINT_VERDICTS[str(verdict.value)]
-    return Said(
+    return AnswerLine(
         "answer", f"{words}: up to {quantity(push.value, FLOW)} requested by the print", style
     )
 

@@ -11,8 +11,8 @@ from pathlib import Path
 from every import every
 
 from advisor.answers.asks import Asks
-from advisor.answers.copies import without_copies
 from advisor.answers.lint import check
+from advisor.answers.which_configs import without_copies
 from advisor.cli.report_parts import gathered
 from advisor.report.html import render
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.answers.session import expand
+from advisor.answers.which_configs import expand
 from advisor.base.errors import UsageError
 from advisor.cli import main
 

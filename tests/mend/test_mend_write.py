@@ -22,10 +22,10 @@ from mend_helpers import CONFIG, DRIVER, Machine, environment
 from tiers import LONG, only_long
 
 from advisor.base.errors import MendError
+from advisor.files import locked
 from advisor.files import steps as disk
 from advisor.files.listing import list_glob
 from advisor.mend import write
-from advisor.mend.lock import locked
 
 KILLER = Path(__file__).resolve().parent / "mend_killer.py"
 ROOT_USER = hasattr(os, "geteuid") and os.geteuid() == 0

@@ -9,7 +9,7 @@ from advisor.base import Band
 from advisor.report.grip_words import answer, percent, verdict
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, section, table, terms
-from advisor.report.html.marks import Scale, strand
+from advisor.report.html.marks import PageScale, strand
 from advisor.report.numbers import figure, quantity, ranged, share
 from advisor.report.words import material_words
 
@@ -77,7 +77,7 @@ def _name(row: GripRow) -> str:
 def _bar(row: GripRow, report: GripReport) -> Markup:
     """Return the strand of a share: at the dashed line under-extrusion starts."""
     part = Band(100 * row.share.value, 100 * row.share.low, 100 * row.share.high)
-    scale = Scale(_TOP, 100 * (report.usable_share or 1.0))
+    scale = PageScale(_TOP, 100 * (report.usable_share or 1.0))
     words = f"{material_words(row.material)}: {_percent(row.share)} of the grip"
     return strand(scale, "grip", part, words=words)
 

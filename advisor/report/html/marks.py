@@ -12,7 +12,7 @@ from advisor.base import Band, frozen
 from advisor.report.html.elements import Markup, element
 from advisor.report.numbers import figure, flow, ranged
 
-__all__ = ["Scale", "axis", "legend", "neck", "nozzle", "spool", "strand"]
+__all__ = ["PageScale", "axis", "legend", "neck", "nozzle", "spool", "strand"]
 
 _FULL = 40.0  # of the 48 units across, a filament as wide as the scale's top
 _THINNEST = 2.0
@@ -20,7 +20,7 @@ _MIDDLE = 24.0
 
 
 @frozen
-class Scale:
+class PageScale:
     """Flow in mm3/s from 0 to `top`, with the asked flow."""
 
     top: float
@@ -35,7 +35,7 @@ class Scale:
         return round(max(_THINNEST, _FULL * self.place(value) / 100.0), 2)
 
 
-def strand(scale: Scale, stage: str, band: Band | None, *, words: str | None = None) -> Markup:
+def strand(scale: PageScale, stage: str, band: Band | None, *, words: str | None = None) -> Markup:
     """Return the bar of a stage, described by `words`; without a band only what is asked."""
     drawn: list[Markup] = []
     if band is not None:
@@ -57,20 +57,20 @@ def strand(scale: Scale, stage: str, band: Band | None, *, words: str | None = N
                    height=28, width="100%")  # fmt: skip
 
 
-def _in_words(scale: Scale, band: Band | None) -> str:
+def _in_words(scale: PageScale, band: Band | None) -> str:
     asked = "" if scale.asked is None else f"; requested flow {flow(scale.asked)} mm3/s"
     if band is None:
         return f"no flow limit known{asked}"
     return f"typical {ranged(band, 'mm3/s')}{asked}"
 
 
-def axis(scale: Scale) -> Markup:
+def axis(scale: PageScale) -> Markup:
     """Return the numbers above the strands."""
     ends = (0.0, scale.top / 2, scale.top)
     return element("div", *(element("span", figure(end)) for end in ends), class_="axis")
 
 
-def neck(scale: Scale, stage: str, above: float, here: float) -> Markup:
+def neck(scale: PageScale, stage: str, above: float, here: float) -> Markup:
     """Return the filament beside a stage: as wide as what gets through, the neck the narrowest."""
     over, own = scale.width(above) / 2, scale.width(here) / 2
     left = f"M{_MIDDLE - over:g} 0C{_MIDDLE - over:g} 14 {_MIDDLE - own:g} 14 {_MIDDLE - own:g} 28"

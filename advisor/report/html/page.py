@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from advisor.base import Band
-from advisor.report.html.closing import cautions_section, page_foot
 from advisor.report.html.document import document
 from advisor.report.html.edits import edits_section
 from advisor.report.html.elements import Child, Markup, element
@@ -13,8 +12,9 @@ from advisor.report.html.findings import findings_section
 from advisor.report.html.force import force_section
 from advisor.report.html.grip import grip_section
 from advisor.report.html.header import answer, page_head, title_of
-from advisor.report.html.layout import Part, Place, heading, path_of
+from advisor.report.html.layout import Part, Place, heading, list_of, path_of, section
 from advisor.report.html.machines import machines_table
+from advisor.report.html.marks import nozzle
 from advisor.report.html.open_points import assumptions_section, measure_section
 from advisor.report.html.parts import ConfigPart, ExtruderPart, PageParts
 from advisor.report.html.prints import no_print_section, print_section
@@ -26,6 +26,24 @@ from advisor.report.values import bands
 __all__ = ["render"]
 
 _Numbers = Mapping[str, Mapping[str, Band]]
+
+_HOT = (
+    "The motor may be hot enough to burn, the hot end always is: let both cool before you touch "
+    "them."
+)
+_MOVING = "Gears and belts pull in fingers, hair and sleeves: work on them with the machine off."
+_MAINS = (
+    "Heater and power supply may carry mains voltage: unplug the machine before you open it, and "
+    "leave work on the mains to those who are licensed for it."
+)
+_CURRENT = (
+    "A current above what motor and mount are rated for can melt a printed mount or start a fire; "
+    "do not leave a machine alone while you try a new setting."
+)
+_DEFER = (
+    "Datasheets, local codes and licensed practice go before any figure on this page: these are "
+    "estimates, and 1 in 10 machines lies outside the brackets."
+)
 
 
 def render(parts: PageParts) -> str:
@@ -39,7 +57,7 @@ def render(parts: PageParts) -> str:
     several = len(parts.configs) > 1
     numbers = [_numbers(part) for part in parts.configs]
     shown = [_config(number, parts, own) for number, own in enumerate(numbers, 1)]
-    ends = cautions_section(Place("", 2))
+    ends = _cautions(Place("", 2))
     listed = [part for listed, _ in shown for part in listed]
     body = element(
         "body",
@@ -47,7 +65,7 @@ def render(parts: PageParts) -> str:
         page_head(parts, machines_table(parts) if several else _answer(1, parts, numbers[0])),
         _contents([*listed, ends]),
         element("main", [markup for _, markup in shown], ends.markup, id="main", tabindex="-1"),
-        page_foot(parts),
+        _foot(parts),
     )
     return document(title_of(parts), parts.version, body)
 
@@ -138,3 +156,22 @@ def _extruder(
         yield weighed_section(place, one.tests, one.report)
     yield measure_section(place, one.report)
     yield assumptions_section(place, one.report, numbers, parts.facts, parts.sources)
+
+
+def _cautions(place: Place) -> Part:
+    """Return the section of the cautions that always hold; others stand where they belong."""
+    told = (_HOT, _MOVING, _MAINS, _CURRENT, _DEFER)
+    return section(place, "cautions", "Cautions", list_of(told))
+
+
+def _foot(parts: PageParts) -> Markup:
+    """Return the foot of the page."""
+    command = element("code", parts.command)
+    return element(
+        "footer",
+        nozzle(),
+        element("p", f"Made by feedwright {parts.version}. To make it again: ", command),
+        element("p", "The page loads nothing and holds no time of day: the same files give the "
+                "same page."),
+        class_="foot",
+    )  # fmt: skip

@@ -8,7 +8,7 @@ from advisor.base import Band, ExtruderReport
 from advisor.report.bar import scale_for
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, section
-from advisor.report.html.marks import Scale, axis, legend, neck, strand
+from advisor.report.html.marks import PageScale, axis, legend, neck, strand
 from advisor.report.numbers import RANGE, flow, ranged, wide
 from advisor.report.way_words import WayRow, shown_flows, way_rows
 
@@ -49,13 +49,13 @@ def way_section(place: Place, extruder: ExtruderReport, bands: Mapping[str, Band
     )  # fmt: skip
 
 
-def _scale(extruder: ExtruderReport, bands: Mapping[str, Band]) -> Scale | None:
+def _scale(extruder: ExtruderReport, bands: Mapping[str, Band]) -> PageScale | None:
     flows = shown_flows(extruder, bands)
     if not flows:
         return None
     band = bands.get("demand.asked_flow")
     asked = band.value if band is not None else None
-    return Scale(scale_for(flows=flows, asked=asked, cells=_FINE, drawn=True).top, asked)
+    return PageScale(scale_for(flows=flows, asked=asked, cells=_FINE, drawn=True).top, asked)
 
 
 def _with_widths(rows: list[WayRow]) -> Iterator[tuple[WayRow, tuple[float, float]]]:
@@ -67,7 +67,7 @@ def _with_widths(rows: list[WayRow]) -> Iterator[tuple[WayRow, tuple[float, floa
         above = here
 
 
-def _stage(row: WayRow, scale: Scale | None, widths: tuple[float, float]) -> Markup:
+def _stage(row: WayRow, scale: PageScale | None, widths: tuple[float, float]) -> Markup:
     drawn: list[Child] = []
     if scale is not None:
         drawn = [neck(scale, row.stage, *widths), strand(scale, row.stage, _drawn(row))]

@@ -82,18 +82,32 @@ if TYPE_CHECKING:
     from advisor.answers.curves.torque import (
         torque_report as torque_report,
     )
+    from advisor.answers.demand_records import DemandReport as DemandReport
+    from advisor.answers.demand_records import DemandRow as DemandRow
+    from advisor.answers.demand_records import ExcessPlace as ExcessPlace
+    from advisor.answers.demand_records import RefusedMoves as RefusedMoves
+    from advisor.answers.demand_records import SeriesRow as SeriesRow
+    from advisor.answers.demand_records import SlowedMoves as SlowedMoves
+    from advisor.answers.demand_records import WindowRow as WindowRow
+    from advisor.answers.demand_records import WorstPlace as WorstPlace
     from advisor.answers.derate_motor import (
         derate as derate,
     )
+    from advisor.answers.derate_records import DerateReport as DerateReport
     from advisor.answers.explain_name import (
         explain as explain,
     )
+    from advisor.answers.explain_records import CatalogueFigure as CatalogueFigure
+    from advisor.answers.explain_records import Derivation as Derivation
+    from advisor.answers.explain_records import Explanation as Explanation
     from advisor.answers.family import (
         Family as Family,
     )
     from advisor.answers.flow_limit import (
         flow as flow,
     )
+    from advisor.answers.flow_records import FeatureAsk as FeatureAsk
+    from advisor.answers.flow_records import FlowReport as FlowReport
     from advisor.answers.interview import (
         Interview as Interview,
     )
@@ -141,48 +155,6 @@ if TYPE_CHECKING:
     )
     from advisor.answers.questions import (
         Question as Question,
-    )
-    from advisor.answers.records import (
-        CatalogueFigure as CatalogueFigure,
-    )
-    from advisor.answers.records import (
-        DemandReport as DemandReport,
-    )
-    from advisor.answers.records import (
-        DemandRow as DemandRow,
-    )
-    from advisor.answers.records import (
-        DerateReport as DerateReport,
-    )
-    from advisor.answers.records import (
-        Derivation as Derivation,
-    )
-    from advisor.answers.records import (
-        ExcessPlace as ExcessPlace,
-    )
-    from advisor.answers.records import (
-        Explanation as Explanation,
-    )
-    from advisor.answers.records import (
-        FeatureAsk as FeatureAsk,
-    )
-    from advisor.answers.records import (
-        FlowReport as FlowReport,
-    )
-    from advisor.answers.records import (
-        RefusedMoves as RefusedMoves,
-    )
-    from advisor.answers.records import (
-        SeriesRow as SeriesRow,
-    )
-    from advisor.answers.records import (
-        SlowedMoves as SlowedMoves,
-    )
-    from advisor.answers.records import (
-        WindowRow as WindowRow,
-    )
-    from advisor.answers.records import (
-        WorstPlace as WorstPlace,
     )
     from advisor.answers.starter import (
         starter_sheet as starter_sheet,
@@ -257,9 +229,11 @@ else:
             "mend_rounds": "Start start_of",
             "print_demand": "demand",
             "questions": "Question",
-            "records": "CatalogueFigure DemandReport DemandRow DerateReport Derivation ExcessPlace "
-            "Explanation FeatureAsk FlowReport RefusedMoves SeriesRow SlowedMoves WindowRow "
-            "WorstPlace",
+            "demand_records": "DemandReport DemandRow ExcessPlace RefusedMoves "
+            "SeriesRow SlowedMoves WindowRow WorstPlace",
+            "derate_records": "DerateReport",
+            "explain_records": "CatalogueFigure Derivation Explanation",
+            "flow_records": "FeatureAsk FlowReport",
             "starter": "starter_sheet",
             "tuning.answer": "SessionTexts tuning_session",
             "tuning_records": "AccelRow AdvanceLimits CapRow RetractLimits SessionCurrent "

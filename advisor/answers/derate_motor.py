@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from advisor.answers.records import DerateReport
+from advisor.answers.derate_records import DerateReport
 from advisor.answers.session import sheet_alone
 from advisor.base import (
     Band,

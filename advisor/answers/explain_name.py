@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator
 
 from advisor.answers.asks import Asks
 from advisor.answers.condition_words import condition_parts, condition_words, template_words, title
+from advisor.answers.explain_records import CatalogueFigure, Derivation, Explanation
 from advisor.answers.formula_words import in_numbers, in_words
 from advisor.answers.lint import CheckedConfig, check_config
-from advisor.answers.records import CatalogueFigure, Derivation, Explanation
 from advisor.base import LIMITS, Fact, Figure, UnreadableError, UsageError, near_miss, parse_unit
 from advisor.catalog import CATEGORIES, Catalog, Entry, FactInfo, load_catalog
 from advisor.inputs import Key, load_dialect, load_glossary

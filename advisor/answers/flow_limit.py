@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.answers.asks import Asks
+from advisor.answers.flow_records import FeatureAsk, FlowReport
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.narrow import next_step
-from advisor.answers.records import FeatureAsk, FlowReport
 from advisor.base import Case, Fact, Finding, OriginKind, Report, UsageError, near_miss
 from advisor.catalog import Catalog, load_catalog
 from advisor.machine import (

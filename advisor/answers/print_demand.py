@@ -10,11 +10,7 @@ from typing import BinaryIO
 import numpy as np
 
 from advisor.answers.asks import Asks
-from advisor.answers.family import Family
-from advisor.answers.flow_limit import chosen_extruder
-from advisor.answers.lint import CheckedConfig, check_config
-from advisor.answers.print_run import analyse_print, finite_nominal
-from advisor.answers.records import (
+from advisor.answers.demand_records import (
     DemandReport,
     DemandRow,
     ExcessPlace,
@@ -24,6 +20,10 @@ from advisor.answers.records import (
     WindowRow,
     WorstPlace,
 )
+from advisor.answers.family import Family
+from advisor.answers.flow_limit import chosen_extruder
+from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.print_run import analyse_print, finite_nominal
 from advisor.answers.windows import (
     FITS,
     NOT,

@@ -211,7 +211,9 @@ def _not_asked_line(
         return AnswerLine("answer", "nothing gets through: see what is found below", "error")
     if told:
         style = "error" if counts[0][0] else "warning"
-        return AnswerLine("answer", f"see to {' and '.join(told)} first; no flow requested yet", style)
+        return AnswerLine(
+            "answer", f"see to {' and '.join(told)} first; no flow requested yet", style
+        )
     return AnswerLine("answer", "no flow requested yet: give --profile FILE or --asked 20mm3/s")
 
 

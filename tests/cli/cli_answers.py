@@ -7,7 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.answers.records import DerateReport, Explanation
+from advisor.answers.derate_records import DerateReport
+from advisor.answers.explain_records import Explanation
 from advisor.base.model import Band, FileStatus, Finding, Level, Report, Span
 
 

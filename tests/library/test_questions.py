@@ -363,7 +363,7 @@ def test_it_is_typed(tmp_path: Path) -> None:
         capture_output=True, text=True, check=False, cwd=tmp_path,
         env={**os.environ, "MYPYPATH": str(ROOT)},
     )  # fmt: skip
-    assert "advisor.answers.records.FlowReport" in done.stdout
+    assert "advisor.answers.flow_records.FlowReport" in done.stdout
     assert 'Revealed type is "float | None"' in done.stdout.replace(
         "Union[float, None]", "float | None"
     )

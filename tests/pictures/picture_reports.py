@@ -14,9 +14,9 @@ from advisor.answers.asks import Asks
 from advisor.answers.curve_records import BandLine, ForceReport, TorqueReport
 from advisor.answers.curves.force import force_report
 from advisor.answers.curves.torque import torque_report
+from advisor.answers.demand_records import DemandReport, DemandRow
 from advisor.answers.lint import check_config
 from advisor.answers.print_demand import demand
-from advisor.answers.records import DemandReport, DemandRow
 from advisor.base.model import Band
 from advisor.report.pictures import draw_force, draw_heights, draw_torque, draw_weighed
 from advisor.weigh.records import Evaluation, Step

@@ -5,7 +5,8 @@ from __future__ import annotations
 import hand_made
 import pytest
 
-from advisor.answers.records import DerateReport, Explanation
+from advisor.answers.derate_records import DerateReport
+from advisor.answers.explain_records import Explanation
 from advisor.base.model import Report
 
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 from held import made
 
-from advisor.answers.records import DerateReport, Derivation, Explanation
+from advisor.answers.derate_records import DerateReport
+from advisor.answers.explain_records import Derivation, Explanation
 from advisor.base.model import (
     Band,
     ExtruderReport,

@@ -15,7 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from advisor.answers.records import DerateReport, Explanation
+from advisor.answers.derate_records import DerateReport
+from advisor.answers.explain_records import Explanation
 from advisor.base.model import ExtruderReport, FileStatus, Finding, Level, LimitBand, Report, Span
 from advisor.report.json import as_json, errors_json, json_schema
 

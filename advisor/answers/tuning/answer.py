@@ -10,9 +10,9 @@ from typing import TypedDict
 
 from advisor.answers.asks import Asks
 from advisor.answers.flow_limit import chosen_extruder, flow_report
+from advisor.answers.flow_records import FlowReport
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.narrow import next_step, weigh_step
-from advisor.answers.records import FlowReport
 from advisor.answers.tuning.bench_data import session_cautions, usual_materials
 from advisor.answers.tuning.caps import cap_rows
 from advisor.answers.tuning.inside import AtFlow, advance_limits, retract_limits

@@ -1,0 +1,163 @@
+"""What `demand` answers, as frozen records; they compute nothing."""
+
+from __future__ import annotations
+
+from advisor.base import (
+    Band,
+    Case,
+    FileStatus,
+    LeverGain,
+    Weighed,
+    frozen,
+)
+
+__all__ = [
+    "DemandReport",
+    "DemandRow",
+    "ExcessPlace",
+    "RefusedMoves",
+    "SeriesRow",
+    "SlowedMoves",
+    "WindowRow",
+    "WorstPlace",
+]
+
+
+@frozen
+class DemandRow:
+    """What one feature or one layer of a print asks; flows in mm3/s, volume in mm3, time in s."""
+
+    name: str
+    time: float
+    volume: float
+    peak: float
+    sustained: float | None
+    above_time: float  # share of its time above capacity
+    above_volume: float  # share of its volume above capacity
+    height: float | None = None  # mm; of a layer
+
+
+@frozen
+class WorstPlace:
+    """A place of a print with a large flow: line from 1, height in mm, flow in mm3/s."""
+
+    line: int
+    height: float | None
+    flow: float
+    feature: str | None
+
+
+@frozen
+class WindowRow:
+    """What a print asks of one limit over the limit's own window, mm3/s."""
+
+    limit: str
+    window_s: float | None  # s; None where the window is a volume
+    window_mm3: float | None  # None where it is a time
+    shortest_s: float | None  # s; below `window_s` where the print changes its pressure advance
+    asked: float | None  # None where the print is shorter than the window holds
+    line: int  # in which the window ends
+    allowed: Band
+    share_above: float  # of the extruding time
+
+
+@frozen
+class ExcessPlace:
+    """A place where a print asks more than a limit allows: mm3/s, mm, s."""
+
+    line: int
+    height: float | None
+    feature: str | None
+    limit: str
+    asked: float
+    allowed: float
+    time: float
+
+
+@frozen
+class SeriesRow:
+    """A stretch of a print: start and duration in s, flows in mm3/s, height in mm."""
+
+    time: float
+    duration: float
+    mean_flow: float
+    peak_flow: float
+    height: float | None
+    line: int
+
+
+@frozen
+class RefusedMoves:
+    """What the firmware stops a print at: how often, the first line, the largest ask, the limit.
+
+    ``kind`` is ``distance`` [mm], ``section`` [mm2], ``hot`` or ``cold`` [degC].
+    """
+
+    kind: str
+    count: int
+    line: int
+    asked: float
+    allowed: float
+
+
+@frozen
+class SlowedMoves:
+    """Moves of filament alone that the firmware slows: how many, the worst one's line and figures.
+
+    ``kind`` is ``speed``: ``asked`` and ``runs`` at, [mm/s]; or ``time``: what the move takes at
+    its speed alone, and with the acceleration limit, [s].
+    """
+
+    kind: str
+    count: int
+    line: int
+    asked: float
+    runs: float
+
+
+@frozen(kw_only=True)
+class DemandReport:
+    """Answer of `demand`: what a sliced print asks over time, against the capacity."""
+
+    path: str
+    extruder: str | None
+    moves: int
+    time: float  # s
+    volume: float  # mm3
+    filament: float  # mm
+    peak: float  # mm3/s
+    peak_line: int
+    sustained: float | None  # mm3/s over one melt-zone volume
+    sustained_line: int
+    melt_volume: float  # mm3
+    capacity: Band | None
+    skip: Band | None
+    cap: float | None  # the profile's stated largest flow, mm3/s
+    above_capacity_time: float  # share of time
+    above_capacity_volume: float  # share of volume
+    above_skip_time: float
+    above_skip_volume: float
+    sure: float | None  # share of likely machines in which it is above a limit anywhere
+    exceeds: bool | None  # it does not fit
+    extruder_peak_speed: float  # mm/s of filament, with pressure advance
+    extruder_peak_accel: float  # mm/s2
+    advance_speed_share: float | None  # motor speed there over the corner speed
+    features: tuple[DemandRow, ...] = ()
+    layers: tuple[DemandRow, ...] = ()
+    worst: tuple[WorstPlace, ...] = ()
+    series: tuple[SeriesRow, ...] = ()
+    remarks: tuple[str, ...] = ()  # sentences: what could not be read, what was assumed
+    lacking: tuple[str, ...] = ()
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()
+    weighed: Weighed | None = None
+    verdict: str | None = None  # fits | fits-except | does-not-fit; None: not known
+    windows: tuple[WindowRow, ...] = ()
+    places: tuple[ExcessPlace, ...] = ()  # the worst of those above a limit
+    place_count: int = 0
+    above_any: float = 0.0  # share of the extruding time above any limit
+    cap_that_removes: float | None = None  # mm3/s
+    refused: tuple[RefusedMoves, ...] = ()  # what the firmware stops the print at
+    slowed: tuple[SlowedMoves, ...] = ()  # moves of filament alone that the firmware slows
+    cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
+    gains: tuple[LeverGain, ...] = ()  # what would help, the largest first

@@ -49,6 +49,7 @@ from advisor.inputs import (
     ConfigFacts,
     ExtruderFacts,
     Macros,
+    MacroSetting,
     Sheet,
     SheetPart,
     flow_asked,
@@ -231,7 +232,7 @@ def check_config(
     config = read_config(tree, load_dialect(), catalog=catalog)
     given = read_given(path, asks, catalog, files, nozzle=_nozzle(config))
     _hold_strict(asks, given)
-    read = _Read(asks, tree, config, given, read_macros(tree), catalog, draw)
+    read = _ReadConfig(asks, tree, config, given, read_macros(tree), catalog, draw)
     taken = {
         name: _with_limits(one, draw.family) for name, one in _worked_out(read, command).items()
     }
@@ -244,7 +245,7 @@ def _hold_strict(asks: Asks, given: InputFiles) -> None:
         raise given.errors[0]
 
 
-def _worked_out(read: _Read, command: Mapping[str, Fact]) -> dict[str, CheckedExtruder]:
+def _worked_out(read: _ReadConfig, command: Mapping[str, Fact]) -> dict[str, CheckedExtruder]:
     """Return each extruder worked out; a print asks the first one, by what it made of itself."""
     asks, config, given = read.asks, read.config, read.given
     stated = {**command, **macro_facts(read.macros)}
@@ -268,7 +269,7 @@ def _worked_out(read: _Read, command: Mapping[str, Fact]) -> dict[str, CheckedEx
     return taken
 
 
-def _report(read: _Read, taken: Mapping[str, CheckedExtruder]) -> Report:
+def _report(read: _ReadConfig, taken: Mapping[str, CheckedExtruder]) -> Report:
     """Return what is told of a config: its extruders, and the findings that are not allowed."""
     given, catalog = read.given, read.catalog
     books = {name: one.machine.book for name, one in taken.items()}
@@ -303,7 +304,7 @@ class _Draw:
 
 
 @frozen(eq=False)
-class _Read:
+class _ReadConfig:
     """A config as it was read, with what was given beside it and what it is worked out over."""
 
     asks: Asks

@@ -5,6 +5,7 @@ It joins what the other questions find; no figure of theirs is worked out again 
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 from typing import TypedDict
 
@@ -16,7 +17,7 @@ from advisor.answers.narrow import next_step, weigh_step
 from advisor.answers.tuning.bench_data import session_cautions, usual_materials
 from advisor.answers.tuning.caps import cap_rows
 from advisor.answers.tuning.inside import AtFlow, advance_limits, retract_limits
-from advisor.answers.tuning.lines import ceilings_of, lines_of
+from advisor.answers.tuning.lines import Lines, ceilings_of, lines_of
 from advisor.answers.tuning.lists import named_materials, values_in
 from advisor.answers.tuning.steps import current_of, figures_of, steps_of
 from advisor.answers.tuning_records import AdvanceLimits, SessionCurrent, SessionReport
@@ -76,8 +77,18 @@ def tuning_session(
         lacking = () if report.errors else (_NO_EXTRUDER,)
         return SessionReport(extruder=None, lacking=lacking, files=report.files,
                              errors=report.errors)  # fmt: skip
-    machine, told = checked.machines[name], flow_report(name, checked)
+    machine = checked.machines[name]
     lines = lines_of(machine.book, checked.profiles, widths=texts.widths, heights=texts.heights)
+    page = _page(name, checked, lines)
+    caps = cap_rows(machine, materials or usual_materials(), heats, catalog)
+    plan = None if config == "-" else weigh_step(config, asks)
+    step = next_step("session", config, machine, page.cases, asks) if page.cases else None
+    return dataclasses.replace(page, config=config, caps=caps, plan=plan, next=step)
+
+
+def _page(name: str, checked: CheckedConfig, lines: Lines) -> SessionReport:
+    """Return what the page says of an extruder, whatever else was asked of it."""
+    machine, told = checked.machines[name], flow_report(name, checked)
     places = tuple(_places(machine, told))
     advance = advance_limits(lines, places)
     current = current_of(machine)
@@ -86,18 +97,14 @@ def tuning_session(
     figures = figures_of(machine, current, cap=told.set_to, weighed=weighed, rows=rows)
     return SessionReport(
         extruder=name,
-        config=config,
         flow_ratio=machine.book.nominal("profile.flow_ratio"),
         first=tuple(_first(checked, name, current)),
         ceilings=ceilings_of(lines, _as_cases(told)),
-        caps=cap_rows(machine, materials or usual_materials(), heats, catalog),
         advance=advance,
         no_advance=_no_advance(machine, advance, places),
         retracts=retract_limits(machine),
         current=current,
         steps=steps_of(figures),
-        plan=None if config == "-" else weigh_step(config, asks),
-        next=next_step("session", config, machine, told.cases, asks) if _hangs(told) else None,
         cautions=session_cautions(),
         **_of_machine(machine),
         **_of_flow(told),

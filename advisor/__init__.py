@@ -83,6 +83,7 @@ if TYPE_CHECKING:
         OriginKind,
         PrintError,
         ProfileError,
+        Reason,
         Report,
         SheetError,
         Span,
@@ -132,8 +133,8 @@ __all__ = [
     "Fix", "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "LeftOutTest",
     "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
     "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
-    "OriginKind", "PrintError", "ProfileError", "RefusedMoves", "Report", "RetractLimits",
-    "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError", "SlowedMoves",
+    "OriginKind", "PrintError", "ProfileError", "Reason", "RefusedMoves", "Report",
+    "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError", "SlowedMoves",
     "Span", "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UnreadableError",
     "UsageError", "UsedTest", "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer",
     "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep",
@@ -153,7 +154,8 @@ _HOMES = {
     "advisor.base":
         "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "
         "InputError LaterSetting LeftOutTest Level LeverGain LimitBand MeasureGroup MeasureInput "
-        "MendError Mistakes NextStep Origin OriginKind PrintError ProfileError Report "
+        "MendError Mistakes NextStep Origin OriginKind PrintError ProfileError "
+        "Reason Report "
         "SheetError Span State UnreadableError UsageError UsedTest WeighError Weighed",
     "advisor.library":
         "check compare demand derate edits explain flow grip session sheet torque undo weigh_plan "

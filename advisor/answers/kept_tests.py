@@ -8,6 +8,7 @@ machine is told by `kept_fit`.
 from __future__ import annotations
 
 import os
+from typing import TYPE_CHECKING
 
 from advisor.answers.asks import Asks
 from advisor.answers.input_files import InputFiles
@@ -22,7 +23,9 @@ from advisor.base import (
 from advisor.catalog import Catalog
 from advisor.files import OUTSIDE, Listing, ListingFullError, reach_of, real_path, unreadable
 from advisor.mend import Snapshot
-from advisor.weigh import read_weighed
+
+if TYPE_CHECKING:
+    from advisor.weigh import WeighedTable
 
 __all__ = ["TESTS_FOLDER", "broken_test", "read_kept"]
 
@@ -62,7 +65,7 @@ def read_kept(root: str, asks: Asks, given: InputFiles, catalog: Catalog, files:
         try:
             if not reach.holds(path):
                 raise UsageError(OUTSIDE, "copy it into the folder")
-            table = read_weighed(_bytes(path, files), path, catalog=catalog)
+            table = _table(path, files, catalog)
         except AdvisorError as err:
             given.left_out.append(broken_test(path, err))
             given.files.append(FileStatus(path, "unreadable", "weighed"))
@@ -110,6 +113,12 @@ def _tables(folder: str, given: InputFiles) -> list[str]:
         reason = f"{KEPT_TABLES} tables are read at most, the last by name"
         given.left_out.append(LeftOutTest(os.path.join(folder, name), name, reason))
     return [os.path.join(folder, name) for name in names[-KEPT_TABLES:]]
+
+
+def _table(path: str, files: Snapshot, catalog: Catalog) -> WeighedTable:
+    from advisor.weigh import read_weighed
+
+    return read_weighed(_bytes(path, files), path, catalog=catalog)
 
 
 def _bytes(path: str, files: Snapshot) -> bytes:

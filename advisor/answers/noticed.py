@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 from advisor.base import Event, OriginKind, State
-from advisor.inputs import ConfigFacts, ProfileSet
+from advisor.inputs import ConfigFacts
 from advisor.machine import FactBook, one_family
+
+if TYPE_CHECKING:
+    from advisor.inputs import ProfileSet
 
 __all__ = ["bearing", "of_profiles"]
 

@@ -30,6 +30,11 @@ class Variant:
     lag: Band | None  # mm the feed trails the command at the capacity
     retract_trusted: Band | None  # at the trusted share of the corner speed, within the torque
     retract_torque: Band | None  # highest speed at which the torque moves a retract
+    skip_push: Band | None  # N: push at which the motor skips, at the speed of the capacity
+    slip_push: Band | None  # N: push at which the filament slips in the gears
+    advance_peak: Band | None  # filament speed with pressure advance; None where none is set
+    advance_speed_share: Band | None  # of the motor's corner speed, there
+    advance_inside: bool | None  # trusted speed and, where a flow is asked, usable torque
     better_share: float | None
     worse_share: float | None
     delivers_asked: float | None = None  # share of likely machines that deliver what is asked

@@ -19,17 +19,21 @@ def render_csv(report: CompareReport) -> str:
     """Return the table as CSV, the unit in each column's name, ends of bands in columns."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    ends = [f"{key}{end}_{unit.replace('/', '_')}" for key, unit in FIGURES.items()
-            for end in ("", "_low", "_high")]  # fmt: skip
+    ends = [f"{key}{end}_{unit.replace('/', '_')}".removesuffix("_")
+            for key, unit in FIGURES.items() for end in ("", "_low", "_high")]  # fmt: skip
     writer.writerow(["number", "name", "bottleneck", *ends, "above_derated", "better_share",
-                     "worse_share", "delivers_asked", "narrower"])  # fmt: skip
+                     "worse_share", "delivers_asked", "narrower", "advance_inside"])  # fmt: skip
     for row in report.variants:
         cells = [cell for key in FIGURES for cell in _ends(getattr(row, key))]
-        above = "" if row.above_derated is None else "yes" if row.above_derated else "no"
         shares = (row.better_share, row.worse_share, row.delivers_asked, row.narrower)
         head = [row.number, cell_text(row.name), row.bottleneck or ""]
-        writer.writerow([*head, *cells, above, *map(_cell, shares)])
+        flags = (_flag(row.above_derated), _flag(row.advance_inside))
+        writer.writerow([*head, *cells, flags[0], *map(_cell, shares), flags[1]])
     return stream.getvalue()
+
+
+def _flag(holds: bool | None) -> str:
+    return "" if holds is None else "yes" if holds else "no"
 
 
 def _ends(band: Band | None) -> Iterator[str]:

@@ -14,7 +14,7 @@ from advisor.report.numbers import figure, flow, ranged, share
 from advisor.report.page import Page, wrapped
 from advisor.report.words import limit_words
 
-__all__ = ["label", "write_table"]
+__all__ = ["ADVANCE_LEGEND", "PUSH_LEGEND", "corner", "label", "push", "write_table"]
 
 _GAP = 2
 _FULL_NAME = 44
@@ -97,7 +97,7 @@ def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
         _Column("more", _MORE, "sure", lambda row: _share(row.better_share)),
         _Column("less", _LESS, "sure", lambda row: _share(row.worse_share)),
         _Column("A RMS", "current", "A RMS", _current),
-        _Column("case degC", "case", "degC", lambda row: _digits(row.case_temperature, 2)),
+        _Column("push N", "push at skip/slip", "N", _pushes),
         _Column(
             "skips", "skips at", "mm3/s", lambda row: flow(row.skip.value) if row.skip else "-"
         ),
@@ -106,6 +106,15 @@ def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
         _Column("step mm", "microstep", "mm", lambda row: _digits(row.microstep, 2)),
         _Column("lag mm", "lag of the feed", "mm", lambda row: _digits(row.lag, 2)),
     ]
+    case = _Column("case degC", "case", "degC", lambda row: _digits(row.case_temperature, 2))
+    heated = len({_current(row) for row in report.variants}) > 1
+    columns.insert(_CURRENT + 1 if heated else _CURRENT + 3, case)
+    advance = [
+        _Column("peak mm/s", "advance peak", "mm/s", lambda row: _digits(row.advance_peak, 2)),
+        _Column("of corner", "advance peak of the corner speed", "", corner),
+    ]
+    place = _AFTER_SHARES if any(one in _PEAK for one in report.varied) else len(columns) - 2
+    columns[place:place] = advance
     if report.asked is not None:
         asked = f"fits {flow(report.asked.value)}"
         columns.insert(2, _Column(asked, asked, "sure", lambda row: _share(row.delivers_asked)))
@@ -115,10 +124,20 @@ def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
 
 
 _MORE, _LESS, _RETRACT = "more flow than 1", "less flow than 1", "trusted retract speed"
+_AFTER_SHARES = _CURRENT = 4  # places of columns
+_PEAK = ("motion.max_accel", "motion.pressure_advance")
+PUSH_LEGEND = "push in N at which the motor skips at this flow, and at which the filament slips"
+ADVANCE_LEGEND = (
+    "share of the motor's corner speed in the peak; out: above the trusted speed, or with a "
+    "requested flow the usable torque"
+)
 _ABOVE = "!: above the current that the motor is rated for"
 _LEGEND = {  # of heads that say too little
     "more": "more, less: how sure it is that the flow is more, or less, than that of 1",
     "skips": "skips: flow in mm3/s at which the motor skips",
+    "push N": "push: at which the motor skips at this flow / the filament slips",
+    "peak mm/s": "peak: filament speed with pressure advance while the head accelerates",
+    "of corner": f"of corner: {ADVANCE_LEGEND}",
     "retract": "retract: speed in mm/s the motor is trusted with",
     "A RMS": _ABOVE,
 }
@@ -129,6 +148,25 @@ def _flow(row: Variant) -> str:
         return "not known"
     ends = ranged(row.capacity, "").partition(" ")[2]
     return f"{flow(row.capacity.value)} {ends}".rstrip()
+
+
+def _pushes(row: Variant) -> str:
+    pushes = (row.skip_push, row.slip_push)
+    if all(band is None for band in pushes):
+        return "-"
+    return "/".join(_digits(band, 2) for band in pushes)
+
+
+def push(band: Band | None) -> str:
+    """Return a push with its range, without its unit."""
+    return "-" if band is None else ranged(band, "", 2)
+
+
+def corner(row: Variant) -> str:
+    """Return the share of the corner speed in a pressure-advance peak, and the verdict on it."""
+    if row.advance_speed_share is None or row.advance_inside is None:
+        return "-"
+    return f"{share(row.advance_speed_share.value)} {'in' if row.advance_inside else 'out'}"
 
 
 def _current(row: Variant) -> str:

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from advisor.answers import CompareReport, Variant
 from advisor.base import Band, Weighed
 from advisor.report.clean import cell_width, plain
-from advisor.report.compare_table import label, write_table
+from advisor.report.compare_table import (
+    ADVANCE_LEGEND,
+    PUSH_LEGEND,
+    corner,
+    label,
+    push,
+    write_table,
+)
 from advisor.report.compare_target import write_target
 from advisor.report.compare_words import asked_words, most_words, moved
 from advisor.report.look import Look
@@ -28,6 +35,9 @@ _FINE = (
     ("motor", "g", 7), ("case", "degC", 8), ("current", "A RMS", 10), ("step", "mm", 9),
     ("lag", "mm", 8), ("trusted", "mm/s", 10), ("highest", "mm/s", 10),
 )  # fmt: skip
+_PUSHES = (
+    ("skip", "N", 14), ("slip", "N", 14), ("peak", "mm/s", 14), ("of corner", "", 12),
+)  # fmt: skip
 _NUMBER = 4
 
 
@@ -47,6 +57,7 @@ def render(report: CompareReport, look: Look | None = None, *, full: bool = Fals
             _write_flows(page, report)
             _write_beside(page, report)
             _write_fine(page, report.variants)
+            _write_pushes(page, report.variants)
         else:
             write_table(page, report, measured=_measured(report))
     if report.target is not None:
@@ -185,18 +196,7 @@ def _beside_words(row: Variant, first: Variant | None) -> Iterator[str]:
 
 def _write_fine(page: Page, rows: Sequence[Variant]) -> None:
     page.heading("Motor, resolution and retract, by the number above")
-    heads, units, widths = zip(*_FINE, strict=True)
-    if page.look.width < _NUMBER + sum(widths):
-        for row in rows:
-            triples = zip(heads, _fine(row), units, strict=True)
-            words = "; ".join(f"{head} {cell} {unit}" for head, cell, unit in triples)
-            page.indented(f"{row.number}: {words}", 1)
-    else:
-        lead = _lead(page, rows, sum(widths))
-        page.row((" " * lead + _cells(heads, widths), ""))
-        page.row((" " * lead + _cells(units, widths), ""))
-        for row in rows:
-            page.row((_named(row, lead) + _cells(_fine(row), widths), ""))
+    _write_columns(page, rows, _FINE, _fine)
     page.indented(
         "motor: its mass. case: after a long run. current: as the driver applies it; ! is above "
         "the derated current. step: filament per microstep. lag: how far the feed trails at the "
@@ -204,6 +204,42 @@ def _write_fine(page: Page, rows: Sequence[Variant]) -> None:
         "and the highest its torque moves, up to 0.9 of the corner speed.",
         1,
     )
+
+
+def _write_pushes(page: Page, rows: Sequence[Variant]) -> None:
+    """Write the push at which each gives way, and what its pressure advance asks of the motor."""
+    page.heading("Push and pressure advance, by the number above")
+    _write_columns(page, rows, _PUSHES, _pushes)
+    page.indented(
+        f"skip, slip: {PUSH_LEGEND}. peak: filament speed with pressure advance while the head "
+        f"accelerates. of corner: {ADVANCE_LEGEND}; - where no advance is set.",
+        1,
+    )
+
+
+def _pushes(row: Variant) -> _Row:
+    return push(row.skip_push), push(row.slip_push), push(row.advance_peak), corner(row)
+
+
+def _write_columns(
+    page: Page,
+    rows: Sequence[Variant],
+    columns: Sequence[tuple[str, str, int]],
+    cells: Callable[[Variant], _Row],
+) -> None:
+    """Write a table under heads and units; a line of words a machine where it does not fit."""
+    heads, units, widths = zip(*columns, strict=True)
+    if page.look.width < _NUMBER + sum(widths):
+        for row in rows:
+            triples = zip(heads, cells(row), units, strict=True)
+            words = "; ".join(f"{head} {cell} {unit}".rstrip() for head, cell, unit in triples)
+            page.indented(f"{row.number}: {words}", 1)
+        return
+    lead = _lead(page, rows, sum(widths))
+    page.row((" " * lead + _cells(heads, widths), ""))
+    page.row((" " * lead + _cells(units, widths), ""))
+    for row in rows:
+        page.row((_named(row, lead) + _cells(cells(row), widths), ""))
 
 
 def _fine(row: Variant) -> _Row:

@@ -20,7 +20,9 @@ def variant(number: int, name: str, short: str, flow: float, stage: str, **more:
         bottleneck_share=0.8, skip=spread(flow * 1.2), case_temperature=spread(48.0),
         run_current=spread(0.551, 0.0), derated_current=spread(0.566, 0.0),
         motor_mass=spread(75.0, 0.0), microstep=spread(0.0016, 0.0), lag=spread(0.012),
-        retract_trusted=spread(110.0), retract_torque=spread(160.0), **plain,
+        retract_trusted=spread(110.0), retract_torque=spread(160.0),
+        skip_push=spread(54.0), slip_push=spread(70.0), advance_peak=spread(flow * 2.0),
+        advance_speed_share=spread(flow / 25.0), advance_inside=flow < 15.0, **plain,
     )  # fmt: skip
 
 

@@ -9,6 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.answers.builds.machine import Build
+from advisor.answers.builds.push import (
+    ADVANCE,
+    SKIP_PUSH,
+    advance_inside,
+    has_advance,
+    skip_push,
+)
 from advisor.answers.compare_records import Variant
 from advisor.base import LIMITS, Band, Fact, Quantity, State, value_of
 from advisor.machine import (
@@ -42,7 +49,7 @@ _RETRACT = (
 )  # fmt: skip
 FIGURES = (
     *(f"flow.{limit}" for limit in LIMITS), "flow.capacity", "demand.asked_flow",
-    "motor.corner_speed", "motion.retract_load", *_LAG,
+    "motor.corner_speed", "motion.retract_load", "force.grip", *ADVANCE, *_LAG,
     *(name.removesuffix("?") for name in RETRACT_PUSH.inputs.values()),
 )  # fmt: skip
 """The facts of the last stages that the figures are made of."""
@@ -71,6 +78,11 @@ def variant(number: int, build: Build, first: Build | None) -> Variant:
         lag=_figure(book, "mm", _lag, *_LAG),
         retract_trusted=_figure(book, "mm/s", _trusted_speed, *_TRUSTED, *_RETRACT),
         retract_torque=_figure(book, "mm/s", _fastest_retract, *_RETRACT),
+        skip_push=_figure(book, "N", skip_push, *SKIP_PUSH),
+        slip_push=_of(book, "force.grip"),
+        advance_peak=_of(book, ADVANCE[0]) if has_advance(book) else None,
+        advance_speed_share=_of(book, ADVANCE[1]) if has_advance(book) else None,
+        advance_inside=advance_inside(book),
         better_share=better,
         worse_share=worse,
         delivers_asked=_delivers(book, book if first is None else first.book),

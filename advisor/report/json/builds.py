@@ -37,7 +37,7 @@ from advisor.report.json.parts import (
 
 __all__ = ["COMPARE", "FIGURES", "MEND"]
 
-FIGURES = {  # of a variant: attribute and key, and unit
+FIGURES = {  # of a variant: attribute and key, and unit; none of a plain number
     "capacity": "mm3/s",
     "skip": "mm3/s",
     "case_temperature": "degC",
@@ -48,6 +48,10 @@ FIGURES = {  # of a variant: attribute and key, and unit
     "lag": "mm",
     "retract_trusted": "mm/s",
     "retract_torque": "mm/s",
+    "skip_push": "N",
+    "slip_push": "N",
+    "advance_peak": "mm/s",
+    "advance_speed_share": "",
 }
 
 _VARIANT = Record((
@@ -55,9 +59,12 @@ _VARIANT = Record((
     Field("name", WORDS),
     Field("bottleneck", BOTTLENECK),
     Field("bottleneck_share", Maybe(SHARE)),
-    *(Field(name, Maybe(Estimate(unit))) for name, unit in FIGURES.items()),
+    *(Field(name, Maybe(Estimate(unit or None))) for name, unit in FIGURES.items()),
     LIMIT_ROWS,
     Field("above_derated", Maybe(FLAG)),
+    Field("advance_inside", Maybe(FLAG), about="Whether the typical motor is inside its trusted "
+          "speed in a pressure-advance peak and, where a flow is asked, its usable torque; null "
+          "where no advance is set."),
     Field("better_share", Maybe(SHARE)),
     Field("worse_share", Maybe(SHARE)),
     Field("delivers_asked", Maybe(SHARE), about="Share of likely machines whose capacity is not "
@@ -67,6 +74,8 @@ _VARIANT = Record((
     sentences("notes"),
 ), "variant",
     "A machine beside others: capacity and skip in mm3/s, currents RMS, lengths in mm of filament. "
+    "skip_push: push at which the motor skips while it feeds at the capacity; slip_push: at which "
+    "the filament slips. advance_peak and advance_speed_share: null where no advance is set. "
     "better_share: in which share of the paired ensemble its capacity is above the first one's; "
     "null for the first.",
 )  # fmt: skip

@@ -61,7 +61,7 @@ def test_the_push_at_skip_is_that_of_the_torque_at_the_speed_of_the_capacity() -
 
 
 def test_what_gives_way_first_has_the_lower_push() -> None:
-    """Small gears at the big ones' ratio grind long before the motor skips; the middle ones skip."""
+    """Small gears at the big ones' ratio slip long before the motor skips; middle ones skip."""
     sheets = [str(BENCH / f"{name}.yaml") for name in ("small-twin", "mid-twin")]
     small, middle = compare(str(BENCH / "printer.cfg"), Asks(), sheets=sheets).variants
     assert value(small, "slip_push") < value(small, "skip_push") / 2

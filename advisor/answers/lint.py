@@ -37,6 +37,7 @@ from advisor.base import (
     InputError,
     MeasureGroup,
     OnDemand,
+    OriginKind,
     Report,
     Span,
     UsageError,
@@ -399,7 +400,7 @@ def _taken(
     layers = (kinematics, command, part.facts, profile, extruder.facts, config.machine)
     inputs = ExtruderInputs(
         name=extruder.name,
-        stated=merge_stated(*layers),
+        stated=_with_named(merge_stated(*layers), part.facts),
         defaults={**config.machine_defaults, **extruder.defaults},
         incomplete=config.incomplete,
         measured=part.measured,
@@ -410,6 +411,24 @@ def _taken(
 
     names = [one.name for one in config.extruders]
     return take_in(inputs, given, catalog, draw.ensemble, extruders=names)
+
+
+def _with_named(stated: Mapping[str, Fact], sheet: Mapping[str, Fact]) -> Mapping[str, Fact]:
+    """Return what is stated, and a material that the command line names without its temperature.
+
+    Not where the sheet is for that material: its temperature is meant for it.
+    """
+    material, heat = stated.get("filament.material"), stated.get("hotend.temperature")
+    if material is None or heat is None or not (material.known and heat.known):
+        return stated
+    own = sheet.get("filament.material")
+    if own is not None and own is not material and own.text == material.text:
+        return stated
+    kinds = [one.origin.kind is OriginKind.COMMAND for one in (material, heat)]
+    if kinds != [True, False]:
+        return stated
+    named = dataclasses.replace(material, name="filament.named_material")
+    return {**stated, named.name: named}
 
 
 def _with_limits(taken: CheckedExtruder, family: Family) -> CheckedExtruder:

@@ -1,7 +1,8 @@
 """What a speed or an acceleration may be at most: the figure beside each advice to lower it.
 
 Each is looked for on the typical machine itself, in the steps in which people set it, and only
-where what is set is too much.
+where what is set is too much. A material that is named without its temperature gets the flow at
+its usual one.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.base import Fact, frozen, parse_unit
+from advisor.machine.cap import NAME as CAP
 from advisor.machine.machine import Machine
 from advisor.machine.sweep import swept
 
@@ -25,6 +27,9 @@ __all__ = ["with_solved"]
 _TRUSTED = "model.speed_share_trusted"
 _CURES = "motion.advance_cures"
 _MOST = 2000  # values tried
+_NAMED, _USUAL = "filament.named_material", "filament.usual_figure"
+_REFERENCE, _HEAT = "material.reference_temperature", "hotend.temperature"
+_MM3 = 1e9  # mm3 in a m3
 
 
 @frozen
@@ -62,10 +67,12 @@ _LIMITS = (
 
 def with_solved(machine: Machine) -> Machine:
     """Return the machine with the largest value that holds of each setting that is too large."""
-    solved = machine.told("solved", _solved)
-    if not solved:
+    solved, usual = machine.told("solved", _solved), machine.told("usual", _usual)
+    if not solved and usual is None:
         return machine
     book = machine.book.aside()
+    if usual is not None:
+        book.put_words(_USUAL, usual, (_NAMED, _REFERENCE), "the same at that temperature")
     for limit, value in solved:
         if value is not None:
             uses = (limit.setting, *limit.needs)
@@ -74,6 +81,19 @@ def with_solved(machine: Machine) -> Machine:
     if cures:
         book.put_words(_CURES, cures, ("motion.advance_speed_share",), "each of them alone")
     return dataclasses.replace(machine, book=book)
+
+
+def _usual(machine: Machine) -> str | None:
+    """Return the flow at the usual temperature of a material that is named without its own."""
+    degrees = machine.book.nominal(_REFERENCE)
+    if not machine.book.known(_NAMED) or degrees is None:
+        return None
+    book = machine.with_({_HEAT: degrees}).book
+    for name, words in ((CAP, "cap is"), ("flow.capacity", "capacity is")):
+        flow = book.nominal(name)
+        if flow is not None:
+            return f"{words} {flow * _MM3:.1f} mm3/s"
+    return None
 
 
 def _solved(machine: Machine) -> tuple[tuple[_Limit, float | None], ...]:

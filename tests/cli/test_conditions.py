@@ -1,0 +1,66 @@
+"""What the figures are worked out for is said, and where it is not what was named.
+
+The usual ranges and temperatures of materials are those of rules/catalogue/materials.yaml, which
+names their sources; what a cap is without the option is the program's own answer beside it.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from cli_answers import Runner
+
+ROOT = Path(__file__).resolve().parents[2]
+HEALTHY = "samples/healthy/printer.cfg"
+RULE = "temperature-of-another-material"
+
+
+@pytest.fixture(autouse=True)
+def _at_root(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    monkeypatch.setenv("COLUMNS", "80")
+
+
+def _cap(run: Runner, *words: str) -> str:
+    told = json.loads(run("flow", HEALTHY, *words, "--format", "json").out)
+    return f"{told['set_to']:.1f}"
+
+
+@pytest.mark.parametrize("command", ["flow", "lint"])
+def test_a_material_at_the_temperature_of_another_is_told(run: Runner, command: str) -> None:
+    """The sheet's 215 degC is of PLA; the cap at PETG's usual 240 degC is that of --with 240C."""
+    said = " ".join(run(command, HEALTHY, "--material", "petg").out.split())
+    hot = ("--material", "petg", "--with", "filament.temperature=240C")
+    cap = _cap(run, *hot)
+    assert float(cap) > 1.3 * float(_cap(run, "--material", "petg"))
+    assert "PETG at 215 °C; its usual range is 220 to 250 °C" in said
+    assert f"At 240 °C the cap is {cap} mm³/s" in said
+    assert "--with filament.temperature=240C" in said
+    assert RULE in said
+    assert RULE not in run(command, HEALTHY, *hot).out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        (), ("--material", "pla"), ("--with", "filament.material=petg"), ("--material", "tpu-95a"),
+        ("--material", "petg", "--with", "filament.temperature=215C"),
+    ],
+)  # fmt: skip
+def test_a_temperature_that_is_meant_or_usual_is_not_told(
+    run: Runner, words: tuple[str, ...]
+) -> None:
+    """Nor is one that the command line states itself: who types it means it."""
+    assert RULE not in run("lint", HEALTHY, *words).out
+
+
+def test_without_a_cap_it_tells_the_capacity(run: Runner, tmp_path: Path) -> None:
+    """Where nobody states the hotend there is no one cap; the capacity is told in its place."""
+    (tmp_path / "printer.cfg").write_text((ROOT / HEALTHY).read_text())
+    sheet = "filament: {material: pla, temperature: 205 degC}\n"
+    (tmp_path / "hardware.yaml").write_text(sheet)
+    said = " ".join(run("lint", str(tmp_path / "printer.cfg"), "--material", "abs").out.split())
+    assert re.search(r"At 245 °C the capacity is [\d.]+ mm³/s", said)

@@ -9,6 +9,7 @@ from advisor.report.words import stage_rank
 
 __all__ = ["by_cost", "by_place", "by_stage"]
 
+_GROUND = "gears"
 _Place = tuple[str, int, int, str, str, str]
 
 
@@ -23,9 +24,12 @@ def by_stage(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def by_cost(findings: Iterable[Finding], first: str | None = None) -> list[Finding]:
-    """Return errors, then warnings, then notes; in a level the stage `first`, then by stage."""
-    return sorted(findings, key=lambda x: (-x.level.rank, x.stage != first, stage_rank(x.stage),
-                                           x.stage, _place(x)))  # fmt: skip
+    """Return errors, then warnings, then notes; in a level the gearing, `first`, then by stage.
+
+    With a wrong gearing no other figure is right.
+    """
+    return sorted(findings, key=lambda x: (-x.level.rank, x.stage != _GROUND, x.stage != first,
+                                           stage_rank(x.stage), x.stage, _place(x)))  # fmt: skip
 
 
 def _place(finding: Finding) -> _Place:

@@ -24,6 +24,7 @@ DUE = {
     "run-current-above-rating": E,
     "run-current-above-full-scale": W,
     "run-current-above-driver-limit": W,
+    "run-current-above-usual-motors": N,
     "peak-rating-as-run-current": W,
     "missing-run-current": W,
     "hold-current-above-run": W,

@@ -15,6 +15,7 @@ from advisor.data import parse_number, parse_quantity, within
 __all__ = ["AskedFlow", "flow_asked", "read_asked"]
 
 _LEAST, _MOST = 0.001e-9, 400e-9  # m3/s
+_MOST_FILAMENT = 100e-9  # m3/s; above it a speed is meant as the head's
 _TIMES = re.compile(r"\s*(?:[x\u00d7*]|\bby\b)\s*")
 _WAYS = (
     "write a flow, such as 12mm3/s, a line (120mm/s x 0.45 x 0.2), 5mm/s of filament or 0.9g/min"
@@ -93,6 +94,10 @@ def flow_asked(asked: AskedFlow, *, area: float | None, density: float | None) -
     if known is None:
         raise InputError(f"--asked {asked.text}: the {words} is not known", "write it in mm3/s")
     flow = asked.value * known if asked.unit == "mm/s" else asked.value / known
+    if asked.unit == "mm/s" and flow > _MOST_FILAMENT:
+        problem = f"--asked {asked.text}: as a speed of filament that is {flow * 1e9:.3g} mm3/s"
+        remedy = f"for a printed line write its width and height too: '{asked.text} x 0.45 x 0.2'"
+        raise InputError(problem, remedy)
     return _checked(AskedFlow(asked.text, flow, "mm3/s")).value
 
 

@@ -61,3 +61,11 @@ def test_a_filament_that_is_not_known_is_named() -> None:
         flow_asked(read_asked("0.9g/min"), area=AREA, density=None)
     with pytest.raises(InputError, match="out of range"):
         flow_asked(read_asked("8000g/min"), area=AREA, density=DENSITY)
+
+
+def test_the_speed_of_a_head_is_not_taken_for_one_of_filament() -> None:
+    """100 mm/s of 1.75 mm filament is 241 mm3/s (pi/4 d2 v), which no extruder feeds."""
+    with pytest.raises(InputError) as told:
+        flow_asked(read_asked("100mm/s"), area=math.pi / 4 * 1.75e-3**2, density=DENSITY)
+    assert "241 mm3/s" in str(told.value)
+    assert "100mm/s x 0.45 x 0.2" in str(told.value)

@@ -77,6 +77,7 @@ class AdvanceLimits:
     trusted_share: float  # of the corner speed
     step: float  # mm/s2
     inside: bool  # for all lines
+    line: AccelRow  # the one that lint's advice is for
     rows: tuple[AccelRow, ...]
 
 

@@ -16,8 +16,16 @@ Parts: TypeAlias = "dict[str, Quantity]"
 _FAR_PAST_CORNER = 100.0  # a share of the corner speed beyond which more says no more
 
 
-def _usual_line(*, nozzle: Quantity, width_share: Quantity, height_share: Quantity) -> Quantity:
-    return motion.bead_area(width=nozzle * width_share, height=nozzle * height_share)
+def _peak_share(
+    *, capacity: Quantity, area: Quantity, travel: Quantity, corner: Quantity, **advance: Quantity
+) -> Quantity:
+    peak = _advance_peak(capacity=capacity, asked=None, area=area, **advance)
+    return _of_corner(speed=peak / travel, corner=corner)
+
+
+def _of_corner(*, speed: Quantity, corner: Quantity) -> Quantity:
+    share: Quantity = np.minimum(np.divide(speed, np.maximum(corner, 1e-9)), _FAR_PAST_CORNER)
+    return share
 
 
 def _advance_peak(
@@ -113,11 +121,19 @@ def _speed(output: str, speed: str) -> Formula:
 def _share(output: str, speed: str) -> Formula:
     return Formula(
         output,
-        lambda *, speed, corner: np.minimum(
-            np.divide(speed, np.maximum(corner, 1e-9)), _FAR_PAST_CORNER
-        ),
+        _of_corner,
         {"speed": speed, "corner": "motor.corner_speed"},
         f"{{{speed}}} / {{motor.corner_speed}}",
+    )
+
+
+def _usual(output: str, share: str) -> Formula:
+    """Return a size of a usual line, where no profile states it."""
+    return Formula(
+        output,
+        lambda *, nozzle, share: nozzle * share,
+        {"nozzle": "nozzle.diameter", "share": share},
+        f"{{nozzle.diameter}} x {{{share}}}",
     )
 
 
@@ -155,15 +171,13 @@ def _load(output: str) -> Formula:
 RETRACT_PUSH = _push("motion.retract_force", "motion.retract_motor_speed")
 
 MOTION = (
+    _usual("motion.line_width", "model.line_width_share"),
+    _usual("motion.line_height", "model.line_height_share"),
     Formula(
         "motion.line_area",
-        _usual_line,
-        {
-            "nozzle": "nozzle.diameter",
-            "width_share": "model.line_width_share",
-            "height_share": "model.line_height_share",
-        },
-        "a usual line for this nozzle, rounded ends",
+        motion.bead_area,
+        {"width": "motion.line_width", "height": "motion.line_height"},
+        "{motion.line_width} x {motion.line_height}, rounded ends",
     ),
     Formula(
         "flow.firmware",
@@ -199,6 +213,21 @@ MOTION = (
     ),
     _speed("motion.advance_motor_speed", "motion.advance_peak_speed"),
     _share("motion.advance_speed_share", "motion.advance_motor_speed"),
+    Formula(
+        "motion.advance_full_share",
+        _peak_share,
+        {
+            "capacity": "flow.capacity",
+            "area": "filament.area",
+            "pressure_advance": "motion.pressure_advance",
+            "filament_acceleration": "motion.advance_acceleration",
+            "travel": "drive.travel_per_motor_turn",
+            "corner": "motor.corner_speed",
+        },
+        "(filament speed at the capacity + {motion.pressure_advance}"
+        " x {motion.advance_acceleration}) / {drive.travel_per_motor_turn}"
+        " / {motor.corner_speed}",
+    ),
     Formula(
         "motion.retract_peak_speed",
         _reached,

@@ -46,6 +46,7 @@ def profile_facts(
     temperature = facts.get("profile.temperature")
     if temperature is not None and temperature.known:
         facts["hotend.temperature"] = dataclasses.replace(temperature, name="hotend.temperature")
+    facts.update(_line(profiles.features))
     largest = _largest(profiles.features)
     if largest is not None:
         facts[_FLOW] = largest
@@ -96,3 +97,31 @@ def _largest(features: tuple[Feature, ...]) -> Fact | None:
         origin=dataclasses.replace(speed, text=None) if speed else Origin(OriginKind.PROFILE),
         trace=Trace(formula=f"speed x line cross-section of the {feature.title}"),
     )
+
+
+def _line(features: tuple[Feature, ...]) -> dict[str, Fact]:
+    """Return the sizes of the line that takes most filament at the acceleration it is printed at.
+
+    A line whose acceleration is open counts with the largest that the profile states. A free
+    thread is no line.
+    """
+    lines = [one for one in features if not one.round and one.width and one.height]
+    if not lines:
+        return {}
+    most = max((one.acceleration or 0.0 for one in lines), default=0.0) or 1.0
+    line = max(lines, key=lambda one: _section(one) * (one.acceleration or most))
+    sizes = {"width": line.width, "height": line.height}
+    return {
+        name: Fact(
+            name,
+            Number(size, "mm"),
+            origin=line.origins.get(part, Origin(OriginKind.PROFILE)),
+            trace=Trace(formula=f"{part} of the {line.title}"),
+        )
+        for part, size in sizes.items()
+        if size is not None and (name := f"motion.line_{part}")
+    }
+
+
+def _section(line: Feature) -> float:
+    return float(motion.bead_area(width=line.width or 0.0, height=line.height or 0.0))

@@ -49,6 +49,7 @@ class _Limit:
 
 
 _RETRACT = "motion.retract_load"
+_AT_CAPACITY = "motion.advance_full_share"  # so that another flow asked gives no other figure
 _LIMITS = (
     _Limit("motion.retract_speed_fits", "motion.retract_speed", 1.0,
            "motion.retract_speed_share", "motion.retract_force", _RETRACT),
@@ -59,9 +60,8 @@ _LIMITS = (
            "motion.extrude_only_load"),
     _Limit("motion.extrude_only_accel_fits", "motion.max_extrude_only_accel", 100.0,
            None, "motion.extrude_only_force", "motion.extrude_only_load"),
-    _Limit("motion.max_accel_fits", "motion.max_accel", 100.0, "motion.advance_speed_share"),
-    _Limit("motion.pressure_advance_fits", "motion.pressure_advance", 0.001,
-           "motion.advance_speed_share"),
+    _Limit("motion.max_accel_fits", "motion.max_accel", 100.0, _AT_CAPACITY),
+    _Limit("motion.pressure_advance_fits", "motion.pressure_advance", 0.001, _AT_CAPACITY),
 )  # fmt: skip
 
 

@@ -126,20 +126,19 @@ def _advance(report: SessionReport) -> Iterator[Told]:
             yield Told("advance", report.no_advance)
         return
     values = f"{figure(told.advance)} s at {_accel(told.acceleration)}"
-    least = min(told.rows, key=lambda row: row.acceleration or 0.0)
-    at = _size(least.width, least.height)
-    if told.inside:
-        most = "whatever the acceleration" if least.limit is None else (
-            f"up to {_accel(least.acceleration or 0.0)} at {at}"
+    line, why = told.line, _why(told.line.limit, told.trusted_share)
+    at = _size(line.width, line.height)
+    if line.inside:
+        most = "whatever the acceleration" if line.limit is None else (
+            f"up to {_accel(line.acceleration or 0.0)} at {at}"
         )  # fmt: skip
-        yield Told("advance", f"{values}: motor inside its torque and trusted speed, {most}")
-        return
-    if least.acceleration is None:
-        words = f"outside at any acceleration at {at}: {_why(least.limit, told.trusted_share)}"
+        more = "" if told.inside else "; not at every line below"
+        words = f"motor inside its torque and trusted speed, {most}{more}"
+    elif line.acceleration is None:
+        words = f"outside at any acceleration at {at}: {why}"
     else:
-        why = _why(least.limit, told.trusted_share)
-        words = f"outside, {why}; at most {_accel(least.acceleration)} at {at}"
-    yield Told("advance", f"{values}: {words}", "warning")
+        words = f"outside, {why}; at most {_accel(line.acceleration)} at {at}"
+    yield Told("advance", f"{values}: {words}", "" if told.inside else "warning")
 
 
 def _accel(acceleration: float) -> str:

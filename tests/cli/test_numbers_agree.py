@@ -157,10 +157,38 @@ def _session(run: Runner, config: str, given: Given, extruder: dict[str, Any]) -
     for name, fact in (("set_now", "motor.run_current"), ("most", "motor.set_current"),
                        ("hold", "motor.hold_current")):  # fmt: skip
         assert _close(told["current"][name], facts.get(fact, {"value": None})["value"])
+    _advance(told["advance"], facts)
     for row in told["retracts"]:
         part = "profile" if row["name"] == "profile-retract" else "motion"
         fits = facts.get(f"{part}.retract_speed_fits")
         assert fits is None or _close(row["largest_speed"], fits["value"])
+
+
+def _advance(told: dict[str, Any] | None, facts: dict[str, Any]) -> None:
+    """The page's line is that of `lint`, and so is the acceleration that it allows."""
+    fits = facts.get("motion.max_accel_fits")
+    if told is None or fits is None or fits["value"] is None:
+        return
+    line = told["line"]
+    for part in ("width", "height"):
+        assert _close(line[part], facts[f"motion.line_{part}"]["value"])
+    assert not line["inside"]
+    if line["limit"] == "speed":  # which is what `lint` judges
+        assert _close(line["acceleration"], fits["value"])
+
+
+def test_lint_mend_and_session_name_one_acceleration(run: Runner) -> None:
+    """With a profile and without: one line and one figure, before the edits and after."""
+    config, profile = "samples/asks-too-much/printer.cfg", "samples/asks-too-much/profile.ini"
+    for given, line in ((("--profile", profile), "0.52 x 0.24"), ((), "0.45 x 0.2")):
+        lint, session = (run(name, config, *given) for name in ("lint", "session"))
+        mended = run("mend", config, *given)
+        texts = [" ".join((one.out + one.err).split()) for one in (lint, mended, session)]
+        found = [set(re.findall("max_accel to ([0-9]+) mm", text)) for text in texts[:2]]
+        found.append(set(re.findall(f"at most ([0-9]+) mm/s² at {line}", texts[2])))
+        assert len(set.union(*found)) == 1
+        assert all(found)
+        assert all(f"at a line of {line} mm" in text for text in texts[:2])
 
 
 def _demanded(run: Runner, config: str, given: Given, extruder: dict[str, Any]) -> None:

@@ -23,6 +23,11 @@ def session_answer() -> SessionReport:
     most = ((14000.0, "torque"), (9400.0, "speed"), (None, "torque"), (100000.0, None))
     flows = ((5.8, 6.9), (8.4, 9.7), None, None, (5.6, 6.7), (8.0, 9.4))
     places = [(name, heat) for name in ("PLA", "PETG") for heat in (200.0, 220.0, 240.0)]
+    rows = tuple(
+        AccelRow(case=None, width=width, height=height, acceleration=accel, limit=limit,
+                 inside=limit is None)
+        for (width, height), (accel, limit) in zip(SIZES, most, strict=True)
+    )  # fmt: skip
     return SessionReport(
         extruder="extruder",
         config="printer.cfg",
@@ -59,11 +64,8 @@ def session_answer() -> SessionReport:
             trusted_share=0.6,
             step=100.0,
             inside=False,
-            rows=tuple(
-                AccelRow(case=None, width=width, height=height, acceleration=accel, limit=limit,
-                         inside=limit is None)
-                for (width, height), (accel, limit) in zip(SIZES, most, strict=True)
-            ),
+            line=min(rows, key=lambda row: row.acceleration or 0.0),
+            rows=rows,
         ),
         retracts=(
             RetractLimits(

@@ -86,8 +86,10 @@ def machine(changes: Mapping[str, Any], moves: Mapping[str, Any]) -> Machine:
     return machine_of(ExtruderInputs("extruder", facts_of), load_catalog())
 
 
-def by_hand(changes: Mapping[str, Any], moves: Mapping[str, Any]) -> tuple[float, float]:
-    """Where need meets the usable torque, and speed its share.
+def by_hand(
+    changes: Mapping[str, Any], moves: Mapping[str, Any], capacity: float
+) -> tuple[float, float]:
+    """Where need meets the usable torque at the flow, and speed its share at the capacity, mm3/s.
 
     Each is an acceleration of the head times a line's section, mm3/s2: only the product counts.
     """
@@ -110,7 +112,7 @@ def by_hand(changes: Mapping[str, Any], moves: Mapping[str, Any]) -> tuple[float
 
     corner = _corner(m)
     torque = brentq(short, 0.0, 1e7) if short(0.0) > 0.0 else 0.0
-    left = TRUSTED * corner * travel - moves["flow"] / section
+    left = TRUSTED * corner * travel - capacity / section
     return torque, max(left, 0.0) * section / moves["advance"]
 
 
@@ -141,10 +143,12 @@ def test_the_solved_acceleration_is_the_root(changes: dict[str, Any], more: dict
     """Rounded down to 100 mm/s2; the limit named is the lower of the two roots."""
     moves = {**MOVES, **more}
     lines = Lines(tuple(w / 1e3 for w, _ in SIZES), tuple(h / 1e3 for _, h in SIZES))
-    told = advance_limits(lines, [AtFlow(None, machine(changes, moves), moves["flow"] / 1e9)])
+    made = machine(changes, moves)
+    told = advance_limits(made, lines, [AtFlow(None, made, moves["flow"] / 1e9)])
+    capacity = (made.book.nominal("flow.capacity") or 0.0) * 1e9
     assert told is not None
     assert len(told.rows) == 9
-    torque, speed = by_hand(changes, moves)
+    torque, speed = by_hand(changes, moves, capacity)
     for row in told.rows:
         due = min(torque, speed) / bead(row.width, row.height)
         if due > 100_000.0:
@@ -159,6 +163,8 @@ def test_both_limits_bind_somewhere() -> None:
     """The cases above would prove little if speed alone bound."""
     found = set()
     for changes, more in CASES:
-        torque, speed = by_hand(changes, {**MOVES, **more})
+        moves = {**MOVES, **more}
+        capacity = (machine(changes, moves).book.nominal("flow.capacity") or 0.0) * 1e9
+        torque, speed = by_hand(changes, moves, capacity)
         found.add("torque" if torque < speed else "speed")
     assert found == {"torque", "speed"}

@@ -6,15 +6,18 @@ look at, and the operating point of `torque`.
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
 from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tuning_answers import SLUGGISH, checked, page
+from tuning_answers import SLUGGISH, asks, checked, config, page
 
 from advisor.answers.curves.points import operating_points, points_of
-from advisor.answers.tuning.answer import SessionTexts
+from advisor.answers.lint import check_config
+from advisor.answers.tuning.answer import SessionTexts, tuning_session
 from advisor.answers.tuning.inside import AtFlow, advance_limits, largest_steps
 from advisor.answers.tuning.lines import Lines
 from advisor.machine import Machine, stated_classes
@@ -30,7 +33,10 @@ MACHINES = [
 
 
 def _inside(machine: Machine, acceleration: float, width: float, height: float, cap: float) -> bool:
-    """Whether the rules' own share and torque's own point find the peak inside; mm, mm/s2."""
+    """Whether the rules' own share and torque's own point find the peak inside; mm, mm/s2.
+
+    The torque at the cap; the share at the capacity, the most that is ever fed.
+    """
     made = machine.nominal().with_(
         {
             "motion.line_area": float(motion.bead_area(width=width / 1e3, height=height / 1e3)),
@@ -38,7 +44,8 @@ def _inside(machine: Machine, acceleration: float, width: float, height: float, 
             "motion.max_accel": acceleration / 1e3,
         }
     )
-    share = made.book.nominal("motion.advance_speed_share")
+    most = made.book.nominal("flow.capacity") or 0.0
+    share = made.with_({"demand.stated_flow": most}).book.nominal("motion.advance_speed_share")
     (point,) = (p for p in operating_points(made.book, points_of(made.book)) if p.name == "advance")
     assert share is not None
     trusted = made.book.nominal("model.speed_share_trusted") or 0.0
@@ -74,7 +81,7 @@ def test_torque_binds_where_the_rotor_is_heavy_and_the_advance_small() -> None:
     heavy = machine.with_({"motion.pressure_advance": 0.004})
     cap = page("asks-too-much", texts=FEW).cap or 0.0
     lines = Lines((0.4e-3, 0.6e-3), (0.2e-3,))
-    told = advance_limits(lines, [AtFlow(None, heavy, cap / 1e9)])
+    told = advance_limits(heavy, lines, [AtFlow(None, heavy, cap / 1e9)])
     light = page("asks-too-much", texts=FEW).advance
     assert told is not None
     assert light is not None
@@ -147,3 +154,29 @@ def test_what_may_not_be_fed_comes_first() -> None:
     assert len(told.first) == 2
     assert told.current is not None
     assert told.current.silent_gives == pytest.approx(0.663, abs=1e-3)
+
+
+@every("profiled, line", [(False, (0.45, 0.2)), (True, (0.52, 0.24))])
+def test_lint_and_the_page_name_one_acceleration_for_one_line(
+    profiled: bool, line: tuple[float, float]
+) -> None:
+    """The line is the profile's where there is one: that with the most filament."""
+    given = dataclasses.replace(asks("asks-too-much"), **({} if profiled else {"profiles": ()}))
+    told = tuning_session(config("asks-too-much"), given, FEW).advance
+    assert told is not None
+    assert (told.line.width, told.line.height) == line
+    report = check_config(config("asks-too-much"), given).report
+    (finding,) = (f for f in report.findings if f.rule == "advance-peak-past-corner")
+    assert f"at a line of {line[0]:g} x {line[1]:g} mm" in finding.message
+    assert f"max_accel to {told.line.acceleration:.0f} mm/s" in finding.advice
+
+
+def test_a_smaller_flow_gives_no_other_acceleration() -> None:
+    """Edits that lower the cap leave the figure as it was; the profile's request is no matter."""
+    given = dataclasses.replace(asks("asks-too-much"), profiles=())
+    figures = {
+        check_config(config("asks-too-much"), dataclasses.replace(given, asked=flow))
+        .machines["extruder"].book.nominal("motion.max_accel_fits")
+        for flow in (None, "4mm3/s", "8.4mm3/s", "24mm3/s")
+    }  # fmt: skip
+    assert figures == {10.1}

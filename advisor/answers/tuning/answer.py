@@ -90,11 +90,11 @@ def _page(name: str, checked: CheckedConfig, lines: Lines) -> SessionReport:
     """Return what the page says of an extruder, whatever else was asked of it."""
     machine, told = checked.machines[name], flow_report(name, checked)
     places = tuple(_places(machine, told))
-    advance = advance_limits(lines, places)
+    advance = advance_limits(machine, lines, places)
     current = current_of(machine)
-    rows = () if advance is None else advance.rows
+    line = None if advance is None else advance.line
     weighed = told.weighed is not None and told.weighed.agrees
-    figures = figures_of(machine, current, cap=told.set_to, weighed=weighed, rows=rows)
+    figures = figures_of(machine, current, cap=told.set_to, weighed=weighed, line=line)
     return SessionReport(
         extruder=name,
         flow_ratio=machine.book.nominal("profile.flow_ratio"),

@@ -77,11 +77,15 @@ def largest_steps(holds: Callable[[Steps], NDArray[np.bool_]], rows: int, most: 
     return low
 
 
-def advance_limits(lines: Lines, places: Sequence[AtFlow]) -> AdvanceLimits | None:
+def advance_limits(
+    machine: Machine, lines: Lines, places: Sequence[AtFlow]
+) -> AdvanceLimits | None:
     """Return whether the set pressure advance keeps the motor inside, line by line.
 
     Parameters
     ----------
+    machine : Machine
+        The machine as it stands, which lint judges.
     lines : Lines
         Widths and heights.
     places : sequence of AtFlow
@@ -99,7 +103,8 @@ def advance_limits(lines: Lines, places: Sequence[AtFlow]) -> AdvanceLimits | No
         if arguments(alone, _NEEDED)[1] or not alone.nominal(_ADVANCE) or not alone.known(_ACCEL):
             return None
         rows += _accel_rows(lines, place, alone)
-    if not rows:
+    line = _line_row(machine, places) if rows else None
+    if line is None:
         return None
     book = places[0].machine.book
     return AdvanceLimits(
@@ -108,12 +113,27 @@ def advance_limits(lines: Lines, places: Sequence[AtFlow]) -> AdvanceLimits | No
         trusted_share=book.nominal(_TRUSTED) or 0.0,
         step=bench_numbers("inside")["accel_step"] * _MM,
         inside=all(row.inside for row in rows),
+        line=line,
         rows=tuple(rows),
     )
 
 
 def _alone(machine: Machine) -> FactBook:
     return machine.keeping_classes().nominal().book
+
+
+def _line_row(machine: Machine, places: Sequence[AtFlow]) -> AccelRow | None:
+    """Return the line that lint reckons with, of the machine as it stands or its first case."""
+    sizes = [machine.book.nominal(f"motion.line_{part}") for part in ("width", "height")]
+    width, height = (size or 0.0 for size in sizes)
+    if not width or not height:
+        return None
+    flow = min(place.flow for place in places)
+    for place in (AtFlow(None, machine, flow), *places):
+        alone = _alone(place.machine)
+        if not arguments(alone, _NEEDED)[1]:
+            return next(iter(_accel_rows(Lines((width,), (height,)), place, alone)))
+    return None
 
 
 def _accel_rows(lines: Lines, place: AtFlow, book: FactBook) -> Iterator[AccelRow]:
@@ -146,21 +166,25 @@ def _accel_rows(lines: Lines, place: AtFlow, book: FactBook) -> Iterator[AccelRo
 def _held(book: FactBook, areas: Array, accelerations: Array, flow: float) -> Held:
     """Return whether a line of each section is inside at its acceleration, at one flow.
 
-    The peak is that of `torque` and of lint's rules: the feed of the flow that is set, at most the
-    capacity, with the advance on top while the head accelerates.
+    The peak is that of `torque`: the feed of the flow that is set, at most the capacity, with the
+    advance on top while the head accelerates. The speed is judged as lint's advice is, with the
+    feed of the capacity, so that another flow that is set gives no other acceleration.
     """
     x = {name: float(values[0, 0]) for name, values in arguments(book, _NEEDED)[0].items()}
     flow = min(flow, x["most"])
     filament = motion.filament_acceleration(accelerations, bead_area=areas, filament_area=x["area"])
-    peak = motion.advance_peak_speed(
-        drive.filament_speed(flow, filament_area=x["area"]),
-        pressure_advance=book.nominal(_ADVANCE) or 0.0,
-        filament_acceleration=filament,
-    )
-    turning = np.asarray(peak)[None, :] / x["travel"]
+
+    def turns(fed: float) -> Array:
+        peak = motion.advance_peak_speed(
+            drive.filament_speed(fed, filament_area=x["area"]),
+            pressure_advance=book.nominal(_ADVANCE) or 0.0,
+            filament_acceleration=filament,
+        )
+        return np.asarray(peak)[None, :] / x["travel"]
+
     push = needed_force(book, np.array([[flow]]))
-    told = torques(book, Point("advance", "", turning, push, np.asarray(filament)[None, :]))
-    trusted = turning[0] / x["corner"] <= (book.nominal(_TRUSTED) or 0.0)
+    told = torques(book, Point("advance", "", turns(flow), push, np.asarray(filament)[None, :]))
+    trusted = turns(x["most"])[0] / x["corner"] <= (book.nominal(_TRUSTED) or 0.0)
     return told.needed[0] <= told.usable[0], trusted
 
 

@@ -90,7 +90,7 @@ def figures_of(
     *,
     cap: float | None,
     weighed: bool,
-    rows: Sequence[AccelRow],
+    line: AccelRow | None,
 ) -> dict[str, str]:
     """Return what the texts of the steps name, as far as it is known.
 
@@ -104,8 +104,8 @@ def figures_of(
         The flow to set, [mm3/s]
     weighed : bool
         Whether it is that of a weighed test.
-    rows : sequence of AccelRow
-        The largest acceleration of each line.
+    line : AccelRow or None
+        The largest acceleration of the line that lint's advice is for.
     """
     weigh = weigh_numbers("plan")
     found: dict[str, str | None] = {
@@ -122,7 +122,7 @@ def figures_of(
         "advance": _advance(machine),
         **_of_current(current),
         **dict(_of_flows(machine)),
-        **_of_acceleration(rows),
+        **_of_acceleration(line),
     }
     return {name: text for name, text in found.items() if text is not None}
 
@@ -221,13 +221,11 @@ def _rounded(value: float, step: float) -> float:
     return max(1, round(value / step)) * step
 
 
-def _of_acceleration(rows: Sequence[AccelRow]) -> dict[str, str]:
-    """Return the line that allows the least acceleration, and how much."""
-    known = [row for row in rows if row.acceleration is not None and row.limit is not None]
-    if not known:
+def _of_acceleration(line: AccelRow | None) -> dict[str, str]:
+    """Return the line to raise the acceleration with, and the most that it allows."""
+    if line is None or line.acceleration is None or line.limit is None:
         return {}
-    least = min(known, key=lambda row: row.acceleration or 0.0)
     return {
-        "accel_line": f"{least.width:g} x {least.height:g} mm",
-        "accel_most": f"{least.acceleration:.0f} mm/s2",
+        "accel_line": f"{line.width:g} x {line.height:g} mm",
+        "accel_most": f"{line.acceleration:.0f} mm/s2",
     }

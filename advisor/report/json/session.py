@@ -70,6 +70,7 @@ _ADVANCE = Record((
     Field("trusted_share", NUMBER, about="Of the corner speed."),
     Field("step", NUMBER, about="Of the accelerations, in mm/s2."),
     Field("inside", FLAG),
+    Field("line", _ACCEL, about="The line that lint's advice is for."),
     Field("lines", Several(_ACCEL), "rows"),
 ), "session_advance",
     "Whether the set pressure advance keeps the typical motor inside its usable torque and its "

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
         BandLine,
         ByHand,
         CapacityChange,
+        CappedTime,
         CapRow,
+        CapTimesAnswer,
         CatalogueFigure,
         CompareReport,
         DemandReport,
@@ -127,7 +129,8 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AccelRow", "AdvanceLimits", "AdvisorError", "Asks", "Band", "BandLine", "ByHand",
-    "Calibration", "CapRow", "CapacityChange", "Case", "CatalogueFigure", "CompareReport",
+    "Calibration", "CapRow", "CapTimesAnswer", "CapacityChange", "CappedTime", "Case",
+    "CatalogueFigure", "CompareReport",
     "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace",
     "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding",
     "Fix", "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "LeftOutTest",
@@ -147,7 +150,8 @@ __all__ = [
 _HOMES = {
     "advisor.answers":
         "AccelRow AdvanceLimits Asks BandLine ByHand CapRow CapacityChange CatalogueFigure "
-        "CompareReport DemandReport DemandRow DerateReport Derivation Edit ExcessPlace "
+        "CapTimesAnswer CappedTime CompareReport DemandReport DemandRow DerateReport Derivation "
+        "Edit ExcessPlace "
         "Explanation FeatureAsk FlowReport GripReport GripRow LeverAnswer MendReport "
         "MotorNeed MotorRow OperatingPoint RefusedMoves RetractLimits SeriesRow "
         "SessionCurrent SessionReport SessionStep SlowedMoves SpeedCeiling TargetReport "

@@ -82,6 +82,8 @@ if TYPE_CHECKING:
     from advisor.answers.curves.torque import (
         torque_report as torque_report,
     )
+    from advisor.answers.demand_records import CappedTime as CappedTime
+    from advisor.answers.demand_records import CapTimesAnswer as CapTimesAnswer
     from advisor.answers.demand_records import DemandReport as DemandReport
     from advisor.answers.demand_records import DemandRow as DemandRow
     from advisor.answers.demand_records import ExcessPlace as ExcessPlace
@@ -229,7 +231,8 @@ else:
             "mend_rounds": "Start start_of",
             "print_demand": "demand",
             "questions": "Question",
-            "demand_records": "DemandReport DemandRow ExcessPlace RefusedMoves "
+            "demand_records": "CapTimesAnswer CappedTime DemandReport DemandRow ExcessPlace "
+            "RefusedMoves "
             "SeriesRow SlowedMoves WindowRow WorstPlace",
             "derate_records": "DerateReport",
             "explain_records": "CatalogueFigure Derivation Explanation",

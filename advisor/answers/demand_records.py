@@ -12,6 +12,8 @@ from advisor.base import (
 )
 
 __all__ = [
+    "CapTimesAnswer",
+    "CappedTime",
     "DemandReport",
     "DemandRow",
     "ExcessPlace",
@@ -116,6 +118,41 @@ class SlowedMoves:
 
 
 @frozen(kw_only=True)
+class CappedTime:
+    """A print with every flow held to a cap in mm3/s.
+
+    ``time`` in s; shares: ``saves`` of the time at the smallest of the caps, ``held`` of this
+    time by the cap. All three are None above the cap that the print was sliced with.
+    """
+
+    flow: float
+    time: float | None = None
+    saves: float | None = None
+    held: float | None = None
+
+
+@frozen(kw_only=True)
+class CapTimesAnswer:
+    """What more flow would buy of a print: its time under each cap, the smallest first.
+
+    Shares of the time as it is: ``held`` at the flow of the cap it was sliced with, ``accel``
+    speeding up and slowing down, ``speed`` at the set speed, ``rest`` pauses and filament alone.
+    ``sliced`` is the cap it was sliced with in mm3/s, where one holds it, and ``sliced_line`` the
+    line that states it (0: found as a heap of volume); ``enough``: from this of the caps on
+    nothing is gained, None where that is not seen.
+    """
+
+    rows: tuple[CappedTime, ...]
+    held: float
+    accel: float
+    speed: float
+    rest: float
+    sliced: float | None
+    sliced_line: int
+    enough: float | None
+
+
+@frozen(kw_only=True)
 class DemandReport:
     """Answer of `demand`: what a sliced print asks over time, against the capacity."""
 
@@ -159,5 +196,6 @@ class DemandReport:
     cap_that_removes: float | None = None  # mm3/s
     refused: tuple[RefusedMoves, ...] = ()  # what the firmware stops the print at
     slowed: tuple[SlowedMoves, ...] = ()  # moves of filament alone that the firmware slows
+    caps: CapTimesAnswer | None = None  # where caps were asked for
     cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
     gains: tuple[LeverGain, ...] = ()  # what would help, the largest first

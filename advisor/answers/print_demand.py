@@ -23,6 +23,7 @@ from advisor.answers.demand_records import (
 from advisor.answers.family import Family
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.print_caps import cap_times_answer, read_caps
 from advisor.answers.print_run import analyse_print, finite_nominal
 from advisor.answers.windows import (
     FITS,
@@ -49,6 +50,7 @@ def demand(
     asks: Asks,
     *,
     extruder: str | None = None,
+    caps: str | None = None,
     progress: Callable[[int], None] | None = None,
     family: Family | None = None,
 ) -> DemandReport:
@@ -66,6 +68,8 @@ def demand(
         Sheet, profiles and what else the command line states.
     extruder : str, optional
         The extruder's section name; the first one where not given.
+    caps : str, optional
+        Flows the print is held to one after the other, such as ``8..30mm3/s``.
     progress : callable, optional
         Called with the number of bytes read so far.
     family : Family, optional
@@ -74,10 +78,12 @@ def demand(
     Raises
     ------
     UsageError
-        If the config has no extruder, or no speed or acceleration limit to plan with.
+        If the config has no extruder, or no speed or acceleration limit to plan with, or for caps
+        that cannot be.
     PrintError
         If the print cannot be read.
     """
+    flows = read_caps(caps)
     checked = check_config(config, asks, family=family)
     if checked.report.errors and not checked.books:
         raise UsageError(checked.report.errors[0], "name a config that can be read")
@@ -85,7 +91,7 @@ def demand(
     if name is None:
         raise UsageError("the config has no extruder section", "name the root config")
     book = checked.books[name]
-    read = analyse_print(stream, path, book, progress=progress)
+    read = analyse_print(stream, path, book, caps=flows, progress=progress)
     return _report(read, path, name, checked)
 
 
@@ -107,6 +113,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         errors=checked.report.errors,
         weighed=checked.weighed(name),
         gains=told.gains,
+        caps=cap_times_answer(read),
     )
     cases = tuple(_judged(read, machine, told.cases))
     hangs = report.verdict in (NOT, FITS) and len({case.exceeds for case in cases}) > 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import BinaryIO
 
 from advisor.answers.windows import windows_of
@@ -41,9 +41,12 @@ def analyse_print(
     path: str,
     book: FactBook,
     *,
+    caps: Sequence[float] = (),
     progress: Callable[[int], None] | None = None,
 ) -> PrintReport:
     """Return what a print asks, planned under the limits of an extruder, in SI.
+
+    `caps` are flows its time is told for, [m3/s].
 
     Raises
     ------
@@ -60,6 +63,7 @@ def analyse_print(
         skip=finite_nominal(book, "flow.skip"),
         melt_volume=_melt_volume(book),
         windows=windows_of(book),
+        caps=caps,
         progress=progress,
         name=path,
     )

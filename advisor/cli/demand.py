@@ -50,14 +50,27 @@ CsvOption = Annotated[
         show_default=False,
     ),
 ]
+CapsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--caps",
+        metavar="FLOWS",
+        help="Tell the time with every flow held to these: 8..30mm3/s, or 8,12,20mm3/s.",
+        show_default=False,
+    ),
+]
 
 
 @takes(
     "print_", "config", "sheet", "with_", "profile", "preset", "parents", "material", "weighed",
-    "tests", "no_tests", "extruder", "allow_outside", "csv", "full", "form", "colour",
+    "tests", "no_tests", "extruder", "allow_outside", "caps", "csv", "full", "form", "colour",
 )  # fmt: skip
 def demand(
-    print_: PrintArgument, config: ConfigOption, shared: Shared, csv: CsvOption = None
+    print_: PrintArgument,
+    config: ConfigOption,
+    shared: Shared,
+    caps: CapsOption = None,
+    csv: CsvOption = None,
 ) -> int:
     """Tell what a sliced print really asks of the extruder, over time.
 
@@ -65,6 +78,7 @@ def demand(
     Examples:
       feedwright demand part.gcode --config printer.cfg
       feedwright demand part.gcode --config printer.cfg --csv flow.csv
+      feedwright demand part.gcode --config printer.cfg --caps 8..30mm3/s
       zcat part.gcode.gz | feedwright demand - --config printer.cfg
 
     Plans every move under the config's speed and acceleration limits, so that it tells the flow
@@ -81,7 +95,13 @@ def demand(
         asks, progress = asks_of(config, shared=shared), _progress(print_)
         with _opened(print_) as stream:
             report = work_out(
-                stream, print_, config, asks, extruder=shared.extruder, progress=progress
+                stream,
+                print_,
+                config,
+                asks,
+                extruder=shared.extruder,
+                caps=caps,
+                progress=progress,
             )
         for error in report.errors:
             complain(error)

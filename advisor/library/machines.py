@@ -22,9 +22,11 @@ from advisor.library.given import (
     Keywords,
     Number,
     PathLike,
+    Sizes,
     Values,
     door,
     in_unit,
+    listed_in,
     taken,
     values_of,
 )
@@ -130,6 +132,7 @@ def demand(
     config: PathLike,
     asks: Asks | None = None,
     *,
+    caps: Sizes = None,
     extruder: str | None = None,
     **given: Unpack[Keywords],
 ) -> DemandReport:
@@ -141,6 +144,9 @@ def demand(
         A sliced print, G-code, plain or gzip.
     config : str or path
         The config whose limits it runs under; a text with a line break is the config itself.
+    caps : number or str, or several, optional
+        Flows in mm3/s that the print is held to one after the other, by its speed as a slicer
+        does it: the answer's `caps` tell its time with each. Text: ``"8..30mm3/s"``.
     asks, **given, extruder
         As `flow` takes them.
 
@@ -164,18 +170,23 @@ def demand(
     ... )
     >>> answer.verdict, answer.peak > answer.capacity.value
     ('does-not-fit', True)
+    >>> held = advisor.demand(
+    ...     "samples/asks-too-much/box.gcode", "samples/asks-too-much/printer.cfg", caps=[8, 24]
+    ... )
+    >>> [f"{row.flow:g} mm3/s: {row.time:.0f} s" for row in held.caps.rows]
+    ['8 mm3/s: 149 s', '24 mm3/s: 89 s']
     """
     from advisor.answers import demand as work_out
     from advisor.files import open_plain, unreadable
 
-    path, made = taken(config, asks, given, ("extruder",))
-    name = os.fspath(print_path)
+    path, made = taken(config, asks, given, ("caps", "extruder"))
+    name, flows = os.fspath(print_path), listed_in(caps)
     try:
         stream = open_plain(name)
     except (OSError, ValueError) as err:
         raise unreadable(name, err) from None
     with stream:
-        return work_out(stream, name, path, made, extruder=extruder)
+        return work_out(stream, name, path, made, extruder=extruder, caps=flows)
 
 
 @door

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
         Allowed as Allowed,
     )
     from advisor.prints.records import (
+        CapTimes as CapTimes,
+    )
+    from advisor.prints.records import (
         FeatureDemand as FeatureDemand,
     )
     from advisor.prints.records import (
@@ -56,7 +59,7 @@ else:
         {
             "analysis": "analyse read_moves",
             "dialect": "ARTIFACTS",
-            "records": "Allowed FeatureDemand LayerDemand MachineLimits Peak "
-            "PrintReport Refused Slowed WindowDemand Windows",
+            "records": "Allowed CapTimes FeatureDemand LayerDemand MachineLimits "
+            "Peak PrintReport Refused Slowed WindowDemand Windows",
         },
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import BinaryIO, TypedDict
 
 from advisor.base import InputError, PrintError, Span
+from advisor.prints.capped import Capped
 from advisor.prints.dialect import PrintDialect, load_dialect
 from advisor.prints.excess import Excesses
 from advisor.prints.groups import Group
@@ -15,7 +16,7 @@ from advisor.prints.judged import Judged
 from advisor.prints.moves import Moves
 from advisor.prints.notes import Notes
 from advisor.prints.path import Path
-from advisor.prints.plan import Planner
+from advisor.prints.plan import MotionPlan, Planner
 from advisor.prints.records import (
     Excess,
     FeatureDemand,
@@ -31,6 +32,7 @@ from advisor.prints.refused import Refusals
 from advisor.prints.scan import Scanner
 from advisor.prints.series import Series
 from advisor.prints.shape import shape_moves
+from advisor.prints.sliced import cap_times
 from advisor.prints.slowed import Slowing
 from advisor.prints.source import PrintSource
 from advisor.prints.tally import Tally
@@ -118,6 +120,7 @@ def analyse(
     skip: float | None = None,
     melt_volume: float,
     windows: Windows | None = None,
+    caps: Sequence[float] = (),
     progress: Callable[[int], None] | None = None,
     worst: int = 10,
     series_points: int = 2000,
@@ -144,6 +147,8 @@ def analyse(
         Volume of the melt zone: sustained flow is the mean over it; at least 1 mm3, [m3]
     windows : Windows, optional
         The limits the print is held to, each over its own window.
+    caps : sequence of float
+        Flows every move is held to by its speed, one after the other; each is a pass more, [m3/s]
     progress : callable, optional
         Called with the number of bytes read so far.
     worst : int
@@ -181,19 +186,35 @@ def analyse(
     judged = None if windows is None else Judged(windows, volume, excesses)
     tally = Tally(filament_area=filament_area, capacity=capacity, skip=skip, melt_volume=volume,
                   worst=places, series=series, judged=judged)  # fmt: skip
-    planner, refusals = Planner(reading.notes), Refusals(limits, filament_area)
-    for moves in reading.portions():
-        refusals.add(moves)
-        for plan in planner.push(moves):
-            tally.add(plan)
-    for plan in planner.finish():
+    refusals = Refusals(limits, filament_area)
+    within = reading.dialect.caps["within"]
+    capped = Capped(caps, filament_area, within) if caps else None
+    for plan in _planned(reading, refusals, capped):
         tally.add(plan)
+        if capped is not None:
+            capped.without(plan)
     interpreter = reading.interpreter
     refused = refusals.records(interpreter.nozzle_temperature, interpreter.temperature_line,
                                extrudes=any(tally.filament.values()))  # fmt: skip
     found = _judgement(judged, excesses, _or_none(tally.sustained.peak))
     report = _report(reading, tally, places, series, volume, capacity, skip, found)
-    return replace(report, refused=tuple(refused), slowed=reading.slowed.records)
+    report = replace(report, refused=tuple(refused), slowed=reading.slowed.records)
+    if capped is None:
+        return report
+    return replace(report, caps=cap_times(capped, report, reading.pause, reading.dialect.caps))
+
+
+def _planned(reading: _Reading, refusals: Refusals, capped: Capped | None) -> Iterator[MotionPlan]:
+    """Yield the planned moves; what looks at them on the way does so."""
+    planner = Planner(reading.notes)
+    for moves in reading.portions():
+        refusals.add(moves)
+        if capped is not None:
+            capped.push(moves)
+        yield from planner.push(moves)
+    if capped is not None:
+        capped.finish()
+    yield from planner.finish()
 
 
 def _report(

@@ -25,6 +25,7 @@ MOTIONS = {"line": 1, "clockwise": 2, "counterclockwise": 3}
 _DOES = (*MOTIONS, "dwell", "inches", "millimetres", "plane-xy", "plane-zx", "plane-yz", "absolute",
          "relative", "absolute-e", "relative-e", "set-position", "home", "wait", "retract",
          "unretract", "set", "temperature", "nothing")  # fmt: skip
+_CAPS = ("within", "heap", "stray", "spread", "near", "gained")
 _GIVES = ("feature", "width", "layer-height", "height", "setting")
 
 
@@ -60,6 +61,7 @@ class PrintDialect:
     first_feed: float
     limits: Mapping[str, float]
     slowed: Mapping[str, float]
+    caps: Mapping[str, float]
     containers: tuple[Container, ...]
     letters: Mapping[str, int]  # a word's letter: its place in AXES
     factors: Mapping[str, float]  # target of a setting: SI factor of its number
@@ -97,6 +99,7 @@ def _build() -> Row:
         "before_first_feed": amount,
         "limits": s.names(amount),
         "slowed": s.row(dict.fromkeys(("beyond", "times", "longer"), amount)),
+        "caps": s.row(dict.fromkeys(_CAPS, s.number())),
         "containers": s.listed(container),
         "words": s.names(letters, AXES, "axis"),
         "targets": s.names(s.unit()),
@@ -159,6 +162,7 @@ def load_dialect() -> PrintDialect:
         first_feed=_quantity(data["before_first_feed"]),
         limits={name: _quantity(value) for name, value in data["limits"].items()},
         slowed={name: _quantity(value) for name, value in data["slowed"].items()},
+        caps={name: float(value) for name, value in data["caps"].items()},
         containers=tuple(_container(raw) for raw in data["containers"]),
         letters={c: AXES.index(axis) for axis, names in data["words"].items() for c in names},
         factors={name: parse_unit(unit).factor for name, unit in data["targets"].items()},

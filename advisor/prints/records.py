@@ -13,6 +13,8 @@ from advisor.base import InputError, frozen
 
 __all__ = [
     "Allowed",
+    "CapTime",
+    "CapTimes",
     "Excess",
     "FeatureDemand",
     "LayerDemand",
@@ -23,6 +25,7 @@ __all__ = [
     "PrintReport",
     "Refused",
     "SeriesPoint",
+    "SlicedCap",
     "Slowed",
     "Stated",
     "ToolDemand",
@@ -334,6 +337,47 @@ class Stated:
     line: int
 
 
+@frozen
+class CapTime:
+    """A print with every flow held to a cap [m3/s]: its time, and the part held by the cap [s]."""
+
+    flow: float
+    time: float
+    held_time: float
+
+
+@frozen
+class SlicedCap:
+    """The cap a print was sliced with: its flow [m3/s], and the line that states it.
+
+    ``line`` is 0 where it was found as a heap of volume at that flow.
+    """
+
+    flow: float
+    line: int
+
+
+@frozen(kw_only=True)
+class CapTimes:
+    """A print under several caps, and what limits its time as it is.
+
+    ``times`` are in the order of the caps asked for. Of the time without a cap [s]: ``held_time``
+    at the flow of the cap it was sliced with, ``accel_time`` speeding up, slowing down, or too
+    short to reach its speed, ``speed_time`` at the set speed or the machine's; the rest are pauses
+    and filament alone. ``sliced`` is None where no cap that holds it was found; ``gained``: the
+    smallest of these flows from which on the time is the one without a cap (within a small share
+    that is data), None where there is none; ``within``: flows so close, as a share, are one.
+    """
+
+    times: tuple[CapTime, ...]
+    held_time: float
+    accel_time: float
+    speed_time: float
+    sliced: SlicedCap | None
+    gained: float | None
+    within: float
+
+
 @frozen(kw_only=True)
 class PrintReport:
     """What a sliced print asks of its extruder, in SI.
@@ -346,7 +390,7 @@ class PrintReport:
     (``skip_*``) are 0. ``windows`` judge each limit over its own window; ``excesses`` are the worst
     of the ``excess_count`` places above one, which last ``excess_time`` in all. ``refused`` are the
     moves and temperatures that the firmware stops the print at, ``slowed`` the moves of filament
-    alone that it slows.
+    alone that it slows. ``caps`` is there where caps were asked for.
     """
 
     lines: int
@@ -387,6 +431,7 @@ class PrintReport:
     excess_time: float = 0.0
     refused: tuple[Refused, ...] = ()
     slowed: tuple[Slowed, ...] = ()
+    caps: CapTimes | None = None
 
     @property
     def share_of_time_above_any_limit(self) -> float:

@@ -11,7 +11,7 @@ import math
 from advisor.base import Band, frozen
 from advisor.report.numbers import figure
 
-__all__ = ["Scale", "axis", "legend", "scale_for", "strand"]
+__all__ = ["Scale", "axis", "legend", "parts", "parts_legend", "scale_for", "strand"]
 
 _STEPS = (1.0, 1.2, 1.6, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # their halves are round too
 _HEADROOM = 1.1
@@ -78,6 +78,23 @@ def strand(scale: Scale, flow: Band | None) -> str:
     if flow is not None:
         _mark_value(drawn, scale, flow)
     return "".join(drawn)
+
+
+def parts(first: float, whole: float, *, cells: int, drawn: bool) -> str:
+    """Return a bar of `whole` of the cells, its part `first` doubled; both are shares of 0 to 1.
+
+    >>> parts(0.25, 0.5, cells=8, drawn=False)
+    '==--'
+    """
+    marks = _DRAWN if drawn else _ASCII
+    sure, end = round(first * cells), round(whole * cells)
+    return marks["sure"] * sure + marks["maybe"] * (end - sure)
+
+
+def parts_legend(first: str, rest: str, *, drawn: bool) -> str:
+    """Return what the marks of `parts` mean, in one line."""
+    marks = _DRAWN if drawn else _ASCII
+    return f"{marks['sure']} {first}   {marks['maybe']} {rest}"
 
 
 def _mark_value(drawn: list[str], scale: Scale, flow: Band) -> None:

@@ -6,6 +6,8 @@ import dataclasses
 from collections.abc import Iterable, Sequence
 
 from advisor.answers import DemandReport, DemandRow
+from advisor.report.caps_text import write_caps
+from advisor.report.caps_words import clock
 from advisor.report.case_words import caps_words, case_words, label_of
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
@@ -22,7 +24,7 @@ from advisor.report.print_words import (
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_uses, write_weighed
 
-__all__ = ["clock", "render", "stretches"]
+__all__ = ["render", "stretches"]
 
 FLOW = "mm3/s"
 _MOST_ROWS = 12
@@ -37,7 +39,11 @@ def render(report: DemandReport, look: Look | None = None, *, full: bool = False
     page = Page(look or Look(), written=True)
     write_unused(page, report.files)
     write_uses(page, report.weighed)
+    if report.caps is not None:
+        write_caps(page, report.caps, report.time)
     _write_answer(page, report)
+    if report.caps is not None and not full:
+        return page.render()
     _write_numbers(page, report, full=full)
     _write_windows(page, report, full=full)
     _write_features(page, report.features, full=full)
@@ -47,18 +53,10 @@ def render(report: DemandReport, look: Look | None = None, *, full: bool = False
     return page.render()
 
 
-def clock(seconds: float) -> str:
-    """Return a time as people say it: ``2 h 05 min``, ``3 min 20 s``, ``12 s``."""
-    whole = round(seconds)
-    hours, minutes, rest = whole // 3600, whole % 3600 // 60, whole % 60
-    if hours:
-        return f"{hours} h {minutes:02d} min"
-    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
-
-
 def _write_answer(page: Page, report: DemandReport) -> None:
     words, style = answer_words(report)
-    page.entry("answer", words, label_style="strong", style=style)
+    label = "answer" if report.caps is None else "capacity"
+    page.entry(label, words, label_style="strong", style=style)
     for sentence in (*firmware_words(report), *report.lacking):
         page.entry("", sentence)
 

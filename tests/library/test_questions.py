@@ -38,7 +38,7 @@ TABLE, PRINT = "samples/healthy/flow-test.csv", "samples/asks-too-much/box.gcode
 QUESTIONS: dict[str, Callable[[], Any]] = {
     "check": lambda: advisor.check(BARE),
     "compare": lambda: advisor.compare(BARE, vary={"motor.run_current": [0.4, 0.5]}, target=15),
-    "demand": lambda: advisor.demand(PRINT, ASKS),
+    "demand": lambda: advisor.demand(PRINT, ASKS, caps=[8, 12, 24]),
     "derate": lambda: advisor.derate(1.0),
     "edits": lambda: advisor.edits("samples/over-driven/printer.cfg"),
     "explain": lambda: advisor.explain("flow.capacity", BARE),
@@ -58,6 +58,7 @@ ERRORS = [
 ]  # fmt: skip
 RECORDS = [
     "AccelRow", "AdvanceLimits", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapRow",
+    "CapTimesAnswer", "CappedTime",
     "CapacityChange", "Case", "CatalogueFigure", "CompareReport", "Contrast", "DemandReport",
     "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation",
     "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix",

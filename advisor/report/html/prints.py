@@ -6,7 +6,8 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 
 from advisor.answers import DemandReport, DemandRow
-from advisor.report.demand_text import clock, stretches
+from advisor.report.caps_words import clock
+from advisor.report.demand_text import stretches
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
 from advisor.report.html.pictures import drawn, figure_with_table

@@ -76,6 +76,23 @@ _WORST = Record((
 ))  # fmt: skip
 
 
+_CAPS = Record((
+    Field("times", Several(Record((
+        Field("flow", NUMBER),
+        Field("time", Maybe(NumberKind(low=0))),
+        Field("share_saved", Maybe(SHARE), "saves"),
+        Field("share_held", Maybe(SHARE), "held"),
+    ))), "rows", about="The smallest flow first; null above the cap the print was sliced with."),
+    Field("share_held_by_cap", SHARE, "held"),
+    Field("share_speeding", SHARE, "accel"),
+    Field("share_at_set_speed", SHARE, "speed"),
+    Field("share_of_the_rest", SHARE, "rest"),
+    Field("sliced_at", Maybe(NUMBER), "sliced"),
+    Field("sliced_line", COUNT),
+    Field("nothing_gained_from", Maybe(NUMBER), "enough"),
+))  # fmt: skip
+
+
 def _rows(name: str) -> Several:
     """Return the kind of rows that are named by feature or layer."""
     return Several(Record((
@@ -125,6 +142,8 @@ DEMAND = Record((
     Field("share_of_time_above_any_limit", SHARE, "above_any"),
     Field("cap_that_removes", Maybe(NUMBER)),
     Field("sure", Maybe(NUMBER)),
+    Field("caps", Maybe(_CAPS), about="With --caps: the time in s with every flow held to each, "
+          "shares of the time as it is, and from where on more flow gains nothing."),
     Field("features", _rows("feature")),
     Field("layers", _rows("layer")),
     Field("worst", Several(_WORST)),

@@ -132,6 +132,7 @@ def _of_machine(sample: Sample) -> Iterator[Case]:
     yield from _forms(f"{name}/compare", "compare", config, *_GEARS, also=("json", "csv"))
     yield Case(f"{name}/compare/currents", ("compare", config, *_CURRENTS, *_ASKED))
     yield from _forms(f"{name}/target", "compare", config, "--target", "20mm3/s")
+    yield Case(f"{name}/target/sure", ("compare", config, "--target", "15mm3/s", "--sure", "90%"))
     yield from _forms(f"{name}/weigh-plan", "weigh", "plan", config)
     files = ("--csv", "planned.csv", "--gcode", "planned.gcode")
     yield Case(f"{name}/weigh-plan/files", ("weigh", "plan", config, *files))

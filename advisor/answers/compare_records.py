@@ -58,7 +58,9 @@ class LeverAnswer:
     bottleneck: str | None
     sure: float | None  # share of likely machines that reach the target at `to`
     one_step_less: float | None  # nominal capacity one step nearer to what it is now
-    best: float | None  # the value within the limits with the largest nominal capacity
+    one_step_less_sure: float | None  # share of likely machines that reach the target there
+    best: float | None  # the value within the limits with the largest nominal capacity; or,
+    # where the typical machine reaches the target but not enough do, that with which most do
     limit: float | None  # how far the search went towards more
     limited_by: str
     change: float | None  # relative to what it is now
@@ -67,11 +69,17 @@ class LeverAnswer:
 
 @frozen(kw_only=True)
 class TargetReport:
-    """Which change of one thing reaches a target flow in mm3/s, the smallest change first."""
+    """Which change of one thing reaches a target flow in mm3/s, the smallest change first.
+
+    ``wanted``: the share of likely machines that are to reach it beside the typical one; None
+    where the typical one alone is to.
+    """
 
     target: float
     capacity: Band | None
     reached: bool | None  # without any change
+    wanted: float | None = None
+    sure: float | None = None  # share of likely machines that reach it without any change
     levers: tuple[LeverAnswer, ...] = ()
     bottleneck: str | None = None  # without any change
     lowered_to: float | None = None  # A RMS: the run current was above what the motor bears

@@ -49,6 +49,16 @@ TargetOption = Annotated[
         show_default=False,
     ),
 ]
+SureOption = Annotated[
+    str | None,
+    typer.Option(
+        "--sure",
+        metavar="SHARE",
+        help="Share of machines like this one that are to reach the target: 90%. "
+        "[default: the typical machine is to]",
+        show_default=False,
+    ),
+]
 SortOption = Annotated[
     str | None,
     typer.Option(
@@ -66,9 +76,9 @@ LimitOption = Annotated[
 
 
 @takes(
-    "config", "sheet", "with_", "vary", "target", "sort", "limit", "profile", "preset", "parents",
-    "asked", "weighed", "tests", "no_tests", "draws", "material", "extruder", "allow_outside",
-    "full", "form", "colour",
+    "config", "sheet", "with_", "vary", "target", "sure", "sort", "limit", "profile", "preset",
+    "parents", "asked", "weighed", "tests", "no_tests", "draws", "material", "extruder",
+    "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def compare(
     config: ConfigArgument,
@@ -76,6 +86,7 @@ def compare(
     sheet: SheetsSideBySideOption = None,
     vary: VaryOption = None,
     target: TargetOption = None,
+    sure: SureOption = None,
     sort: SortOption = None,
     limit: LimitOption = None,
     form: TableFormatOption = TableFormat.TEXT,
@@ -88,7 +99,7 @@ def compare(
       feedwright compare printer.cfg --vary drive.gear_diameter=8mm..18mm:5
       feedwright compare printer.cfg --vary motor.class=round-36,square-42-short \\
         --vary motor.run_current=derated
-      feedwright compare printer.cfg --target 30mm3/s
+      feedwright compare printer.cfg --target 20mm3/s --sure 90%
       feedwright compare printer.cfg --weighed t.csv --vary nozzle.diameter=0.6mm
 
     Each machine is set against the first: how sure it is that it delivers more.
@@ -106,6 +117,7 @@ def compare(
             sheets=tuple(sheet or ()),
             vary=tuple(vary or ()),
             target=target,
+            sure=sure,
             sort=sort,
             limit=limit,
             extruder=shared.extruder,

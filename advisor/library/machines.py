@@ -276,6 +276,7 @@ def compare(
     sheets: OneOrMore = (),
     vary: Values = (),
     target: Number | None = None,
+    sure: Number | None = None,
     sort: str | None = None,
     limit: int | None = None,
     extruder: str | None = None,
@@ -295,6 +296,9 @@ def compare(
         a machine.
     target : str or float, optional
         A flow to reach by one change [mm3/s].
+    sure : str or float, optional
+        The share of machines like this one that are to reach it [%]; the typical one alone where
+        not given.
     sort : str, optional
         A figure to sort by, the best first: capacity, better, skip, case, mass ...
     limit : int, optional
@@ -325,7 +329,7 @@ def compare(
     """
     from advisor.answers import compare as work_out
 
-    names = ("sheets", "vary", "target", "sort", "limit", "extruder")
+    names = ("sheets", "vary", "target", "sure", "sort", "limit", "extruder")
     path, made = taken(config, asks, given, names)
     return work_out(
         path,
@@ -333,6 +337,7 @@ def compare(
         sheets=texts_of(sheets),
         vary=values_of(vary),
         target=in_unit(target, "mm3/s"),
+        sure=in_unit(sure, "%"),
         sort=sort,
         limit=limit,
         extruder=extruder,

@@ -17,7 +17,8 @@ _DIGITS = 9  # a value found is round: it is shown whole where all of it is
 
 def write_target(page: Page, target: TargetReport, *, measured: bool, full: bool) -> None:
     """Write which change reaches the target; `measured`: after a weighed test."""
-    page.heading(f"To reach {flow(target.target)} {FLOW} by changing one thing alone")
+    surely = "" if target.wanted is None else f", {share(target.wanted)} sure,"
+    page.heading(f"To reach {flow(target.target)} {FLOW}{surely} by changing one thing alone")
     if target.capacity is None or target.reached is None:
         page.entry("answer", "not known: the capacity is not known")
         return
@@ -26,27 +27,30 @@ def write_target(page: Page, target: TargetReport, *, measured: bool, full: bool
         page.entry("set first", f"{words}is rated for, so all below is at that current")
     told = ", as measured" if measured else ""
     if target.reached:
-        words = f"it reaches it as it is: {ranged(target.capacity, FLOW)}{told}"
+        sure = "" if target.wanted is None else f", {share(target.sure or 0.0)} sure"
+        words = f"it reaches it as it is{sure}: {ranged(target.capacity, FLOW)}{told}"
         page.entry("answer", words, style="strong")
         return
-    page.entry("now", f"{ranged(target.capacity, FLOW)}{told}")
+    now = "" if target.wanted is None else f"; {_of_target(target.sure, target)}"
+    page.entry("now", f"{ranged(target.capacity, FLOW)}{told}{now}")
     reaching = [lever for lever in target.levers if lever.to is not None]
     if not reaching:
-        page.entry("answer", "no change of one thing within its limits reaches it", style="strong")
+        page.entry("answer", _none(target), style="strong")
     for i, lever in enumerate(reaching):
         style = "strong" if i == 0 else ""
         page.entry(
             "smallest" if i == 0 else "or",
-            _reaches(lever, target.target, full=full),
+            _reaches(lever, target, full=full),
             label_style=style,
         )
     rest = [lever for lever in target.levers if lever.to is None]
     if full:
         _write_picture(page, target)
     if rest:
-        page.heading("What does not reach it")
+        surely = "" if target.wanted is None else ", or not so surely"
+        page.heading(f"What does not reach it{surely}")
         for lever in rest:
-            page.indented(_falls_short(lever, full=full), 1)
+            page.indented(_falls_short(lever, target, full=full), 1)
 
 
 def _write_picture(page: Page, target: TargetReport) -> None:
@@ -65,20 +69,53 @@ def _strand(lever: LeverAnswer) -> StrandRow:
     return StrandRow(f"{lever.title}{shown}", lever.capacity, lever.bottleneck)
 
 
-def _reaches(lever: LeverAnswer, target: float, *, full: bool) -> str:
+def _of_target(sure: float | None, target: TargetReport) -> str:
+    """Say that the target is reached and how surely, or that it is not."""
+    if not sure:
+        return f"does not reach {quantity(target.target, FLOW)}"
+    return f"reaches {quantity(target.target, FLOW)}, {share(sure)} sure"
+
+
+def _none(target: TargetReport) -> str:
+    """Say that nothing is enough; with a share wanted, what comes nearest to it."""
+    start = "no change of one thing within its limits reaches it"
+    if target.wanted is None:
+        return start
+    start = f"{start} in {share(target.wanted)} of machines like this one"
+    tried = [lever for lever in target.levers if lever.best is not None and lever.sure]
+    best = max(tried, key=lambda lever: lever.sure or 0.0, default=None)
+    if best is None or best.best is None:
+        return start
+    value = quantity(best.best, best.unit, _FEW)
+    return f"{start}; nearest comes {best.title} {value}, {share(best.sure or 0.0)} sure"
+
+
+def _reaches(lever: LeverAnswer, target: TargetReport, *, full: bool) -> str:
     if lever.now is None or lever.to is None or lever.capacity is None:
         return lever.title
     assumed = " (assumed)" if lever.assumed else ""
     capacity, less = flow(lever.capacity.value), ""
     if full:
-        capacity, less = _apart(lever.capacity.value, lever.one_step_less, target)
+        capacity, less = _apart(lever.capacity.value, lever.one_step_less, target.target)
+    told = f"{capacity} {FLOW}{less}; {share(lever.sure or 0.0)} sure"
+    if target.wanted is not None:
+        of_all = f"{_of_target(lever.sure, target)}{_less_sure(lever, full=full)}"
+        told = f"{of_all}; typical {ranged(lever.capacity, FLOW)}"
     note = f"; {lever.note}" if lever.note else ""
     return (
         f"{lever.title} {quantity(lever.now, lever.unit)}{assumed} -> "
-        f"{quantity(lever.to, lever.unit, _DIGITS if full else _FEW)}: {capacity} {FLOW}{less}; "
-        f"{share(lever.sure or 0.0)} sure, then the {limit_words(lever.bottleneck)} limits first"
+        f"{quantity(lever.to, lever.unit, _DIGITS if full else _FEW)}: {told}, "
+        f"then the {limit_words(lever.bottleneck)} limits first"
         f"{note}"
     )
+
+
+def _less_sure(lever: LeverAnswer, *, full: bool) -> str:
+    """Return both shares with digits that tell them apart."""
+    if not full or lever.sure is None or lever.one_step_less_sure is None:
+        return ""
+    here, less = (f"{100.0 * part:.2f} %" for part in (lever.sure, lever.one_step_less_sure))
+    return f" ({here}, one step less {less})"
 
 
 def _apart(capacity: float, less: float | None, target: float) -> tuple[str, str]:
@@ -93,11 +130,13 @@ def _fine(value: float, digits: int = 2) -> str:
     return f"{value:.{digits}f}"
 
 
-def _falls_short(lever: LeverAnswer, *, full: bool) -> str:
+def _falls_short(lever: LeverAnswer, target: TargetReport, *, full: bool) -> str:
     bound = ""
     if lever.limit is not None:
         bound = f" (up to {quantity(lever.limit, lever.unit)}: {lever.limited_by})"
     if lever.best is None or lever.capacity is None:
         return f"{lever.title}: no gain{bound}"
     best = quantity(lever.best, lever.unit, _DIGITS if full else _FEW)
+    if target.wanted is not None and lever.sure and lever.capacity.value >= target.target:
+        return f"{lever.title}: at most {share(lever.sure)} sure, at {best}{bound}"
     return f"{lever.title}: at most {flow(lever.capacity.value)} {FLOW}, at {best}{bound}"

@@ -118,6 +118,7 @@ def _of_machine(config: str) -> Iterator[Case]:
     yield ("grip", config), GRIP
     yield ("compare", config, "--vary", GEARS, *SKETCH), COMPARE
     yield ("compare", config, "--target", "20mm3/s", *SKETCH), COMPARE
+    yield ("compare", config, "--target", "15mm3/s", "--sure", "90%", *SKETCH), COMPARE
     yield ("weigh", "plan", config), PLAN
     yield ("sheet", config), SHEET
     for figure in LADDERS:

@@ -41,8 +41,8 @@ VARIANTS = (
 
 def lever(fact: str, title: str, unit: str, flow: float, **more: object) -> LeverAnswer:
     plain: dict[str, object] = {
-        "assumed": False, "to": None, "one_step_less": None, "best": None, "change": None,
-        "limited_by": "the longest there is",
+        "assumed": False, "to": None, "one_step_less": None, "one_step_less_sure": None,
+        "best": None, "change": None, "limited_by": "the longest there is",
     } | more  # fmt: skip
     return LeverAnswer(
         fact=fact, title=title, unit=unit, now=0.4, capacity=spread(flow), bottleneck="torque",

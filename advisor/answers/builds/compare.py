@@ -21,6 +21,7 @@ from advisor.machine import band_of
 __all__ = ["SORTS", "compare"]
 
 _MOST_TARGET = 400e-9  # m3/s
+_SURE = (0.5, 0.99)  # nobody wants less; of more, the likely machines are too few to tell
 
 
 def _typical(pick: Callable[[Variant], Band | None]) -> Callable[[Variant], float | None]:
@@ -50,6 +51,7 @@ def compare(
     sheets: Sequence[str] = (),
     vary: Sequence[str] = (),
     target: str | None = None,
+    sure: str | None = None,
     sort: str | None = None,
     limit: int | None = None,
     extruder: str | None = None,
@@ -70,6 +72,9 @@ def compare(
         Variations, as `read_variation` takes them; every combination is a machine.
     target : str, optional
         A flow, with its unit, that the first machine is to reach by one change.
+    sure : str, optional
+        The share of machines like it that are to reach it, ``90%``; the typical one alone where
+        not given.
     sort : str, optional
         A name of `SORTS`, the best first; as given where not named.
     limit : int, optional
@@ -84,6 +89,7 @@ def compare(
     """
     catalog = load_catalog()
     flow = None if target is None else _target(target)
+    share = None if sure is None else _share(sure, flow)
     _check_sort(sort)
     changes = combinations(read_variation(text, catalog) for text in vary)
     if len(dict.fromkeys(sheets)) < 2 and flow is None and not changes:
@@ -99,7 +105,9 @@ def compare(
         variants=tuple(shown),
         left_out=len(rows) - len(shown),
         varied=tuple(change.field.path for change in changes[0]) if changes else (),
-        target=reach(first.machine, flow) if first is not None and flow is not None else None,
+        target=reach(first.machine, flow, share)
+        if first is not None and flow is not None
+        else None,
         asked=band_of(first.book.facts.get("demand.asked_flow")) if first is not None else None,
         weighed=taken[0].weighed,
         lacking=tuple(dict.fromkeys(line for one in taken for line in one.lacking)),
@@ -169,6 +177,18 @@ def _target(text: str) -> float:
     if flow <= 0.0 or not within(flow, 0.0, _MOST_TARGET):
         raise UsageError(f"--target {text} is out of range", "give 0.1 to 400 mm3/s")
     return flow
+
+
+def _share(text: str, flow: float | None) -> float:
+    if flow is None:
+        raise UsageError("--sure is of a flow to reach", "give --target too, such as 30mm3/s")
+    try:
+        share = parse_quantity(text, parse_unit("%")).typical
+    except InputError as err:
+        raise UsageError(f"--sure: {err.problem}", "write a share, such as 90%") from None
+    if not within(share, *_SURE):
+        raise UsageError(f"--sure {text} is out of range", "give 50% to 99%")
+    return share
 
 
 def _check_sort(sort: str | None) -> None:

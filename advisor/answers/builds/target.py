@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.answers.builds.machine import restated
+from advisor.answers.builds.sure import sought
 from advisor.answers.compare_records import LeverAnswer, TargetReport
-from advisor.base import parse_unit
+from advisor.base import frozen, parse_unit
 from advisor.machine import (
     FactBook,
     Lever,
@@ -36,7 +37,22 @@ if TYPE_CHECKING:
 __all__ = ["reach"]
 
 
-def reach(machine: Machine, target: float) -> TargetReport:
+@frozen
+class _Wanted:
+    """A flow [m3/s], and the share of likely machines that are to reach it, if not the typical."""
+
+    flow: float
+    share: float | None
+
+    def enough(self, book: FactBook) -> bool:
+        """Whether a machine has it: the typical one and, if asked for, so many of them."""
+        typical = book.nominal("flow.capacity")
+        if typical is None or typical < self.flow:
+            return False
+        return self.share is None or (_sure(book, self.flow) or 0.0) >= self.share
+
+
+def reach(machine: Machine, target: float, share: float | None = None) -> TargetReport:
     """Return which change of one thing alone brings the capacity to `target`.
 
     Parameters
@@ -45,6 +61,9 @@ def reach(machine: Machine, target: float) -> TargetReport:
         The machine as it stands.
     target : float
         Flow, [m3/s].
+    share : float, optional
+        The share of likely machines that are to reach it, beside the typical one; the typical
+        one alone where not given, [-]
 
     Returns
     -------
@@ -58,16 +77,23 @@ def reach(machine: Machine, target: float) -> TargetReport:
     now = machine.book.nominal("flow.capacity")
     trade = float(_FLOW.from_si(target))
     if now is None or capacity is None:
-        return TargetReport(target=trade, capacity=None, reached=None)
-    if now >= target:
-        return TargetReport(target=trade, capacity=capacity, reached=True, lowered_to=lowered)
-    found = [a for lever in load_levers() if (a := _try(machine, lever, target)) is not None]
+        return TargetReport(target=trade, wanted=share, capacity=None, reached=None)
+    wanted = _Wanted(target, share)
+    sure = _sure(machine.book, target)
+    if wanted.enough(machine.book):
+        return TargetReport(
+            target=trade, wanted=share, capacity=capacity, reached=True, sure=sure,
+            lowered_to=lowered,
+        )  # fmt: skip
+    found = [a for lever in load_levers() if (a := _try(machine, lever, wanted)) is not None]
     lowest, _ = bottleneck(limit_bands(machine.book.facts))
     found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
     return TargetReport(
         target=trade,
+        wanted=share,
         capacity=capacity,
         reached=False,
+        sure=sure,
         levers=tuple(found),
         lowered_to=lowered,
         bottleneck=lowest,
@@ -75,6 +101,12 @@ def reach(machine: Machine, target: float) -> TargetReport:
 
 
 _FLOW = parse_unit("mm3/s")
+
+
+def _sure(book: FactBook, flow: float) -> float | None:
+    """Return the share of likely machines whose capacity is a flow [m3/s] or more."""
+    capacity = book.samples("flow.capacity")
+    return None if capacity is None else float(np.mean(np.asarray(capacity) >= flow))
 
 
 def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
@@ -89,22 +121,25 @@ def _safe_current(machine: Machine) -> tuple[Machine, float | None]:
     return restated(machine, {"motor.run_current": setting}), setting
 
 
-def _try(machine: Machine, lever: Lever, target: float) -> LeverAnswer | None:
+def _try(machine: Machine, lever: Lever, wanted: _Wanted) -> LeverAnswer | None:
     now = now_of(lever, machine.book)
     if now is None:
         return None
     low, high, bound = reach_of(lever, machine.book, machine.catalog, now)
     unit = parse_unit(machine.book.units[lever.fact])
     here, first, last = (float(unit.from_si(value)) for value in (now, low, high))
-    to, best = _sought(machine, lever, (here, first, last), target)
+    look = _sought if wanted.share is None else _sought_surely
+    to, best = look(machine, lever, (here, first, last), wanted)
     trade = to if to is not None else best
     value = None if trade is None else float(unit.to_si(trade))
     book = machine.book if value is None else _book(machine, lever, value)
+    less = None if to is None else _one_less(machine, lever, to)
     return dataclasses.replace(
-        _answer(machine, lever, book, target),
+        _answer(machine, lever, book, wanted.flow),
         to=to,
         best=best,
-        one_step_less=None if to is None else _one_less(machine, lever, to),
+        one_step_less=None if less is None else _flow_of(less),
+        one_step_less_sure=None if less is None else _sure(less, wanted.flow),
         limit=last,
         limited_by=bound,
         change=(trade - here) / here if here and trade is not None else None,
@@ -115,7 +150,7 @@ def _sought(
     machine: Machine,
     lever: Lever,
     ends: tuple[float, float, float],
-    target: float,
+    wanted: _Wanted,
 ) -> tuple[float | None, float | None]:
     """Return the nearest value that reaches the target; or None, and the best one if any gains.
 
@@ -127,7 +162,7 @@ def _sought(
     step = _step(lever, first, last)
     steps = list(_steps(here, first, last, step))
     flows = _swept(machine, lever, steps)
-    enough = np.flatnonzero(flows >= target)
+    enough = np.flatnonzero(flows >= wanted.flow)
     if not enough.size:
         best = _best(flows, machine)
         return None, None if best is None else steps[best]
@@ -135,15 +170,67 @@ def _sought(
     if step > lever.step:
         near = max(here, found - step) if found > here else min(here, found + step)
         fine = list(_steps(near, min(near, found), max(near, found), lever.step))
-        enough = np.flatnonzero(_swept(machine, lever, fine) >= target)
+        enough = np.flatnonzero(_swept(machine, lever, fine) >= wanted.flow)
         found = fine[int(enough[0])] if enough.size else found
     return found, None
+
+
+def _sought_surely(
+    machine: Machine, lever: Lever, ends: tuple[float, float, float], wanted: _Wanted
+) -> tuple[float | None, float | None]:
+    """Return what `_sought` does, of values that are enough in a share of likely machines too.
+
+    Looked at are those between the first and the last with which the typical machine reaches the
+    flow, up and down apart. Where none is sure enough, the best is the surest one.
+    """
+    here, first, last = ends
+    step = _step(lever, first, last)
+    steps = list(_steps(here, first, last, step))
+    flows = _swept(machine, lever, steps)
+    base = restated(machine, lever.goes_with, wanted=_SWEPT)
+
+    def shares(values: Sequence[float]) -> NDArray[np.float64]:
+        return _shares(base, lever, values, wanted.flow)
+
+    assert wanted.share is not None
+    reach = [value for value, flow in zip(steps, flows, strict=True) if flow >= wanted.flow]
+    found: list[tuple[float | None, float | None, float]] = []
+    for low, high in ((here, last), (first, here)):  # the ways up and down
+        some = [value for value in reach if low <= value <= high]
+        if some:
+            near, far = max(low, min(some) - step), min(high, max(some) + step)
+            way = list(_all(here, near, far, lever.step))
+            found.append(sought(way, shares, wanted.share))
+    enough = [to for to, _, _ in found if to is not None]
+    if enough:
+        return min(enough, key=lambda value: abs(value - here)), None
+    surest = max(found, key=lambda one: one[2], default=(None, None, 0.0))[1]
+    place = _best(flows, machine) if surest is None else None
+    return None, surest if place is None else steps[place]
+
+
+def _all(now: float, low: float, high: float, step: float) -> Iterator[float]:
+    """Yield the round values of a way up or down from `now`, the nearest first."""
+    first, last = math.ceil(low / step - 1e-6), math.floor(high / step + 1e-6)
+    places = range(first, last + 1) if high > now else range(last, first - 1, -1)
+    yield from (round(at * step, 9) for at in places if abs(at * step - now) > 1e-9 * step)
+
+
+def _shares(
+    machine: Machine, lever: Lever, steps: Sequence[float], flow: float
+) -> NDArray[np.float64]:
+    """Return the share of machines that reach a flow; -1 where the typical one does not safely."""
+    unit = parse_unit(machine.book.units[lever.fact])
+    found = swept(machine, lever.fact, [float(unit.to_si(step)) for step in steps], _SWEPT)
+    enough = found["flow.capacity"] >= flow
+    typical = enough[:, 0] & np.broadcast_to(_safe(found, machine.book), enough.shape)[:, 0]
+    shares: NDArray[np.float64] = np.where(typical, enough.mean(axis=1), -1.0)
+    return shares
 
 
 def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> LeverAnswer:
     fact = machine.book.facts.get(lever.fact)
     assumed = fact is not None and bool(fact.trace.assumed or fact.trace.modelled)
-    capacity = book.samples("flow.capacity")
     unit = parse_unit(machine.book.units[lever.fact])
     return LeverAnswer(
         fact=lever.fact,
@@ -154,8 +241,9 @@ def _answer(machine: Machine, lever: Lever, book: FactBook, target: float) -> Le
         to=None,
         capacity=band_of(book.facts.get("flow.capacity")),
         bottleneck=bottleneck(limit_bands(book.facts))[0],
-        sure=float(np.mean(np.asarray(capacity) >= target)),
+        sure=_sure(book, target),
         one_step_less=None,
+        one_step_less_sure=None,
         best=None,
         limit=None,
         limited_by="",
@@ -226,13 +314,17 @@ def _book(machine: Machine, lever: Lever, value: float) -> FactBook:
     return restated(machine, {**lever.goes_with, lever.fact: value}).book
 
 
-def _one_less(machine: Machine, lever: Lever, trade: float) -> float | None:
-    """Return the nominal capacity one step nearer to what the machine is now, in mm3/s."""
+def _one_less(machine: Machine, lever: Lever, trade: float) -> FactBook:
+    """Return the facts of the machine one step nearer to what it is now."""
     unit = parse_unit(machine.book.units[lever.fact])
     now = float(unit.from_si(now_of(lever, machine.book) or 0.0))
     nearer = trade - lever.step if trade > now else trade + lever.step
     if (nearer - now) * (trade - now) < 0.0:  # the step would lead past what it is now
         nearer = now
-    book = _book(machine, lever, float(unit.to_si(round(nearer, 9))))
+    return _book(machine, lever, float(unit.to_si(round(nearer, 9))))
+
+
+def _flow_of(book: FactBook) -> float | None:
+    """Return the nominal capacity in mm3/s."""
     flow = book.nominal("flow.capacity")
     return None if flow is None else float(_FLOW.from_si(flow))

@@ -92,6 +92,7 @@ _CHANGE = Record((
     Field("bottleneck", BOTTLENECK),
     Field("sure", Maybe(SHARE)),
     Field("one_step_less", Maybe(NUMBER)),
+    Field("one_step_less_sure", Maybe(SHARE)),
     Field("limit", Maybe(NUMBER)),
     Field("limited_by", TEXT),
     Field("relative_change", Maybe(NUMBER), "change"),
@@ -99,7 +100,8 @@ _CHANGE = Record((
 ), "target_change",
     "One thing changed alone: to is the nearest value that reaches the target, null where none "
     "within its limit does; then best is the value that gives the most, null where nothing is "
-    "gained.",
+    "gained. With a share wanted, best is the value with which most machines reach the target, "
+    "where the typical one does.",
 )  # fmt: skip
 
 COMPARE = Record((
@@ -112,6 +114,9 @@ COMPARE = Record((
         Field("flow", Quantity("mm3/s"), "target"),
         Field("capacity", Maybe(FLOW)),
         Field("reached", Maybe(FLAG)),
+        Field("sure_wanted", Maybe(SHARE), "wanted", "Share of likely machines that are to reach "
+              "it; null: the typical one is to."),
+        Field("sure", Maybe(SHARE), about="Without any change."),
         Field("current_lowered_to", Maybe(NUMBER), "lowered_to"),
         Field("changes", Several(_CHANGE), "levers"),
     )))),

@@ -199,3 +199,6 @@ class DemandReport:
     caps: CapTimesAnswer | None = None  # where caps were asked for
     cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
     gains: tuple[LeverGain, ...] = ()  # what would help, the largest first
+    material: str | None = None  # what the figures are for
+    temperature: float | None = None  # degC, of the nozzle
+    nozzle: float | None = None  # mm, its bore

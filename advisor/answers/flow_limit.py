@@ -12,6 +12,7 @@ import numpy as np
 from advisor.answers.asks import Asks
 from advisor.answers.flow_records import FeatureAsk, FlowReport
 from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.made_for import made_for
 from advisor.answers.narrow import next_step
 from advisor.base import Case, Fact, Finding, OriginKind, Report, UsageError, near_miss
 from advisor.catalog import Catalog, load_catalog
@@ -130,6 +131,7 @@ def flow_report(name: str, checked: CheckedConfig) -> FlowReport:
         weighed=checked.weighed(name),
         draws=checked.report.draws,
         gains=worked_out.gains,
+        **made_for(book),
     )
 
 

@@ -58,3 +58,6 @@ class FlowReport:
     next: NextStep | None = None  # what would narrow the capacity most
     draws: int | None = None  # likely machines behind the bands; None: as many as usual
     gains: tuple[LeverGain, ...] = ()  # what would help, the largest first
+    material: str | None = None  # what the figures are for
+    temperature: float | None = None  # degC, of the nozzle
+    nozzle: float | None = None  # mm, its bore

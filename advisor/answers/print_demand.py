@@ -23,6 +23,7 @@ from advisor.answers.demand_records import (
 from advisor.answers.family import Family
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.made_for import made_for
 from advisor.answers.print_caps import cap_times_answer, read_caps
 from advisor.answers.print_run import analyse_print, finite_nominal
 from advisor.answers.windows import (
@@ -114,6 +115,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         weighed=checked.weighed(name),
         gains=told.gains,
         caps=cap_times_answer(read),
+        **made_for(machine.book),
     )
     cases = tuple(_judged(read, machine, told.cases))
     hangs = report.verdict in (NOT, FITS) and len({case.exceeds for case in cases}) > 1

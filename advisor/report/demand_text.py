@@ -23,6 +23,7 @@ from advisor.report.print_words import (
 )
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_uses, write_weighed
+from advisor.report.words import condition_words
 
 __all__ = ["render", "stretches"]
 
@@ -87,7 +88,8 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
         peak += f"; the slicer profile caps at {flow(report.cap)}{_cap(report)}"
     page.entry("peak", peak)
     if report.capacity is not None:
-        page.entry("capacity", ranged(report.capacity, FLOW))
+        place = condition_words(report.material, report.temperature, report.nozzle)
+        page.entry("capacity", f"{ranged(report.capacity, FLOW)}{place}")
         _write_cases(page, report, full=full)
         write_weighed(page, report.weighed, full=full)
         if helps := helps_words(report):

@@ -15,7 +15,7 @@ from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.way_words import gain_words
 from advisor.report.weigh_note import write_uses, write_weighed
-from advisor.report.words import limit_words
+from advisor.report.words import condition_words, limit_words
 
 __all__ = ["render"]
 
@@ -117,7 +117,8 @@ def _write_numbers(page: Page, report: FlowReport, *, full: bool) -> None:
         first = f"; {limit_words(report.bottleneck)} limits first" if report.bottleneck else ""
         if report.bottleneck == "weighed":
             first = "; as the weighed test showed"
-        page.entry("capacity", f"{ranged(report.capacity, FLOW)}{first}")
+        made_for = condition_words(report.material, report.temperature, report.nozzle)
+        page.entry("capacity", f"{ranged(report.capacity, FLOW)}{first}{made_for}")
         write_weighed(page, report.weighed, full=full)
         write_rough(page, report.draws)
     for case in report.cases:

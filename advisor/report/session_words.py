@@ -11,7 +11,7 @@ from advisor.answers import AccelRow, CapRow, RetractLimits, SessionReport, Spee
 from advisor.base import frozen
 from advisor.report.case_words import case_words, label_of
 from advisor.report.numbers import figure, flow, ranged
-from advisor.report.words import limit_words, material_words
+from advisor.report.words import condition_words, limit_words
 
 __all__ = [
     "Grid", "Told", "accel_grid", "answer_words", "cap_grid", "cap_list", "session_lines",
@@ -87,18 +87,6 @@ def _size(width: float, height: float) -> str:
     return f"{width:g} x {height:g}"
 
 
-def conditions(report: SessionReport) -> str:
-    """Return filament, temperature and nozzle that all figures are for."""
-    parts = []
-    if report.material is not None:
-        parts.append(material_words(report.material))
-    if report.temperature is not None:
-        parts.append(f"at {report.temperature:.4g} degC")
-    if report.nozzle is not None:
-        parts.append(f"through {report.nozzle:g} mm")
-    return " ".join(parts)
-
-
 def session_lines(report: SessionReport) -> Iterator[Told]:
     """Yield what stands below the answer: capacity, what is to be changed, moves, currents."""
     for sentence in report.first:
@@ -109,8 +97,8 @@ def session_lines(report: SessionReport) -> Iterator[Told]:
         first = f"; {limit_words(report.bottleneck)} limits first" if report.bottleneck else ""
         if report.bottleneck == "weighed":
             first = "; as the weighed test showed"
-        place = conditions(report)
-        yield Told("capacity", f"{ranged(report.capacity, FLOW)}{first}; {place}")
+        place = condition_words(report.material, report.temperature, report.nozzle)
+        yield Told("capacity", f"{ranged(report.capacity, FLOW)}{first}{place}")
     for case in report.cases:
         yield Told(label_of(case), case_words(case))
     yield from _advance(report)

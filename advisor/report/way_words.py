@@ -23,7 +23,7 @@ from advisor.base import (
 )
 from advisor.report.case_words import caps_words, case_words, hangs_words, label_of
 from advisor.report.numbers import figure, flow, quantity, share, times, wide
-from advisor.report.words import STAGE_LIMITS, StageLimit, fact_words, limit_words
+from advisor.report.words import STAGE_LIMITS, StageLimit, condition_words, fact_words, limit_words
 
 __all__ = [
     "FACTS",
@@ -174,7 +174,7 @@ def _capacity_lines(
     if capacity is None:
         yield AnswerLine("capacity", f"not known{_reason(extruder, 'flow.capacity')}")
         return
-    yield AnswerLine("capacity", _capacity(capacity), "strong")
+    yield AnswerLine("capacity", f"{_capacity(capacity)}{_made_for(extruder)}", "strong")
     label, caps = ("", "") if full or not extruder.cases else caps_words(extruder.cases)
     if caps:
         yield AnswerLine(label, caps)
@@ -266,6 +266,14 @@ def ends(flows: Band) -> str:
 def _reason(extruder: ExtruderReport, fact: str) -> str:
     words = why_not_known(extruder.facts, fact)
     return f": {words}" if words else ""
+
+
+def _made_for(extruder: ExtruderReport) -> str:
+    """Return what the figures are for, as other answers say it."""
+    material = extruder.facts.get("filament.material")
+    heat, bore = (extruder.facts.get(x) for x in ("hotend.temperature", "nozzle.diameter"))
+    heats, bores = (None if x is None or x.band is None else x.band.value for x in (heat, bore))
+    return condition_words(None if material is None else material.text, heats, bores)
 
 
 def _capacity(capacity: Band) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from advisor.base import frozen
 
-__all__ = ["STAGES", "STAGE_LIMITS", "StageLimit", "fact_words", "limit_words",
+__all__ = ["STAGES", "STAGE_LIMITS", "StageLimit", "condition_words", "fact_words", "limit_words",
            "material_words", "stage_rank"]  # fmt: skip
 
 LIMIT_WORDS = {  # what limits first, as it is said in a sentence
@@ -59,6 +59,19 @@ def material_words(name: str) -> str:
 
     entry = load_catalog().materials.get(name)
     return name if entry is None else entry.title
+
+
+def condition_words(material: str | None, temperature: float | None, nozzle: float | None) -> str:
+    """Return what a figure is for, behind it: filament, temperature in degC, bore in mm.
+
+    >>> condition_words("petg", 240.0, 0.4), condition_words(None, None, None)
+    ('; PETG at 240 degC, 0.4 mm', '')
+    """
+    heat = None if temperature is None else f"at {temperature:.4g} degC"
+    filament = " ".join(x for x in (material and material_words(material), heat) if x)
+    bore = None if nozzle is None else f"{nozzle:g} mm"
+    words = ", ".join(x for x in (filament, bore) if x)
+    return f"; {words}" if words else ""
 
 
 def fact_words(name: str) -> str:

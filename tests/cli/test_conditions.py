@@ -64,3 +64,32 @@ def test_without_a_cap_it_tells_the_capacity(run: Runner, tmp_path: Path) -> Non
     (tmp_path / "hardware.yaml").write_text(sheet)
     said = " ".join(run("lint", str(tmp_path / "printer.cfg"), "--material", "abs").out.split())
     assert re.search(r"At 245 °C the capacity is [\d.]+ mm³/s", said)
+
+
+PRINT = "samples/asks-too-much/box.gcode"
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        (("flow", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+        (("lint", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+        (("flow", HEALTHY, "--material", "petg"), "PETG at 215 °C, 0.4 mm"),
+        (("lint", "samples/no-sheet/printer.cfg", "--material", "petg"), "PETG at 240 °C, 0.4 mm"),
+        (("demand", PRINT, "--config", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+        (("session", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+    ],
+)
+def test_the_capacity_says_what_it_is_for(run: Runner, words: tuple[str, ...], place: str) -> None:
+    """Within the first lines, in the line of the capacity, in the same words everywhere."""
+    lines = run(*words).out.splitlines()[:8]
+    (capacity,) = [line for line in lines if line.startswith("capacity")]
+    assert place in capacity
+
+
+@pytest.mark.parametrize("command", ["flow", "demand"])
+def test_the_data_says_what_it_is_for(run: Runner, command: str) -> None:
+    words = ("flow", HEALTHY) if command == "flow" else ("demand", PRINT, "--config", HEALTHY)
+    told = json.loads(run(*words, "--format", "json").out)
+    assert (told["material"], told["temperature"]) == ("pla", pytest.approx(215.0))
+    assert told["nozzle"] == pytest.approx(0.4)

@@ -55,7 +55,9 @@ def test_it_tells_in_one_line_where_the_page_is_and_the_answer(run: Run, machine
     assert (code, err) == (0, "")
     assert out.count("\n") == 1
     assert re.match(
-        r"machine\.html: answer .*; capacity [\d.]+ \([\d.]+-[\d.]+\) mm\u00b3/s; bottleneck ", out
+        r"machine\.html: answer .*; capacity [\d.]+ \([\d.]+-[\d.]+\) mm\u00b3/s; "
+        r"PLA at 215 \u00b0C, 0\.4 mm; bottleneck ",
+        out,
     )
     assert set(os.listdir(machine)) - before == {"machine.html"}
     assert faults(read((machine / "machine.html").read_text(encoding="utf-8"))) == []

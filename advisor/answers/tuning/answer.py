@@ -13,6 +13,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.flow_limit import chosen_extruder, flow_report
 from advisor.answers.flow_records import FlowReport
 from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.made_for import MadeFor, made_for
 from advisor.answers.narrow import next_step, weigh_step
 from advisor.answers.tuning.bench_data import session_cautions, usual_materials
 from advisor.answers.tuning.caps import cap_rows
@@ -28,7 +29,7 @@ from advisor.machine import Machine, band_of, stated_classes
 
 __all__ = ["SessionTexts", "tuning_session"]
 
-_MM3, _MM = 1e9, 1e3
+_MM3 = 1e9
 _HEATS = (323.15, 773.15)  # K: what a nozzle temperature could be
 _REFUSED = frozenset({"hotend.temperature", "motor.working_current", "motor.run_current"})
 _NO_EXTRUDER = "The config has no extruder section: name the root config."
@@ -111,23 +112,17 @@ def _page(name: str, checked: CheckedConfig, lines: Lines) -> SessionReport:
     )
 
 
-class _OfMachine(TypedDict):
+class _OfMachine(MadeFor):
     """What all figures of the page are for, and where steps and filament are lost."""
 
-    material: str | None
-    temperature: float | None
-    nozzle: float | None
     skip: Band | None
     slip: Band | None
 
 
 def _of_machine(machine: Machine) -> _OfMachine:
     book = machine.book
-    heat, bore = band_of(book.facts.get("hotend.temperature")), book.nominal("nozzle.diameter")
     return {
-        "material": book.text("filament.material"),
-        "temperature": None if heat is None else heat.value,
-        "nozzle": None if bore is None else bore * _MM,
+        **made_for(book),
         "skip": band_of(book.facts.get("flow.skip")),
         "slip": band_of(book.facts.get("flow.slip")),
     }

@@ -39,10 +39,10 @@ def cap_times(
     used = [tool.tool for tool in report.tools if tool.volume]
     heaped = heap.heaped(bounds)
     sliced = _sliced(stated_cap(report.stated.get(_SETTING), used), heaped, heap, bounds)
-    held = 0.0
+    held, edge = 0.0, 0.0
     if sliced is not None:
-        edge = min(sliced.flow, heaped or sliced.flow)
-        held = heap.steady_above(edge * (1.0 - bounds["within"]))
+        edge = min(sliced.flow, heaped or sliced.flow) * (1.0 - bounds["within"])
+        held = heap.steady_above(edge)
     return CapTimes(
         times=times,
         held_time=held,
@@ -50,7 +50,7 @@ def cap_times(
         speed_time=capped.speed_time + heap.steady_time - held,
         sliced=sliced,
         within=bounds["within"],
-        gained=_gained(times, report.time * (1.0 + bounds["gained"]), sliced, bounds["within"]),
+        gained=_gained(times, report.time, bounds["gained"], None if sliced is None else edge),
     )
 
 
@@ -75,10 +75,16 @@ def _sliced(
 
 
 def _gained(
-    times: Iterable[CapTime], most: float, sliced: SlicedCap | None, within: float
+    times: Iterable[CapTime], time: float, share: float, edge: float | None
 ) -> float | None:
-    """Return the flow from which nothing more is gained, below the cap it was sliced with."""
-    flows = [one.flow for one in times if one.time <= most]
-    if not flows or (sliced is not None and min(flows) > sliced.flow * (1.0 - within)):
-        return None
-    return min(flows)
+    """Return the flow from which nothing more is gained.
+
+    Where the print was sliced with a cap, at flows from `edge` on, that is known only below it,
+    and only where next to no time is held: what is held might run faster without that cap.
+    """
+    for one in sorted(times, key=lambda one: one.flow):
+        if one.time <= time * (1.0 + share):
+            if edge is not None and (one.flow >= edge or one.held_time > share * time):
+                return None
+            return one.flow
+    return None

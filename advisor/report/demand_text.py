@@ -56,7 +56,7 @@ def render(report: DemandReport, look: Look | None = None, *, full: bool = False
 
 def _write_answer(page: Page, report: DemandReport) -> None:
     words, style = answer_words(report)
-    label = "answer" if report.caps is None else "capacity"
+    label = "answer" if report.caps is None else "verdict"
     page.entry(label, words, label_style="strong", style=style)
     for sentence in (*firmware_words(report), *report.lacking):
         page.entry("", sentence)

@@ -18,6 +18,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
 from advisor.answers.compare_records import CompareReport, Variant
 from advisor.answers.lint import check_config
+from advisor.base.errors import UsageError
 from advisor.machine.graph import FactBook
 from advisor.report import compare_text
 from advisor.report.json import as_json
@@ -112,6 +113,11 @@ def test_without_an_advance_there_is_no_peak(tmp_path: Path) -> None:
     plain, varied = compare(str(config), Asks(), vary=["motion.pressure_advance=0.05s"]).variants
     assert (plain.advance_peak, plain.advance_speed_share, plain.advance_inside) == (None,) * 3
     assert varied.advance_inside is not None
+    off = compare(BARE, Asks(), vary=["motion.pressure_advance=0s"]).variants
+    assert off[0].advance_peak is not None
+    assert off[1].advance_peak is None
+    with pytest.raises(UsageError):
+        compare(BARE, Asks(), vary=["motion.pressure_advance=-1s"])
 
 
 def test_rows_that_differ_are_in_the_table_and_the_rest_is_said_below_it() -> None:

@@ -89,6 +89,8 @@ def _field_of(key: Key) -> SheetField:
     above = None if parse_unit(key.unit).symbol == "degC" else (0.0, "0")
     whole, ratio = key.type == "integer", key.type == "ratio"
     low, high = _bounds(key)
+    if key.at_least == 0.0:  # off, as a config may have it
+        above, low = None, (0.0, "0")
     return SheetField(key.fact, key.fact, key.unit, "number", "extruder", above, low, high,
                  count=whole, ratio=ratio)  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
 from advisor.answers.asks import Asks
@@ -11,13 +12,14 @@ from advisor.answers.formula_words import in_numbers, in_words
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.base import LIMITS, Fact, Figure, UnreadableError, UsageError, near_miss, parse_unit
 from advisor.catalog import CATEGORIES, Catalog, Entry, FactInfo, load_catalog
-from advisor.inputs import Key, load_dialect, load_glossary
+from advisor.inputs import Key, load_dialect, load_dialects, load_glossary
 from advisor.judge import Rule, event_words, load_rulebook
 from advisor.machine import FactBook
 
 __all__ = ["explain"]
 
 _DEEPEST = 12
+_BANDED = re.compile(r"\{([a-z_]+\.[a-z0-9_.]+)\}")  # a figure of a message, with its range
 
 
 def explain(
@@ -46,7 +48,8 @@ def explain(
     if name is None:
         return _names(catalog)
     plain = " ".join(name.strip().lower().split())
-    for find in (_found_rule, _found_fact, _found_setting, _found_entry, _found_word):
+    for find in (_found_rule, _found_fact, _found_setting, _found_entry, _found_word,
+                 _found_slicer_key):  # fmt: skip
         found = find(plain, catalog, lambda: _checked(config, asks))
         if found is not None:
             return found
@@ -70,20 +73,60 @@ def _found_setting(name: str, catalog: Catalog, checked: _Check) -> Explanation 
     key = _keys().get(name.replace(" ", "_"))
     if key is None:
         return None
-    info, words = catalog.facts[key.fact], load_glossary().settings.get(key.name)
-    rules = sorted(rule.name for rule in load_rulebook().rules if key.fact in _facts_of(rule))
-    of_fact = _fact(info, catalog, checked())
+    words = load_glossary().settings.get(key.name)
     lines = [("Governs", words.governs), ("Not", words.not_this)] if words is not None else []
+    return _setting(key.name, catalog.facts[key.fact], lines, catalog, checked())
+
+
+def _setting(
+    name: str,
+    info: FactInfo,
+    lines: list[tuple[str, str]],
+    catalog: Catalog,
+    checked: CheckedConfig | None,
+) -> Explanation:
+    rules = sorted(rule.name for rule in load_rulebook().rules if info.name in _facts_of(rule))
+    of_fact = _fact(info, catalog, checked)
     lines += [("Unit", info.unit), ("Fact", info.name), ("Rules", ", ".join(rules))]
     return Explanation(
         kind="setting",
-        name=key.name,
+        name=name,
         title=info.title,
         lines=tuple((label, text) for label, text in lines if text and text != "-"),
         numbers=of_fact.numbers,
         extruder=of_fact.extruder,
         derivation=of_fact.derivation,
     )
+
+
+def _found_slicer_key(name: str, catalog: Catalog, checked: _Check) -> Explanation | None:
+    """Find a key of a slicer profile: one that states a fact, or a part of a feature."""
+    written = {key.lower(): key for key in _slicer_keys()}
+    key = written.get(name) or written.get(name.replace(" ", "_"))
+    if key is None:
+        return None
+    read = [one for one in load_dialects().all if key in one.spellings]
+    own = {one.spellings[key] for one in read}
+    lines = [("Slicer", f"key of a profile ({', '.join(one.title for one in read)})")]
+    stated = (fact.name for one in read for fact in one.facts if own & set(fact.keys))
+    name_of = next((fact for fact in stated if fact in catalog.facts), None)
+    if name_of is not None:
+        return _setting(key, catalog.facts[name_of], lines, catalog, checked())
+    uses = dict.fromkeys(
+        f"{part} of the {feature.title}"
+        for one in read
+        for feature in one.features
+        for part, keys in feature.parts.items()
+        if own & set(keys)
+    )
+    lines += [("Sets", ", ".join(uses))] if uses else []
+    return Explanation(kind="setting", name=key, title="setting of the slicer profile",
+                       lines=tuple(lines))  # fmt: skip
+
+
+def _slicer_keys() -> Iterator[str]:
+    for one in load_dialects().all:
+        yield from one.spellings
 
 
 def _keys() -> dict[str, Key]:
@@ -145,7 +188,7 @@ def _names(catalog: Catalog) -> Explanation:
 def _unknown(name: str, catalog: Catalog) -> UsageError:
     glossary = load_glossary()
     known = [rule.name for rule in load_rulebook().rules]
-    known += [*catalog.facts, *LIMITS, *_keys(), *glossary.words]
+    known += [*catalog.facts, *LIMITS, *_keys(), *_slicer_keys(), *glossary.words]
     known += [other for word in glossary.words.values() for other in word.also]
     known += [entry for category in CATEGORIES for entry in catalog.category(category)]
     hint = near_miss(name, known) or "'feedwright explain' alone lists the names"
@@ -176,6 +219,7 @@ def _rule(rule: Rule, catalog: Catalog, checked: CheckedConfig | None) -> Explan
         *(("Source", _source(source, catalog)) for source in rule.sources),
     ]
     findings = checked.report.findings if checked is not None else ()
+    steps, extruder = _main_figure(rule, catalog, checked)
     return Explanation(
         kind="rule",
         name=rule.name,
@@ -184,7 +228,24 @@ def _rule(rule: Rule, catalog: Catalog, checked: CheckedConfig | None) -> Explan
         spoken=tuple((label, text) for label, text in _spoken(rule, catalog) if text),
         at=rule.place,
         findings=tuple(finding for finding in findings if finding.rule == rule.name),
+        extruder=extruder,
+        derivation=steps,
     )
+
+
+def _main_figure(
+    rule: Rule, catalog: Catalog, checked: CheckedConfig | None
+) -> tuple[tuple[Derivation, ...], str | None]:
+    """Return how the figure came about that the rule tells with its range, else judges."""
+    if checked is None or not checked.books:
+        return (), None
+    told = _BANDED.findall(rule.message_text)
+    judged = rule.when.facts if rule.when is not None else ()
+    for name in (*told, *judged):
+        facts = (book.facts.get(name) for book in checked.books.values())
+        if any(fact is not None and fact.known and fact.trace.inputs for fact in facts):
+            return _derivation(catalog.facts[name], catalog, checked)
+    return (), None
 
 
 def _spoken(rule: Rule, catalog: Catalog) -> Iterator[tuple[str, str | None]]:
@@ -197,10 +258,8 @@ def _spoken(rule: Rule, catalog: Catalog) -> Iterator[tuple[str, str | None]]:
     yield "Says", template_words(rule.message_text, infos)
     yield "Why", rule.why
     if rule.fix is not None:
-        step = f"{rule.fix.step:g} {rule.fix.unit}".strip()
-        how = "to the nearest" if rule.fix.round == "nearest" else f"{rule.fix.round} to"
         to = condition_words(rule.fix.to.text, infos)
-        yield "Change", f"{title(rule.fix.fact, infos)}: to {to}, rounded {how} {step}"
+        yield "Change", f"{title(rule.fix.fact, infos)}: to {to}{rule.fix.rounding}"
     yield "Fix", template_words(rule.advice_text or "", infos)
     yield "Caution", rule.caution
     yield "Instead of", ", ".join(rule.supersedes)

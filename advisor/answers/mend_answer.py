@@ -94,7 +94,7 @@ def edit_of(plan: EditPlan, change: FileChange) -> Edit:
 def _basis(after: CheckedConfig, finding: Finding) -> tuple[str | None, str | None]:
     """Return what a new value is in words, and the fact it is where it is one."""
     rule = load_rulebook().find(finding.rule)
-    if rule is None or rule.fix is None:
+    if rule is None or rule.fix is None or not rule.fix.to.facts:
         return None, None
     name = rule.fix.to.text.strip()
     info = load_catalog().facts.get(name)

@@ -66,6 +66,14 @@ class FixRule:
     step: float
     unit: str
 
+    @property
+    def rounding(self) -> str:
+        """How it is rounded, in words; empty where the rule says the value itself."""
+        if not self.to.values:
+            return ""
+        how = "to the nearest" if self.round == "nearest" else f"{self.round} to"
+        return f", rounded {how} {f'{self.step:g} {self.unit}'.strip()}"
+
 
 @frozen
 class Rule:
@@ -162,9 +170,7 @@ class Rule:
         fix = self.fix
         if fix is None:
             return None
-        step = f"{fix.step:g} {fix.unit}".strip()
-        how = "to the nearest" if fix.round == "nearest" else f"{fix.round} to"
-        return f"{fix.fact}: {fix.to.text}, rounded {how} {step}"
+        return f"{fix.fact}: {fix.to.text}{fix.rounding}"
 
     @property
     def grouped(self) -> bool:

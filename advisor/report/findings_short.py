@@ -14,6 +14,7 @@ from advisor.base import Finding, Fix, Level
 from advisor.report.findings_text import place, where_words
 from advisor.report.order import by_cost
 from advisor.report.page import Page, Piece
+from advisor.report.words import advice_words
 
 __all__ = ["findings_lines", "sentences_of"]
 
@@ -75,7 +76,9 @@ def _block(page: Page, found: Sequence[Finding], *, several: bool) -> _Lines:
     part = Page(page.look, written=page.written)
     finding, level = found[0], found[0].level.value
     part.entry(level, finding.message, label_style=level)
-    remedy = _change(finding.fix) if finding.fix is not None else finding.advice
+    remedy = advice_words(finding.advice or "")
+    if finding.fix is not None:
+        remedy = _change(finding.fix)
     if remedy:
         part.entry("  fix", remedy)
     where = where_words(finding, several=several)

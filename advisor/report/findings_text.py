@@ -8,6 +8,7 @@ from advisor.base import Finding, Fix, Span
 from advisor.report.numbers import share
 from advisor.report.order import by_cost
 from advisor.report.page import Page
+from advisor.report.words import advice_words
 
 __all__ = ["ASKED", "STAGE_HEADINGS", "change_words", "place", "where_words", "write_findings"]
 
@@ -71,7 +72,7 @@ def _write(page: Page, finding: Finding, told: set[tuple[str, str, str]], *, sev
         return
     told.add(counsel)
     if finding.advice:
-        page.entry("  fix" if finding.fix is None else "  or", finding.advice)
+        page.entry("  fix" if finding.fix is None else "  or", advice_words(finding.advice))
     if finding.caution:
         page.entry("  caution", finding.caution)
     page.entry("  why", f"feedwright explain {finding.rule}")

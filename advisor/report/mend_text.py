@@ -14,6 +14,7 @@ from advisor.report.look import Look
 from advisor.report.numbers import ranged, share
 from advisor.report.order import by_stage
 from advisor.report.page import Page
+from advisor.report.words import advice_words
 
 __all__ = ["question", "render"]
 
@@ -174,7 +175,7 @@ def _write_left(page: Page, finding: Finding) -> None:
     if finding.at is not None:
         page.entry("  where", place(finding.at))
     if finding.advice:
-        page.entry("  fix", finding.advice)
+        page.entry("  fix", advice_words(finding.advice))
 
 
 def _write_next(page: Page, report: MendReport, arguments: tuple[str, ...]) -> None:

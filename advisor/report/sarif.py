@@ -15,6 +15,7 @@ from urllib.parse import quote
 from advisor.base import Finding, Fix, Level, Report, Span, __version__
 from advisor.report.clean import unicode_text
 from advisor.report.order import by_place
+from advisor.report.words import advice_words
 
 __all__ = ["render"]
 
@@ -76,7 +77,7 @@ _LEVELS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "note"}
 
 
 def _message(finding: Finding) -> str:
-    advice = f"; {finding.advice}" if finding.advice else ""
+    advice = f"; {advice_words(finding.advice)}" if finding.advice else ""
     return unicode_text(finding.message + advice)
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from advisor.base import frozen
 
-__all__ = ["STAGES", "STAGE_LIMITS", "StageLimit", "condition_words", "fact_words", "limit_words",
+__all__ = ["STAGES", "STAGE_LIMITS", "StageLimit", "advice_words", "condition_words",
+           "fact_words", "limit_words",
            "material_words", "stage_rank"]  # fmt: skip
 
 LIMIT_WORDS = {  # what limits first, as it is said in a sentence
@@ -47,6 +48,16 @@ def stage_rank(stage: str) -> int:
 def limit_words(limit: str | None) -> str:
     """Return the part of the machine that a limit is of: ``torque`` is the motor's."""
     return LIMIT_WORDS.get(limit or "", limit or "?")
+
+
+def advice_words(advice: str) -> str:
+    """Return an advice to be told on its own: one beside an edit begins with "Or".
+
+    >>> advice_words("Or lower the current."), advice_words("Order a longer hotend.")
+    ('Lower the current.', 'Order a longer hotend.')
+    """
+    other = advice.removeprefix("Or ")
+    return advice if other == advice else other[:1].upper() + other[1:]
 
 
 def material_words(name: str) -> str:

@@ -15,11 +15,13 @@ from advisor.base.errors import UsageError
 from advisor.catalog import load_catalog
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.glossary import load_glossary
+from advisor.inputs.profile.dialects import load_dialects
 from advisor.judge import load_rulebook
 from advisor.report.explain_text import render
 from advisor.report.look import Look
 
 HEALTHY = str(Path(__file__).resolve().parents[2] / "samples" / "healthy" / "printer.cfg")
+ASKS = str(Path(__file__).resolve().parents[2] / "samples" / "asks-too-much" / "printer.cfg")
 _CODE = re.compile(r"[a-z]\.[a-z]|_|[{}]|==|[<>]")
 
 
@@ -147,3 +149,51 @@ def test_an_unknown_name_says_how_to_list_them() -> None:
     with pytest.raises(UsageError) as caught:
         explain("qqqqqqqqqq")
     assert "lists the names" in (caught.value.remedy or "")
+
+
+def test_a_rule_with_a_config_shows_the_sum_behind_its_figure() -> None:
+    """As `explain FACT` does, two levels deep; the peak is told and so it is what is shown."""
+    found = explain("advance-peak-past-corner", config=ASKS, asks=Asks(draws=64))
+    fact = explain("motion.advance_peak_speed", config=ASKS, asks=Asks(draws=64))
+    assert found.findings
+    assert found.derivation
+    assert [step.title for step in found.derivation] == [step.title for step in fact.derivation]
+    told = render(found, Look(width=80))
+    assert "filament speed peak with pressure advance" in told
+    assert "pressure advance: 0.12 s" in told
+    assert len(told.splitlines()) < 50
+
+
+def test_without_a_config_a_rule_shows_no_sum() -> None:
+    """There is nothing to work it out of."""
+    assert explain("advance-peak-past-corner").derivation == ()
+
+
+def test_every_key_that_a_slicer_profile_is_read_by_can_be_asked_for() -> None:
+    """Also those that only other spellings name; a key of the config goes before."""
+    for dialect in load_dialects().all:
+        for key in dialect.spellings:
+            assert explain(key).title, key
+    cap = explain("filament_max_volumetric_speed")
+    assert ("Fact", "demand.profile_flow") in cap.lines
+    assert "profile-cap-above-capacity" in dict(cap.lines)["Rules"]
+    assert "outer wall" in dict(explain("external_perimeter_speed").lines)["Sets"]
+
+
+def test_the_words_that_messages_use_are_explained() -> None:
+    """A message says "corner speed", a lever "a split nozzle"."""
+    assert explain("corner speed").kind == explain("Split nozzle").kind == "word"
+
+
+def test_of_a_value_that_the_rule_itself_says_no_rounding_is_told() -> None:
+    """Silent mode is switched off by 0; a current is rounded down."""
+    off, less = (load_rulebook().find(name) for name in
+                 ("silent-mode-at-speed", "run-current-above-derated"))  # fmt: skip
+    assert off is not None
+    assert less is not None
+    assert off.fix is not None
+    assert less.fix is not None
+    assert off.fix.rounding == ""
+    assert less.fix.rounding == ", rounded down to 0.01 A rms"
+    assert "rounded" not in (off.fix_text or "rounded")
+    assert "rounded" not in render(explain("silent-mode-at-speed"))

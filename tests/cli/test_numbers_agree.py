@@ -299,3 +299,21 @@ def _currents(
     written = [one["to"] for one in edits if one["setting"] == "run_current"
                and one["extruder"] == told["extruders"][0]["name"]]  # fmt: skip
     assert [float(to) for to in written] == [float(fixes[0])]
+
+
+def test_mend_says_each_caution_once_and_no_rounding_of_an_exact_value(run: Runner) -> None:
+    """Nor does what is left begin with an "Or" that no edit stands before."""
+    made = run("mend", "samples/over-driven/printer.cfg")
+    told = " ".join((made.out + made.err).split())
+    assert "stealthchop_threshold: 999999 -> 0" in told
+    assert told.count("the whole set current flows") == 1
+    assert "silent_threshold: 0 mm/s" not in told
+    assert re.search(r"fix +Lower the extrude-only acceleration", told)
+    for command in ("lint", "mend"):
+        for config in ("over-driven", "mixed-up", "soft-filament"):
+            made = run(command, f"samples/{config}/printer.cfg", *_FULL[command])
+            told = " ".join((made.out + made.err).split())
+            assert not re.search(r"\b(fix|or) +Or ", told), (command, config)
+
+
+_FULL = {"lint": ("--full",), "mend": ()}

@@ -12,7 +12,7 @@ from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, heading, path_of, section, terms
 from advisor.report.numbers import share
 from advisor.report.order import by_cost
-from advisor.report.words import STAGE_LIMITS
+from advisor.report.words import STAGE_LIMITS, advice_words
 
 if TYPE_CHECKING:
     from advisor.catalog import Source
@@ -97,7 +97,7 @@ def _where(finding: Finding, *, several: bool) -> Iterator[tuple[str, Child]]:
 
 def _counsel(finding: Finding) -> Iterator[tuple[str, Child]]:
     if finding.advice:
-        yield "fix" if finding.fix is None else "or", _with_commands(finding.advice)
+        yield "fix" if finding.fix is None else "or", _with_commands(advice_words(finding.advice))
     if finding.caution:
         yield "caution", finding.caution
 

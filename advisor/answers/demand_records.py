@@ -6,6 +6,7 @@ from advisor.base import (
     Band,
     Case,
     FileStatus,
+    Finding,
     LeverGain,
     Weighed,
     frozen,
@@ -199,6 +200,7 @@ class DemandReport:
     caps: CapTimesAnswer | None = None  # where caps were asked for
     cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
     gains: tuple[LeverGain, ...] = ()  # what would help, the largest first
+    findings: tuple[Finding, ...] = ()  # where that is not what was named, or what the print sets
     material: str | None = None  # what the figures are for
     temperature: float | None = None  # degC, of the nozzle
     nozzle: float | None = None  # mm, its bore

@@ -26,6 +26,7 @@ from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.made_for import made_for
 from advisor.answers.print_caps import cap_times_answer, read_caps
 from advisor.answers.print_run import analyse_print, finite_nominal
+from advisor.answers.sliced import nozzle_fact
 from advisor.answers.windows import (
     FITS,
     NOT,
@@ -34,13 +35,15 @@ from advisor.answers.windows import (
     share_beyond,
     verdict_of,
 )
-from advisor.base import Band, Case, Fact, UsageError, parse_unit
+from advisor.base import Band, Case, Fact, Finding, UsageError, parse_unit
+from advisor.judge import evaluate_rules, load_rulebook
 from advisor.machine import FactBook, Machine, band_of
 from advisor.prints import FeatureDemand, LayerDemand, PrintReport, Refused, Slowed, WindowDemand
 
 __all__ = ["demand"]
 
 _MM, _MM3 = 1e3, 1e9
+_NAMED = "filament.named_material"
 _REFUSED = {"distance": "mm", "section": "mm2", "hot": "degC", "cold": "degC"}
 
 
@@ -115,6 +118,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         weighed=checked.weighed(name),
         gains=told.gains,
         caps=cap_times_answer(read),
+        findings=_on_temperature(nozzle_fact(path, read, machine.book), name, checked),
         **made_for(machine.book),
     )
     cases = tuple(_judged(read, machine, told.cases))
@@ -122,6 +126,16 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
     verdict = None if hangs else report.verdict  # a bare yes or no only where all cases agree
     exceeds = None if verdict is None else verdict == NOT
     return dataclasses.replace(report, cases=cases, verdict=verdict, exceeds=exceeds)
+
+
+def _on_temperature(sets: Fact | None, name: str, checked: CheckedConfig) -> tuple[Finding, ...]:
+    """Return what is found of the temperature: the named material's, and the print's own."""
+    found = [x for x in checked.report.findings if _NAMED in x.facts and x.extruder == name]
+    if sets is not None:
+        facts = {**checked.books[name].facts, sets.name: sets}
+        told = evaluate_rules(load_rulebook(), {name: facts}, facts)
+        found += [x for x in told if sets.name in x.facts]
+    return tuple(found)
 
 
 def _asked_of(read: PrintReport, book: FactBook, path: str) -> DemandReport:

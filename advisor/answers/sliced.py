@@ -12,7 +12,7 @@ from advisor.files import open_plain, unreadable
 from advisor.machine import FactBook
 from advisor.prints import Peak, PrintReport
 
-__all__ = ["sliced_facts"]
+__all__ = ["nozzle_fact", "sliced_facts"]
 
 
 def sliced_facts(path: str, book: FactBook, given: InputFiles) -> Mapping[str, Fact]:
@@ -35,8 +35,26 @@ def sliced_facts(path: str, book: FactBook, given: InputFiles) -> Mapping[str, F
         _fact("demand.print_heat", path, _asked(read, "heat")),
         *_verdict_facts(path, read, book),
         *_refused_facts(path, read),
+        nozzle_fact(path, read, book),
     )
     return {fact.name: fact for fact in facts if fact is not None}
+
+
+def nozzle_fact(path: str, read: PrintReport, book: FactBook) -> Fact | None:
+    """Return the temperature that a print sets: of the highest and the last the nearer to ours.
+
+    None where it sets none, or where the command line states what is to be worked out for.
+    """
+    ours = book.facts.get("hotend.temperature")
+    kelvin = None if ours is None else ours.nominal
+    if ours is None or kelvin is None or ours.origin.kind is OriginKind.COMMAND:
+        return None
+    sets = [x for x in (read.nozzle_temperature, read.last_temperature) if x is not None]
+    if not sets:
+        return None
+    nearest = min(sets, key=lambda x: abs(x - kelvin))
+    origin = Origin(OriginKind.PROFILE, at=Span(path, max(read.temperature_line, 1)))
+    return Fact.of("demand.print_nozzle", "degC", nearest, origin=origin)
 
 
 def _asked(read: PrintReport, over: str) -> Peak | None:

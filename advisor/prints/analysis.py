@@ -243,6 +243,8 @@ def _report(
         retract_peak_speed=tally.retract.peak,
         max_accel=tally.max_accel,
         nozzle_temperature=interpreter.nozzle_temperature,
+        last_temperature=interpreter.last_temperature,
+        temperature_line=interpreter.temperature_line,
         series=series.points(),
         stated=dict(sorted(interpreter.remarks.stated.items())),
         notes=reading.notes.records(reading.dialect),

@@ -66,6 +66,7 @@ class Interpreter:
         self.remarks = Remarks(dialect, self.modal, notes)
         self.nozzle_temperature: float | None = None
         self.temperature_line = 0
+        self.last_temperature: float | None = None
         self.commands = 0
         self._dialect, self._limits, self._notes = dialect, limits, notes
         self._obey_foreign = obey_foreign
@@ -236,6 +237,7 @@ class Interpreter:
     def _temperature(self, degrees: float | None, line: int) -> None:
         if degrees is None or not 0.0 < degrees < 1000.0:
             return
+        self.last_temperature = degrees + 273.15
         if degrees + 273.15 > (self.nozzle_temperature or 0.0):
             self.nozzle_temperature, self.temperature_line = degrees + 273.15, line
 

@@ -390,7 +390,8 @@ class PrintReport:
     (``skip_*``) are 0. ``windows`` judge each limit over its own window; ``excesses`` are the worst
     of the ``excess_count`` places above one, which last ``excess_time`` in all. ``refused`` are the
     moves and temperatures that the firmware stops the print at, ``slowed`` the moves of filament
-    alone that it slows. ``caps`` is there where caps were asked for.
+    alone that it slows. ``caps`` is there where caps were asked for. ``nozzle_temperature`` is the
+    highest that the print sets, in ``temperature_line``, ``last_temperature`` the last above 0.
     """
 
     lines: int
@@ -422,6 +423,8 @@ class PrintReport:
     retract_peak_speed: Peak
     max_accel: float
     nozzle_temperature: float | None
+    last_temperature: float | None
+    temperature_line: int
     series: tuple[SeriesPoint, ...]
     stated: Mapping[str, Stated]
     notes: tuple[Note, ...]

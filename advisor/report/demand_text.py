@@ -17,6 +17,7 @@ from advisor.report.print_words import (
     WINDOW_HEADS,
     answer_words,
     firmware_words,
+    found_words,
     helps_words,
     place_words,
     window_rows,
@@ -90,6 +91,8 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
     if report.capacity is not None:
         place = condition_words(report.material, report.temperature, report.nozzle)
         page.entry("capacity", f"{ranged(report.capacity, FLOW)}{place}")
+        for level, sentence in found_words(report):
+            page.entry(level, sentence, style=level)
         _write_cases(page, report, full=full)
         write_weighed(page, report.weighed, full=full)
         if helps := helps_words(report):

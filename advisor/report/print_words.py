@@ -16,6 +16,7 @@ __all__ = [
     "WindowWords",
     "answer_words",
     "firmware_words",
+    "found_words",
     "helps_words",
     "place_words",
     "small_share",
@@ -82,6 +83,12 @@ def _by_hotend(report: DemandReport) -> bool:
 
 def _places(count: int) -> str:
     return f"{count} place{'' if count == 1 else 's'}"
+
+
+def found_words(report: DemandReport) -> Iterator[tuple[str, str]]:
+    """Yield the level and the sentence of what is found of the temperature."""
+    for one in report.findings:
+        yield one.level.value, f"{one.message} {one.advice or ''}".rstrip()
 
 
 def firmware_words(report: DemandReport) -> Iterator[str]:

@@ -93,3 +93,62 @@ def test_the_data_says_what_it_is_for(run: Runner, command: str) -> None:
     told = json.loads(run(*words, "--format", "json").out)
     assert (told["material"], told["temperature"]) == ("pla", pytest.approx(215.0))
     assert told["nozzle"] == pytest.approx(0.4)
+
+
+def _print(tmp_path: Path, *heats: int) -> str:
+    sets = "".join(f"M104 S{heat}\n" for heat in heats)
+    path = tmp_path / "part.gcode"
+    path.write_text(f"M83\n{sets}G1 X10 Y10 Z0.2 F6000\nG1 X60 Y10 E2 F1500\nM104 S0\n")
+    return str(path)
+
+
+def _both(run: Runner, path: str, *words: str) -> tuple[str, str]:
+    shown = (("demand", path, "--config", HEALTHY), ("lint", HEALTHY, "--print", path, "--full"))
+    first, second = (" ".join(run(*one, *words).out.split()) for one in shown)
+    return first, second
+
+
+@pytest.mark.parametrize(("heat", "level"), [(230, "note"), (200, "warning")])
+def test_the_temperature_of_the_print_is_told(
+    run: Runner, tmp_path: Path, heat: int, level: str
+) -> None:
+    """Both commands say it, and tell the same capacity as before: that of the sheet's 215 degC."""
+    for said in _both(run, _print(tmp_path, heat)):
+        assert f"The print sets {heat} °C; all is worked out for 215 °C" in said
+        assert f"--with filament.temperature={heat}C" in said
+        assert level in said
+        assert "; PLA at 215 °C, 0.4 mm" in said
+
+
+def test_a_print_that_reaches_the_temperature_is_not_told(run: Runner, tmp_path: Path) -> None:
+    """A warmer first layer, a colder wait, 4 K, or what the command line states: nothing to say."""
+    for heats in ((230, 215), (160, 215), (215, 160), (219,), ()):
+        assert not any("print sets" in said for said in _both(run, _print(tmp_path, *heats)))
+    stated = ("--with", "filament.temperature=230C")
+    assert not any("print sets" in said for said in _both(run, _print(tmp_path, 200), *stated))
+
+
+@pytest.mark.parametrize("power", ["5W", "12W"])
+def test_a_session_does_not_begin_where_nothing_gets_through(run: Runner, power: str) -> None:
+    """A heater that barely covers the loss of a block leaves nothing to melt with, at any class."""
+    words = ("session", "samples/no-sheet/printer.cfg", "--with", f"hotend.heater_power={power}")
+    ran = run(*words)
+    assert ran.code == 1
+    assert ran.out.startswith("answer      nothing gets through, heater limits first: see lint")
+    fine = run("session", "samples/no-sheet/printer.cfg")
+    assert fine.code == 0
+    assert "nothing gets through" not in fine.out
+
+
+def test_the_corner_step_stays_within_the_limit_that_is_set(run: Runner, tmp_path: Path) -> None:
+    """The config's own limit ends it; what the extruder would bear beyond stands above alone."""
+    for limit, ends in (("5000", "or at the set 5000 mm/s²"), ("900000", "the extruder's limit")):
+        text = (ROOT / HEALTHY).read_text().replace("max_accel: 5000", f"max_accel: {limit}")
+        (tmp_path / "printer.cfg").write_text(text)
+        sheet = ("--sheet", "samples/healthy/hardware.yaml")
+        out = run("session", str(tmp_path / "printer.cfg"), *sheet).out
+        step = " ".join(out[out.index("6 corners") : out.index("7 print")].split())
+        assert ends in step
+        told = [int(x) for x in re.findall(r"(\d+) mm/s²", step)]
+        assert told
+        assert max(told) <= int(limit)

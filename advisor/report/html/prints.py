@@ -16,6 +16,7 @@ from advisor.report.print_words import (
     WINDOW_HEADS,
     answer_words,
     firmware_words,
+    found_words,
     helps_words,
     place_words,
     window_rows,
@@ -45,7 +46,7 @@ def print_section(place: Place, report: DemandReport) -> Part:
     )
     return section(
         place, "print", _TITLE, terms(pairs),
-        list_of((*firmware_words(report), *report.lacking)),
+        list_of((*firmware_words(report), *report.lacking, *(x for _, x in found_words(report)))),
         _windows(report, place), _excesses(report, place), figures,
         _features(report, place), _worst(report, place), _remarks(report),
     )  # fmt: skip

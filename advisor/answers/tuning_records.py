@@ -162,7 +162,14 @@ class SessionReport:
     errors: tuple[str, ...] = ()
 
     @property
+    def stuck(self) -> bool:
+        """Whether nothing gets through, with any class of what decides: there is no cap to set."""
+        known = self.capacity is not None and self.cap is None
+        return known and all(case.set_to is None for case in self.cases)
+
+    @property
     def inside(self) -> bool:
         """Whether the session can begin: nothing to change first, advance and retracts inside."""
         moves = all(one.inside for one in self.retracts)
-        return not self.first and moves and (self.advance is None or self.advance.inside)
+        begins = not self.first and not self.stuck
+        return begins and moves and (self.advance is None or self.advance.inside)

@@ -57,10 +57,15 @@ def answer_words(report: SessionReport) -> tuple[str, str]:
         return f"not yet: {things} to be changed first", "error"
     if report.capacity is None:
         return "not known", "strong"
+    if report.stuck:
+        return (
+            f"nothing gets through, {limit_words(report.bottleneck)} limits first: see lint",
+            "error",
+        )
     if report.cap is None and report.cases:
         return "the cap depends on the hotend, which nobody states", "warning"
     if report.cap is None:
-        return report.no_cap or "there is no cap to set", "error"
+        return "there is no cap to set", "error"
     return f"set the cap to {_cap_words(report, report.cap)}", "strong"
 
 

@@ -146,7 +146,8 @@ def test_lint_judges_by_a_print(run: Runner) -> None:
     assert below == []
     found = [x for x in ran.json["findings"] if x["rule"].startswith("print-")]
     assert [(x["rule"], x["level"], x["file"]) for x in found] == [
-        ("print-does-not-fit", "error", BOX)
+        ("print-temperature-differs", "note", BOX),
+        ("print-does-not-fit", "error", BOX),
     ]
     assert ran.code == 1
 

@@ -26,8 +26,8 @@ FIGURES = (
     "temperature", "feed_length", "feed_flow", "feed_speed", "feed_off", "current", "case_soon",
     "case_later", "case_stop", "ramp_length", "ramp_from", "ramp_speed", "ramp_step",
     "ramp_speed_step", "ramp_to", "skip", "slip_first", "limit", "light_pieces", "light", "lag",
-    "advance", "accel_line", "accel_most", "print_share", "cap", "cap_weighed", "rotation_distance",
-    "run",
+    "advance", "accel_line", "accel_most", "accel_set", "print_share", "cap", "cap_weighed",
+    "rotation_distance", "run",
 )  # fmt: skip
 """What the texts of a step may name; `steps` fills them in."""
 

@@ -122,7 +122,7 @@ def figures_of(
         "advance": _advance(machine),
         **_of_current(current),
         **dict(_of_flows(machine)),
-        **_of_acceleration(line),
+        **_of_acceleration(line, machine.book.nominal("motion.max_accel")),
     }
     return {name: text for name, text in found.items() if text is not None}
 
@@ -221,11 +221,15 @@ def _rounded(value: float, step: float) -> float:
     return max(1, round(value / step)) * step
 
 
-def _of_acceleration(line: AccelRow | None) -> dict[str, str]:
-    """Return the line to raise the acceleration with, and the most that it allows."""
-    if line is None or line.acceleration is None or line.limit is None:
+def _of_acceleration(line: AccelRow | None, limit: float | None) -> dict[str, str]:
+    """Return the line to raise the acceleration with, and the most that it allows.
+
+    Where that is above the config's own limit [m/s2], the limit in its place.
+    """
+    if line is None or line.acceleration is None:
         return {}
-    return {
-        "accel_line": f"{line.width:g} x {line.height:g} mm",
-        "accel_most": f"{line.acceleration:.0f} mm/s2",
-    }
+    at = {} if line.limit is None else {"accel_line": f"{line.width:g} x {line.height:g} mm"}
+    most = math.inf if line.limit is None else line.acceleration
+    if limit is not None and limit * _MM <= most:
+        return {**at, "accel_set": f"{limit * _MM:.0f} mm/s2"}
+    return {**at, "accel_most": f"{most:.0f} mm/s2"} if at else {}

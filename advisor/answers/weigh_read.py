@@ -12,6 +12,7 @@ from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
 from advisor.answers.weighed_sheet import tables_by_sheet
 from advisor.base import Band, ExtruderReport, UsageError
+from advisor.machine import cap_of
 from advisor.weigh import Calibration, Contrast, Evaluation, WeighReport
 
 __all__ = ["read_tests"]
@@ -94,12 +95,14 @@ def _read_group(
         named = f"no table is for the extruder '{name}'"
         return WeighReport((), files=files, errors=(f"{named}; name it with '# extruder: {name}'",))
     sheet = report.called or asks.sheet or "the sheet beside the config"
-    told = _calibration(report, None if alone else sheet)
+    told = _calibration(report, None if alone else sheet, cap_of(checked.books[name]))
     calibrations = () if told is None else (told,)
     return WeighReport(tests, calibrations, files=files, errors=errors)
 
 
-def _calibration(report: ExtruderReport, sheet: str | None) -> Calibration | None:
+def _calibration(
+    report: ExtruderReport, sheet: str | None, cap: float | None
+) -> Calibration | None:
     weighed = report.weighed
     if weighed is None:
         return None
@@ -113,6 +116,7 @@ def _calibration(report: ExtruderReport, sheet: str | None) -> Calibration | Non
         contradiction=weighed.contradiction,
         causes=weighed.causes,
         sheet=sheet,
+        set_to=None if weighed.contradiction is not None else cap,
     )
 
 

@@ -162,6 +162,8 @@ def render_read(report: WeighReport, look: Look | None = None, *, full: bool = F
     for test in report.tests:
         if several:
             page.heading(_title(test))
+        elif report.calibrations:
+            _write_cap(page, report.calibrations[0])
         _write_limit(page, test)
         if not several:
             for calibration in report.calibrations:
@@ -175,6 +177,7 @@ def render_read(report: WeighReport, look: Look | None = None, *, full: bool = F
     if several:
         for calibration in report.calibrations:
             page.heading(f"The capacity after it{_whose(calibration)}")
+            _write_cap(page, calibration)
             _write_calibration(page, calibration)
     return page.render()
 
@@ -182,6 +185,13 @@ def render_read(report: WeighReport, look: Look | None = None, *, full: bool = F
 def _title(test: Evaluation) -> str:
     named = [test.name] if test.name == test.file else [test.name, test.file]
     return ": ".join([" in ".join(named), ", ".join(test.conditions.values())]).rstrip(": ")
+
+
+def _write_cap(page: Page, made: Calibration) -> None:
+    """Write what to do; nothing where the test says nothing of a cap."""
+    if made.set_to is not None:
+        words = f"set the slicer's cap to {flow(made.set_to)} {FLOW}"
+        page.entry("answer", words, label_style="strong", style="strong")
 
 
 def _write_limit(page: Page, test: Evaluation) -> None:
@@ -314,9 +324,11 @@ def _write_calibration(page: Page, made: Calibration) -> None:
         return
     first = BOTTLENECK.get(made.bottleneck or "")
     text = ranged(made.after, FLOW) + (f"; {first} limits first" if first else "")
+    if made.bottleneck == "torque":
+        text += ", its usual margin of torque kept"
     if made.narrower is not None and made.narrower > 0.0:
         before += f"; {share(made.narrower)} narrower"
     text += f" (with this test{before})"
     page.entry("capacity", text, label_style="strong", style="strong")
-    words = "keep it in flow-tests/ beside the config, or give it by hand: --weighed FILE"
+    words = "keep it in flow-tests/ beside the config, or give --weighed FILE"
     page.entry("use it", words)

@@ -246,6 +246,7 @@ class Calibration:
     contradiction: str | None = None
     causes: tuple[str, ...] = ()
     sheet: str | None = None  # where the tables are of several
+    set_to: float | None = None  # mm3/s: the cap, as `flow` tells it with the same tests
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,7 +137,10 @@ def test_read_tells_limit_loss_and_calibration(run: Run) -> None:
     lines = ran.out.splitlines()
 
     assert ran.code == 0
-    assert lines[0].startswith("limit       under-extrusion starts at ")
+    assert lines[0] == "answer      set the slicer's cap to 12.3 mm\u00b3/s"
+    assert lines[1].startswith("limit       under-extrusion starts at ")
+    assert "the motor limits first, its usual margin of torque kept" in " ".join(ran.out.split())
+    assert len(lines) <= 30
     assert any(
         line.startswith("skips       none up to 17.6 mm\u00b3/s; the motor") for line in lines
     )
@@ -367,7 +370,8 @@ def test_none_skipped_is_an_answer(run: Run, tmp_path: Path) -> None:
     ran = run("weigh", "read", path, "--config", CONFIG)
 
     assert ran.code == 0
-    assert ran.out.startswith("limit       not reached: nothing is missing up to 20.0 mm\u00b3/s")
+    assert ran.out.startswith("answer      set the slicer's cap to ")
+    assert "\nlimit       not reached: nothing is missing up to 20.0 mm\u00b3/s" in ran.out
     assert "cause       nothing is missing" in ran.out
     assert "narrower" in ran.out
 
@@ -384,3 +388,23 @@ def test_a_simulated_test_on_the_no_sheet_machine(run: Run, tmp_path: Path) -> N
     after = made["calibration"]["after"]
 
     assert after["low"] <= true.limits["capacity"] * 1e9 <= after["high"]
+
+
+def test_the_cap_is_that_of_flow_and_lint_with_the_same_table(run: Run) -> None:
+    """One figure, as the library, the JSON and the text have it."""
+    made = run("weigh", "read", TABLE, "--config", CONFIG, "--format", "json").json
+    given = (CONFIG, "--weighed", TABLE, "--no-tests", "--format", "json")
+    cap = made["calibration"]["set_to"]
+    assert cap is not None
+    assert cap == run("flow", *given).json["set_to"]
+    (extruder,) = run("lint", *given).json["extruders"]
+    assert cap == pytest.approx(extruder["facts"]["profile.cap_setting"]["value"])
+
+
+def test_a_test_that_contradicts_the_machine_names_no_cap(run: Run, tmp_path: Path) -> None:
+    """What the config says is wrong then; the likeliest cause comes first."""
+    rows = [f"{q};280;{0.83 * min(1.0, 2.2 / q):.3f};no" for q in (0.8, 1.5, 2, 2.5, 3, 4, 5)]
+    path = table(tmp_path, "poor.csv", *rows)
+    made = run("weigh", "read", path, "--config", CONFIG, "--format", "json").json
+    assert made["calibration"]["contradiction"] is not None
+    assert made["calibration"]["set_to"] is None

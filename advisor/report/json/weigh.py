@@ -136,6 +136,8 @@ _CALIBRATION = Record((
     Field("narrower", Maybe(NUMBER)),
     Field("bottleneck", Maybe(TEXT)),
     Field("fits", Maybe(NUMBER)),
+    Field("set_to", Maybe(NumberKind(above=0)),
+          about="The cap to set, in mm3/s; null where the tests contradict the machine."),
     Field("contradiction", Maybe(TEXT)),
     Field("causes", TEXTS),
 ), "weighed_calibration",

@@ -69,7 +69,7 @@ def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:
             files=checked.report.files, errors=checked.report.errors,
         )  # fmt: skip
     told = flow_report(name, checked)
-    step = next_step("flow", config, checked.machines[name], told.cases, asks)
+    step = next_step("flow", config, checked.machines[name], told.cases, asks, told.files)
     return dataclasses.replace(told, next=step)
 
 

@@ -284,7 +284,7 @@ def _report(read: _ReadConfig, taken: Mapping[str, CheckedExtruder]) -> Report:
     return Report(
         files=(*read.tree.files, *given.files),
         extruders=OnDemand(
-            partial(_extruder, one, catalog, root, family, read.asks, given.sheet)
+            partial(_extruder, one, catalog, root, family, read.asks, given)
             for one in taken.values()
         ),
         findings=told.told,
@@ -453,12 +453,12 @@ def _extruder(
     root: str,
     family: Family,
     asks: Asks,
-    sheet: Sheet | None,
+    given: InputFiles,
 ) -> ExtruderReport:
     report = family.report(taken.machine, lambda: _told(taken, catalog, root))
     shown = "-" if asks.stdin is not None else root
-    step = next_step("lint", shown, taken.machine, report.cases, asks)
-    called = sheet.name if sheet is not None else None
+    step = next_step("lint", shown, taken.machine, report.cases, asks, given.files)
+    called = given.sheet.name if given.sheet is not None else None
     return dataclasses.replace(report, next=step, called=called)
 
 

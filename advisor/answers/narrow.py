@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from advisor.answers.asks import Asks, typed
-from advisor.base import Case, NextStep
+from advisor.base import Case, FileStatus, NextStep
 from advisor.inputs import load_fields
 from advisor.machine import Machine
 
@@ -19,7 +19,12 @@ _WHAT = {"hotend.class": "hotend", "drive.driven_gears": "driven gears"}
 
 
 def next_step(
-    command: str, config: str, machine: Machine, cases: Sequence[Case], asks: Asks
+    command: str,
+    config: str,
+    machine: Machine,
+    cases: Sequence[Case],
+    asks: Asks,
+    files: Iterable[FileStatus] = (),
 ) -> NextStep | None:
     """Return what to type next; None where nothing is known, or the config has no name.
 
@@ -37,7 +42,11 @@ def next_step(
         Of what decides and nobody states.
     asks : Asks
         What the command line states.
+    files : iterable of FileStatus, optional
+        What was read: a sheet that could not be used comes before all else.
     """
+    if config != "-" and (first := _sheet_to_correct(files)):
+        return NextStep(f"correct {first} first, then again", (command, config, *typed(asks)))
     capacity = machine.facts.get("flow.capacity")
     if config == "-" or capacity is None or not capacity.known:
         return None
@@ -54,6 +63,15 @@ def next_step(
         words = "answer a few questions; what narrows it most comes first"
         return NextStep(words, ("sheet", config, *typed(asks, _OF_SHEET), *out))
     return weigh_step(config, asks)
+
+
+def _sheet_to_correct(files: Iterable[FileStatus]) -> str | None:
+    """Return the sheet that could not be used, with the line of its first mistake."""
+    for file in files:
+        if file.role == "sheet" and file.status != "read":
+            at = None if file.reason is None else file.reason.at
+            return file.path if at is None else f"{at.file} line {at.line}"
+    return None
 
 
 def weigh_step(config: str, asks: Asks) -> NextStep:

@@ -218,6 +218,9 @@ def sum_words(report: Report) -> str:
     )
     copies = f"; {_copies(report.copies)} left out" if report.copies else ""
     current = "; no driver section read: current not judged" if _undriven(report) else ""
+    unused = sum(file.role == "sheet" and file.status != "read" for file in report.files)
+    if unused:
+        told.insert(0, f"{unused} sheet{'s' if unused > 1 else ''} to correct")
     return f"{', '.join(told) or 'nothing to report'}{allowed}; {files}{copies}{unread}{current}"
 
 

@@ -83,7 +83,9 @@ def tuning_session(
     page = _page(name, checked, lines)
     caps = cap_rows(machine, materials or usual_materials(), heats, catalog)
     plan = None if config == "-" else weigh_step(config, asks)
-    step = next_step("session", config, machine, page.cases, asks) if page.cases else None
+    step = (
+        next_step("session", config, machine, page.cases, asks, page.files) if page.cases else None
+    )
     return dataclasses.replace(page, config=config, caps=caps, plan=plan, next=step)
 
 

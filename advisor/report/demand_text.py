@@ -48,7 +48,8 @@ def render(report: DemandReport, look: Look | None = None, *, full: bool = False
         return page.render()
     _write_numbers(page, report, full=full)
     _write_windows(page, report, full=full)
-    _write_features(page, report.features, full=full)
+    most = max(1, _FEATURES - 2 * len(report.findings))  # two lines are told of each
+    _write_features(page, report.features, len(report.features) if full else most)
     _write_worst(page, report, full=full)
     _write_remarks(page, report, full=full)
     page.entry("", RANGE)
@@ -162,12 +163,11 @@ def _joined(group: Sequence[DemandRow]) -> DemandRow:
     )
 
 
-def _write_features(page: Page, features: Iterable[DemandRow], *, full: bool) -> None:
+def _write_features(page: Page, features: Iterable[DemandRow], told: int) -> None:
     rows = sorted(features, key=lambda row: (-(row.sustained or 0.0), -row.peak, row.name))
     if not rows:
         return
     page.heading("By feature, most demanding first")
-    told = len(rows) if full else _FEATURES
     for row in rows[:told]:
         page.indented(_row(row), 1)
     _write_rest(page, len(rows) - told)

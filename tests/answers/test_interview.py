@@ -10,7 +10,7 @@ from every import every
 from held import held
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tiers import examples, wide
+from tiers import examples, only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.interview import Interview
@@ -115,6 +115,8 @@ def test_what_the_config_states_is_not_asked() -> None:
     assert not paths & {"motor.class", "motor.rated_current", "hotend.class", "drive.mount"}
 
 
+@wide
+@only_wide
 @every(
     ("path", "text", "stated"),
     [
@@ -143,6 +145,8 @@ def test_an_answer_is_written_with_its_unit(path: str, text: str, stated: str) -
     assert found in (value, getattr(value, "typical", value))
 
 
+@wide
+@only_wide
 @every(
     ("path", "text", "words"),
     [

@@ -21,7 +21,7 @@ gear_ratio: 50:10
 nozzle_diameter: 0.4
 filament_diameter: 17.5
 max_temp: 600
-max_extrude_only_velocity: 500
+max_extrude_only_velocity: 450
 max_extrude_only_accel: 90000
 [tmc2209 extruder]
 run_current: {own}

@@ -10,7 +10,7 @@ import pytest
 from cli_answers import Runner
 from every import every
 from jsonschema import Draft202012Validator
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.report.clean import cell_width
 from advisor.report.json import json_schema
@@ -29,6 +29,7 @@ def in_samples(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
 
 
+@only_wide
 @wide
 @every("command", COMMANDS)
 @every("config", CONFIGS)

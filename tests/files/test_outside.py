@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from file_runs import Runner
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.report import pictures
 
@@ -164,6 +164,8 @@ def test_no_text_of_a_file_outside_gets_out_at_all_once(house: Path, run: Runner
     assert leaks(house, run) == []
 
 
+@wide
+@only_wide
 @pytest.mark.usefixtures("without_pictures")
 def test_system_files_do_not_get_out(house: Path, run: Runner) -> None:
     """The environment and the passwords file: the sentence, and nothing of them."""
@@ -306,6 +308,8 @@ def test_allow_outside_lifts_both(house: Path, run: Runner) -> None:
     assert run("lint", config, "--allow-outside", house / "none").code == 2
 
 
+@wide
+@only_wide
 @pytest.mark.usefixtures("without_pictures")
 def test_allow_outside_is_on_every_command(house: Path, run: Runner) -> None:
     """Each command that reads a config takes the option and goes on without a word on it."""
@@ -367,6 +371,8 @@ def test_a_sheet_that_is_a_link_outside_is_not_read(house: Path, run: Runner) ->
     assert SECRET in run("lint", config, "--sheet", house / "machine/hardware.yaml").said
 
 
+@wide
+@only_wide
 def test_a_pattern_over_everything_is_cut_off(house: Path, run: Runner) -> None:
     """Names are counted: a tree of 30,000 is not listed to its end, and a sentence says so."""
     for folder in range(30):

@@ -56,7 +56,7 @@ def test_what_stands_there_as_a_number_is_told_with_its_line(
     (one,) = report.later
     assert (one.fact, one.values) == (fact, (pytest.approx(value),))
     assert (one.profile, one.macros, one.at.line) == (True, ("start_gcode",), 4)
-    assert "by the profile's start_gcode" in " ".join(text.render(report).split())
+    assert "by the profile's start_gcode" in " ".join(text.render(report, full=True).split())
     assert report.findings == ()
 
 

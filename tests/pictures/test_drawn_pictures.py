@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from picture_reading import SVG, Scales, marks, overlaps, points, read, words
 from picture_reports import boundless, every_picture, healthy, layers, of_print, step, weighed
-from tiers import WIDE, wide
+from tiers import WIDE, only_wide, wide
 
 from advisor.answers.curve_records import BandLine, ForceReport, TorqueReport
 from advisor.base.model import Band
@@ -72,6 +72,8 @@ def pictures() -> dict[str, str]:
     return {**drawn, **every_hard_one()}
 
 
+@wide
+@only_wide
 def test_every_sample_is_drawn_or_says_why_not() -> None:
     """Only where the report has no lines there is no picture."""
     empty = {name for name, picture in every_picture().items() if not picture}

@@ -65,6 +65,8 @@ def test_wheel_has_every_data_file(installed: Path) -> None:
     assert {name: (data / name).read_bytes() for name in wanted} == wanted
 
 
+@wide
+@only_wide
 def test_wheel_has_what_stands_beside_the_code(installed: Path) -> None:
     """Style sheet, licence and typing mark are in the wheel byte for byte, the schema is made."""
     wanted = {
@@ -79,6 +81,8 @@ def test_wheel_has_what_stands_beside_the_code(installed: Path) -> None:
     assert {name: (installed / name).read_bytes() for name in wanted} == wanted
 
 
+@wide
+@only_wide
 def test_source_archive_has_every_data_file(built: Path) -> None:
     """grammars/, rules/, the samples and the tests stand in the source archive."""
     with tarfile.open(next(built.glob("*.tar.gz"))) as archive:
@@ -103,6 +107,8 @@ def test_wheel_has_every_artifact(installed: Path) -> None:
     assert all(entry["data"] for entry in stored.values())
 
 
+@wide
+@only_wide
 def test_wheel_works_from_its_compiled_data(installed: Path, tmp_path: Path) -> None:
     """The main job of the installed package reads no YAML and compiles no grammar."""
     (tmp_path / "printer.cfg").write_bytes((ROOT / "samples/no-sheet/printer.cfg").read_bytes())

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pytest
 from every import every
+from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
@@ -64,6 +65,8 @@ def feeds(gcode: str) -> list[list[tuple[float, float]]]:
     return [step for step in steps if step]
 
 
+@wide
+@only_wide
 @every("config", CONFIGS)
 def test_every_sample_gets_a_plan_within_its_limits_or_a_reason(config: str) -> None:
     """Read back: the planned flows to 0.1 %, no speed and no length beyond the config's limits."""

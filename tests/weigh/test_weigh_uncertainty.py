@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 from machines import AREA, SETUP
-from tiers import examples, wide
+from tiers import examples, only_wide, wide
 from uncertainties import ufloat
 from uncertainties.umath import sqrt
 
@@ -131,6 +131,7 @@ def test_repeats_that_scatter_widen_everything() -> None:
     assert not any("scatter" in remark for remark in calm.remarks)
 
 
+@only_wide
 @wide
 def test_a_known_ratio_is_covered_as_often_as_claimed() -> None:
     """JCGM 101 in small: 95 % of simulated ratios lie within the expanded uncertainty."""

@@ -136,7 +136,8 @@ def test_the_answer_comes_first(run: Runner) -> None:
     requested = f"{unit} requested on the command line, "
     assert re.match(rf"answer +too much: 35 {requested}[\d.]+ times", lines[0])
     lines = lines if lines[1].startswith("capacity") else lines[1:]
-    assert re.match(rf"capacity +[\d.]+ \([\d.]+-[\d.]+\) {unit}$", lines[1])
+    conditions = "; PLA at 215 \u00b0C, 0.4 mm"
+    assert re.match(rf"capacity +[\d.]+ \([\d.]+-[\d.]+\) {unit}{conditions}$", lines[1])
     assert re.match(r"bottleneck +(motor|grip|unsupported gap|melt zone|heater)\b", lines[2])
     far = run("lint", HEALTHY, "--asked", "60mm3/s").out.splitlines()
     assert re.match(rf"answer +too much: 60 {requested}far beyond", far[0])

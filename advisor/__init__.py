@@ -110,6 +110,7 @@ if TYPE_CHECKING:
         sheet,
         torque,
         undo,
+        weigh_compare,
         weigh_plan,
         weigh_read,
     )
@@ -117,6 +118,10 @@ if TYPE_CHECKING:
     from advisor.weigh import (
         Calibration,
         Contrast,
+        DeliveredMore,
+        Evenness,
+        FlowRow,
+        WeighCompareAnswer,
         WeighedByHand,
         WeighedSlip,
         WeighedStep,
@@ -131,20 +136,21 @@ __all__ = [
     "AccelRow", "AdvanceLimits", "AdvisorError", "Asks", "Band", "BandLine", "ByHand",
     "Calibration", "CapRow", "CapTimesAnswer", "CapacityChange", "CappedTime", "Case",
     "CatalogueFigure", "CompareReport",
-    "Contrast", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace",
+    "Contrast", "DeliveredMore", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit", "Evenness",
+    "ExcessPlace",
     "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding",
-    "Fix", "FlowReport", "GripReport", "GripRow", "InputError", "LaterSetting", "LeftOutTest",
+    "Fix", "FlowReport", "FlowRow", "GripReport", "GripRow", "InputError", "LaterSetting", "LeftOutTest",
     "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
     "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
     "OriginKind", "PrintError", "ProfileError", "Reason", "RefusedMoves", "Report",
     "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError",
     "SlowedMoves",
     "Span", "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UnreadableError",
-    "UsageError", "UsedTest", "Variant", "WeighError", "WeighPlan", "WeighPlanAnswer",
-    "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep",
-    "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check", "compare", "demand", "derate",
-    "edits", "explain", "flow", "grip", "json_schema", "session", "sheet", "torque", "undo",
-    "weigh_plan", "weigh_read",
+    "UsageError", "UsedTest", "Variant", "WeighCompareAnswer", "WeighError", "WeighPlan",
+    "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
+    "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check",
+    "compare", "demand", "derate", "edits", "explain", "flow", "grip", "json_schema", "session",
+    "sheet", "torque", "undo", "weigh_compare", "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
 _HOMES = {
@@ -163,11 +169,12 @@ _HOMES = {
         "Reason Report "
         "SheetError Span State UnreadableError UsageError UsedTest WeighError Weighed",
     "advisor.library":
-        "check compare demand derate edits explain flow grip session sheet torque undo weigh_plan "
-        "weigh_read",
+        "check compare demand derate edits explain flow grip session sheet torque undo "
+        "weigh_compare weigh_plan weigh_read",
     "advisor.report": "as_json json_schema",
     "advisor.weigh":
-        "Calibration Contrast WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
+        "Calibration Contrast DeliveredMore Evenness FlowRow WeighCompareAnswer "
+        "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
         "WeighedByHand WeighedSlip WeighedStep WeighedTest",
 }  # fmt: skip
 

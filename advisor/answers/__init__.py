@@ -191,6 +191,9 @@ if TYPE_CHECKING:
     from advisor.answers.tuning_records import (
         SpeedCeiling as SpeedCeiling,
     )
+    from advisor.answers.weigh_compare import (
+        compare_tests as compare_tests,
+    )
     from advisor.answers.weigh_plan import (
         WishTexts as WishTexts,
     )
@@ -243,6 +246,7 @@ else:
             "SessionReport SessionStep SpeedCeiling",
             "weigh_plan": "WishTexts plan_test",
             "weigh_read": "read_tests",
+            "weigh_compare": "compare_tests",
             "which_configs": "copies_in expand",
         },
     )

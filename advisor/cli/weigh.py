@@ -1,9 +1,10 @@
-"""`feedwright weigh plan` and `feedwright weigh read`: the weighed flow test."""
+"""`feedwright weigh plan`, `read` and `compare`: the weighed flow test."""
 
 from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -19,21 +20,25 @@ from advisor.cli.options import (
     SheetsOfTablesOption,
     takes,
 )
-from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.streams import complain
 
 if TYPE_CHECKING:
     from typer._click import Command
     from typer.models import OptionInfo
 
-    from advisor.weigh import PlanReport, WeighReport
+    from advisor.report import Look
+    from advisor.weigh import PlanReport, WeighCompareAnswer, WeighReport
 
-__all__ = ["GROUP", "plan", "read", "weigh"]
+__all__ = ["GROUP", "compare", "plan", "read", "weigh"]
 
 GROUP = True
 PLAN_EPILOG = (
     "Exit codes: 0 planned; 1 no test is planned for this machine as it is; 2 wrong usage; 3 "
     "something could not be read or written, or an internal fault."
+)
+COMPARE_EPILOG = (
+    "Exit codes: 0 compared; 2 wrong usage; 3 something could not be read, or an internal fault."
 )
 READ_EPILOG = (
     "Exit codes: 0 read; 1 the machine as stated cannot explain the test; 2 wrong usage; 3 "
@@ -45,6 +50,19 @@ ConfigOption = Annotated[
     typer.Option(
         "--config", metavar="CONFIG", help="Config of the machine weighed.", show_default=False
     ),
+]
+ConfigsOption = Annotated[
+    list[str],
+    typer.Option(
+        "--config",
+        metavar="CONFIG",
+        help="Config of the machine weighed; of two machines: one a table, in their order.",
+        show_default=False,
+    ),
+]
+TwoFilesArgument = Annotated[
+    list[str],
+    typer.Argument(metavar="A B", help="Tables of two weighed tests (CSV).", show_default=False),
 ]
 FilesArgument = Annotated[
     list[str],
@@ -171,11 +189,47 @@ def read(
     return respond(work, failure=answer_failure(shared.form))
 
 
+@takes(
+    "files", "config", "sheet", "with_", "material", "extruder", "allow_outside", "full",
+    "form", "colour",
+)  # fmt: skip
+def compare(
+    files: TwoFilesArgument,
+    config: ConfigsOption,
+    shared: Shared,
+    sheet: SheetsOfTablesOption = None,
+) -> int:
+    """Set two weighed tests side by side: drives, filaments, or one drive on two days.
+
+    \b
+    Examples:
+      feedwright weigh compare small.csv big.csv --config printer.cfg
+      feedwright weigh compare a.csv b.csv --sheet a.yaml --sheet b.yaml --config printer.cfg
+      feedwright weigh compare may.csv june.csv --config printer.cfg --full
+
+    Tells how much more the second delivers in mm3/s before it under-extrudes, and how sure that
+    is; errors of scale and filament that both share cancel. Then how evenly each delivers, tooth
+    marks, and what comes out at each flow. Give --config and --sheet once for both tables, or
+    once a table, in their order.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.answers import compare_tests
+
+        asks, sheets = asks_of(*config, shared=shared), tuple(sheet or ())
+        report = compare_tests(files, config, asks, sheets=sheets, extruder=shared.extruder)
+        _complain(report.errors)
+        code = Exit.FAULT if report.errors else Exit.CLEAN
+        return shown(shared, report, _compared(shared)), code
+
+    return respond(work, failure=answer_failure(shared.form))
+
+
 def weigh() -> Command:
-    """Return the group of both commands."""
+    """Return the group of the commands."""
     group = typer.Typer(
         name="weigh",
-        help="Plan and read a weighed flow test.",
+        help="Plan, read and compare weighed flow tests.",
         no_args_is_help=True,
         add_completion=False,
         rich_markup_mode=None,
@@ -183,7 +237,17 @@ def weigh() -> Command:
     )
     group.command(cls=PlainCommand, epilog=PLAN_EPILOG, context_settings=HELP)(plan)
     group.command(cls=PlainCommand, epilog=READ_EPILOG, context_settings=HELP)(read)
+    group.command(cls=PlainCommand, epilog=COMPARE_EPILOG, context_settings=HELP)(compare)
     return typer.main.get_command(group)
+
+
+def _compared(shared: Shared) -> Callable[[WeighCompareAnswer, Look], str]:
+    def text(report: WeighCompareAnswer, look: Look) -> str:
+        from advisor.report import weigh_compare_text
+
+        return weigh_compare_text.render(report, look, full=shared.full)
+
+    return text
 
 
 def _complain(errors: tuple[str, ...]) -> None:

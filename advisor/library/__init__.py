@@ -20,6 +20,9 @@ if TYPE_CHECKING:
         sheet as sheet,
     )
     from advisor.library.bench import (
+        weigh_compare as weigh_compare,
+    )
+    from advisor.library.bench import (
         weigh_plan as weigh_plan,
     )
     from advisor.library.bench import (
@@ -53,7 +56,7 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "bench": "derate explain session sheet weigh_plan weigh_read",
+            "bench": "derate explain session sheet weigh_compare weigh_plan weigh_read",
             "machines": "check compare demand edits flow grip torque undo",
         },
     )

@@ -24,9 +24,9 @@ from advisor.library.given import (
     taken,
     values_of,
 )
-from advisor.weigh import WeighPlanAnswer, WeighReadAnswer
+from advisor.weigh import WeighCompareAnswer, WeighPlanAnswer, WeighReadAnswer
 
-__all__ = ["derate", "explain", "session", "sheet", "weigh_plan", "weigh_read"]
+__all__ = ["derate", "explain", "session", "sheet", "weigh_compare", "weigh_plan", "weigh_read"]
 
 
 @door
@@ -279,6 +279,59 @@ def session(
         temperatures=listed_in(temperatures),
     )
     return tuning_session(path, made, texts, extruder=extruder)
+
+
+@door
+def weigh_compare(
+    tables: OneOrMore,
+    config: OneOrMore,
+    asks: Asks | None = None,
+    *,
+    sheets: OneOrMore = (),
+    extruder: str | None = None,
+    **given: Unpack[Keywords],
+) -> WeighCompareAnswer:
+    """Set two weighed tests side by side: two drives, two filaments, or one drive on two days.
+
+    Parameters
+    ----------
+    tables : sequence of str or path
+        Two tables.
+    config : str, path or sequence of them
+        The config of both machines, or one a table.
+    asks, **given, extruder
+        As `flow` takes them.
+    sheets : str, path or sequence of them, optional
+        One sheet for both tables, or one a table.
+
+    Returns
+    -------
+    WeighCompareAnswer
+        Flows in mm3/s.
+
+    Raises
+    ------
+    WeighError
+        For a table that cannot be read.
+    AdvisorError
+        For what else cannot be read, or other than two tables.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> kept = "samples/healthy/kept"
+    >>> answer = advisor.weigh_compare(
+    ...     [f"{kept}/2026-05-12.csv", f"{kept}/2026-06-03.csv"], "samples/healthy/printer.cfg"
+    ... )
+    >>> answer.change, answer.more.more.low < answer.more.more.value < answer.more.more.high
+    (True, True)
+    """
+    from advisor.answers import compare_tests
+
+    configs = texts_of(config)
+    path, made = taken(configs[0] if len(configs) == 1 else "", asks, given, ("sheets", "extruder"))
+    listed = (path,) if len(configs) == 1 else configs
+    return compare_tests(texts_of(tables), listed, made, sheets=texts_of(sheets), extruder=extruder)
 
 
 @door

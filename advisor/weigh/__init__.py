@@ -43,6 +43,18 @@ if TYPE_CHECKING:
     from advisor.weigh.by_hand import (
         scaled_draws as scaled_draws,
     )
+    from advisor.weigh.compare_records import (
+        DeliveredMore as DeliveredMore,
+    )
+    from advisor.weigh.compare_records import (
+        Evenness as Evenness,
+    )
+    from advisor.weigh.compare_records import (
+        FlowRow as FlowRow,
+    )
+    from advisor.weigh.compare_records import (
+        WeighCompareAnswer as WeighCompareAnswer,
+    )
     from advisor.weigh.dates import (
         day_of as day_of,
     )
@@ -72,6 +84,15 @@ if TYPE_CHECKING:
     )
     from advisor.weigh.in_trade import (
         read_in_trade as read_in_trade,
+    )
+    from advisor.weigh.in_trade import (
+        tests_in_trade as tests_in_trade,
+    )
+    from advisor.weigh.paired import (
+        Pair as Pair,
+    )
+    from advisor.weigh.paired import (
+        pair_of as pair_of,
     )
     from advisor.weigh.plan import (
         Bench as Bench,
@@ -158,7 +179,7 @@ else:
             "fit": "WeighedResult narrowed",
             "fit_points": "first_loss",
             "gcode": "harmless write_gcode write_table",
-            "in_trade": "plan_in_trade read_in_trade",
+            "in_trade": "plan_in_trade read_in_trade tests_in_trade",
             "plan": "Bench Wishes make_plan ramp_share",
             "pool": "bench_of weighed_as",
             "reader": "WeighedTable read_weighed",
@@ -168,5 +189,7 @@ else:
             "weigh_data": "load_words weigh_numbers",
             "weighed_words": "weighed_events weighed_note",
             "dates": "day_of day_words",
+            "compare_records": "DeliveredMore Evenness FlowRow WeighCompareAnswer",
+            "paired": "Pair pair_of",
         },
     )

@@ -135,6 +135,8 @@ class WeighedTest:
     outliers: tuple[str, ...]
     remarks: tuple[str, ...]
     hardware: str | None  # another build: then the test narrows nothing
+    date: str | None = None  # 2026-05-12
+    roll: str | None = None  # of filament, as its owner calls it
 
 
 @frozen

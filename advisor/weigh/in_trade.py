@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import overload
 
 from advisor.base import parse_unit
@@ -26,7 +27,7 @@ from advisor.weigh.records import (
     trade,
 )
 
-__all__ = ["plan_in_trade", "read_in_trade"]
+__all__ = ["plan_in_trade", "read_in_trade", "tests_in_trade"]
 
 _FLOW = "mm3/s"
 
@@ -85,12 +86,17 @@ def _plan_step(step: PlanStep) -> WeighPlanStep:
 def read_in_trade(report: WeighReport) -> WeighReadAnswer:
     """Return the answer of `weigh read` in trade units."""
     return WeighReadAnswer(
-        tests=tuple(_test(test) for test in report.tests),
+        tests=tests_in_trade(report.tests),
         calibrations=report.calibrations,
         contrasts=report.contrasts,
         files=report.files,
         errors=report.errors,
     )
+
+
+def tests_in_trade(tests: Iterable[Evaluation]) -> tuple[WeighedTest, ...]:
+    """Return what tests show in trade units."""
+    return tuple(_test(test) for test in tests)
 
 
 def _test(test: Evaluation) -> WeighedTest:
@@ -116,6 +122,8 @@ def _test(test: Evaluation) -> WeighedTest:
         outliers=test.outliers,
         remarks=test.remarks,
         hardware=test.hardware,
+        date=test.date,
+        roll=test.roll,
     )
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from advisor.base import Band, WeighError
 from advisor.physics import filament_area, weighing
 from advisor.weigh.by_hand import by_hand
+from advisor.weigh.evenness import evenness_of
 from advisor.weigh.knee import KneeFit, find_knee
 from advisor.weigh.loss import kind_of_loss, loss_odds, still_rising
 from advisor.weigh.records import Evaluation, HandTest, Setup, Step
@@ -109,6 +110,11 @@ def _evaluation(
         remarks=tuple(remarks(table, joined, used, fit, setup)),
         conditions=_conditions(table),
         by_hand=hand,
+        date=table.conditions.date,
+        roll=table.conditions.roll,
+        built=table.conditions.stated,
+        expected=setup.expected,
+        evenness=evenness_of(table.runs, steps, _whole(used, fit), budget, setup.area),
     )
 
 
@@ -261,6 +267,13 @@ def _intact(used: Sequence[Step], fit: KneeFit) -> float:
             break
         last = step.flow
     return last if fit.draws is not None else min(last, fit.least)
+
+
+def _whole(used: Sequence[Step], fit: KneeFit) -> float:
+    """Return the flow up to which nothing is lost but by the droop, surely."""
+    if fit.draws is None:
+        return _intact(used, fit)
+    return float(fit.draws[_place(fit.draws.size, 0.05)])
 
 
 def _delivered(used: Sequence[Step], words: tuple[str, ...]) -> float | None:

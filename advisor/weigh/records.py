@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from advisor.weigh.compare_records import Evenness
+
 __all__ = [
     "Calibration",
     "Contrast",
@@ -200,6 +202,14 @@ class Evaluation:
         Another build of the machine: then the test is compared and narrows nothing.
     by_hand : ByHand or None
         What ruler and caliper told.
+    date, roll : str or None
+        The day (2026-05-12) and the roll of filament, as the table says.
+    built : mapping of str to str or float
+        What the table says of the machine and its filament, by fact.
+    expected : Band or None
+        Where the machine as stated was expected to lose delivery, [m3/s]
+    evenness : Evenness or None
+        How evenly the whole pieces weigh; None where they are too few.
     """
 
     name: str
@@ -226,6 +236,11 @@ class Evaluation:
     clean: float | None = None
     rotation_meant: Band | None = None
     by_hand: HandTest | None = None
+    date: str | None = None
+    roll: str | None = None
+    built: Mapping[str, str | float] = field(default_factory=dict)
+    expected: Band | None = None
+    evenness: Evenness | None = None
     draws: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
     came_out: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
 

@@ -21,7 +21,7 @@ from advisor.weigh.weigh_data import weigh_numbers
 if TYPE_CHECKING:
     from advisor.weigh.uncertainty import Budget
 
-__all__ = ["Steps", "join_runs"]
+__all__ = ["Steps", "join_runs", "with_flow"]
 
 _PRIOR = 4.0  # degrees of freedom the stated repeatability counts for beside what repeats show
 _SANE = (0.05, 3.0)  # absolute ratios of a slow run beyond these are a slip of the pen
@@ -62,7 +62,7 @@ def join_runs(runs: Sequence[Run], setup: Setup, budget: Budget, *, due: float) 
     WeighError
         If the slow reference is none: it skipped, nothing came out, or its mass cannot be.
     """
-    groups = _grouped([_with_flow(run, setup.area) for run in runs])
+    groups = _grouped([with_flow(run, setup.area) for run in runs])
     outliers: list[str] = []
     kept = [_without_outliers(group, budget, outliers) for group in groups]
     slow = [run for run in kept[0] if run.skipped is not Skipped.YES]
@@ -84,7 +84,8 @@ def join_runs(runs: Sequence[Run], setup: Setup, budget: Budget, *, due: float) 
     return Steps(tuple(steps), (per_length, reference), drift, factor, tuple(outliers))
 
 
-def _with_flow(run: Run, area: float) -> Run:
+def with_flow(run: Run, area: float) -> Run:
+    """Return a run with its flow, by the cross-section [m2] where its speed was written down."""
     if run.flow is not None:
         return run
     return replace(run, flow=(run.speed or 0.0) * area)

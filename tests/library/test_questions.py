@@ -33,6 +33,7 @@ ROOT = Path(__file__).resolve().parents[2]
 BARE, ASKS, HEALTHY = (
     f"samples/{name}/printer.cfg" for name in ("no-sheet", "asks-too-much", "healthy")
 )
+KEPT = [f"samples/healthy/kept/{day}.csv" for day in ("2026-05-12", "2026-06-03")]
 TABLE, PRINT = "samples/healthy/flow-test.csv", "samples/asks-too-much/box.gcode"
 
 QUESTIONS: dict[str, Callable[[], Any]] = {
@@ -47,6 +48,7 @@ QUESTIONS: dict[str, Callable[[], Any]] = {
     "session": lambda: advisor.session(ASKS, materials="petg"),
     "sheet": lambda: advisor.sheet(BARE),
     "torque": lambda: advisor.torque(HEALTHY),
+    "weigh_compare": lambda: advisor.weigh_compare(KEPT, HEALTHY),
     "weigh_plan": lambda: advisor.weigh_plan(HEALTHY),
     "weigh_read": lambda: advisor.weigh_read(TABLE, HEALTHY),
 }
@@ -59,15 +61,16 @@ ERRORS = [
 RECORDS = [
     "AccelRow", "AdvanceLimits", "Asks", "Band", "BandLine", "ByHand", "Calibration", "CapRow",
     "CapTimesAnswer", "CappedTime",
-    "CapacityChange", "Case", "CatalogueFigure", "CompareReport", "Contrast", "DemandReport",
-    "DemandRow", "DerateReport", "Derivation", "Edit", "ExcessPlace", "Explanation",
+    "CapacityChange", "Case", "CatalogueFigure", "CompareReport", "Contrast", "DeliveredMore",
+    "DemandReport",
+    "DemandRow", "DerateReport", "Derivation", "Edit", "Evenness", "ExcessPlace", "Explanation",
     "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding", "Fix",
-    "FlowReport", "GripReport", "GripRow", "LaterSetting", "LeftOutTest", "Level", "LeverAnswer",
+    "FlowReport", "FlowRow", "GripReport", "GripRow", "LaterSetting", "LeftOutTest", "Level", "LeverAnswer",
     "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow",
     "NextStep", "OperatingPoint", "Origin", "OriginKind", "Reason", "RefusedMoves", "Report",
     "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep",
     "SlowedMoves", "Span",
-    "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UsedTest", "Variant", "WeighPlan",
+    "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UsedTest", "Variant", "WeighCompareAnswer", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
     "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace",
 ]  # fmt: skip
@@ -96,7 +99,11 @@ def test_each_command_has_its_question() -> None:
     """All commands but `report`, which writes a page."""
     from advisor.cli.lazy import COMMANDS
 
-    named = {"lint": {"check"}, "mend": {"edits", "undo"}, "weigh": {"weigh_plan", "weigh_read"}}
+    named = {
+        "lint": {"check"},
+        "mend": {"edits", "undo"},
+        "weigh": {"weigh_compare", "weigh_plan", "weigh_read"},
+    }
     due = {one for name in COMMANDS if name != "report" for one in named.get(name, {name})}
     assert due == set(FUNCTIONS)
 

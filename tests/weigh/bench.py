@@ -116,6 +116,21 @@ class Misread:
     most: float = 0.3
 
 
+@dataclass(frozen=True)
+class Shared:
+    """What two tests on one evening share: the spool's diameter and density, the scale's gain."""
+
+    diameter: float  # m
+    density: float  # kg/m3
+    gain: float = 1.0
+
+
+def evening(rng: np.random.Generator, density: float = 1240.0) -> Shared:
+    """Draw what two tests share."""
+    diameter = 1.75e-3 + rng.uniform(-0.02e-3, 0.02e-3)
+    return Shared(diameter, density + rng.normal(0.0, 8.0), 1.0 + rng.normal(0.0, 0.01))
+
+
 def weigh(
     flows: list[float],
     limits: dict[str, float],
@@ -126,17 +141,26 @@ def weigh(
     density: float = 1240.0,
     being: Nature | None = None,
     misread: Misread | None = None,
+    shared: Shared | None = None,
+    feed: float = 1.0,
+    head: str = "",
 ) -> str:
-    """Return the filled-in table of a test: flows in m3/s as they were run, one after the other."""
+    """Return the filled-in table of a test: flows in m3/s as they were run, one after the other.
+
+    `feed` is what the drive feeds of what is commanded: the table has what was commanded.
+    """
     being = being or nature(rng)
     diameter = 1.75e-3 + rng.uniform(-0.02e-3, 0.02e-3)
     density = density + rng.normal(0.0, 8.0)
+    if shared is not None:
+        diameter, density = shared.diameter, shared.density
     phase, pace, swing = rng.uniform(0, 2 * np.pi), rng.uniform(0.5, 1.5), rng.uniform(0, 0.006e-3)
     masses, skips = [], []
     for number, flow in enumerate(flows):
-        out, skipped = delivered(flow, limits, being)
+        out, skipped = delivered(flow * feed, limits, being)
         here = diameter + swing * np.sin(phase + pace * number) + rng.normal(0, 0.003e-3)
         mass = 1e3 * density * np.pi / 4 * here**2 * length * out / flow
+        mass *= 1.0 if shared is None else shared.gain
         mass = max(0.0, mass * (1 + rng.normal(0, 0.003)) + rng.normal(0, 0.004))
         dish = rng.uniform(0.0, 1.0)
         shown = round((mass + dish) / scale) * scale - round(dish / scale) * scale
@@ -145,7 +169,11 @@ def weigh(
     if misread is not None:
         place = misread_place(flows, rng)
         masses[place] *= 1.0 + rng.choice([-1, 1]) * rng.uniform(misread.least, misread.most)
-    lines = [f"# scale: {scale:g} g", "flow [mm3/s]; length [mm]; mass [g]; skipped"]
+    lines = [
+        *head.splitlines(),
+        f"# scale: {scale:g} g",
+        "flow [mm3/s]; length [mm]; mass [g]; skipped",
+    ]
     for flow, mass, skipped in zip(flows, masses, skips, strict=True):
         word = "yes" if skipped else "no"
         lines.append(f"{flow * 1e9:.6g}; {length * 1e3:g}; {mass:.3f}; {word}")

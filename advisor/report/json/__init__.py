@@ -27,6 +27,7 @@ _TABLES = {  # class of the answer: module and table
     "MendReport": ("builds", "MEND"),
     "SessionReport": ("session", "SESSION"),
     "WeighReadAnswer": ("weigh", "READ"),
+    "WeighCompareAnswer": ("weigh", "COMPARE"),
     "WeighPlanAnswer": ("weigh", "PLAN"),
     "CompareReport": ("builds", "COMPARE"),
     "TorqueReport": ("motor", "TORQUE"),

@@ -10,6 +10,7 @@ from advisor.report.json.kinds import (
     NUMBER,
     SHARE,
     TEXT,
+    WORDS,
     ChoiceKind,
     Estimate,
     Field,
@@ -22,7 +23,7 @@ from advisor.report.json.kinds import (
 from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, TEXTS
 from advisor.weigh import WeighReadAnswer
 
-__all__ = ["PLAN", "READ"]
+__all__ = ["COMPARE", "PLAN", "READ"]
 
 _MM, _PLAIN = Estimate("mm"), Estimate(None)
 _CONDITIONS = Field("conditions", Table(TEXT, ordered=False))
@@ -108,6 +109,8 @@ _TEST = {
         Field("name", TEXT),
         Field("file", TEXT),
         _CONDITIONS,
+        Field("date", Maybe(TEXT)),
+        Field("roll", Maybe(TEXT)),
         Field("knee", Maybe(FLOW)),
         Field("droop", Maybe(_PLAIN)),
         Field("clean_flow", Maybe(NUMBER)),
@@ -127,6 +130,14 @@ _TEST = {
         Field("remarks", TEXTS),
     )
 }
+
+_WEIGHED_TEST = Record(
+    tuple(_TEST.values()),
+    "weighed_test",
+    "What one weighed test shows: where delivery begins to fall (the knee), what is missing "
+    "up to there (the droop), the fastest flow up to which all pieces weigh 97 % or more, the "
+    "kind of loss with its odds, and the rotation distance where it is off for sure.",
+)
 
 _CALIBRATION = Record((
     Field("sheet", Maybe(TEXT)),
@@ -160,14 +171,47 @@ def _of_first() -> Iterator[Field]:
         yield Field(name, kind if isinstance(kind, Maybe) else Maybe(kind), get)
 
 
+_SIGNED = Estimate("mm3/s")
+COMPARE = Record((
+    Field("more", Maybe(Record((
+        Field("more", _SIGNED),
+        Field("sure", SHARE),
+        Field("at_least", FLAG, about="The second was whole to the end of its test."),
+        Field("at_most", FLAG, about="The first was."),
+    ), "delivered_more"))),
+    Field("rows", Several(Record((
+        Field("flow", NUMBER),
+        Field("first", NUMBER),
+        Field("second", NUMBER),
+        Field("more", _SIGNED),
+        Field("sure", SHARE),
+    ), "compared_flow"))),
+    Field("slow_ratio", Maybe(_PLAIN)),
+    Field("expected", Several(Maybe(FLOW))),
+    Field("expected_more", Maybe(NUMBER)),
+    Field("evenness", Several(Maybe(Record((
+        Field("pieces", LINE),
+        Field("scatter", NumberKind(low=0)),
+        Field("explained", NumberKind(low=0)),
+        Field("beyond", Maybe(NumberKind(low=0))),
+    ), "evenness",
+        "Scatter of the whole pieces, what scale, cut and spool explain of it, and what is left "
+        "where that is more than chance; relative standard deviations.",
+    )))),
+    Field("change", FLAG, about="Both are of one machine on one filament, on two days."),
+    Field("shared_filament", FLAG),
+    Field("cautions", Several(WORDS)),
+    Field("tests", Several(_WEIGHED_TEST)),
+    FILES,
+    ERRORS,
+), "weigh_compare",
+    "What the second of two weighed tests shows against the first: flows that came out, in mm3/s; "
+    "sure is how sure it is that the second delivers more.",
+)  # fmt: skip
+
 READ = Record((
     *_of_first(),
-    Field("tests", Several(Record(
-        tuple(_TEST.values()), "weighed_test",
-        "What one weighed test shows: where delivery begins to fall (the knee), what is missing "
-        "up to there (the droop), the fastest flow up to which all pieces weigh 97 % or more, the "
-        "kind of loss with its odds, and the rotation distance where it is off for sure.",
-    ))),
+    Field("tests", Several(_WEIGHED_TEST)),
     Field("contrasts", Several(Record((
         Field("name", TEXT),
         Field("other", TEXT),

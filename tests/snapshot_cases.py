@@ -211,7 +211,7 @@ def _without_machine(rules: Path) -> Iterator[Case]:
     for name in _names(rules):
         yield Case(f"explain/{name}", ("explain", name))
     for command in ("", "lint", "derate", "flow", "mend", "demand", "weigh", "weigh plan",
-                    "weigh read", "compare", "torque", "grip", "sheet", "report",
+                    "weigh read", "weigh compare", "compare", "torque", "grip", "sheet", "report",
                     "explain"):  # fmt: skip
         yield Case(f"help/{command or 'all'}", (*command.split(), "--help"))
     yield Case("help/version", ("--version",))

@@ -79,7 +79,8 @@ def compare_tests(
 
 def _check(paths: Sequence[str], configs: Sequence[str]) -> None:
     if len(paths) != 2:
-        problem = f"{len(paths)} tables cannot be set against each other"
+        several = "s" if len(paths) > 1 else ""
+        problem = f"{len(paths)} table{several} cannot be set against each other"
         raise UsageError(problem, "name two; 'feedwright weigh read' takes more")
     if len(set(paths)) < len(paths):
         raise UsageError("a table is named twice", "name each test once")

@@ -18,9 +18,11 @@ from advisor.cli.options import (
     PlainFormat,
     Shared,
     SheetsOfTablesOption,
+    WantedPageOption,
     takes,
 )
 from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.page_file import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
 
 if TYPE_CHECKING:
@@ -190,13 +192,14 @@ def read(
 
 
 @takes(
-    "files", "config", "sheet", "with_", "material", "extruder", "allow_outside", "full",
+    "files", "config", "html", "sheet", "with_", "material", "extruder", "allow_outside", "full",
     "form", "colour",
 )  # fmt: skip
 def compare(
     files: TwoFilesArgument,
     config: ConfigsOption,
     shared: Shared,
+    html: WantedPageOption = None,
     sheet: SheetsOfTablesOption = None,
 ) -> int:
     """Set two weighed tests side by side: drives, filaments, or one drive on two days.
@@ -205,7 +208,7 @@ def compare(
     Examples:
       feedwright weigh compare small.csv big.csv --config printer.cfg
       feedwright weigh compare a.csv b.csv --sheet a.yaml --sheet b.yaml --config printer.cfg
-      feedwright weigh compare may.csv june.csv --config printer.cfg --full
+      feedwright weigh compare may.csv june.csv --config printer.cfg --html change.html
 
     Tells how much more the second delivers in mm3/s before it under-extrudes, and how sure that
     is; errors of scale and filament that both share cancel. Then how evenly each delivers, tooth
@@ -216,11 +219,18 @@ def compare(
     def work() -> tuple[str, Exit]:
         from advisor.answers import compare_tests
 
+        if html == STDOUT and shared.form is PlainFormat.JSON:
+            problem = "--html - and --format json both go to stdout"
+            raise UsageError(problem, "name a file for the page")
+        replace = html is not None and may_replace(html)
         asks, sheets = asks_of(*config, shared=shared), tuple(sheet or ())
         report = compare_tests(files, config, asks, sheets=sheets, extruder=shared.extruder)
         _complain(report.errors)
+        page = _page(report, files, config, sheets) if html is not None and report.tests else ""
+        if html is not None and html != STDOUT and page:
+            write_page(html, page, replace=replace)
         code = Exit.FAULT if report.errors else Exit.CLEAN
-        return shown(shared, report, _compared(shared)), code
+        return page if html == STDOUT else shown(shared, report, _compared(shared)), code
 
     return respond(work, failure=answer_failure(shared.form))
 
@@ -239,6 +249,22 @@ def weigh() -> Command:
     group.command(cls=PlainCommand, epilog=READ_EPILOG, context_settings=HELP)(read)
     group.command(cls=PlainCommand, epilog=COMPARE_EPILOG, context_settings=HELP)(compare)
     return typer.main.get_command(group)
+
+
+def _page(
+    report: WeighCompareAnswer, files: list[str], configs: list[str], sheets: tuple[str, ...]
+) -> str:
+    """Return the page, with the command that makes it again."""
+    from shlex import quote
+
+    from advisor.base import __version__
+    from advisor.report import render_weigh_compare
+
+    words = ["feedwright", "weigh", "compare", *files]
+    words += [word for one in configs for word in ("--config", one)]
+    words += [word for one in sheets for word in ("--sheet", one)]
+    command = f"{' '.join(map(quote, words))} --html FILE"
+    return render_weigh_compare(report, command=command, version=__version__)
 
 
 def _compared(shared: Shared) -> Callable[[WeighCompareAnswer, Look], str]:

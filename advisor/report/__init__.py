@@ -40,6 +40,9 @@ if TYPE_CHECKING:
     from advisor.report.html import (
         render_session as render_session,
     )
+    from advisor.report.html import (
+        render_weigh_compare as render_weigh_compare,
+    )
     from advisor.report.json import (
         as_json as as_json,
     )
@@ -83,7 +86,8 @@ else:
             "clean": "controls plain",
             "compare_csv": "render_csv",
             "demand_csv": "CSV_HEAD",
-            "html": "ConfigPart ExtruderPart MARK MendPart PageParts render render_session",
+            "html": "ConfigPart ExtruderPart MARK MendPart PageParts render render_session "
+            "render_weigh_compare",
             "json": "as_json errors_json json_schema",
             "look": "Look look_for",
             "questions_text": "TITLE",

@@ -12,6 +12,7 @@ the truths lie inside, and the band's width; then how often what was called sure
 from __future__ import annotations
 
 import argparse
+import itertools
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -103,7 +104,7 @@ def table(made: Sequence[Paired]) -> list[str]:
         )
     lines += ["", f"{'called sure':<16}{'pairs':>7}{'said':>9}{'right':>11}"]
     sure = [one.sure for one in made if one.two_sided]
-    for low, high in zip(ENDS[:-1], ENDS[1:], strict=True):
+    for low, high in itertools.pairwise(ENDS):
         inside = [one for one in sure if low <= one[0] < high or one[0] == high == 1.0]
         if inside:
             said = np.mean([one for one, _ in inside])

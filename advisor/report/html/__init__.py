@@ -9,6 +9,7 @@ from advisor.report.html.document import MARK
 from advisor.report.html.page import render
 from advisor.report.html.parts import ConfigPart, ExtruderPart, MendPart, PageParts
 from advisor.report.html.session import render_session
+from advisor.report.html.weigh_compare import render_weigh_compare
 
 __all__ = [
     "MARK",
@@ -18,4 +19,5 @@ __all__ = [
     "PageParts",
     "render",
     "render_session",
+    "render_weigh_compare",
 ]

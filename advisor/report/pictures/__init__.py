@@ -9,6 +9,8 @@ from advisor.report.pictures.canvas import available
 from advisor.report.pictures.force import draw_force
 from advisor.report.pictures.heights import draw_heights
 from advisor.report.pictures.torque import draw_torque
+from advisor.report.pictures.weigh_compare import draw_weigh_compare
 from advisor.report.pictures.weighed import draw_weighed
 
-__all__ = ["available", "draw_force", "draw_heights", "draw_torque", "draw_weighed"]
+__all__ = ["available", "draw_force", "draw_heights", "draw_torque", "draw_weigh_compare",
+           "draw_weighed"]  # fmt: skip

@@ -207,7 +207,8 @@ def compare(
     \b
     Examples:
       feedwright weigh compare small.csv big.csv --config printer.cfg
-      feedwright weigh compare a.csv b.csv --sheet a.yaml --sheet b.yaml --config printer.cfg
+      feedwright weigh compare a.csv b.csv --config printer.cfg \\
+        --sheet a.yaml --sheet b.yaml
       feedwright weigh compare may.csv june.csv --config printer.cfg --html change.html
 
     Tells how much more the second delivers in mm3/s before it under-extrudes, and how sure that

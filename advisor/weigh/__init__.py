@@ -47,9 +47,6 @@ if TYPE_CHECKING:
         DeliveredMore as DeliveredMore,
     )
     from advisor.weigh.compare_records import (
-        Evenness as Evenness,
-    )
-    from advisor.weigh.compare_records import (
         FlowRow as FlowRow,
     )
     from advisor.weigh.compare_records import (
@@ -131,6 +128,9 @@ if TYPE_CHECKING:
         Evaluation as Evaluation,
     )
     from advisor.weigh.records import (
+        Evenness as Evenness,
+    )
+    from advisor.weigh.records import (
         HandTest as HandTest,
     )
     from advisor.weigh.records import (
@@ -184,12 +184,13 @@ else:
             "pool": "bench_of weighed_as",
             "reader": "WeighedTable read_weighed",
             "reading": "evaluate",
-            "records": "HandTest Calibration Contrast Evaluation Plan PlanReport PlanStep Setup "
+            "records": "Evenness HandTest Calibration Contrast Evaluation Plan PlanReport "
+            "PlanStep Setup "
             "Slip Step WeighReport trade",
             "weigh_data": "load_words weigh_numbers",
             "weighed_words": "weighed_events weighed_note",
             "dates": "day_of day_words",
-            "compare_records": "DeliveredMore Evenness FlowRow WeighCompareAnswer",
+            "compare_records": "DeliveredMore FlowRow WeighCompareAnswer",
             "paired": "Pair pair_of",
         },
     )

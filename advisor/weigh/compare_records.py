@@ -4,30 +4,9 @@ from __future__ import annotations
 
 from advisor.base import Band, FileStatus, frozen
 from advisor.weigh.answers import WeighedTest
+from advisor.weigh.records import Evenness
 
-__all__ = ["DeliveredMore", "Evenness", "FlowRow", "WeighCompareAnswer"]
-
-
-@frozen
-class Evenness:
-    """How evenly a drive delivers up to where delivery falls.
-
-    Attributes
-    ----------
-    pieces : int
-        Pieces that it is told from.
-    scatter : float
-        Their scatter about an even course, relative, standard deviation, [-]
-    explained : float
-        What scale, cut and spool explain of it, [-]
-    beyond : float or None
-        What is left, where it is more than chance by 95 %, [-]
-    """
-
-    pieces: int
-    scatter: float
-    explained: float
-    beyond: float | None
+__all__ = ["DeliveredMore", "FlowRow", "WeighCompareAnswer"]
 
 
 @frozen

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from advisor.weigh.compare_records import Evenness
-from advisor.weigh.records import Step
+from advisor.weigh.records import Evenness, Step
 from advisor.weigh.steps import with_flow
 from advisor.weigh.table_records import Run, Skipped
 from advisor.weigh.uncertainty import Budget

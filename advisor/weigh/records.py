@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from advisor.weigh.compare_records import Evenness
 
 __all__ = [
     "Calibration",
     "Contrast",
     "Evaluation",
+    "Evenness",
     "HandTest",
     "Plan",
     "PlanReport",
@@ -29,6 +29,28 @@ __all__ = [
     "WeighReport",
     "trade",
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class Evenness:
+    """How evenly a drive delivers up to where delivery falls.
+
+    Attributes
+    ----------
+    pieces : int
+        Pieces that it is told from.
+    scatter : float
+        Their scatter about an even course, relative, standard deviation, [-]
+    explained : float
+        What scale, cut and spool explain of it, [-]
+    beyond : float or None
+        What is left, where it is more than chance by 95 %, [-]
+    """
+
+    pieces: int
+    scatter: float
+    explained: float
+    beyond: float | None
 
 
 @dataclass(frozen=True, slots=True)

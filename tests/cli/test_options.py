@@ -18,7 +18,7 @@ SAY_ANOTHER_THING = {
     "--material": 2,  # of the machine, or to tell only how warm a gear gets
     "--format": 3,  # of an answer, of lint's report, of a diff
     "--fail-on": 2,  # its default is another for a page
-    "--config": 2,  # whose limits a print runs under, or of the machine weighed
+    "--config": 3,  # whose limits a print runs under, of the machine weighed, or one a table
     "--csv": 2,  # a curve written, or a table to fill in
     "--interactive": 2,  # ask for each edit, or for what narrows the answer
 }

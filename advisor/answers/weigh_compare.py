@@ -148,9 +148,22 @@ def _plain(text: str | None) -> str | None:
 def _one_machine(first: Evaluation, second: Evaluation) -> bool:
     """Whether both are of one machine on one filament, on two days."""
     days = {first.date, second.date}
-    built = (first.hardware, first.built) == (second.hardware, second.built)
     same = all(first.conditions.get(x) == second.conditions.get(x) for x in _CONDITIONS)
-    return None not in days and len(days) == 2 and built and same
+    same = same and first.hardware == second.hardware and _built_alike(first, second)
+    return None not in days and len(days) == 2 and same
+
+
+def _built_alike(first: Evaluation, second: Evaluation) -> bool:
+    """Whether what both tables say of the machine is the same, but for a calibration."""
+    within = {row.fact: row.within / 100.0 for row in load_words().notes.values() if row.fact}
+    for name in first.built.keys() & second.built.keys():
+        one, other = first.built[name], second.built[name]
+        if isinstance(one, str) or isinstance(other, str):
+            if one != other:
+                return False
+        elif abs(other / one - 1.0) > within[name]:
+            return False
+    return True
 
 
 def _cautions(pair: Pair, more: DeliveredMore | None, *, change: bool) -> Iterator[str]:

@@ -205,6 +205,29 @@ def test_one_drive_on_two_days_in_words_and_in_json(run: Run) -> None:
     assert told["rows"][0]["flow"] == pytest.approx(3.8)
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "change"),
+    [
+        ("rotation distance: 45.2 mm", "rotation distance: 44 mm", True),  # calibrated anew
+        ("# gear ratio: 9\n", "", True),  # what a table does not say is as on the machine
+        ("motor: round-36", "motor: square-42-long", False),
+        ("rotation distance: 45.2 mm", "rotation distance: 22.7 mm", False),
+        ("nozzle: 0.4 mm", "nozzle: 0.6 mm", False),
+        ("date: 2026-06-03", "date: 2026-05-12", False),
+    ],
+)
+def test_when_it_is_one_drive_on_two_days(tmp_path: Path, old: str, new: str, change: bool) -> None:
+    """By what both heads say of motor, gears, nozzle and filament, and two days."""
+    import advisor
+
+    text = Path(JUNE).read_text(encoding="utf-8")
+    assert old in text
+    later = tmp_path / "later.csv"
+    later.write_text(text.replace(old, new), encoding="utf-8")
+
+    assert advisor.weigh_compare([MAY, later], CONFIG).change is change
+
+
 def test_two_drives_with_a_sheet_each(run: Run, tmp_path: Path) -> None:
     """The one that does more is told with how sure; the other way round it is less."""
     rng = np.random.default_rng(2)

@@ -221,6 +221,9 @@ if TYPE_CHECKING:
         Value as Value,
     )
     from advisor.base.number import (
+        known_ends as known_ends,
+    )
+    from advisor.base.number import (
         value_of as value_of,
     )
     from advisor.base.on_demand import (
@@ -256,7 +259,7 @@ else:
             "Finding Fix LaterSetting Level LIMITS LeverGain LimitBand MeasureGroup MeasureInput "
             "MeasureNext NextStep Origin OriginKind Reason Report Span State Trace WEIGHED "
             "Weighed UsedTest LeftOutTest",
-            "number": "Number Quantity Raw Text Value value_of",
+            "number": "Number Quantity Raw Text Value known_ends value_of",
             "on_demand": "OnDemand",
             "record": "frozen",
             "units": "Dimension Unit parse_unit",

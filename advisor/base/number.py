@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Band", "Flag", "Number", "Quantity", "Raw", "Text", "Value", "value_of"]
+__all__ = ["Band", "Flag", "Number", "Quantity", "Raw", "Text", "Value", "known_ends", "value_of"]
 
 Quantity: TypeAlias = "float | NDArray[np.float64]"
 """A number in SI units, or many over an ensemble: what formulas take and give."""
@@ -27,6 +27,19 @@ Raw: TypeAlias = "Quantity | str | bool | tuple[float, float, float] | None"
 """What a reader hands in at the door: a tuple is a band as it was stated: low, typical, high."""
 
 SHARE = 0.9  # of the machines that lie in a band: from the 5th to the 95th percentile
+
+
+def known_ends(samples: Quantity) -> tuple[float, float]:
+    """Return the ends of the band of the samples that are known, [SI]; nan where none is."""
+    import numpy as np
+
+    values = np.ravel(np.asarray(samples, dtype=np.float64))
+    known = np.sort(values[~np.isnan(values)])
+    if not known.size:
+        return np.nan, np.nan
+    tail = round((1.0 - SHARE) / 2.0, 9)
+    low, high = (round(share * (known.size - 1)) for share in (tail, 1.0 - tail))
+    return float(known[low]), float(known[high])
 
 
 @frozen

@@ -13,7 +13,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.base import Fact, OriginKind, Quantity, State
+from advisor.base import Fact, OriginKind, Quantity, State, known_ends
 from advisor.expression.compiled import Code, Result
 
 __all__ = ["value_of"]
@@ -109,16 +109,12 @@ def _nominal(value: Quantity) -> Quantity:
     return value[0] if isinstance(value, np.ndarray) else value
 
 
-def _end(share: float) -> Callable[[Quantity], Quantity]:
-    """Return what picks an end of the band of a value, among the samples that are known."""
+def _low(value: Quantity) -> Quantity:
+    return known_ends(value)[0]
 
-    def pick(value: Quantity) -> Quantity:
-        if not isinstance(value, np.ndarray):
-            return value
-        known = np.sort(value[~np.isnan(value)])
-        return known[round(share * (known.size - 1))] if known.size else np.nan
 
-    return pick
+def _high(value: Quantity) -> Quantity:
+    return known_ends(value)[1]
 
 
 _ARITHMETIC: dict[str, Callable[..., Quantity]] = {
@@ -133,8 +129,8 @@ _ARITHMETIC: dict[str, Callable[..., Quantity]] = {
     "min": _lowest,
     "max": _highest,
     "nominal": _nominal,
-    "low": _end(0.05),
-    "high": _end(0.95),
+    "low": _low,
+    "high": _high,
 }
 
 # --- texts --------------------------------------------------------------------------------

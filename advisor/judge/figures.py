@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 
-from advisor.base import Quantity, Unit
+from advisor.base import Number, Quantity, Unit, known_ends
 
 __all__ = ["figure", "quantity"]
 
 _WIDE = 0.1  # relative width of a band from which a third digit would pretend
-_LOW, _HIGH = 0.05, 0.95
 _SPOKEN = {"A rms": "A RMS", "mA rms": "mA RMS", "-": "", "1": ""}
 
 
@@ -62,15 +61,9 @@ def _flow_digits(value: float, unit: Unit) -> int:
 
 
 def _ends(samples: Quantity) -> tuple[float, float, float]:
-    """Return sample 0, the 5th and the 95th percentile of the known samples."""
-    import numpy as np
-
-    values = np.asarray(samples)
-    known = np.sort(values[~np.isnan(values)])
-    if not known.size:
-        return math.nan, math.nan, math.nan
-    low, high = (round(share * (known.size - 1)) for share in (_LOW, _HIGH))
-    return float(values[0]), float(known[low]), float(known[high])
+    """Return sample 0, and the ends of the band of the known samples."""
+    low, high = known_ends(samples)
+    return (math.nan if math.isnan(low) else Number(samples).nominal), low, high
 
 
 def _band(low: float, high: float, unit: Unit, digits: int) -> str:

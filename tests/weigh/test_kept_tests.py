@@ -2,58 +2,24 @@
 
 from __future__ import annotations
 
-import json
 import math
 import os
 import shutil
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
 from every import every
-from jsonschema import Draft202012Validator
+from ran import Run
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
 from advisor.base import KEPT_NAMES, KEPT_TABLES, KEPT_USED, Weighed
-from advisor.cli import main
-from advisor.report.json import json_schema
 from advisor.weigh import day_of, read_weighed, weigh_numbers
 from advisor.weigh.dates import day_words
 
 SAMPLE = Path(__file__).resolve().parents[2] / "samples" / "healthy"
 TABLE = (SAMPLE / "flow-test.csv").read_text(encoding="utf-8")
-VALIDATOR = Draft202012Validator(json_schema())
-
-
-@dataclass(frozen=True)
-class Ran:
-    code: int
-    out: str
-    err: str
-
-    @property
-    def json(self) -> dict[str, Any]:
-        made: dict[str, Any] = json.loads(self.out)
-        VALIDATOR.validate(made)
-        return made
-
-
-Run = Callable[..., Ran]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setenv("COLUMNS", "80")
-
-    def made(*arguments: str) -> Ran:
-        code = main(list(arguments))
-        out, err = capsys.readouterr()
-        return Ran(int(code), out, err)
-
-    return made
 
 
 @pytest.fixture

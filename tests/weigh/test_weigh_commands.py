@@ -2,53 +2,17 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 from bench import weigh
-from jsonschema import Draft202012Validator
 from machines import flows, true_machine
-
-from advisor.cli import main
-from advisor.report.json import json_schema
+from ran import Run
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIG = str(SAMPLES / "healthy/printer.cfg")
 TABLE = str(SAMPLES / "healthy/flow-test.csv")
-VALIDATOR = Draft202012Validator(json_schema())
-
-
-@dataclass(frozen=True)
-class Ran:
-    code: int
-    out: str
-    err: str
-
-    @property
-    def json(self) -> dict[str, Any]:
-        made: dict[str, Any] = json.loads(self.out)
-        VALIDATOR.validate(made)
-        return made
-
-
-Run = Callable[..., Ran]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setenv("COLUMNS", "80")
-
-    def made(*arguments: str) -> Ran:
-        code = main(list(arguments))
-        out, err = capsys.readouterr()
-        return Ran(int(code), out, err)
-
-    return made
 
 
 def test_plan_writes_gcode_and_table_and_tells_the_cautions(run: Run, tmp_path: Path) -> None:

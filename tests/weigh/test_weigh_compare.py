@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from bench import Nature, Shared, evening, weigh
-from jsonschema import Draft202012Validator
 from machines import SETUP, flows, true_machine
+from ran import VALIDATOR, Run
 
-from advisor.cli import main
-from advisor.report.json import json_schema
 from advisor.weigh import Pair, evaluate, pair_of, read_weighed
 from advisor.weigh.records import Evaluation
 
@@ -24,30 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 CONFIG = str(ROOT / "samples/healthy/printer.cfg")
 KEPT = ROOT / "samples/healthy/kept"
 MAY, JUNE = str(KEPT / "2026-05-12.csv"), str(KEPT / "2026-06-03.csv")
-VALIDATOR = Draft202012Validator(json_schema())
 EVEN = Nature(slip=0.2, power=1.0, beyond_melt=0.2, skipping=0.8)
-
-
-@dataclass(frozen=True)
-class Ran:
-    code: int
-    out: str
-    err: str
-
-
-Run = Callable[..., Ran]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setenv("COLUMNS", "80")
-
-    def made(*arguments: str) -> Ran:
-        code = main(list(arguments))
-        out, err = capsys.readouterr()
-        return Ran(int(code), out, err)
-
-    return made
 
 
 def read(text: str) -> Evaluation:

@@ -52,6 +52,7 @@ if TYPE_CHECKING:
         SessionCurrent,
         SessionReport,
         SessionStep,
+        SlicerTime,
         SlowedMoves,
         SpeedCeiling,
         TargetReport,
@@ -145,6 +146,7 @@ __all__ = [
     "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
     "OriginKind", "PrintError", "ProfileError", "Reason", "RefusedMoves", "Report",
     "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError",
+    "SlicerTime",
     "SlowedMoves",
     "Span", "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UnreadableError",
     "UsageError", "UsedTest", "Variant", "WeighCompareAnswer", "WeighError", "WeighPlan",
@@ -161,7 +163,7 @@ _HOMES = {
         "Edit ExcessPlace "
         "Explanation FeatureAsk FlowReport GripReport GripRow LeverAnswer MendReport "
         "MotorNeed MotorRow OperatingPoint RefusedMoves RetractLimits SeriesRow "
-        "SessionCurrent SessionReport SessionStep SlowedMoves SpeedCeiling TargetReport "
+        "SessionCurrent SessionReport SessionStep SlicerTime SlowedMoves SpeedCeiling TargetReport "
         "TorqueReport Variant WindowRow WorstPlace",
     "advisor.base":
         "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "

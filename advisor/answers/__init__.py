@@ -89,6 +89,7 @@ if TYPE_CHECKING:
     from advisor.answers.demand_records import ExcessPlace as ExcessPlace
     from advisor.answers.demand_records import RefusedMoves as RefusedMoves
     from advisor.answers.demand_records import SeriesRow as SeriesRow
+    from advisor.answers.demand_records import SlicerTime as SlicerTime
     from advisor.answers.demand_records import SlowedMoves as SlowedMoves
     from advisor.answers.demand_records import WindowRow as WindowRow
     from advisor.answers.demand_records import WorstPlace as WorstPlace
@@ -151,6 +152,9 @@ if TYPE_CHECKING:
     )
     from advisor.answers.mend_rounds import (
         start_of as start_of,
+    )
+    from advisor.answers.print_caps import (
+        read_caps as read_caps,
     )
     from advisor.answers.print_demand import (
         demand as demand,
@@ -232,11 +236,12 @@ else:
             "mend_files": "choice_of mend undo",
             "mend_records": "ByHand CapacityChange Edit MendReport",
             "mend_rounds": "Start start_of",
+            "print_caps": "read_caps",
             "print_demand": "demand",
             "questions": "Question",
             "demand_records": "CapTimesAnswer CappedTime DemandReport DemandRow ExcessPlace "
             "RefusedMoves "
-            "SeriesRow SlowedMoves WindowRow WorstPlace",
+            "SeriesRow SlicerTime SlowedMoves WindowRow WorstPlace",
             "derate_records": "DerateReport",
             "explain_records": "CatalogueFigure Derivation Explanation",
             "flow_records": "FeatureAsk FlowReport",

@@ -20,6 +20,7 @@ __all__ = [
     "ExcessPlace",
     "RefusedMoves",
     "SeriesRow",
+    "SlicerTime",
     "SlowedMoves",
     "WindowRow",
     "WorstPlace",
@@ -153,6 +154,20 @@ class CapTimesAnswer:
     enough: float | None
 
 
+@frozen
+class SlicerTime:
+    """The time that the slicer states for a print in s, the line, and what it is beside the plan.
+
+    ``plain``: the time at the set speeds alone, without acceleration, in s; ``kind``: ``alike``,
+    ``plain`` (reckoned without acceleration) or ``other``.
+    """
+
+    time: float
+    line: int
+    plain: float
+    kind: str
+
+
 @frozen(kw_only=True)
 class DemandReport:
     """Answer of `demand`: what a sliced print asks over time, against the capacity."""
@@ -198,6 +213,7 @@ class DemandReport:
     refused: tuple[RefusedMoves, ...] = ()  # what the firmware stops the print at
     slowed: tuple[SlowedMoves, ...] = ()  # moves of filament alone that the firmware slows
     caps: CapTimesAnswer | None = None  # where caps were asked for
+    slicer_time: SlicerTime | None = None  # where the file states one
     cases: tuple[Case, ...] = ()  # where one unknown of a few classes decides
     gains: tuple[LeverGain, ...] = ()  # what would help, the largest first
     findings: tuple[Finding, ...] = ()  # where that is not what was named, or what the print sets

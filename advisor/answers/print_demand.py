@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import BinaryIO
 
 import numpy as np
@@ -16,6 +16,7 @@ from advisor.answers.demand_records import (
     ExcessPlace,
     RefusedMoves,
     SeriesRow,
+    SlicerTime,
     SlowedMoves,
     WindowRow,
     WorstPlace,
@@ -24,7 +25,7 @@ from advisor.answers.family import Family
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.made_for import made_for
-from advisor.answers.print_caps import cap_times_answer, read_caps
+from advisor.answers.print_caps import cap_times_answer
 from advisor.answers.print_run import analyse_print, finite_nominal
 from advisor.answers.sliced import nozzle_fact
 from advisor.answers.windows import (
@@ -54,7 +55,7 @@ def demand(
     asks: Asks,
     *,
     extruder: str | None = None,
-    caps: str | None = None,
+    caps: Sequence[float] = (),
     progress: Callable[[int], None] | None = None,
     family: Family | None = None,
 ) -> DemandReport:
@@ -72,8 +73,8 @@ def demand(
         Sheet, profiles and what else the command line states.
     extruder : str, optional
         The extruder's section name; the first one where not given.
-    caps : str, optional
-        Flows the print is held to one after the other, such as ``8..30mm3/s``.
+    caps : sequence of float
+        Flows the print is held to one after the other, [m3/s]; see `read_caps`.
     progress : callable, optional
         Called with the number of bytes read so far.
     family : Family, optional
@@ -82,12 +83,10 @@ def demand(
     Raises
     ------
     UsageError
-        If the config has no extruder, or no speed or acceleration limit to plan with, or for caps
-        that cannot be.
+        If the config has no extruder, or no speed or acceleration limit to plan with.
     PrintError
         If the print cannot be read.
     """
-    flows = read_caps(caps)
     checked = check_config(config, asks, family=family)
     if checked.report.errors and not checked.books:
         raise UsageError(checked.report.errors[0], "name a config that can be read")
@@ -95,7 +94,7 @@ def demand(
     if name is None:
         raise UsageError("the config has no extruder section", "name the root config")
     book = checked.books[name]
-    read = analyse_print(stream, path, book, caps=flows, progress=progress)
+    read = analyse_print(stream, path, book, caps=caps, progress=progress)
     return _report(read, path, name, checked)
 
 
@@ -118,6 +117,7 @@ def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> 
         weighed=checked.weighed(name),
         gains=told.gains,
         caps=cap_times_answer(read),
+        slicer_time=_slicer_time(read),
         findings=_on_temperature(nozzle_fact(path, read, machine.book), name, checked),
         **made_for(machine.book),
     )
@@ -186,6 +186,11 @@ def _against_limits(report: DemandReport, read: PrintReport, book: FactBook) -> 
         refused=tuple(_refused(one) for one in read.refused),
         slowed=tuple(_slowed(one) for one in read.slowed),
     )  # fmt: skip
+
+
+def _slicer_time(read: PrintReport) -> SlicerTime | None:
+    own = read.own_time
+    return None if own is None else SlicerTime(own.time, own.line, own.plain, own.kind)
 
 
 def _refused(one: Refused) -> RefusedMoves:

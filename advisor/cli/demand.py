@@ -12,7 +12,7 @@ from advisor.answers import DemandReport
 from advisor.base import UnreadableError, UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import Shared, takes
+from advisor.cli.options import CapsOption, Shared, takes
 from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.streams import complain
 
@@ -50,15 +50,6 @@ CsvOption = Annotated[
         show_default=False,
     ),
 ]
-CapsOption = Annotated[
-    str | None,
-    typer.Option(
-        "--caps",
-        metavar="FLOWS",
-        help="Tell the time with every flow held to these: 8..30mm3/s, or 8,12,20mm3/s.",
-        show_default=False,
-    ),
-]
 
 
 @takes(
@@ -88,10 +79,11 @@ def demand(
 
     def work() -> tuple[str, Exit]:
         from advisor.answers import demand as work_out
+        from advisor.answers import read_caps
 
         if print_ == "-" and config == "-":
             raise UsageError("print and config cannot both be standard input", "name one of them")
-        replace = _may_replace(csv)
+        replace, flows = _may_replace(csv), read_caps(caps)
         asks, progress = asks_of(config, shared=shared), _progress(print_)
         with _opened(print_) as stream:
             report = work_out(
@@ -100,7 +92,7 @@ def demand(
                 config,
                 asks,
                 extruder=shared.extruder,
-                caps=caps,
+                caps=flows,
                 progress=progress,
             )
         for error in report.errors:

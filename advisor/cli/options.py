@@ -12,6 +12,7 @@ import typer
 from advisor.base import frozen
 
 __all__ = [
+    "CapsOption",
     "Colour",
     "ConfigArgument",
     "ConfigsArgument",
@@ -321,6 +322,15 @@ _PAGE = typer.Option(
 )
 PageOption = Annotated[str, _PAGE]
 WantedPageOption = Annotated[str | None, _PAGE]
+CapsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--caps",
+        metavar="FLOWS",
+        help="Tell the time with every flow held to these: 8..30mm3/s, or 8,12,20mm3/s.",
+        show_default=False,
+    ),
+]
 SheetOfMotorOption = Annotated[
     str | None,
     typer.Option(

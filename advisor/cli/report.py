@@ -6,9 +6,18 @@ import sys
 from typing import TYPE_CHECKING
 
 from advisor.answers import Asks
+from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import ConfigsArgument, FailOn, FailOnPageOption, PageOption, Shared, takes
+from advisor.cli.options import (
+    CapsOption,
+    ConfigsArgument,
+    FailOn,
+    FailOnPageOption,
+    PageOption,
+    Shared,
+    takes,
+)
 from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.page_file import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
@@ -26,13 +35,15 @@ EPILOG = (
 
 
 @takes(
-    "configs", "html", "sheet", "with_", "profile", "preset", "parents", "print_", "material",
-    "asked", "weighed", "tests", "no_tests", "draws", "allow_outside", "no_allow", "fail_on",
+    "configs", "html", "sheet", "with_", "profile", "preset", "parents", "print_", "caps",
+    "material", "asked", "weighed", "tests", "no_tests", "draws", "allow_outside", "no_allow",
+    "fail_on",
 )  # fmt: skip
 def report(
     configs: ConfigsArgument,
     html: PageOption,
     shared: Shared,
+    caps: CapsOption = None,
     fail_on: FailOnPageOption = FailOn.NEVER,
 ) -> int:
     """Write one page with all that can be told of a machine.
@@ -42,6 +53,7 @@ def report(
       feedwright report printer.cfg --html machine.html
       feedwright report printer.cfg --profile fast.ini --html machine.html
       feedwright report printer.cfg --weighed test.csv --html - > machine.html
+      feedwright report printer.cfg --print a.gcode --caps 8..30mm3/s --html a.html
 
     Answer, filament path, findings, edits, force and torque curves, grip, flow over the
     print's height, weighed tests, what to measure, every assumption with its source. The file is
@@ -49,17 +61,21 @@ def report(
     """
 
     def work() -> tuple[str, Exit]:
-        return _made(configs, asks_of(*configs, shared=shared), html, fail_on)
+        if caps is not None and shared.print_ is None:
+            raise UsageError("--caps is told of a print", "name one with --print")
+        return _made(configs, asks_of(*configs, shared=shared), caps, html, fail_on)
 
     return respond(work)
 
 
-def _made(configs: list[str], asks: Asks, html: str, fail_on: FailOn) -> tuple[str, Exit]:
+def _made(
+    configs: list[str], asks: Asks, caps: str | None, html: str, fail_on: FailOn
+) -> tuple[str, Exit]:
     replace = may_replace(html)
     from advisor.cli.report_parts import gathered
     from advisor.report import render
 
-    parts = gathered(configs, asks)
+    parts = gathered(configs, asks, caps)
     for error in parts.whole.errors:
         complain(error)
     if not any(file.status == "read" for file in parts.whole.files):

@@ -21,6 +21,7 @@ from advisor.answers import (
     force_report,
     grip_report,
     mend,
+    read_caps,
     start_of,
     stated_options,
     torque_report,
@@ -47,7 +48,7 @@ __all__ = ["gathered"]
 _STDIN = "The config came on standard input; edits are worked out for a file (feedwright mend)."
 
 
-def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
+def gathered(paths: Sequence[str], asks: Asks, caps: str | None = None) -> PageParts:
     """Return all that a page on these configs shows.
 
     Parameters
@@ -56,6 +57,8 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
         Config files, folders of configs, ``-``.
     asks : Asks
         Sheet, profiles and what else the command line states.
+    caps : str, optional
+        Flows that the print is held to one after the other, such as ``8..30mm3/s``.
 
     Raises
     ------
@@ -64,6 +67,7 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
     """
     catalog = load_catalog()
     memory = Memory()
+    flows = read_caps(caps)
     roots, left = within_run(
         expand(paths),
         lambda path: _root(path, asks, memory),
@@ -74,14 +78,20 @@ def gathered(paths: Sequence[str], asks: Asks) -> PageParts:
     whole = reports[0] if len(reports) == 1 else joined(reports)
     whole = dataclasses.replace(whole, copies=copies_in(paths))
     return PageParts(
-        configs=tuple(_config(root, whole, asks, n) for root, n in zip(roots, drawn, strict=True)),
+        configs=tuple(
+            _config(root, whole, asks, n, flows) for root, n in zip(roots, drawn, strict=True)
+        ),
         whole=whole,
         given=(*_given(asks), *_curves(sum(drawn), whole)),
-        command=_command("report", [*paths, *typed(asks), "--html"]) + " FILE",
+        command=_command("report", [*paths, *typed(asks), *_typed_caps(caps), "--html"]) + " FILE",
         version=__version__,
         sources=catalog.sources,
         facts=catalog.facts,
     )
+
+
+def _typed_caps(caps: str | None) -> Sequence[str]:
+    return () if caps is None else ("--caps", caps)
 
 
 @frozen(eq=False)
@@ -120,24 +130,28 @@ def _curves(drawn: int, whole: Report) -> Iterator[tuple[str, str]]:
         yield "curves", f"{words}; see feedwright torque and grip with --extruder for the others"
 
 
-def _config(root: _Root, whole: Report, asks: Asks, drawn: int) -> ConfigPart:
+def _config(
+    root: _Root, whole: Report, asks: Asks, drawn: int, caps: Sequence[float]
+) -> ConfigPart:
     told, report = {id(finding) for finding in whole.findings}, root.checked.report
     own = tuple(finding for finding in report.findings if id(finding) in told)
     return ConfigPart(
         config=asks.stdin_name if root.path == "-" else root.path,
         report=dataclasses.replace(report, findings=own),
-        extruders=tuple(_extruders(root, asks, drawn)),
+        extruders=tuple(_extruders(root, asks, drawn, caps)),
         mend=_mend(root, asks),
     )
 
 
-def _extruders(root: _Root, asks: Asks, drawn: int) -> Iterator[ExtruderPart]:
+def _extruders(
+    root: _Root, asks: Asks, drawn: int, caps: Sequence[float]
+) -> Iterator[ExtruderPart]:
     checked = root.checked
     titles = {name: info.title for name, info in load_catalog().facts.items()}
     for number, extruder in enumerate(checked.report.extruders):
         demand, no_demand = None, None
         if number == 0 and asks.sliced is not None:
-            demand, no_demand = _demand(root, extruder.name, asks)
+            demand, no_demand = _demand(root, extruder.name, asks, caps)
         part = ExtruderPart(
             report=extruder,
             demand=demand,
@@ -154,7 +168,9 @@ def _extruders(root: _Root, asks: Asks, drawn: int) -> Iterator[ExtruderPart]:
         yield part
 
 
-def _demand(root: _Root, name: str, asks: Asks) -> tuple[DemandReport | None, str | None]:
+def _demand(
+    root: _Root, name: str, asks: Asks, caps: Sequence[float]
+) -> tuple[DemandReport | None, str | None]:
     """Return what the print asks, or the sentence why that cannot be told."""
     from advisor.answers import demand
 
@@ -163,7 +179,8 @@ def _demand(root: _Root, name: str, asks: Asks) -> tuple[DemandReport | None, st
         with open_plain(path) as stream:
             plain = dataclasses.replace(asks, sliced=None)
             family = root.start.family
-            return demand(stream, path, root.path, plain, extruder=name, family=family), None
+            told = demand(stream, path, root.path, plain, extruder=name, caps=caps, family=family)
+            return told, None
     except AdvisorError as err:
         return None, f"The print could not be looked at: {err}."
     except (OSError, ValueError):

@@ -177,6 +177,7 @@ def demand(
     ['8 mm3/s: 149 s', '24 mm3/s: 89 s']
     """
     from advisor.answers import demand as work_out
+    from advisor.answers import read_caps
     from advisor.files import open_plain, unreadable
 
     path, made = taken(config, asks, given, ("caps", "extruder"))
@@ -186,7 +187,7 @@ def demand(
     except (OSError, ValueError) as err:
         raise unreadable(name, err) from None
     with stream:
-        return work_out(stream, name, path, made, extruder=extruder, caps=flows)
+        return work_out(stream, name, path, made, extruder=extruder, caps=read_caps(flows))
 
 
 @door

@@ -15,6 +15,7 @@ from advisor.prints.interpret import Interpreter
 from advisor.prints.judged import Judged
 from advisor.prints.moves import Moves
 from advisor.prints.notes import Notes
+from advisor.prints.own_time import own_time
 from advisor.prints.path import Path
 from advisor.prints.plan import MotionPlan, Planner
 from advisor.prints.records import (
@@ -22,6 +23,7 @@ from advisor.prints.records import (
     FeatureDemand,
     LayerDemand,
     MachineLimits,
+    OwnTime,
     Peak,
     PrintReport,
     ToolDemand,
@@ -248,10 +250,19 @@ def _report(
         series=series.points(),
         stated=dict(sorted(interpreter.remarks.stated.items())),
         notes=reading.notes.records(reading.dialect),
+        own_time=_own_time(reading, tally),
         **_times(tally, reading.pause),
         **_sums(features),
         **found,
     )
+
+
+def _own_time(reading: _Reading, tally: Tally) -> OwnTime | None:
+    stated, pause = reading.interpreter.remarks.own_time, reading.pause
+    if stated is None:
+        return None
+    planned, plain = tally.time + pause, tally.plain_time + pause
+    return own_time(*stated, planned, plain, reading.dialect.own_time)
 
 
 class _Times(TypedDict):

@@ -26,7 +26,7 @@ _DOES = (*MOTIONS, "dwell", "inches", "millimetres", "plane-xy", "plane-zx", "pl
          "relative", "absolute-e", "relative-e", "set-position", "home", "wait", "retract",
          "unretract", "set", "temperature", "nothing")  # fmt: skip
 _CAPS = ("within", "heap", "stray", "spread", "near", "gained")
-_GIVES = ("feature", "width", "layer-height", "height", "setting")
+_GIVES = ("feature", "width", "layer-height", "height", "time", "setting")
 
 
 @frozen
@@ -62,6 +62,8 @@ class PrintDialect:
     limits: Mapping[str, float]
     slowed: Mapping[str, float]
     caps: Mapping[str, float]
+    own_time: Mapping[str, float]
+    time_words: Mapping[str, float]  # [s]
     containers: tuple[Container, ...]
     letters: Mapping[str, int]  # a word's letter: its place in AXES
     factors: Mapping[str, float]  # target of a setting: SI factor of its number
@@ -100,6 +102,8 @@ def _build() -> Row:
         "limits": s.names(amount),
         "slowed": s.row(dict.fromkeys(("beyond", "times", "longer"), amount)),
         "caps": s.row(dict.fromkeys(_CAPS, s.number())),
+        "own_time": s.row(dict.fromkeys(("alike", "plain"), s.number())),
+        "time_words": s.names(amount),
         "containers": s.listed(container),
         "words": s.names(letters, AXES, "axis"),
         "targets": s.names(s.unit()),
@@ -163,6 +167,8 @@ def load_dialect() -> PrintDialect:
         limits={name: _quantity(value) for name, value in data["limits"].items()},
         slowed={name: _quantity(value) for name, value in data["slowed"].items()},
         caps={name: float(value) for name, value in data["caps"].items()},
+        own_time={name: float(value) for name, value in data["own_time"].items()},
+        time_words={name: _quantity(value) for name, value in data["time_words"].items()},
         containers=tuple(_container(raw) for raw in data["containers"]),
         letters={c: AXES.index(axis) for axis, names in data["words"].items() for c in names},
         factors={name: parse_unit(unit).factor for name, unit in data["targets"].items()},

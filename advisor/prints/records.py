@@ -20,6 +20,7 @@ __all__ = [
     "LayerDemand",
     "MachineLimits",
     "Note",
+    "OwnTime",
     "Peak",
     "PrintPlace",
     "PrintReport",
@@ -338,6 +339,20 @@ class Stated:
 
 
 @frozen
+class OwnTime:
+    """The time that the slicer states for a print [s], its line, and what it is beside the plan.
+
+    ``plain``: the time at the set speeds alone, without acceleration [s]. ``kind``: ``alike`` (it
+    agrees with the plan), ``plain`` (it was reckoned without acceleration), or ``other``.
+    """
+
+    time: float
+    line: int
+    plain: float
+    kind: str
+
+
+@frozen
 class CapTime:
     """A print with every flow held to a cap [m3/s]: its time, and the part held by the cap [s]."""
 
@@ -390,7 +405,8 @@ class PrintReport:
     (``skip_*``) are 0. ``windows`` judge each limit over its own window; ``excesses`` are the worst
     of the ``excess_count`` places above one, which last ``excess_time`` in all. ``refused`` are the
     moves and temperatures that the firmware stops the print at, ``slowed`` the moves of filament
-    alone that it slows. ``caps`` is there where caps were asked for. ``nozzle_temperature`` is the
+    alone that it slows. ``caps`` is there where caps were asked for,
+    ``own_time`` where the slicer states one. ``nozzle_temperature`` is the
     highest that the print sets, in ``temperature_line``, ``last_temperature`` the last above 0.
     """
 
@@ -435,6 +451,7 @@ class PrintReport:
     refused: tuple[Refused, ...] = ()
     slowed: tuple[Slowed, ...] = ()
     caps: CapTimes | None = None
+    own_time: OwnTime | None = None
 
     @property
     def share_of_time_above_any_limit(self) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from advisor.prints.dialect import PrintDialect
 from advisor.prints.modal import Modal, MoveField
 from advisor.prints.notes import Notes
+from advisor.prints.own_time import read_time
 from advisor.prints.records import Stated
 
 __all__ = ["Remarks"]
@@ -21,12 +22,13 @@ class Remarks:
     """Follows a print through its comments.
 
     ``features`` are the names met, by the number the modal state holds; ``stated`` what the
-    slicer says of its own settings.
+    slicer says of its own settings, ``own_time`` the time it reckons with [s] and the line.
     """
 
     def __init__(self, dialect: PrintDialect, modal: Modal, notes: Notes) -> None:
         self.features: list[str | None] = [None]
         self.stated: dict[str, Stated] = {}
+        self.own_time: tuple[float, int] | None = None
         self._dialect, self._modal, self._notes = dialect, modal, notes
         self._known: dict[bytes, int | None] = {}
         self._longest = int(dialect.limits["command_length"])
@@ -56,6 +58,9 @@ class Remarks:
             self._length(i, MoveField.WIDTH, words)
         elif gives == "layer-height":
             self._length(i, MoveField.LAYER_HEIGHT, words)
+        elif gives == "time" and self.own_time is None:
+            time = read_time(words[:_TEXT], self._dialect.time_words)
+            self.own_time = None if time is None else (time, before + i + 1)
         elif gives == "setting":
             self._setting(words, before + i + 1)
 

@@ -57,6 +57,7 @@ class Tally:
         self._pushes = Pushes(melt_volume / filament_area)
         self._grid = LEVEL
         self.time = self.pause_time = self.extruding_time = self.extrude_only_time = 0.0
+        self.plain_time = 0.0
         self.path_length = self.max_accel = 0.0
         self.features, self.heights, self.tools = Groups(), Groups(), Groups()
         self.filament: dict[int, float] = {}
@@ -78,6 +79,7 @@ class Tally:
         begin = end - shape.time
         self.time = float(end[-1])
         self.pause_time += waited
+        self.plain_time += float((moves.length / np.sqrt(moves.speed2)).sum()) + waited
         pushed = self._pushes.counted(moves)
         self._heads(moves, shape, pushed)
         self._filament(moves)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from advisor.answers import CappedTime, CapTimesAnswer
+from advisor.answers import CappedTime, CapTimesAnswer, SlicerTime
 from advisor.report.numbers import figure, share
 
-__all__ = ["clock", "limited_words", "saving_words", "sliced_words"]
+__all__ = ["clock", "limited_words", "saving_words", "sliced_words", "slicer_time_words"]
 
 FLOW = "mm3/s"
 _NOTHING = 0.001  # a saving below this share is told as none
@@ -78,6 +78,30 @@ def limited_words(caps: CapTimesAnswer) -> str:
 def sliced_words(caps: CapTimesAnswer) -> str:
     """Return what is known of the file's own cap, and what is in the file besides."""
     return f"{_cap(caps)}; what was slowed for short layers stays slow"
+
+
+def slicer_time_words(own: SlicerTime, planned: float) -> str:
+    """Return what the time that the slicer states is beside the planned one.
+
+    Parameters
+    ----------
+    own : SlicerTime
+        What the slicer states.
+    planned : float
+        The planned time, [s]
+    """
+    words = f"{clock(own.time)} (line {own.line})"
+    if own.kind == "alike":
+        return f"{words}: it agrees with this plan"
+    if own.kind == "plain":
+        return (
+            f"{words}: reckoned without acceleration (at the set speeds alone {clock(own.plain)}); "
+            f"with it {clock(planned)}"
+        )
+    times = f"{figure(own.time / planned)} times this plan" if planned else "not this plan"
+    return (
+        f"{words}, {times}: it reckons with limits other than this config's, so it checks nothing"
+    )
 
 
 def _cap(caps: CapTimesAnswer) -> str:

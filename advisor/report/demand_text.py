@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from advisor.answers import DemandReport, DemandRow
 from advisor.report.caps_text import write_caps
-from advisor.report.caps_words import clock
+from advisor.report.caps_words import clock, slicer_time_words
 from advisor.report.case_words import caps_words, case_words, label_of
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
@@ -43,6 +43,8 @@ def render(report: DemandReport, look: Look | None = None, *, full: bool = False
     write_uses(page, report.weighed)
     if report.caps is not None:
         write_caps(page, report.caps, report.time)
+        if report.slicer_time is not None:
+            page.entry("slicer says", slicer_time_words(report.slicer_time, report.time))
     _write_answer(page, report)
     if report.caps is not None and not full:
         return page.render()
@@ -102,6 +104,8 @@ def _write_numbers(page: Page, report: DemandReport, *, full: bool) -> None:
     page.entry("print", f"{report.moves} moves, {clock(report.time)} of motion, {filament}")
     if full:
         page.entry("filament", _filament(report))
+        if report.slicer_time is not None and report.caps is None:
+            page.entry("slicer says", slicer_time_words(report.slicer_time, report.time))
 
 
 def _write_cases(page: Page, report: DemandReport, *, full: bool) -> None:

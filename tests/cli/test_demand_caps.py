@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from cli_answers import Runner
@@ -133,3 +134,41 @@ def test_lists_and_ranges(run: Runner, text: str, flows: list[float]) -> None:
     """A range without a count goes in round steps, twelve flows at most, both ends in."""
     told = run(*ASKED, "--caps", text, "--format", "json").json["caps"]["times"]
     assert [row["flow"] for row in told] == pytest.approx(flows)
+
+
+def test_the_slicer_s_own_time_is_explained_or_set_aside(run: Runner, tmp_path: Path) -> None:
+    """Told with the caps and with --full, in JSON always; nothing where none is stated."""
+    part = tmp_path / "part.gcode"
+    asked = ("demand", str(part), "--config", ASKED[3])
+
+    def told(stated: float) -> dict[str, Any]:
+        sliced(part)
+        part.write_text(f";TIME:{stated:.1f}\nM204 S400\n{part.read_text()}")
+        answer = run(*asked, "--format", "json").json
+        VALIDATOR.validate(answer)
+        return dict(answer)
+
+    first = told(7.0)
+    plain, planned = first["slicer_time"]["at_set_speeds"], first["time"]
+    assert plain < 0.85 * planned
+    for stated, kind, words in (
+        (plain, "plain", "reckoned without acceleration"),
+        (planned, "alike", "it agrees with this plan"),
+        (1.78 * planned, "other", "1.78 times this plan: it reckons with limits other than this"),
+    ):
+        assert told(stated)["slicer_time"]["kind"] == kind
+        assert words in " ".join(run(*asked, "--caps", "8,12mm3/s").out.split())
+    assert words in " ".join(run(*asked, "--full").out.split())
+    assert run(*ASKED, "--format", "json").json["slicer_time"] is None
+
+
+def test_the_page_tells_what_more_flow_would_buy(run: Runner, tmp_path: Path) -> None:
+    """The same saving and the same times as in the terminal; without a print it is a mistake."""
+    page = str(tmp_path / "part.html")
+    given = ("report", ASKED[3], "--html", page)
+    assert run(*given, "--caps", "8,12mm3/s").code == 2
+    assert run(*given, "--print", ASKED[1], "--caps", "8,12mm3/s").code == 0
+    html = Path(page).read_text()
+    assert "from 8 to 12 mm\u00b3/s saves 21 % of 2 min 29 s" in html
+    assert html.count("<td>2 min 29 s</td>") == html.count("<td>1 min 57 s</td>") == 1
+    assert "--caps 8,12mm3/s" in html

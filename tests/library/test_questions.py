@@ -70,7 +70,7 @@ RECORDS = [
     "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow",
     "NextStep", "OperatingPoint", "Origin", "OriginKind", "Reason", "RefusedMoves", "Report",
     "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep",
-    "SlowedMoves", "Span",
+    "SlicerTime", "SlowedMoves", "Span",
     "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UsedTest", "Variant",
     "WeighCompareAnswer", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",

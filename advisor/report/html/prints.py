@@ -6,7 +6,13 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 
 from advisor.answers import DemandReport, DemandRow
-from advisor.report.caps_words import clock
+from advisor.report.caps_words import (
+    clock,
+    limited_words,
+    saving_words,
+    sliced_words,
+    slicer_time_words,
+)
 from advisor.report.demand_text import stretches
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
@@ -47,8 +53,35 @@ def print_section(place: Place, report: DemandReport) -> Part:
     return section(
         place, "print", _TITLE, terms(pairs),
         list_of((*firmware_words(report), *report.lacking, *(x for _, x in found_words(report)))),
+        *_caps(report, place),
         _windows(report, place), _excesses(report, place), figures,
         _features(report, place), _worst(report, place), _remarks(report),
+    )  # fmt: skip
+
+
+def _caps(report: DemandReport, place: Place) -> Iterator[Child]:
+    """Yield what more flow would buy, where that was asked for."""
+    caps = report.caps
+    if caps is None:
+        return
+    yield element("h4", "What more flow would buy")
+    pairs: list[tuple[str, Child]] = [
+        ("answer", saving_words(caps, report.time)),
+        ("as it is", f"{clock(report.time)} of motion: {limited_words(caps)}"),
+        ("sliced", sliced_words(caps)),
+    ]
+    yield terms(pairs)
+    cells = [
+        (figure(row.flow), "cannot be told", "", "")
+        if row.time is None
+        else (figure(row.flow), clock(row.time), share(row.saves or 0.0), share(row.held or 0.0))
+        for row in caps.rows
+    ]
+    caption = "The time with every flow held to a cap"
+    heads = (f"cap, {FLOW}", "time", "saves", "held by the cap")
+    yield figure_with_table(
+        drawn("draw_caps", report, place), f"{caption}.",
+        table(caption, heads, cells, label=place.label, fits=True), label=place.label,
     )  # fmt: skip
 
 
@@ -65,6 +98,8 @@ def _numbers(report: DemandReport) -> Iterator[tuple[str, Child]]:
         yield "slicer cap", f"{flow(report.cap)} {FLOW} in the slicer profile"
     length = f"{figure(report.filament / 1e3)} m of filament"
     yield "print", f"{report.moves} moves, {clock(report.time)} of motion, {length}"
+    if report.slicer_time is not None:
+        yield "slicer says", slicer_time_words(report.slicer_time, report.time)
     speed = quantity(report.extruder_peak_speed, "mm/s")
     accel = quantity(report.extruder_peak_accel, "mm/s2")
     yield "filament", f"at most {speed} and {accel}, pressure advance included"

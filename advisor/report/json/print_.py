@@ -69,6 +69,13 @@ _SLOWED = Record((
     Field("runs", NUMBER),
 ))  # fmt: skip
 
+_SLICER_TIME = Record((
+    Field("time", NumberKind(low=0)),
+    Field("line", COUNT),
+    Field("at_set_speeds", NumberKind(low=0), "plain"),
+    Field("kind", ChoiceKind(("alike", "plain", "other"))),
+))  # fmt: skip
+
 _WORST = Record((
     Field("line", COUNT),
     Field("height", Maybe(NUMBER)),
@@ -148,6 +155,9 @@ DEMAND = Record((
     Field("sure", Maybe(NUMBER)),
     Field("caps", Maybe(_CAPS), about="With --caps: the time in s with every flow held to each, "
           "shares of the time as it is, and from where on more flow gains nothing."),
+    Field("slicer_time", Maybe(_SLICER_TIME), about="The time in s that the slicer states, and the "
+          "one at the set speeds alone: alike to the planned time, plain (reckoned without "
+          "acceleration) or other (no check of the plan)."),
     Field("features", _rows("feature")),
     Field("layers", _rows("layer")),
     Field("worst", Several(_WORST)),

@@ -53,7 +53,7 @@ def report(
       feedwright report printer.cfg --html machine.html
       feedwright report printer.cfg --profile fast.ini --html machine.html
       feedwright report printer.cfg --weighed test.csv --html - > machine.html
-      feedwright report printer.cfg --print a.gcode --caps 8..30mm3/s --html a.html
+      feedwright report printer.cfg --print a.gcode --caps 8,12mm3/s --html a.html
 
     Answer, filament path, findings, edits, force and torque curves, grip, flow over the
     print's height, weighed tests, what to measure, every assumption with its source. The file is

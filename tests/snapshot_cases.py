@@ -49,6 +49,7 @@ class Sample:
     profiles: tuple[str, ...]
     prints: tuple[str, ...]
     weighed: tuple[str, ...]
+    kept: tuple[str, ...]
 
 
 def cases(root: Path, rules: Path) -> Iterator[Case]:
@@ -90,6 +91,7 @@ def samples(root: Path) -> list[Sample]:
                 found(folder, "*.ini", "*.json"),
                 found(folder, "*.gcode"),
                 found(folder, "*.csv"),
+                found(folder, "kept/*.csv"),
             )
         )
     return made
@@ -187,6 +189,10 @@ def _of_prints(sample: Sample) -> Iterator[Case]:
         yield from _forms(f"{name}/demand", "demand", path, "--config", config)
         yield Case(f"{name}/demand/file", ("demand", path, "--config", config, "--csv", "flow.csv"))
         yield Case(f"{name}/lint", ("lint", config, "--print", path))
+        caps = ("--caps", "8..30mm3/s")
+        yield from _forms(f"{name}/caps", "demand", path, "--config", config, *caps)
+        page = ("report", config, "--print", path, *caps, "--html", "-")
+        yield Case(f"{name}/caps/page", page)
 
 
 def _of_weighed(sample: Sample) -> Iterator[Case]:
@@ -202,6 +208,11 @@ def _of_weighed(sample: Sample) -> Iterator[Case]:
         yield Case(f"{name}/grip", ("grip", *test))
         yield Case(f"{name}/compare", ("compare", *test, *_GEARS))
         yield Case(f"{name}/weigh-plan", ("weigh", "plan", *test))
+    for one, other in zip(sample.kept, sample.kept[1:], strict=False):
+        name = f"{sample.name}/{_stem(one)}-{_stem(other)}/weigh-compare"
+        both = ("weigh", "compare", one, other, "--config", config)
+        yield from _forms(name, *both)
+        yield Case(f"{name}/page", (*both, "--html", "compared.html"))
 
 
 def _without_machine(rules: Path) -> Iterator[Case]:
@@ -211,8 +222,8 @@ def _without_machine(rules: Path) -> Iterator[Case]:
     for name in _names(rules):
         yield Case(f"explain/{name}", ("explain", name))
     for command in ("", "lint", "derate", "flow", "mend", "demand", "weigh", "weigh plan",
-                    "weigh read", "weigh compare", "compare", "torque", "grip", "sheet", "report",
-                    "explain"):  # fmt: skip
+                    "weigh read", "weigh compare", "session", "compare", "torque", "grip", "sheet",
+                    "report", "explain"):  # fmt: skip
         yield Case(f"help/{command or 'all'}", (*command.split(), "--help"))
     yield Case("help/version", ("--version",))
 

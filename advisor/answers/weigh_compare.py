@@ -173,11 +173,7 @@ def _cautions(pair: Pair, more: DeliveredMore | None, *, change: bool) -> Iterat
         one, other = first.conditions.get(name), second.conditions.get(name)
         if one and other and one != other:
             yield f"the {name} differs ({one}, {other}): the difference is of that too"
-    if not _one_spool(first, second) and first.conditions.get("material") == second.conditions.get(
-        "material"
-    ):
-        spread = f"{100.0 * weigh_numbers('rolls')['spread']:.0f}"
-        yield f"the rolls differ: that alone moves such a limit by some {spread} %"
+    yield from _of_rolls(first, second)
     if abs(pair.ratio - 1.0) > max(_SLOWS_OFF, 2.0 * pair.unsure):
         yield (
             f"the second's slow run weighs {100.0 * (pair.ratio - 1.0):+.1f} % against the "
@@ -185,6 +181,21 @@ def _cautions(pair: Pair, more: DeliveredMore | None, *, change: bool) -> Iterat
         )
     if change and more is not None and not (more.at_least or more.at_most):
         yield from _causes(more, second)
+
+
+def _of_rolls(first: Evaluation, second: Evaluation) -> Iterator[str]:
+    """Yield what another roll of the same material would do, or may have done unsaid."""
+    if first.conditions.get("material") != second.conditions.get("material"):
+        return
+    spread = f"{100.0 * weigh_numbers('rolls')['spread']:.0f}"
+    if not _one_spool(first, second):
+        yield f"the rolls differ: that alone moves such a limit by some {spread} %"
+    elif None in (first.roll, second.roll):
+        who = "neither table says" if first.roll == second.roll else "not both tables say"
+        yield (
+            f"{who} its roll ('# roll: grey'): taken as one; another roll alone moves such a "
+            f"limit by some {spread} %"
+        )
 
 
 def _causes(more: DeliveredMore, second: Evaluation) -> Sequence[str]:

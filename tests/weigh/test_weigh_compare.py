@@ -222,6 +222,7 @@ def test_two_drives_with_a_sheet_each(run: Run, tmp_path: Path) -> None:
     assert found is not None
     assert 4.0 < float(found[1]) < 12.0
     assert int(found[2]) >= 95
+    assert "neither table says its roll ('# roll: grey'): taken as one; another roll alone" in more
     assert f"answer B delivers {found[1]} (" in less
     assert "less before it under-extrudes" in less
 

@@ -39,6 +39,7 @@ __all__ = [
     "read_config_tree",
     "read_given",
     "sheet_alone",
+    "sheet_beside",
     "stated_flow",
 ]
 
@@ -84,7 +85,7 @@ def read_given(
     """
     given, files = InputFiles(), files or Snapshot()
     over = stated_by_option(asks.fields, catalog)
-    path = asks.sheet if asks.sheet is not None else _sheet_beside(root, asks)
+    path = asks.sheet if asks.sheet is not None else sheet_beside(root, asks)
     if path is not None:
         _collect(given, lambda: _add_sheet(given, path, asks, catalog, files, over), path, "sheet")
     elif over:
@@ -133,7 +134,8 @@ def need_sheet(files: Iterable[FileStatus]) -> None:
             raise SheetError(file.not_used, remedy)
 
 
-def _sheet_beside(root: str, asks: Asks) -> str | None:
+def sheet_beside(root: str, asks: Asks) -> str | None:
+    """Return the path of the sheet that lies beside a config; None where there is none."""
     config = asks.stdin_name if root == "-" else root
     path = os.path.join(os.path.dirname(config), SHEET_NAME)
     return path if os.path.lexists(path) and not os.path.isdir(path) else None

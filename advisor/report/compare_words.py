@@ -12,6 +12,7 @@ __all__ = ["asked_words", "listed", "most_words", "moved", "named"]
 
 _ALIKE = 5e-3  # capacities within this share of each other are as good as the same
 _SURE = 0.95
+_TOSS_UP = 0.2  # so close are the shares of more and of less where neither is to be named first
 FLOW = "mm3/s"
 
 
@@ -40,9 +41,8 @@ def most_words(rows: Sequence[Variant]) -> str:
     others = [str(row.number) for row in best if row is not top]
     alike = f"; {listed(others)} as much" if others else ""
     hot = [row for row in rows if row.above_derated]
-    return (
-        f"{_start(top, hot)}; {limit_words(top.bottleneck)} limits first{alike}{_too_hot(hot, top)}"
-    )
+    limits = f"; {limit_words(top.bottleneck)} limits first"
+    return f"{_start(top, hot)}{_tossed(top, rows)}{limits}{alike}{_too_hot(hot, top)}"
 
 
 def _borne(rows: Sequence[Variant]) -> Sequence[Variant]:
@@ -54,10 +54,30 @@ def _start(top: Variant, hot: Sequence[Variant]) -> str:
     bears = " at a current its motor is rated for" if hot and top not in hot else ""
     if top.number == 1:
         return f"nothing delivers more than 1{bears}: {_capacity(top)}"
+    if _toss_up(top):
+        return (
+            f"{named(top)} may deliver most{bears}: {_capacity(top)}, but whether it is more than "
+            f"1 is a toss-up ({share(top.better_share or 0.0)})"
+        )
     start = f"{named(top)} delivers most{bears}: {_capacity(top)}"
     if top.better_share is None or any(row.number == 1 for row in hot):
         return start
     return f"{start}, {share(top.better_share)} sure that it is more than 1"
+
+
+def _toss_up(row: Variant) -> bool:
+    """Whether it is as likely to deliver more than the first as it is to deliver less."""
+    more, less = row.better_share or 0.0, row.worse_share or 0.0
+    return bool(more) and abs(more - less) < _TOSS_UP
+
+
+def _tossed(top: Variant, rows: Sequence[Variant]) -> str:
+    """Name the machines that the first is not sure to be ahead of."""
+    close = [row for row in _borne(rows) if row.number != 1 and _toss_up(row)]
+    if top.number != 1 or not close:
+        return ""
+    told = listed([f"{row.number} ({share(row.better_share or 0.0)})" for row in close])
+    return f"; whether more comes of {told} is a toss-up"
 
 
 def _too_hot(hot: Sequence[Variant], top: Variant) -> str:

@@ -227,6 +227,16 @@ def test_nothing_to_compare_twice_the_same_and_too_many_are_told() -> None:
         compare(HEALTHY, Asks(), vary=many)
 
 
+def test_one_sheet_is_set_against_the_one_beside_the_config() -> None:
+    """It comes first; named itself, there is nothing to compare."""
+    bench = str(SAMPLES / "gear-bench")
+    both = compare(f"{bench}/printer.cfg", Asks(), sheets=[f"{bench}/small-twin.yaml"])
+    named = [f"{bench}/hardware.yaml", f"{bench}/small-twin.yaml"]
+    assert both == compare(f"{bench}/printer.cfg", Asks(), sheets=named)
+    with pytest.raises(UsageError, match="nothing is compared"):
+        compare(f"{bench}/printer.cfg", Asks(), sheets=named[:1])
+
+
 def answer() -> CompareReport:
     return compare(
         HEALTHY, Asks(), target="20mm3/s", sort="retract",

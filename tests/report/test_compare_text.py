@@ -163,3 +163,18 @@ def test_colour_says_nothing_that_words_do_not() -> None:
     coloured = compare_text.render(compare_answer(), Look(80, colours="256"))
     assert re.search(r"\x1b\[[0-9;]*m3 0.6mm, 0.9A", coloured)
     assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == compare_text.render(compare_answer())
+
+
+def test_a_toss_up_names_none_as_the_first() -> None:
+    """Where more is as likely as less, it says so, whichever stands first."""
+    first, other = VARIANTS[0], replace(
+        VARIANTS[0], number=2, name="other", short="other", better_share=0.48, worse_share=0.47
+    )  # fmt: skip
+    assert first.capacity is not None
+    less = replace(other, capacity=replace(first.capacity, value=first.capacity.value * 0.97))
+    more = replace(other, capacity=replace(first.capacity, value=first.capacity.value * 1.03))
+    assert "; whether more comes of 2 (48 %) is a toss-up" in most_words((first, less))
+    assert most_words((first, more)).startswith("2 (other) may deliver most: ")
+    assert "whether it is more than 1 is a toss-up (48 %)" in most_words((first, more))
+    sure = replace(more, better_share=0.7, worse_share=0.2)
+    assert "toss-up" not in most_words((first, sure))

@@ -13,9 +13,11 @@ from advisor.answers.builds.machine import Build, changed_each
 from advisor.answers.builds.target import reach
 from advisor.answers.builds.vary import Variation, combinations, read_variation
 from advisor.answers.compare_records import CompareReport, Variant
+from advisor.answers.session import sheet_beside
 from advisor.base import Band, InputError, UsageError, near_miss, parse_unit
 from advisor.catalog import load_catalog
 from advisor.data import parse_quantity, within
+from advisor.files import real_path
 from advisor.machine import band_of
 
 __all__ = ["SORTS", "compare"]
@@ -66,8 +68,9 @@ def compare(
         What else the command line states, the same for all; its sheet is not looked at. Weighed
         tests were done on the config with the first sheet.
     sheets : sequence of str
-        Hardware sheets, a machine each; none: the sheet beside the config. The first is the
-        machine as it is, whose kinematics are the config's.
+        Hardware sheets, a machine each; none: the sheet beside the config, which also comes first
+        where one other is all there is to compare. The first is the machine as it is, whose
+        kinematics are the config's.
     vary : sequence of str
         Variations, as `read_variation` takes them; every combination is a machine.
     target : str, optional
@@ -92,6 +95,8 @@ def compare(
     share = None if sure is None else _share(sure, flow)
     _check_sort(sort)
     changes = combinations(read_variation(text, catalog) for text in vary)
+    if flow is None and not changes:
+        sheets = _with_the_one_beside(config, asks, sheets)
     if len(dict.fromkeys(sheets)) < 2 and flow is None and not changes:
         raise UsageError(
             "nothing is compared", "give --sheet twice, or --vary name=a,b, or --target 30mm3/s"
@@ -115,6 +120,14 @@ def compare(
         errors=tuple(dict.fromkeys(line for one in taken for line in one.errors)),
         draws=asks.draws,
     )
+
+
+def _with_the_one_beside(config: str, asks: Asks, sheets: Sequence[str]) -> Sequence[str]:
+    """Return the sheets; one alone is set against the one beside the config."""
+    beside = sheet_beside(config, asks)
+    if len(sheets) != 1 or beside is None or real_path(beside) == real_path(sheets[0]):
+        return sheets
+    return beside, sheets[0]
 
 
 def _rows(

@@ -38,7 +38,9 @@ def study() -> int:
         scores.append(score(case, ask, chain=number < given.chains))
         if number % 50 == 49:
             print(f"{number + 1} of {given.count}", file=sys.stderr)
-    print(f"seed {given.seed}, cases {given.first} to {given.first + given.count - 1}, rates off by {given.rates_off:g}")
+    print(
+        f"seed {given.seed}, cases {given.first} to {given.first + given.count - 1}, rates off by {given.rates_off:g}"
+    )
     print("\n".join(table(scores)))
     return 0
 

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from tests.studies.diagnose_advice import Reading
 from tests.studies.diagnose_machine import Machine, config_of, draw, sheet_of
-from tests.studies.diagnose_names import FAMILY, NAMES, REMEDY, kind_of_test, mine
+from tests.studies.diagnose_names import FAMILY, NAMES, REMEDY, TESTS, kind_of_test, mine
 from tests.studies.diagnose_people import Told, tell
 from tests.studies.diagnose_physics import events
 from tests.studies.diagnose_plain import plain
@@ -40,27 +41,19 @@ class Case:
         return self.planted in PLANTED
 
 
-@dataclass(frozen=True)
-class Reading:
-    """What the command says, likeliest first."""
+def among(reading: Reading, planted: str, count: int) -> bool:
+    """Whether the planted cause is among the first so many."""
+    return any(name in NAMES[planted] for name, _, _ in reading.causes[:count])
 
-    causes: tuple[tuple[str, float, str], ...]  # name, odds, remedy
-    test: str  # name of the next one, or ''
-    settled: bool
-    first_of_all: str
-    unexplained: float
 
-    def among(self, planted: str, count: int) -> bool:
-        """Whether the planted cause is among the first so many."""
-        return any(name in NAMES[planted] for name, _, _ in self.causes[:count])
+def family(reading: Reading, planted: str) -> bool:
+    """Whether the first one is of the family of the planted one."""
+    return any(FAMILY[one] == FAMILY.get(planted) for one in mine(reading.causes[0][0]))
 
-    def family(self, planted: str) -> bool:
-        """Whether the first one is of the family of the planted one."""
-        return any(FAMILY[one] == FAMILY[planted] for one in mine(self.causes[0][0]))
 
-    def remedy(self, planted: str) -> bool:
-        """Whether the first one is mended as the planted one is."""
-        return any(REMEDY[one] == REMEDY[planted] for one in mine(self.causes[0][0]))
+def remedied(reading: Reading, planted: str) -> bool:
+    """Whether the first one is mended as the planted one is."""
+    return any(REMEDY[one] == REMEDY.get(planted) for one in mine(reading.causes[0][0]))
 
 
 def sound(rng: np.random.Generator) -> Machine:
@@ -116,10 +109,12 @@ def _minutes(kind: str) -> float:
 
 
 def _clear(reading: Reading, planted: str) -> bool:
-    return reading.settled and reading.remedy(planted)
+    return reading.settled and remedied(reading, planted)
 
 
-def step(case: Case, told: Told, did: tuple[str, ...], name: str, kind: str, rng: np.random.Generator) -> tuple[Told, tuple[str, ...]]:
+def step(
+    case: Case, told: Told, did: tuple[str, ...], name: str, kind: str, rng: np.random.Generator
+) -> tuple[Told, tuple[str, ...]]:
     """Do one test and return what is known then."""
     word, facts = report(case.machine, case.sound, case.planted, kind, told, rng)
     for fact, value in facts.items():
@@ -145,7 +140,7 @@ def score(case: Case, ask: Asked, *, chain: bool = False) -> Score:
             made.after_one = reading
     made.after_one = made.after_one or made.at_once
     made.tests = tuple(done)
-    made.wrongly_settled = reading.settled and not reading.remedy(case.planted)
+    made.wrongly_settled = reading.settled and not remedied(reading, case.planted)
     if made.chained:
         made.minutes = spent if _clear(reading, case.planted) else None
         made.fixed = fixed_order(case, ask, made.at_once)
@@ -171,8 +166,6 @@ def fixed_order(case: Case, ask: Asked, reading: Reading) -> float | None:
 @functools.cache
 def test_named(kind: str) -> str:
     """Return the command's name of a kind of test."""
-    from tests.studies.diagnose_names import TESTS
-
     return next((name for name, of in TESTS.items() if of == kind), "")
 
 
@@ -205,25 +198,73 @@ def table(scores: Sequence[Score]) -> list[str]:
     own = [one for one in scores if one.case.listed]
     lines = [f"{'listed causes':<46}{'cases':>6}{'share':>8}   95 %"]
     for count, words in ((1, "first"), (3, "among three")):
-        lines.append(line(f"{words}, at once", (one.at_once.among(one.case.planted, count) for one in own)))
-        lines.append(line(f"{words}, plain list per symptom", (plain_among(one.case, count) for one in own)))
-    lines.append(line("right family, at once", (one.at_once.family(one.case.planted) for one in own)))
+        lines.append(
+            line(f"{words}, at once", (among(one.at_once, one.case.planted, count) for one in own))
+        )
+        lines.append(
+            line(f"{words}, plain list per symptom", (plain_among(one.case, count) for one in own))
+        )
+    lines.append(
+        line("right family, at once", (family(one.at_once, one.case.planted) for one in own))
+    )
     after = [(one.after_one or one.at_once, one.case.planted) for one in own]
-    lines.append(line("first, after one test", (reading.among(planted, 1) for reading, planted in after)))
-    lines.append(line("right family, after one test", (reading.family(planted) for reading, planted in after)))
-    lines.append(line("among three, after one test", (reading.among(planted, 3) for reading, planted in after)))
-    lines.append(line("remedy of the first right, after one test", (reading.remedy(planted) for reading, planted in after)))
-    return [*lines, "", *calibration(scores), "", *unlisted(scores), "", *minutes(scores), "", *by_cause(own)]
+    lines.append(
+        line("first, after one test", (among(reading, planted, 1) for reading, planted in after))
+    )
+    lines.append(
+        line(
+            "right family, after one test", (family(reading, planted) for reading, planted in after)
+        )
+    )
+    lines.append(
+        line(
+            "among three, after one test",
+            (among(reading, planted, 3) for reading, planted in after),
+        )
+    )
+    lines.append(
+        line(
+            "remedy of the first right, after one test",
+            (remedied(reading, planted) for reading, planted in after),
+        )
+    )
+    return [
+        *lines,
+        "",
+        *calibration(scores),
+        "",
+        *unlisted(scores),
+        "",
+        *minutes(scores),
+        "",
+        *by_cause(own),
+    ]
 
 
 def calibration(scores: Sequence[Score]) -> list[str]:
     """Where so much is said of the first, how often is it right? Unlisted causes count as wrong in the second column."""
-    lines = [f"{'said of the first (at once and after one test)':<46}{'cases':>6}{'right':>8}   95 %"]
-    said = [(reading, one.case) for one in scores for reading in dict.fromkeys((one.at_once, one.after_one or one.at_once))]
+    lines = [
+        f"{'said of the first (at once and after one test)':<46}{'cases':>6}{'right':>8}   95 %"
+    ]
+    said = [
+        (reading, one.case)
+        for one in scores
+        for reading in dict.fromkeys((one.at_once, one.after_one or one.at_once))
+    ]
     for low, high in ((0.0, 0.3), (0.3, 0.5), (0.5, 0.65), (0.65, 0.8), (0.8, 1.01)):
         inside = [(reading, case) for reading, case in said if low <= reading.causes[0][1] < high]
-        lines.append(line(f"{low:.2f} to {min(high, 1):.2f}, listed causes", (reading.among(case.planted, 1) for reading, case in inside if case.listed)))
-        lines.append(line(f"{low:.2f} to {min(high, 1):.2f}, with the unlisted", (case.listed and reading.among(case.planted, 1) for reading, case in inside)))
+        lines.append(
+            line(
+                f"{low:.2f} to {min(high, 1):.2f}, listed causes",
+                (among(reading, case.planted, 1) for reading, case in inside if case.listed),
+            )
+        )
+        lines.append(
+            line(
+                f"{low:.2f} to {min(high, 1):.2f}, with the unlisted",
+                (case.listed and among(reading, case.planted, 1) for reading, case in inside),
+            )
+        )
     return lines
 
 
@@ -234,8 +275,13 @@ def unlisted(scores: Sequence[Score]) -> list[str]:
         return ["no unlisted cause among these"]
     first = np.array([one.causes[0][1] for one in others])
     nothing = np.array([one.unexplained for one in others])
-    return [f"unlisted causes: {len(others)}; odds of the first, median {np.median(first):.2f}, 0.8 or more in {int((first >= 0.8).sum())}; "
-            f"'nothing here explains it', median {np.median(nothing):.2f}"]  # fmt: skip
+    said = (
+        f"odds of the first, median {np.median(first):.2f}, 0.8 or more in {(first >= 0.8).sum()}"
+    )
+    return [
+        f"unlisted causes: {len(others)}; {said}",
+        f"'nothing here explains it' there, median {np.median(nothing):.2f}",
+    ]
 
 
 def minutes(scores: Sequence[Score]) -> list[str]:
@@ -244,11 +290,17 @@ def minutes(scores: Sequence[Score]) -> list[str]:
     if not chained:
         return ["no chains of tests were run"]
     lines = [f"{'until the remedy is clear':<32}{'clear':>12}{'median min':>12}{'mean min':>10}"]
-    both = [(one.minutes, one.fixed) for one in chained if one.minutes is not None and one.fixed is not None]
+    both = [
+        (one.minutes, one.fixed)
+        for one in chained
+        if one.minutes is not None and one.fixed is not None
+    ]
     for title, taken in (("as proposed", [one.minutes for one in chained]), ("fixed order", [one.fixed for one in chained]),
                          ("as proposed, clear by both", [a for a, _ in both]), ("fixed order, clear by both", [b for _, b in both])):  # fmt: skip
         clear = [one for one in taken if one is not None]
-        lines.append(f"{title:<32}{f'{len(clear)} of {len(taken)}':>12}{np.median(clear or [np.nan]):>12.0f}{np.mean(clear or [np.nan]):>10.0f}")
+        lines.append(
+            f"{title:<32}{f'{len(clear)} of {len(taken)}':>12}{np.median(clear or [np.nan]):>12.0f}{np.mean(clear or [np.nan]):>10.0f}"
+        )
     wrong = sum(one.wrongly_settled for one in chained)
     lines.append(f"said to be settled with a wrong remedy: {wrong} of {len(chained)}")
     return lines
@@ -256,17 +308,36 @@ def minutes(scores: Sequence[Score]) -> list[str]:
 
 def by_cause(own: Sequence[Score]) -> list[str]:
     """Each planted cause: how often met, found first, among three, and what is said in its place."""
-    lines = [f"{'planted':<24}{'cases':>6}{'first':>7}{'three':>7}{'list':>6}{'after':>7}   most often said first instead"]
-    for name in sorted({one.case.planted for one in own}, key=lambda name: -sum(one.case.planted == name for one in own)):
+    lines = [
+        f"{'planted':<24}{'cases':>6}{'first':>7}{'three':>7}{'list':>6}{'after':>7}   most often said first instead"
+    ]
+    for name in sorted(
+        {one.case.planted for one in own},
+        key=lambda name: -sum(one.case.planted == name for one in own),
+    ):
         mine_ = [one for one in own if one.case.planted == name]
         wrong: dict[str, int] = {}
         for one in mine_:
-            if not one.at_once.among(name, 1):
+            if not among(one.at_once, name, 1):
                 wrong[one.at_once.causes[0][0]] = wrong.get(one.at_once.causes[0][0], 0) + 1
-        most = ", ".join(f"{what} {count}" for what, count in sorted(wrong.items(), key=lambda item: -item[1])[:4])
-        lines.append(f"{name:<24}{len(mine_):>6}{sum(one.at_once.among(name, 1) for one in mine_):>7}{sum(one.at_once.among(name, 3) for one in mine_):>7}"
-                     f"{sum(plain_among(one.case, 1) for one in mine_):>6}{sum((one.after_one or one.at_once).among(name, 1) for one in mine_):>7}   {most}")  # fmt: skip
+        most = ", ".join(
+            f"{what} {count}"
+            for what, count in sorted(wrong.items(), key=lambda item: -item[1])[:4]
+        )
+        lines.append(f"{name:<24}{len(mine_):>6}{sum(among(one.at_once, name, 1) for one in mine_):>7}{sum(among(one.at_once, name, 3) for one in mine_):>7}"
+                     f"{sum(plain_among(one.case, 1) for one in mine_):>6}{sum(among(one.after_one or one.at_once, name, 1) for one in mine_):>7}   {most}")  # fmt: skip
     return lines
 
 
-__all__ = ["Case", "Reading", "Score", "cases", "config_of", "score", "sheet_of", "sound", "table", "wilson"]
+__all__ = [
+    "Case",
+    "Reading",
+    "Score",
+    "cases",
+    "config_of",
+    "score",
+    "sheet_of",
+    "sound",
+    "table",
+    "wilson",
+]

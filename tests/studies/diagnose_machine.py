@@ -140,7 +140,9 @@ class Machine:
 
 def draw(rng: np.random.Generator) -> Machine:
     """Draw a sound machine with headroom in everything that is asked."""
-    motor_name, pairs, pitch, driven, (low, high), drive = DRIVES[rng.choice(len(DRIVES), p=(0.36, 0.18, 0.12, 0.1, 0.14, 0.1))]
+    motor_name, pairs, pitch, driven, (low, high), drive = DRIVES[
+        rng.choice(len(DRIVES), p=(0.36, 0.18, 0.12, 0.1, 0.14, 0.1))
+    ]
     motor = MOTORS[motor_name]
     plastic = str(rng.choice(list(PLASTICS), p=(0.45, 0.27, 0.18, 0.10)))
     matter = PLASTICS[plastic]
@@ -184,7 +186,13 @@ TOLD = {"motor": 0.75, "rated": 0.6, "drive": 0.7, "hotend": 0.8, "mount": 0.6, 
 def _sound_flow(built: Built, rng: np.random.Generator) -> float:
     """A flow that leaves room: a share of what melts, and of what a nozzle of this size is used for."""
     matter = PLASTICS[built.plastic]
-    return round(min(matter.melt * built.zone * rng.uniform(0.45, 0.75), 70.0 * built.nozzle**2 * rng.uniform(0.6, 1.3)), 1)
+    return round(
+        min(
+            matter.melt * built.zone * rng.uniform(0.45, 0.75),
+            70.0 * built.nozzle**2 * rng.uniform(0.6, 1.3),
+        ),
+        1,
+    )
 
 
 def config_of(machine: Machine) -> str:
@@ -200,11 +208,20 @@ def config_of(machine: Machine) -> str:
     if "limits" in machine.told or stated["only_speed"] < speed:
         lines.append(f"max_extrude_only_velocity: {stated['only_speed']:g}")
     if machine.section:
-        lines += [f"[{machine.chip} {machine.section}]", f"run_current: {stated['current']:g}", f"stealthchop_threshold: {999999 if machine.silent else 0}"]
+        lines += [
+            f"[{machine.chip} {machine.section}]",
+            f"run_current: {stated['current']:g}",
+            f"stealthchop_threshold: {999999 if machine.silent else 0}",
+        ]
         if "resistor" in machine.told:
             lines.append(f"sense_resistor: {0.075 if machine.chip == 'tmc5160' else 0.11}")
     if "retract" in machine.told:
-        lines += ["[firmware_retraction]", f"retract_length: {length:g}", f"retract_speed: {speed:g}", f"unretract_speed: {speed:g}"]
+        lines += [
+            "[firmware_retraction]",
+            f"retract_length: {length:g}",
+            f"retract_speed: {speed:g}",
+            f"unretract_speed: {speed:g}",
+        ]
     if machine.macro:
         lines += ["[gcode_macro BEGIN]", "gcode:", *(f"  {line}" for line in machine.macro)]
     return "\n".join(lines) + "\n"
@@ -223,7 +240,16 @@ def sheet_of(machine: Machine) -> str:
     hotend += [f"heater_power: {stated['watts']:g} W"] if "watts" in told else []
     filament = [f"material: {machine.material}", f"temperature: {stated['temperature']:g} degC"]
     lines = ["# Invented."]
-    lines += [f"{name}: {{{', '.join(parts)}}}" for name, parts in (("motor", motor), ("drive", drive), ("hotend", hotend), ("filament", filament)) if parts]
+    lines += [
+        f"{name}: {{{', '.join(parts)}}}"
+        for name, parts in (
+            ("motor", motor),
+            ("drive", drive),
+            ("hotend", hotend),
+            ("filament", filament),
+        )
+        if parts
+    ]
     if "volts" in told:
         lines.append(f"supply: {{voltage: {stated['volts']:g} V}}")
     if "air" in told:

@@ -32,7 +32,18 @@ MIXED_UP = {"clicks": ("slips", 0.12), "slips": ("clicks", 0.2), "thin": ("uneve
 LOUD = {"clicks": 1.0, "nothing-comes": 1.0, "refused": 1.0, "stopped": 1.0, "folds": 1.0, "stuck": 0.95, "nozzle-cools": 0.9, "mount-soft": 0.9,
         "hums": 0.9, "motor-hot": 0.8, "slips": 0.85, "thin": 0.75, "too-much": 0.8, "uneven": 0.7}  # fmt: skip
 FALSE = ("uneven", "thin", "motor-hot", "clicks")
-PREFERRED = ("always", "first-layer", "retracts", "line-starts", "purge", "with-fan", "one-roll", "after-a-while", "above-a-flow", "long-lines")
+PREFERRED = (
+    "always",
+    "first-layer",
+    "retracts",
+    "line-starts",
+    "purge",
+    "with-fan",
+    "one-roll",
+    "after-a-while",
+    "above-a-flow",
+    "long-lines",
+)
 NO_WHEN = {"hums", "mount-soft", "refused", "stopped", "motor-hot"}  # often told without a time
 
 
@@ -57,7 +68,9 @@ class Told:
 
 def complains(shown: dict[Event, float], rng: np.random.Generator) -> bool:
     """Whether anybody would ask for help."""
-    return max((strength * LOUD[word] for (word, _), strength in shown.items()), default=0.0) > rng.uniform(0.3, 0.9)
+    return max(
+        (strength * LOUD[word] for (word, _), strength in shown.items()), default=0.0
+    ) > rng.uniform(0.3, 0.9)
 
 
 def tell(machine: Machine, rng: np.random.Generator) -> Told | None:
@@ -68,7 +81,11 @@ def tell(machine: Machine, rng: np.random.Generator) -> Told | None:
     words: dict[str, float] = {}
     for (word, _), strength in shown.items():
         words[word] = max(words.get(word, 0.0), strength * LOUD[word])
-    told = [(word, strength) for word, strength in words.items() if strength > 0.4 and rng.random() < NOTICED * strength]
+    told = [
+        (word, strength)
+        for word, strength in words.items()
+        if strength > 0.4 and rng.random() < NOTICED * strength
+    ]
     if not told:
         told = [max(words.items(), key=lambda item: item[1])]
     told.sort(key=lambda item: -item[1] * rng.uniform(0.8, 1.0))
@@ -92,11 +109,26 @@ def _say(word: str, shown: dict[Event, float], rng: np.random.Generator) -> str:
     return f"{word}@{when}"
 
 
-def _not_seen(sees: list[str], shown: dict[Event, float], rng: np.random.Generator) -> tuple[str, ...]:
+def _not_seen(
+    sees: list[str], shown: dict[Event, float], rng: np.random.Generator
+) -> tuple[str, ...]:
     main = sees[0].partition("@")[0]
-    absent = [(main, when) for when in ("first-layer", "retracts", "long-lines") if not sees[0].endswith(when)]
-    found = [f"{word}@{when}" for word, when in absent if rng.random() < 0.12 and shown.get((word, when), 0.0) + shown.get((word, "always"), 0.0) < 0.15]
-    if "motor-hot" not in sees and rng.random() < 0.15 and shown.get(("motor-hot", "after-a-while"), 0.0) < 0.2:
+    absent = [
+        (main, when)
+        for when in ("first-layer", "retracts", "long-lines")
+        if not sees[0].endswith(when)
+    ]
+    found = [
+        f"{word}@{when}"
+        for word, when in absent
+        if rng.random() < 0.12
+        and shown.get((word, when), 0.0) + shown.get((word, "always"), 0.0) < 0.15
+    ]
+    if (
+        "motor-hot" not in sees
+        and rng.random() < 0.15
+        and shown.get(("motor-hot", "after-a-while"), 0.0) < 0.2
+    ):
         found.append("motor-hot")
     return tuple(one for one in found if one not in sees)
 
@@ -107,11 +139,15 @@ def _facts(machine: Machine, sees: list[str], rng: np.random.Generator) -> dict[
     if words & {"thin", "too-much"} and rng.random() < 0.25:
         facts["fed"] = fed(machine, rng, nozzle=bool(rng.random() < 0.4))
     if "motor-hot" in words and rng.random() < 0.3 and _warm(machine) < 150:
-        facts.update(case=round(_warm(machine) + rng.normal(-2, 3), 0), after=float(rng.choice((30, 45, 60))))
+        facts.update(
+            case=round(_warm(machine) + rng.normal(-2, 3), 0), after=float(rng.choice((30, 45, 60)))
+        )
     if "nozzle-cools" in words and rng.random() < 0.6:
         sunk = max(nozzle_under_load(machine.built, machine.flow, fan=True), 4.0 * rng.random())
         if sunk > 3:
-            facts["nozzle_falls_to"] = round(max(machine.stated["temperature"] - min(sunk, 60.0), 150.0))
+            facts["nozzle_falls_to"] = round(
+                max(machine.stated["temperature"] - min(sunk, 60.0), 150.0)
+            )
     if words & {"clicks", "slips"} and rng.random() < 0.15:
         onset = begins(machine)
         if onset is not None:
@@ -154,7 +190,9 @@ def strength(machine: Machine, main: tuple[str, str]) -> float:
     word, when = main
     if when and (word, when) in shown:
         return shown[word, when]
-    return max((s for (w, _), s in shown.items() if w == word), default=max(shown.values(), default=0.0))
+    return max(
+        (s for (w, _), s in shown.items() if w == word), default=max(shown.values(), default=0.0)
+    )
 
 
 def answer(before: float, after: float, rng: np.random.Generator) -> str:
@@ -162,11 +200,26 @@ def answer(before: float, after: float, rng: np.random.Generator) -> str:
     if rng.random() < 0.08:
         return "unsure"
     share = after / max(before, 0.05)
-    said = "gone" if share < 0.25 else "better" if share < 0.7 else "worse" if share > 1.35 else "same"
+    said = (
+        "gone" if share < 0.25 else "better" if share < 0.7 else "worse" if share > 1.35 else "same"
+    )
     if rng.random() < 0.06:
         near = {"gone": "better", "better": "same", "same": "better", "worse": "same"}
         said = near[said]
     return said
 
 
-__all__ = ["PLASTICS", "SLOW", "Told", "answer", "at", "begins", "case_temperature", "complains", "doings", "fed", "strength", "tell"]
+__all__ = [
+    "PLASTICS",
+    "SLOW",
+    "Told",
+    "answer",
+    "at",
+    "begins",
+    "case_temperature",
+    "complains",
+    "doings",
+    "fed",
+    "strength",
+    "tell",
+]

@@ -62,7 +62,11 @@ def nozzle_under_load(built: Built, flow: float, *, fan: bool) -> float:
     """How far the nozzle sinks, K, where the heater cannot hold it."""
     matter = PLASTICS[built.plastic]
     rise = built.temperature - built.ambient
-    needs = built.loss + (built.fan_loss if fan else 0.0) + flow * 1e-3 * matter.density * matter.heat * rise
+    needs = (
+        built.loss
+        + (built.fan_loss if fan else 0.0)
+        + flow * 1e-3 * matter.density * matter.heat * rise
+    )
     return max(0.0, needs - built.watts) / (built.loss / rise * 1.5)
 
 
@@ -72,7 +76,11 @@ def gear_grip(built: Built, *, hot: bool) -> float:
     if hot:
         share = 0.75 if built.turns < 2.0 else 0.45
         warm = built.ambient + share * (case_temperature(built) - built.ambient)
-        grip *= 1.0 if warm < PLASTICS[built.plastic].soft else max(0.25, 1.0 - 0.07 * (warm - PLASTICS[built.plastic].soft))
+        grip *= (
+            1.0
+            if warm < PLASTICS[built.plastic].soft
+            else max(0.25, 1.0 - 0.07 * (warm - PLASTICS[built.plastic].soft))
+        )
     return grip
 
 
@@ -99,7 +107,9 @@ def doings(machine: Machine) -> dict[str, Doing]:
     return {
         "slow": Doing(speed * SLOW, flow * SLOW),
         "long-lines": Doing(speed, flow),
-        "line-starts": Doing(speed * 0.8 + kick, flow * 0.8, kick / 0.03, more=built.plug + 0.25 * min(kick, 60.0)),
+        "line-starts": Doing(
+            speed * 0.8 + kick, flow * 0.8, kick / 0.03, more=built.plug + 0.25 * min(kick, 60.0)
+        ),
         "retracts": Doing(pull, 0.0, accel, more=6.0),
         "first-layer": Doing(speed * 0.35, flow * 0.35, factor=built.near),
         "purge": Doing(12.0 / FILAMENT_AREA, min(12.0, 1.1 * flow)),
@@ -151,13 +161,17 @@ def events(machine: Machine) -> dict[Event, float]:
         for when, shown in by_time.items():
             if when != "long-lines":
                 rest = always if when in ("first-layer", "purge") else base
-                found[word, when] = max(0.0, shown.get(word, 0.0) - (rest if when != "retracts" else 0.0))
+                found[word, when] = max(
+                    0.0, shown.get(word, 0.0) - (rest if when != "retracts" else 0.0)
+                )
     case = case_temperature(machine.built)
     found["motor-hot", "after-a-while"] = _step(case - 66.0, 4.0)
     found["mount-soft", "after-a-while"] = _step(case - SOFT_MOUNT[machine.built.mount] - 2.0, 3.0)
     if machine.built.screw < 1e6:
         for when in ("always", "above-a-flow"):
-            found["uneven", when] = max(found.get(("uneven", when), 0.0), 0.7 * found.get(("slips", when), 0.0))
+            found["uneven", when] = max(
+                found.get(("uneven", when), 0.0), 0.7 * found.get(("slips", when), 0.0)
+            )
     for event, shown in machine.built.shows.items():
         found[event] = max(found.get(event, 0.0), shown)
     return {event: shown for event, shown in found.items() if shown > 0.02}

@@ -25,7 +25,9 @@ def _between(rng: Rng, low: float, high: float) -> float:
 
 
 def _asked_too_much(machine: Machine, rng: Rng) -> None:
-    machine.flow = round(melts(machine.built, machine.built.temperature) * _between(rng, 1.0, 1.7), 1)
+    machine.flow = round(
+        melts(machine.built, machine.built.temperature) * _between(rng, 1.0, 1.7), 1
+    )
 
 
 def _nozzle_near(machine: Machine, rng: Rng) -> None:
@@ -50,7 +52,11 @@ def _resistor(machine: Machine, rng: Rng) -> None:
 
 def _no_section(machine: Machine, rng: Rng) -> None:
     machine.section = ""
-    machine.built.current = machine.built.motor.rated / math.sqrt(2.0) * float(rng.choice((_between(rng, 0.15, 0.5), _between(rng, 1.2, 1.9))))
+    machine.built.current = (
+        machine.built.motor.rated
+        / math.sqrt(2.0)
+        * float(rng.choice((_between(rng, 0.15, 0.5), _between(rng, 1.2, 1.9))))
+    )
 
 
 def _other_section(machine: Machine, rng: Rng) -> None:
@@ -99,12 +105,18 @@ def _macro(machine: Machine, rng: Rng) -> None:
     kind = str(rng.choice(("pitch", "current-low", "current-high", "advance", "factor")))
     lines: dict[str, str] = {}
     if kind == "pitch":
-        machine.built.feed = share = float(rng.choice((rng.uniform(0.75, 0.92), rng.uniform(1.08, 1.3))))
-        lines[kind] = f"SET_EXTRUDER_ROTATION_DISTANCE EXTRUDER=extruder DISTANCE={machine.stated['pitch'] / share:.3f}"
+        machine.built.feed = share = float(
+            rng.choice((rng.uniform(0.75, 0.92), rng.uniform(1.08, 1.3)))
+        )
+        lines[kind] = (
+            f"SET_EXTRUDER_ROTATION_DISTANCE EXTRUDER=extruder DISTANCE={machine.stated['pitch'] / share:.3f}"
+        )
     elif kind.startswith("current"):
         share = _between(rng, 0.25, 0.5) if kind == "current-low" else _between(rng, 1.7, 2.5)
         machine.built.current *= share
-        lines[kind] = f"SET_TMC_CURRENT STEPPER=extruder CURRENT={machine.stated['current'] * share:.2f}"
+        lines[kind] = (
+            f"SET_TMC_CURRENT STEPPER=extruder CURRENT={machine.stated['current'] * share:.2f}"
+        )
     elif kind == "advance":
         machine.stated["advance"] = machine.advance
         machine.advance *= _between(rng, 4, 15)
@@ -194,7 +206,9 @@ def _fan_on_block(machine: Machine, rng: Rng) -> None:
 
 def _thermistor_loose(machine: Machine, rng: Rng) -> None:
     machine.built.temperature += rng.normal(8, 15)
-    machine.built.shows.update({("stopped", "always"): 0.55, ("nozzle-cools", "always"): 0.5, ("uneven", "always"): 0.4})
+    machine.built.shows.update(
+        {("stopped", "always"): 0.55, ("nozzle-cools", "always"): 0.5, ("uneven", "always"): 0.4}
+    )
 
 
 def _thermistor_kind(machine: Machine, rng: Rng) -> None:
@@ -323,7 +337,10 @@ UNLISTED: dict[str, tuple[float, Plant]] = {
 
 def rates(*, off_by: float, rng: Rng) -> dict[str, float]:
     """Return how often each listed cause is there; each off by up to this factor, either way."""
-    drawn = {name: rate * _between(rng, 1.0 / off_by, off_by) if off_by > 1 else rate for name, (rate, _) in PLANTED.items()}
+    drawn = {
+        name: rate * _between(rng, 1.0 / off_by, off_by) if off_by > 1 else rate
+        for name, (rate, _) in PLANTED.items()
+    }
     whole = sum(drawn.values())
     return {name: rate / whole for name, rate in drawn.items()}
 

@@ -1,0 +1,52 @@
+"""Asks `advisor.diagnose` about a drawn machine, as its owner would: config, sheet, words, facts."""
+
+from __future__ import annotations
+
+import atexit
+import functools
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+import advisor
+from tests.studies.diagnose_advice import Reading
+from tests.studies.diagnose_machine import config_of, sheet_of
+from tests.studies.diagnose_people import Told
+
+
+@functools.cache
+def _folder() -> Path:
+    made = tempfile.TemporaryDirectory(prefix="bench-")
+    atexit.register(made.cleanup)
+    return Path(made.name)
+
+
+def asked(
+    config: str,
+    sheet: str,
+    sees: tuple[str, ...],
+    sees_not: tuple[str, ...],
+    facts: Mapping[str, str | float],
+    did: tuple[str, ...] = (),
+) -> Reading:
+    """Return what is said of a config and a sheet."""
+    path = _folder() / "hardware.yaml"
+    path.write_text(sheet, encoding="utf-8")
+    answer = advisor.diagnose(config, sheet=path, sees=sees, sees_not=sees_not, did=did, **facts)
+    one = answer.extruders[0]
+    test = one.next_test
+    return Reading(
+        causes=tuple((cause.name, cause.odds, cause.remedy) for cause in one.causes),
+        test=test.name if test else "",
+        test_text=test.do if test else "",
+        settled=one.settled,
+        first_of_all=one.first_of_all or "",
+        unexplained=one.unexplained,
+        shown=tuple(cause.name for cause in one.shown),
+    )
+
+
+def ask(case: object, told: Told, did: tuple[str, ...]) -> Reading:
+    """Return what is said of a case of the bench, told so much."""
+    machine = case.machine
+    return asked(config_of(machine), sheet_of(machine), told.sees, told.sees_not, told.facts, did)

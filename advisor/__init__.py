@@ -109,6 +109,8 @@ if TYPE_CHECKING:
         grip,
         session,
         sheet,
+        skip_plan,
+        skip_read,
         torque,
         undo,
         weigh_compare,
@@ -122,6 +124,14 @@ if TYPE_CHECKING:
         DeliveredMore,
         Evenness,
         FlowRow,
+        SkipFile,
+        SkipLevel,
+        SkipNarrows,
+        SkipPlan,
+        SkipPlanAnswer,
+        SkipReadAnswer,
+        SkipSeenPoint,
+        SkipTest,
         WeighCompareAnswer,
         WeighedByHand,
         WeighedSlip,
@@ -146,14 +156,15 @@ __all__ = [
     "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
     "OriginKind", "PrintError", "ProfileError", "Reason", "RefusedMoves", "Report",
     "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError",
-    "SlicerTime",
-    "SlowedMoves",
+    "SkipFile", "SkipLevel", "SkipNarrows", "SkipPlan", "SkipPlanAnswer", "SkipReadAnswer",
+    "SkipSeenPoint", "SkipTest", "SlicerTime", "SlowedMoves",
     "Span", "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UnreadableError",
     "UsageError", "UsedTest", "Variant", "WeighCompareAnswer", "WeighError", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
     "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check",
     "compare", "demand", "derate", "edits", "explain", "flow", "grip", "json_schema", "session",
-    "sheet", "torque", "undo", "weigh_compare", "weigh_plan", "weigh_read",
+    "sheet", "skip_plan", "skip_read", "torque", "undo", "weigh_compare", "weigh_plan",
+    "weigh_read",
 ]  # fmt: skip
 
 _HOMES = {
@@ -172,11 +183,13 @@ _HOMES = {
         "Reason Report "
         "SheetError Span State UnreadableError UsageError UsedTest WeighError Weighed",
     "advisor.library":
-        "check compare demand derate edits explain flow grip session sheet torque undo "
+        "check compare demand derate edits explain flow grip session sheet skip_plan skip_read "
+        "torque undo "
         "weigh_compare weigh_plan weigh_read",
     "advisor.report": "as_json json_schema",
     "advisor.weigh":
-        "Calibration Contrast DeliveredMore Evenness FlowRow WeighCompareAnswer "
+        "Calibration Contrast DeliveredMore Evenness FlowRow SkipFile SkipLevel SkipNarrows "
+        "SkipPlan SkipPlanAnswer SkipReadAnswer SkipSeenPoint SkipTest WeighCompareAnswer "
         "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
         "WeighedByHand WeighedSlip WeighedStep WeighedTest",
 }  # fmt: skip

@@ -27,6 +27,7 @@ MODULES = (
     "advisor.machine.levers",
     "advisor.machine.measures",
     "advisor.weigh.weigh_data",
+    "advisor.weigh.skip_data",
     "advisor.answers.tuning.bench_data",
     "advisor.inputs.macro_data",
     "advisor.prints.dialect",

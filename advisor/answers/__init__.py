@@ -162,6 +162,12 @@ if TYPE_CHECKING:
     from advisor.answers.questions import (
         Question as Question,
     )
+    from advisor.answers.skip_plan import (
+        plan_skip_test as plan_skip_test,
+    )
+    from advisor.answers.skip_read import (
+        read_skip_tests as read_skip_tests,
+    )
     from advisor.answers.starter import (
         starter_sheet as starter_sheet,
     )
@@ -217,6 +223,8 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
+            "skip_plan": "plan_skip_test",
+            "skip_read": "read_skip_tests",
             "asks": "Asks OneOrMore stated_options texts_of typed",
             "builds.compare": "compare",
             "builds.vary": "known_names",

@@ -10,7 +10,7 @@ from advisor.base import frozen
 __all__ = ["Asks", "OneOrMore", "stated_options", "texts_of", "typed"]
 
 OneOrMore = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
-_LISTS = ("profiles", "presets", "parents", "weighed", "outside", "fields")
+_LISTS = ("profiles", "presets", "parents", "weighed", "skip_tests", "outside", "fields")
 _PATHS = ("sheet", "sliced", "tests")
 
 
@@ -36,6 +36,7 @@ class Asks:
     material: str | None = None
     asked: str | None = None  # "24mm3/s"
     weighed: tuple[str, ...] = ()  # paths of the tables of weighed tests
+    skip_tests: tuple[str, ...] = ()  # paths of the tables of skip tests
     tests: str | None = None  # folder of tests that are kept; None: flow-tests beside the config
     use_tests: bool = True  # use tests that are kept, where they fit the machine
     temperature: str | None = None  # of the nozzle, "220 degC"
@@ -72,6 +73,7 @@ def stated_options(asks: Asks) -> tuple[tuple[str, tuple[str, ...]], ...]:
         "--preset": asks.presets,
         "--parents": asks.parents,
         "--weighed": asks.weighed,
+        "--skip-test": asks.skip_tests,
         "--allow-outside": asks.outside,
     }
     single = tuple((name, (value,)) for name, value in one.items() if value is not None)

@@ -8,7 +8,7 @@ from advisor.base import BOUNDING, WEIGHED, Event, Weighed, frozen
 from advisor.machine import Machine
 
 if TYPE_CHECKING:
-    from advisor.weigh import Evaluation
+    from advisor.weigh import Evaluation, SkipTest
 
 __all__ = ["CheckedExtruder"]
 
@@ -21,6 +21,7 @@ class CheckedExtruder:
     note: Weighed | None = None
     events: tuple[Event, ...] = ()
     tests: tuple[Evaluation, ...] = ()
+    skips: tuple[SkipTest, ...] = ()
 
     @property
     def bottleneck(self) -> tuple[str | None, tuple[str, ...]]:

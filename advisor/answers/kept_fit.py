@@ -15,7 +15,7 @@ from advisor.answers.weighed_sheet import is_of_sheet
 from advisor.base import KEPT_USED, LeftOutTest, UsedTest, frozen, parse_unit
 from advisor.catalog import Catalog
 from advisor.machine import FEWEST, ExtruderInputs, Machine, machine_of, plausible
-from advisor.weigh import WeighedTable, load_words, weigh_numbers
+from advisor.weigh import SkipTable, WeighedTable, load_words, weigh_numbers
 
 __all__ = ["KeptTest", "is_for", "is_own", "kept_for", "used_tests"]
 
@@ -41,13 +41,13 @@ class KeptTest:
         )
 
 
-def is_for(table: WeighedTable, extruder: str, *, first: bool) -> bool:
+def is_for(table: WeighedTable | SkipTable, extruder: str, *, first: bool) -> bool:
     """Whether a test is of an extruder; one that names none is of the first."""
     named = table.conditions.extruder
     return first if named is None else named == extruder
 
 
-def is_own(table: WeighedTable, given: InputFiles) -> bool:
+def is_own(table: WeighedTable | SkipTable, given: InputFiles) -> bool:
     """Whether a test was done on this build of the machine, as far as the table says."""
     sheet = given.sheet.file if given.sheet is not None else None
     return table.conditions.hardware is None and is_of_sheet(table, sheet)

@@ -405,7 +405,8 @@ def _taken(
         incomplete=config.incomplete,
         measured=part.measured,
     )
-    if not (given.weighed or given.kept or given.left_out):
+    tested = given.weighed or given.skips or given.kept or given.left_out
+    if not (tested or inputs.skips):
         return CheckedExtruder(draw.family.machine(inputs, catalog, draw.ensemble))
     from advisor.answers.weighed import take_in
 

@@ -74,7 +74,7 @@ def read_given(
     *,
     nozzle: float | None = None,
 ) -> InputFiles:
-    """Return the sheet, the profiles and the weighed tests that go with a config.
+    """Return the sheet, the profiles and the tests that go with a config.
 
     `nozzle` is the config's nozzle diameter [m], for widths that a profile states as shares of it.
 
@@ -98,6 +98,10 @@ def read_given(
         from advisor.answers.weighed import read_tables
 
         read_tables(asks.weighed, given, catalog, files)
+    if asks.skip_tests:
+        from advisor.answers.skip_tests import read_skip_tables
+
+        read_skip_tables(asks.skip_tests, given, catalog, files)
     if asks.use_tests:
         from advisor.answers.kept_tests import read_kept
 

@@ -31,7 +31,7 @@ from advisor.weigh import (
     write_table,
 )
 
-__all__ = ["WishTexts", "plan_test", "too_hot"]
+__all__ = ["WishTexts", "built_in", "conditions_of", "plan_test", "spoken", "too_hot"]
 
 _NEEDED = (
     "filament.area",
@@ -90,7 +90,7 @@ def plan_test(
         lacking = () if errors else ("The config has no extruder section.",)
         return PlanReport(None, None, {}, refused=lacking, files=files, errors=errors)
     book, catalog = checked.books[name], load_catalog()
-    conditions = _conditions(book)
+    conditions = conditions_of(book)
     refused = (*_refusals(book, catalog), *_selection(checked, name))
     if refused or errors:
         return PlanReport(name, None, conditions, refused=refused, files=files, errors=errors)
@@ -106,15 +106,15 @@ def _planned(
     bench = _bench(book)
     plan = make_plan(bench, wishes)
     stops = tuple(_stops(plan, book))
-    spoken = _spoken(conditions, load_catalog())
+    told = spoken(conditions, load_catalog())
     select, first = name if len(checked.books) > 1 else None, next(iter(checked.books))
     title = f"{name}, {conditions['material']} at {conditions['temperature']}"
     return PlanReport(
         extruder=name,
         plan=plan,
         conditions=conditions,
-        gcode=write_gcode(plan, spoken, stops=stops, select=select, first=first),
-        table=write_table(plan, {**conditions, **_built_in(checked.machines[name])}, title),
+        gcode=write_gcode(plan, told, stops=stops, select=select, first=first),
+        table=write_table(plan, {**conditions, **built_in(checked.machines[name])}, title),
         cautions=load_words().cautions,
         stops=stops,
         remarks=(
@@ -153,7 +153,8 @@ def _read(option: str, text: str | None, unit: str, bounds: tuple[float, float])
     return float(value)
 
 
-def _conditions(book: FactBook) -> Mapping[str, str]:
+def conditions_of(book: FactBook) -> Mapping[str, str]:
+    """Return material, nozzle temperature and nozzle of a machine, in words."""
     words = {"material": str(book.text("filament.material"))}
     for name, key, unit in (
         ("temperature", "hotend.temperature", "degC"), ("nozzle", "nozzle.diameter", "mm"),
@@ -164,7 +165,7 @@ def _conditions(book: FactBook) -> Mapping[str, str]:
     return words
 
 
-def _built_in(machine: Machine) -> Mapping[str, str]:
+def built_in(machine: Machine) -> Mapping[str, str]:
     """Return by what a test that is kept is told: the machine's parts as stated, in notes."""
     words: dict[str, str] = {}
     for note in load_words().notes.values():
@@ -182,7 +183,7 @@ def _built_in(machine: Machine) -> Mapping[str, str]:
     return {name: text for name, text in words.items() if name not in _NOT_ASKED}
 
 
-def _spoken(conditions: Mapping[str, str], catalog: Catalog) -> dict[str, str]:
+def spoken(conditions: Mapping[str, str], catalog: Catalog) -> dict[str, str]:
     """Return the conditions with the material as the trade writes it, in plain ASCII."""
     entry = catalog.materials.get(conditions["material"])
     words = {name: text.replace("degC", "C") for name, text in conditions.items()}

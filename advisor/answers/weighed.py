@@ -1,4 +1,4 @@
-"""Takes weighed tests into the facts of an extruder, and says what they made of the capacity."""
+"""Takes weighed tests and skip tests into an extruder, and says what they made of the capacity."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import numpy as np
 from advisor.answers.checked_extruder import CheckedExtruder
 from advisor.answers.kept_fit import KeptTest, is_for, is_own, kept_for, used_tests
 from advisor.answers.kept_tests import broken_test
+from advisor.answers.skip_tests import of_sheet, skip_seen, used_skip
 from advisor.base import (
     Band,
     Fact,
@@ -30,6 +31,9 @@ from advisor.machine import Ensemble, ExtruderInputs, FactBook, Machine, machine
 from advisor.weigh import (
     Evaluation,
     Setup,
+    SkipResult,
+    SkipTable,
+    SkipTest,
     WeighedResult,
     WeighedTable,
     bench_of,
@@ -53,6 +57,7 @@ if TYPE_CHECKING:
 __all__ = ["read_tables", "seen_of", "setup_of", "take_in"]
 
 _BITE = "drive.bite_depth"
+_SHEET_CLICKS = "motor.measured_skip of the sheet"
 
 
 def read_tables(paths: Sequence[str], given: InputFiles, catalog: Catalog, files: Snapshot) -> None:
@@ -119,17 +124,22 @@ def take_in(
     """
     first = extruders[0] == inputs.name
     tables = [table for table in given.weighed if is_for(table, inputs.name, first=first)]
+    skips = [table for table in given.skips if is_for(table, inputs.name, first=first)]
     kept, left_out = kept_for(inputs, given, catalog, extruders)
     tests = used_tests(inputs, [*kept, *tables], kept)
-    if not tests:
+    if not (tests or skips or inputs.skips):
         note = Weighed(files=(), left_out=left_out) if left_out else None
         return CheckedExtruder(machine_of(inputs, catalog, ensemble), note)
     tables = [one.table for one in tests]
-    asked = _with_bite(_with_conditions(inputs, tables, catalog), tables, given)
+    asked = _with_bite(_with_conditions(inputs, [*tables, *skips], catalog), tables, given)
     machine = machine_of(asked, catalog, ensemble)
     read = _Read(given, machine, list(left_out))
     for one in tests:
         read.take(one)
+    for table in skips:
+        read.take_clicks(table, catalog)
+    if inputs.skips:
+        read.take_sheet(of_sheet(machine, inputs.skips, catalog))
     return read.made(inputs.name)
 
 
@@ -142,7 +152,8 @@ class _Read:
     left_out: list[LeftOutTest]
     tests: list[Evaluation] = field(default_factory=list)
     used: list[UsedTest] = field(default_factory=list)
-    seen: list[WeighedResult] = field(default_factory=list)
+    seen: list[WeighedResult | SkipResult] = field(default_factory=list)
+    skips: list[SkipTest] = field(default_factory=list)
     clean: list[float] = field(default_factory=list)
     off: list[Evaluation] = field(default_factory=list)  # whose rotation distance may still be off
 
@@ -170,6 +181,20 @@ class _Read:
             least = np.exp(-_ONE_SIDED * one.apart) * turned * fed_share(test).value
             self.clean.append((test.clean or 0.0) * float(least))
 
+    def take_clicks(self, table: SkipTable, catalog: Catalog) -> None:
+        """Read a skip test."""
+        seen, told = skip_seen(table, self.machine, catalog)
+        self.skips.append(told)
+        if is_own(table, self.given):  # another build tells nothing of this one
+            self.seen.append(seen)
+            self.used.append(used_skip(table))
+
+    def take_sheet(self, seen: SkipResult) -> None:
+        """Take in the clicks that the sheet states."""
+        if seen.points:
+            self.seen.append(seen)
+            self.used.append(UsedTest(seen.at.file, _SHEET_CLICKS, kind="skip"))
+
     def _turned(self, table: WeighedTable, test: Evaluation) -> float:
         """Return what a flow of the test is now commanded as, where the calibration was changed."""
         then = table.conditions.stated.get(_DISTANCE)
@@ -188,16 +213,17 @@ class _Read:
     def made(self, extruder: str) -> CheckedExtruder:
         """Return the extruder with what all tests showed taken in."""
         machine, left_out, tests = self.machine, tuple(self.left_out), tuple(self.tests)
+        skips = tuple(self.skips)
         if not self.seen:
             note = Weighed(files=(), left_out=left_out) if left_out else None
-            return CheckedExtruder(machine, note, tests=tests)
+            return CheckedExtruder(machine, note, tests=tests, skips=skips)
         if self.clean:  # other filaments or temperatures tell nothing of what comes out whole here
             machine = machine.with_({"weighed.clean_flow": min(self.clean)}, origin=_MEASURED)
         machine, narrowing = narrowed(machine, self.seen)
-        note = weighed_note(narrowing, {test.file: test.name for test in tests})
+        note = weighed_note(narrowing, {test.file: test.name for test in self.used})
         note = dataclasses.replace(note, tests=tuple(self.used), left_out=left_out)
         events = tuple(weighed_events(narrowing, self.off, extruder))
-        return CheckedExtruder(machine, note, events, tests)
+        return CheckedExtruder(machine, note, events, tests, skips)
 
 
 def setup_of(table: WeighedTable, machine: Machine) -> Setup:
@@ -261,7 +287,7 @@ def _expected(book: FactBook) -> Band | None:
     return Band(float(loss[0]), low, high)
 
 
-def _conditions(table: WeighedTable) -> dict[str, Fact]:
+def _conditions(table: WeighedTable | SkipTable) -> dict[str, Fact]:
     """Return what the table says the test was done with."""
     given = table.conditions
     origin = Origin(OriginKind.MEASURED, at=Span(table.file, 1))
@@ -279,9 +305,11 @@ def _conditions(table: WeighedTable) -> dict[str, Fact]:
 
 
 def _with_conditions(
-    inputs: ExtruderInputs, tables: Sequence[WeighedTable], catalog: Catalog
+    inputs: ExtruderInputs, tables: Sequence[WeighedTable | SkipTable], catalog: Catalog
 ) -> ExtruderInputs:
     """Ask about the filament and temperature of the test where nobody names another."""
+    if not tables:
+        return inputs
     conditions = _conditions(tables[0])
     material = inputs.stated.get("filament.material")
     tested = conditions.get("filament.material")

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from advisor.base import InputError, Span, UsageError, WeighError
 from advisor.files import OUTSIDE, reach_of, real_path
 from advisor.mend import Snapshot
-from advisor.weigh import WeighedTable, read_weighed
+from advisor.weigh import SkipTable, WeighedTable, read_weighed
 
 __all__ = ["is_of_sheet", "tables_by_sheet"]
 
@@ -51,7 +51,7 @@ def tables_by_sheet(
     return found
 
 
-def is_of_sheet(table: WeighedTable, sheet: str | None) -> bool:
+def is_of_sheet(table: WeighedTable | SkipTable, sheet: str | None) -> bool:
     """Whether a table names no sheet, or the one that is used."""
     named = table.conditions.sheet
     if named is None:

@@ -527,7 +527,7 @@ class MeasureGroup:
 
 @frozen
 class UsedTest:
-    """A weighed test whose result was taken in.
+    """A weighed test, or a skip test, whose result was taken in.
 
     ``date`` and ``roll`` are what its table says; ``kept``: it lay in the folder of kept tests;
     ``other_roll``: it was done with another roll than the one asked about, and counts for less.
@@ -539,6 +539,7 @@ class UsedTest:
     roll: str | None = None
     kept: bool = False
     other_roll: bool = False
+    kind: str = "weighed"  # or skip
 
 
 @frozen
@@ -553,7 +554,7 @@ class LeftOutTest:
 
 @frozen
 class Weighed:
-    """What weighed tests made of an extruder's capacity, in mm3/s.
+    """What weighed tests and skip tests made of an extruder's capacity, in mm3/s.
 
     ``narrower`` is the part of the capacity's band that is gone, ``fits`` the share of the
     plausible machines that explain the tests. A ``contradiction`` means that next to none does:

@@ -30,6 +30,7 @@ def asks_of(
         material=shared.material,
         asked=shared.asked,
         weighed=tuple(shared.weighed or ()),
+        skip_tests=tuple(shared.skip_test or ()),
         tests=shared.tests,
         use_tests=not shared.no_tests,
         draws=shared.draws,

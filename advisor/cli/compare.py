@@ -77,8 +77,8 @@ LimitOption = Annotated[
 
 @takes(
     "config", "sheet", "with_", "vary", "target", "sure", "sort", "limit", "profile", "preset",
-    "parents", "asked", "weighed", "tests", "no_tests", "draws", "material", "extruder",
-    "allow_outside", "full", "form", "colour",
+    "parents", "asked", "weighed", "skip_test", "tests", "no_tests", "draws", "material",
+    "extruder", "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def compare(
     config: ConfigArgument,

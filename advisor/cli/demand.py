@@ -54,7 +54,8 @@ CsvOption = Annotated[
 
 @takes(
     "print_", "config", "sheet", "with_", "profile", "preset", "parents", "material", "weighed",
-    "tests", "no_tests", "extruder", "allow_outside", "caps", "csv", "full", "form", "colour",
+    "skip_test", "tests", "no_tests", "extruder", "allow_outside", "caps", "csv", "full",
+    "form", "colour",
 )  # fmt: skip
 def demand(
     print_: PrintArgument,

@@ -42,8 +42,8 @@ ConfigArgument = Annotated[
 
 
 @takes(
-    "name", "config", "sheet", "with_", "profile", "material", "asked", "weighed", "tests",
-    "no_tests", "allow_outside", "full", "form", "colour",
+    "name", "config", "sheet", "with_", "profile", "material", "asked", "weighed", "skip_test",
+    "tests", "no_tests", "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def explain(shared: Shared, name: NameArgument = None, config: ConfigArgument = None) -> int:
     """Explain a setting, a rule, a fact, a limit, a material or a word.

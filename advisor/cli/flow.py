@@ -22,8 +22,9 @@ EPILOG = (
 
 
 @takes(
-    "config", "profile", "preset", "parents", "asked", "weighed", "tests", "no_tests", "draws",
-    "sheet", "with_", "material", "extruder", "allow_outside", "full", "form", "colour",
+    "config", "profile", "preset", "parents", "asked", "weighed", "skip_test", "tests",
+    "no_tests", "draws", "sheet", "with_", "material", "extruder", "allow_outside", "full",
+    "form", "colour",
 )  # fmt: skip
 def flow(config: ConfigArgument, shared: Shared) -> int:
     """Tell whether the slicer requests too much, and which cap to set.

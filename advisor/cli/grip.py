@@ -35,7 +35,8 @@ BesideOption = Annotated[
 
 @takes(
     "config", "beside", "sheet", "with_", "profile", "preset", "parents", "material", "asked",
-    "weighed", "tests", "no_tests", "extruder", "allow_outside", "full", "form", "colour",
+    "weighed", "skip_test", "tests", "no_tests", "extruder", "allow_outside", "full", "form",
+    "colour",
 )  # fmt: skip
 def grip(config: ConfigArgument, shared: Shared, beside: BesideOption = None) -> int:
     """Show how close the gears are to slipping on the filament.

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 __all__ = ["COMMANDS", "HELP", "LazyGroup"]
 
 COMMANDS = (
-    "lint", "derate", "flow", "session", "mend", "demand", "weigh", "compare", "torque", "grip",
-    "sheet", "report", "explain",
+    "lint", "derate", "flow", "session", "mend", "demand", "weigh", "skip-test", "compare",
+    "torque", "grip", "sheet", "report", "explain",
 )  # fmt: skip
 """The commands in the order of the help; each is a function of that name in advisor/cli/,
 or a group of commands that the function makes."""
@@ -58,9 +58,10 @@ class LazyGroup(TyperGroup):
 
 
 def _built(name: str) -> Command:
-    module = importlib.import_module(f"advisor.cli.{name}")
+    home = name.replace("-", "_")
+    module = importlib.import_module(f"advisor.cli.{home}")
     if getattr(module, "GROUP", False):
-        group: Command = getattr(module, name)()
+        group: Command = getattr(module, home)()
         return group
     alone = typer.Typer(add_completion=False, rich_markup_mode=None)
     alone.command(cls=PlainCommand, epilog=module.EPILOG, context_settings=HELP)(

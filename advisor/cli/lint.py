@@ -44,8 +44,8 @@ StdinNameOption = Annotated[
 
 @takes(
     "configs", "sheet", "with_", "profile", "preset", "parents", "print_", "material", "asked",
-    "weighed", "tests", "no_tests", "draws", "allow_outside", "no_allow", "full", "form",
-    "fail_on", "colour", "stdin_name",
+    "weighed", "skip_test", "tests", "no_tests", "draws", "allow_outside", "no_allow", "full",
+    "form", "fail_on", "colour", "stdin_name",
 )  # fmt: skip
 def lint(
     configs: ConfigsArgument,

@@ -73,8 +73,8 @@ UndoOption = Annotated[
 
 @takes(
     "config", "sheet", "with_", "profile", "preset", "parents", "material", "asked", "weighed",
-    "tests", "no_tests", "only", "skip", "write", "write_profile", "interactive", "undo",
-    "allow_outside", "no_allow", "form", "colour",
+    "skip_test", "tests", "no_tests", "only", "skip", "write", "write_profile", "interactive",
+    "undo", "allow_outside", "no_allow", "form", "colour",
 )  # fmt: skip
 def mend(
     config: ConfigArgument,
@@ -173,7 +173,8 @@ def _given(asks: Asks, only: Iterable[str], skip: Iterable[str]) -> tuple[str, .
     )  # fmt: skip
     several = (
         ("--profile", asks.profiles), ("--preset", asks.presets), ("--parents", asks.parents),
-        ("--with", asks.fields), ("--weighed", asks.weighed), ("--allow-outside", asks.outside),
+        ("--with", asks.fields), ("--weighed", asks.weighed), ("--skip-test", asks.skip_tests),
+        ("--allow-outside", asks.outside),
         ("--only", only), ("--skip", skip),
     )  # fmt: skip
     pairs = [(name, value) for name, value in single if value is not None]

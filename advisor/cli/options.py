@@ -182,6 +182,16 @@ class Shared:
             show_default=False,
         ),
     ] = None
+    skip_test: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--skip-test",
+            metavar="FILE",
+            help="Table of a skip test (see skip-test plan) that narrows the answer; may be given "
+            "several times.",
+            show_default=False,
+        ),
+    ] = None
     tests: Annotated[
         str | None,
         typer.Option(

@@ -36,7 +36,8 @@ EPILOG = (
 
 @takes(
     "configs", "html", "sheet", "with_", "profile", "preset", "parents", "print_", "caps",
-    "material", "asked", "weighed", "tests", "no_tests", "draws", "allow_outside", "no_allow",
+    "material", "asked", "weighed", "skip_test", "tests", "no_tests", "draws", "allow_outside",
+    "no_allow",
     "fail_on",
 )  # fmt: skip
 def report(

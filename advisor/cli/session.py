@@ -70,8 +70,8 @@ TemperaturesOption = Annotated[
 
 @takes(
     "config", "html", "widths", "heights", "materials", "temperatures", "profile", "preset",
-    "parents", "weighed", "tests", "no_tests", "draws", "sheet", "with_", "material", "extruder",
-    "allow_outside", "full", "form", "colour",
+    "parents", "weighed", "skip_test", "tests", "no_tests", "draws", "sheet", "with_",
+    "material", "extruder", "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def session(
     config: ConfigArgument,

@@ -23,7 +23,8 @@ EPILOG = (
 
 @takes(
     "config", "sheet", "with_", "profile", "preset", "parents", "print_", "material", "asked",
-    "weighed", "tests", "no_tests", "extruder", "allow_outside", "full", "form", "colour",
+    "weighed", "skip_test", "tests", "no_tests", "extruder", "allow_outside", "full", "form",
+    "colour",
 )  # fmt: skip
 def torque(config: ConfigArgument, shared: Shared) -> int:
     """Show torque against speed, and which motor would do.

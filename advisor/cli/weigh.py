@@ -82,9 +82,9 @@ def _option(name: str, metavar: str, text: str) -> OptionInfo:
 
 
 @takes(
-    "config", "sheet", "with_", "material", "temperature", "lowest", "highest", "steps", "scale",
-    "uncertainty", "lift", "weighed", "tests", "no_tests", "extruder", "allow_outside", "csv",
-    "gcode", "full", "form", "colour",
+    "config", "sheet", "with_", "material", "temperature", "lowest", "highest", "steps",
+    "scale", "uncertainty", "lift", "weighed", "skip_test", "tests", "no_tests", "extruder",
+    "allow_outside", "csv", "gcode", "full", "form", "colour",
 )  # fmt: skip
 def plan(
     config: ConfigArgument,

@@ -20,6 +20,12 @@ if TYPE_CHECKING:
         sheet as sheet,
     )
     from advisor.library.bench import (
+        skip_plan as skip_plan,
+    )
+    from advisor.library.bench import (
+        skip_read as skip_read,
+    )
+    from advisor.library.bench import (
         weigh_compare as weigh_compare,
     )
     from advisor.library.bench import (
@@ -56,7 +62,8 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "bench": "derate explain session sheet weigh_compare weigh_plan weigh_read",
+            "bench": "derate explain session sheet skip_plan skip_read weigh_compare weigh_plan "
+            "weigh_read",
             "machines": "check compare demand edits flow grip torque undo",
         },
     )

@@ -24,9 +24,18 @@ from advisor.library.given import (
     taken,
     values_of,
 )
-from advisor.weigh import WeighCompareAnswer, WeighPlanAnswer, WeighReadAnswer
+from advisor.weigh import (
+    SkipPlanAnswer,
+    SkipReadAnswer,
+    WeighCompareAnswer,
+    WeighPlanAnswer,
+    WeighReadAnswer,
+)
 
-__all__ = ["derate", "explain", "session", "sheet", "weigh_compare", "weigh_plan", "weigh_read"]
+__all__ = [
+    "derate", "explain", "session", "sheet", "skip_plan", "skip_read", "weigh_compare",
+    "weigh_plan", "weigh_read",
+]  # fmt: skip
 
 
 @door
@@ -99,6 +108,93 @@ def derate(
         sheet=None if sheet is None else texts_of(sheet)[0],
         fields=values_of(fields),
     )
+
+
+@door
+def skip_plan(
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    extruder: str | None = None,
+    **given: Unpack[Keywords],
+) -> SkipPlanAnswer:
+    """Plan a skip test: lowered currents, and the flow raised to the first click; no file written.
+
+    A hot, moving machine is dangerous: read `cautions` before the G-code is run, and stay with it.
+
+    Parameters
+    ----------
+    config, asks, **given, extruder
+        As `flow` takes them.
+
+    Returns
+    -------
+    SkipPlanAnswer
+        Currents in A RMS, flows in mm3/s, lengths in mm, times in s; or `refused` says why not.
+
+    Raises
+    ------
+    AdvisorError
+        For what cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> answer = advisor.skip_plan("samples/healthy/printer.cfg")
+    >>> [level.current < answer.plan.set_current for level in answer.plan.levels]
+    [True, True, True]
+    >>> [file.name for file in answer.gcode]
+    ['1', '2', '3', 'end']
+    """
+    from advisor.answers import plan_skip_test
+
+    path, made = taken(config, asks, given, ("extruder",))
+    return plan_skip_test(path, made, extruder=extruder)
+
+
+@door
+def skip_read(
+    tables: OneOrMore,
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    extruder: str | None = None,
+    **given: Unpack[Keywords],
+) -> SkipReadAnswer:
+    """Read skip tests: where the motor first clicked, and what that leaves of the capacity.
+
+    Parameters
+    ----------
+    tables : str, path or sequence of them
+        Tables of skip tests; all count together.
+    config, asks, **given, extruder
+        As `flow` takes them.
+
+    Returns
+    -------
+    SkipReadAnswer
+        Currents in A RMS, flows in mm3/s.
+
+    Raises
+    ------
+    WeighError
+        For a table that cannot be read.
+    AdvisorError
+        For what else cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> answer = advisor.skip_read("samples/healthy/skip-test.csv", "samples/healthy/printer.cfg")
+    >>> [(point.current, point.runs) for point in answer.tests[0].points]
+    [(0.37, 3), (0.28, 3), (0.21, 3)]
+    >>> answer.calibration.narrower > 0.3
+    True
+    """
+    from advisor.answers import read_skip_tests
+
+    path, made = taken(config, asks, given, ("extruder",))
+    return read_skip_tests(texts_of(tables), path, made, extruder=extruder)
 
 
 @door

@@ -43,6 +43,7 @@ class Keywords(TypedDict, total=False):
     material: str | None
     asked: Number | None  # mm3/s
     weighed: OneOrMore
+    skip_tests: OneOrMore  # tables of skip tests
     tests: PathLike | None
     use_tests: bool
     temperature: Number | None  # degC, of the nozzle
@@ -162,7 +163,8 @@ def _spelt_out(signature: inspect.Signature) -> inspect.Signature:
 _OPTION = re.compile(r"--([a-z][a-z-]*)(?: (?=[A-Z]{2,}|\d))?")
 _KEYWORDS = {
     "profile": "profiles", "preset": "presets", "print": "sliced", "with": "fields",
-    "allow-outside": "outside", "no-tests": "use_tests", "from": "lowest", "to": "highest",
+    "allow-outside": "outside", "skip-test": "skip_tests",
+    "no-tests": "use_tests", "from": "lowest", "to": "highest",
 }  # fmt: skip
 
 

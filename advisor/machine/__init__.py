@@ -43,6 +43,12 @@ if TYPE_CHECKING:
     from advisor.machine.chain_motion import (
         RETRACT_PUSH as RETRACT_PUSH,
     )
+    from advisor.machine.current_facts import (
+        driver_of as driver_of,
+    )
+    from advisor.machine.driver import (
+        DriverModel as DriverModel,
+    )
     from advisor.machine.ensemble import (
         FEWEST as FEWEST,
     )
@@ -161,6 +167,8 @@ else:
             "cases": "cap_of cases_of settled_by_hotend",
             "chain_flow": "BRACKET HOTEND_INPUTS MOTOR_INPUTS",
             "chain_motion": "RETRACT_PUSH",
+            "current_facts": "driver_of",
+            "driver": "DriverModel",
             "ensemble": "Ensemble FEWEST MOST plausible",
             "gains": "lever_gains",
             "graph": "FactBook",

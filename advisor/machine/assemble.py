@@ -81,6 +81,14 @@ class ExtruderInputs:
     incomplete: bool = False  # an include is missing: a default may not be what applies
     measured: Mapping[str, Measurement] = field(default_factory=dict)
 
+    @property
+    def skips(self) -> tuple[Measurement, ...]:
+        """The clicks at lowered currents that the sheet states, as often as it does."""
+        return tuple(one for name, one in self.measured.items() if name.startswith(_SKIPS))
+
+
+_SKIPS = "measured_skip"
+
 
 def merge_stated(*layers: Mapping[str, Fact]) -> dict[str, Fact]:
     """Merge stated facts, the first layer winning; a known fact beats one that is not known."""

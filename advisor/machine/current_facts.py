@@ -13,7 +13,7 @@ from advisor.machine.driver import Apply, DriverModel, driver_model
 from advisor.machine.graph import FactBook
 from advisor.physics import current
 
-__all__ = ["Apply", "put_driver", "put_working_current"]
+__all__ = ["Apply", "driver_of", "put_driver", "put_working_current"]
 
 _NUMBERS = (
     "driver.sense_resistor",
@@ -43,6 +43,12 @@ def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:
         words = "the driver's nearest step to the run current"
         book.put_made("motor.applied_current", applied, ("motor.run_current", *uses), words)
     return model.apply
+
+
+def driver_of(book: FactBook, catalog: Catalog) -> DriverModel | None:
+    """Return the driver of a machine that was worked out; None where its chip is not known."""
+    entry = catalog.drivers.get(book.text("driver.chip") or "")
+    return None if entry is None else _model(book, entry)
 
 
 def put_working_current(book: FactBook) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from advisor.base import Quantity, frozen
 from advisor.catalog import Entry
@@ -23,12 +24,13 @@ class DriverModel:
     """A driver with its resistor: `apply` gives the RMS current [A] for an asked RMS current [A].
 
     ``full_scale`` is the largest RMS current [A] it can be set to, ``uses`` the fact of the
-    resistor it hangs on.
+    resistor it hangs on; ``setting`` gives the registers for an asked RMS current [A].
     """
 
     apply: Apply
     full_scale: float
     uses: str
+    setting: Callable[[Quantity], current.CurrentSetting]
 
 
 def driver_model(
@@ -68,18 +70,22 @@ def _two_range(
     chip = (n["driver.chip_voltage_high"], n["driver.chip_voltage_low"])
     firmware = (n["driver.firmware_voltage_high"], n["driver.firmware_voltage_low"])
     internal = n["driver.internal_resistance"]
-    apply = functools.partial(
-        current.two_range_applied,
-        sense_resistor=sense,
-        firmware_voltages=firmware,
-        chip_voltages=chip,
-        internal_resistance=internal,
-        levels=int(n["driver.current_levels"]),
-    )
+    parts: dict[str, Any] = {
+        "sense_resistor": sense,
+        "firmware_voltages": firmware,
+        "chip_voltages": chip,
+        "internal_resistance": internal,
+        "levels": int(n["driver.current_levels"]),
+    }
     full = current.two_range_full_scale(
         sense_resistor=sense, chip_voltages=chip, internal_resistance=internal
     )
-    return DriverModel(apply, _least(max(full), n), "driver.sense_resistor")
+    return DriverModel(
+        functools.partial(current.two_range_applied, **parts),
+        _least(max(full), n),
+        "driver.sense_resistor",
+        functools.partial(current.two_range_setting, **parts),
+    )
 
 
 def _global_scaler(
@@ -90,8 +96,13 @@ def _global_scaler(
     full = current.global_scaler_full_scale(
         sense_resistor=sense, full_scale_voltage=n["driver.chip_voltage_high"]
     )
-    apply = functools.partial(current.global_scaler_applied, full_scale=full, **_scaler(n))
-    return DriverModel(apply, _least(full, n), "driver.sense_resistor")
+    parts: dict[str, Any] = {"full_scale": full, **_scaler(n)}
+    return DriverModel(
+        functools.partial(current.global_scaler_applied, **parts),
+        _least(full, n),
+        "driver.sense_resistor",
+        functools.partial(current.global_scaler_setting, **parts),
+    )
 
 
 def _reference(
@@ -101,10 +112,17 @@ def _reference(
         return None
     constants = tuple(n[f"driver.range_constant_{i}"] for i in (1, 2, 3))
     full = current.reference_full_scale(reference_resistor=reference, constants=constants)
-    apply = functools.partial(
-        current.reference_applied, reference_resistor=reference, constants=constants, **_scaler(n)
+    parts: dict[str, Any] = {
+        "reference_resistor": reference,
+        "constants": constants,
+        **_scaler(n),
+    }
+    return DriverModel(
+        functools.partial(current.reference_applied, **parts),
+        _least(max(full), n),
+        "driver.reference_resistor",
+        functools.partial(current.reference_setting, **parts),
     )
-    return DriverModel(apply, _least(max(full), n), "driver.reference_resistor")
 
 
 def _scaler(n: Mapping[str, float]) -> dict[str, int]:

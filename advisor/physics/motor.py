@@ -26,7 +26,9 @@ __all__ = [
     "hot_resistance",
     "pull_out",
     "pull_out_torque",
+    "rotor_frequency",
     "torque_constant",
+    "warm_constant",
 ]
 
 CURRENT_LIMITED, BOTH_LIMITED, VOLTAGE_LIMITED, NO_STEADY_STATE = range(4)
@@ -86,6 +88,76 @@ def torque_constant(
     """
     root: Quantity = np.sqrt(phases_on)
     return holding_torque / (root * rated_current)
+
+
+def warm_constant(torque_constant: Quantity, rise: Quantity, *, loss: Quantity) -> Quantity:
+    """Torque constant of a motor whose magnets are warmer than when it was stated.
+
+    Parameters
+    ----------
+    torque_constant : Quantity
+        Torque per ampere of amplitude, cold; 0 or more, [N m/A]
+    rise : Quantity
+        How much warmer the rotor is; at least -100, at most 150, [K]
+    loss : Quantity
+        Share of the magnets' remanence lost per kelvin; 0 to 0.005, [1/K]
+
+    Returns
+    -------
+    Quantity
+        Torque per ampere of amplitude, warm, [N m/A]
+
+    References
+    ----------
+    Source magnet-warmth of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> f"{warm_constant(0.0707, 40.0, loss=0.001):.4f} N m/A"
+    '0.0679 N m/A'
+    """
+    return torque_constant * np.maximum(1.0 - loss * rise, 0.0)
+
+
+def rotor_frequency(
+    *,
+    current_rms: Quantity,
+    torque_constant: Quantity,
+    pole_pairs: Quantity,
+    inertia: Quantity,
+) -> Quantity:
+    """Frequency at which a rotor swings about its step: full steps at that rate excite it.
+
+    Parameters
+    ----------
+    current_rms : Quantity
+        Phase current, RMS of the sine; 0 or more, [A]
+    torque_constant : Quantity
+        Torque per ampere of amplitude; 0 or more, [N m/A]
+    pole_pairs : Quantity
+        Electrical periods per turn; above 0, [-]
+    inertia : Quantity
+        Of rotor and what turns with it; above 0, [kg m2]
+
+    Returns
+    -------
+    Quantity
+        Frequency, [1/s]
+
+    References
+    ----------
+    Source rotor-frequency of rules/sources.yaml.
+
+    Examples
+    --------
+    >>> found = rotor_frequency(
+    ...     current_rms=0.30, torque_constant=0.0707, pole_pairs=50, inertia=10e-7
+    ... )
+    >>> f"{found:.0f} full steps a second"
+    '195 full steps a second'
+    """
+    stiffness = pole_pairs * torque_constant * math.sqrt(2.0) * current_rms
+    return np.sqrt(stiffness / inertia) / (2.0 * math.pi)
 
 
 def hot_resistance(

@@ -1,8 +1,8 @@
-"""Says which weighed tests were used, what they made of a capacity, and which were left out."""
+"""Says which tests were used, what they made of a capacity, and which were left out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from advisor.base import LeftOutTest, UsedTest, Weighed
 from advisor.report.numbers import figure, share
@@ -11,6 +11,7 @@ from advisor.weigh import day_words
 
 __all__ = ["uses_words", "weighed_lines", "weighed_words", "write_uses", "write_weighed"]
 
+_STRONG = ("weighed", "skip test")
 _TOLD = 2  # tests left out that are told without --full
 
 
@@ -22,15 +23,23 @@ def write_uses(page: Page, weighed: Weighed | None) -> None:
 
 
 def uses_words(weighed: Weighed | None) -> str:
-    """Return which tests are used, where any of them was not named by hand: by day, else name."""
+    """Return which tests are used, by day, else name.
+
+    Weighed tests where any of them was not named by hand; skip tests always.
+    """
     tests = () if weighed is None else weighed.tests
-    if not any(test.kept for test in tests):
-        return ""
+    weighings = [test for test in tests if test.kind == "weighed"]
+    told = [_used(weighings, "weighed test")] if any(test.kept for test in weighings) else []
+    skips = [test for test in tests if test.kind == "skip"]
+    told += [_used(skips, "skip test")] if skips else []
+    return f"uses {' and '.join(told)}" if told else ""
+
+
+def _used(tests: Sequence[UsedTest], kind: str) -> str:
     days = [test.date for test in tests]
     mark = "; " if any(test.other_roll for test in tests) else ", "
     named = mark.join(_day(test, days) for test in tests)
-    several = "s" if len(tests) > 1 else ""
-    return f"uses {len(tests)} weighed test{several} ({named})"
+    return f"{len(tests)} {kind}{'s' if len(tests) > 1 else ''} ({named})"
 
 
 def _day(test: UsedTest, days: list[str | None]) -> str:
@@ -46,14 +55,16 @@ def write_weighed(page: Page, weighed: Weighed | None, *, full: bool = False) ->
     if weighed is None:
         return
     for label, words, style in weighed_lines(weighed, full=full):
-        page.entry(label, words, label_style="strong" if label == "weighed" else "", style=style)
+        strong = "strong" if label in _STRONG else ""
+        page.entry(label, words, label_style=strong, style=style)
 
 
 def weighed_lines(weighed: Weighed, *, full: bool = False) -> Iterator[tuple[str, str, str]]:
     """Yield label, words and style of what is said of the tests of an extruder."""
     if weighed.files:
         words, style = weighed_words(weighed)
-        yield "weighed", words, style
+        only = all(test.kind == "skip" for test in weighed.tests) and bool(weighed.tests)
+        yield "skip test" if only else "weighed", words, style
     broken = [test for test in weighed.left_out if test.broken]
     others = [test for test in weighed.left_out if not test.broken]
     shown = len(others) if full or len(others) <= _TOLD else 0

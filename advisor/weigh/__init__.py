@@ -157,6 +157,72 @@ if TYPE_CHECKING:
     from advisor.weigh.records import (
         trade as trade,
     )
+    from advisor.weigh.skip_data import (
+        skip_numbers as skip_numbers,
+    )
+    from advisor.weigh.skip_data import (
+        skip_words as skip_words,
+    )
+    from advisor.weigh.skip_fit import (
+        SkipPoint as SkipPoint,
+    )
+    from advisor.weigh.skip_fit import (
+        SkipResult as SkipResult,
+    )
+    from advisor.weigh.skip_fit import (
+        click_flow as click_flow,
+    )
+    from advisor.weigh.skip_fit import (
+        rotor_rate as rotor_rate,
+    )
+    from advisor.weigh.skip_gcode import (
+        SkipFirmware as SkipFirmware,
+    )
+    from advisor.weigh.skip_gcode import (
+        write_skip_gcode as write_skip_gcode,
+    )
+    from advisor.weigh.skip_gcode import (
+        write_skip_table as write_skip_table,
+    )
+    from advisor.weigh.skip_plan import (
+        SkipSetup as SkipSetup,
+    )
+    from advisor.weigh.skip_plan import (
+        make_skip_plan as make_skip_plan,
+    )
+    from advisor.weigh.skip_records import (
+        SkipFile as SkipFile,
+    )
+    from advisor.weigh.skip_records import (
+        SkipLevel as SkipLevel,
+    )
+    from advisor.weigh.skip_records import (
+        SkipNarrows as SkipNarrows,
+    )
+    from advisor.weigh.skip_records import (
+        SkipPlan as SkipPlan,
+    )
+    from advisor.weigh.skip_records import (
+        SkipPlanAnswer as SkipPlanAnswer,
+    )
+    from advisor.weigh.skip_records import (
+        SkipReadAnswer as SkipReadAnswer,
+    )
+    from advisor.weigh.skip_records import (
+        SkipRow as SkipRow,
+    )
+    from advisor.weigh.skip_records import (
+        SkipSeenPoint as SkipSeenPoint,
+    )
+    from advisor.weigh.skip_records import (
+        SkipTable as SkipTable,
+    )
+    from advisor.weigh.skip_records import (
+        SkipTest as SkipTest,
+    )
+    from advisor.weigh.skip_table import (
+        read_skip_table as read_skip_table,
+    )
     from advisor.weigh.weigh_data import (
         load_words as load_words,
     )
@@ -187,6 +253,13 @@ else:
             "records": "Evenness HandTest Calibration Contrast Evaluation Plan PlanReport "
             "PlanStep Setup "
             "Slip Step WeighReport trade",
+            "skip_data": "skip_numbers skip_words",
+            "skip_fit": "SkipPoint SkipResult click_flow rotor_rate",
+            "skip_gcode": "SkipFirmware write_skip_gcode write_skip_table",
+            "skip_plan": "SkipSetup make_skip_plan",
+            "skip_records": "SkipFile SkipLevel SkipNarrows SkipPlan SkipPlanAnswer SkipReadAnswer "
+            "SkipRow SkipSeenPoint SkipTable SkipTest",
+            "skip_table": "read_skip_table",
             "weigh_data": "load_words weigh_numbers",
             "weighed_words": "weighed_events weighed_note",
             "dates": "day_of day_words",

@@ -1,4 +1,4 @@
-"""Lets weighed tests narrow the ensemble: machines that contradict what was seen lose their weight.
+"""Lets tests narrow the ensemble: machines that contradict what was seen lose their weight.
 
 Machines are drawn until enough of them fit (a second, denser ensemble where the first leaves too
 few), weighted by how well they explain the tests, and picked by systematic resampling, so that
@@ -21,7 +21,8 @@ import numpy as np
 from advisor.base import LIMITS, Band, Fact, Origin, OriginKind, Quantity
 from advisor.machine import FORMULAS, FactBook, band_of, plausible
 from advisor.weigh.fit_points import WeighedResult, first_loss
-from advisor.weigh.pool import MachinePool, PoolBench, bench_of
+from advisor.weigh.pool import MachinePool, PoolBench, Seen, bench_of
+from advisor.weigh.skip_fit import SkipResult, click_flow
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -40,13 +41,14 @@ class Contradiction:
     """That next to no plausible machine explains a test.
 
     `seen` is the test, None where each alone can be explained but not all together; `less` says
-    whether it delivered less than it should.
+    whether it delivered less than it should. Of a skip test ``current`` is where it fits worst.
     """
 
-    seen: WeighedResult | None
+    seen: Seen | None
     less: bool
     observed: float | None  # m3/s
-    expected: Band | None  # m3/s, where delivery was expected to begin to fall
+    expected: Band | None  # m3/s, where delivery was expected to begin to fall, or the first click
+    current: float | None = None  # A RMS
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,7 @@ class Narrowing:
         Share of the plausible machines that explain all tests; None where nothing is known, [-]
     effective : float
         Effective number of machines behind the band, [-]
-    tests : tuple of WeighedResult
+    tests : tuple of WeighedResult or SkipResult
         The tests.
     contradiction : Contradiction or None
         Then nothing was narrowed.
@@ -71,7 +73,7 @@ class Narrowing:
     after: Band | None
     fits: float | None
     effective: float
-    tests: tuple[WeighedResult, ...]
+    tests: tuple[Seen, ...]
     contradiction: Contradiction | None = None
 
     @property
@@ -84,15 +86,15 @@ class Narrowing:
 
 
 def narrowed(
-    asked: Machine, tests: Sequence[WeighedResult], *, weighed: Machine | None = None
+    asked: Machine, tests: Sequence[Seen], *, weighed: Machine | None = None
 ) -> tuple[Machine, Narrowing]:
-    """Return a machine with what weighed tests showed taken in.
+    """Return a machine with what tests showed taken in.
 
     Parameters
     ----------
     asked : Machine
         The machine asked about, without any test.
-    tests : sequence of WeighedResult
+    tests : sequence of WeighedResult or SkipResult
         What was seen.
     weighed : Machine, optional
         The machine that was weighed, where that is another build.
@@ -127,7 +129,9 @@ def _contradiction(pool: MachinePool) -> Contradiction:
     return Contradiction(None, less=True, observed=None, expected=None)
 
 
-def _contradicting(seen: WeighedResult, book: FactBook) -> Contradiction:
+def _contradicting(seen: Seen, book: FactBook) -> Contradiction:
+    if isinstance(seen, SkipResult):
+        return _clicks_elsewhere(seen, book)
     observed = float(seen.knee.value if seen.knee else seen.fastest)
     loss = first_loss(book)
     if loss is None:
@@ -139,7 +143,26 @@ def _contradicting(seen: WeighedResult, book: FactBook) -> Contradiction:
     return Contradiction(seen, less, observed, Band(float(loss[0]), low, high))
 
 
-def _mark(book: FactBook, plain: FactBook, seen: WeighedResult, least: float) -> None:
+def _clicks_elsewhere(seen: SkipResult, book: FactBook) -> Contradiction:
+    """Return the point of a skip test that is furthest from what is expected."""
+    told: list[tuple[float, Contradiction]] = []
+    for point in seen.points:
+        flows = click_flow(book, point.current)
+        if flows is None:
+            continue
+        ordered = np.sort(flows)
+        low, high = (float(ordered[round((flows.size - 1) * q)]) for q in (0.05, 0.95))
+        observed = point.first or point.last
+        off = max(low - observed, observed - high, 0.0) / max(observed, 1e-12)
+        band = Band(float(flows[0]), low, high)
+        less = observed < float(flows[0])
+        told.append((off, Contradiction(seen, less, observed, band, point.current)))
+    if not told:
+        return Contradiction(seen, less=True, observed=None, expected=None)
+    return max(told, key=lambda pair: pair[0])[1]
+
+
+def _mark(book: FactBook, plain: FactBook, seen: Seen, least: float) -> None:
     """Call the flows measured whose band the tests narrowed; they hang on no assumption then."""
     for name in (*(f"flow.{limit}" for limit in LIMITS), "flow.capacity"):
         fact, old = book.facts.get(name), band_of(plain.facts.get(name))
@@ -169,6 +192,8 @@ def _held_down(machine: Machine, benches: Sequence[PoolBench], *, typical: bool)
     for bench in benches:
         capacity = book.facts.get("flow.capacity")
         number = None if capacity is None else capacity.number
+        if isinstance(bench.seen, SkipResult):
+            continue
         if bench.seen.draws is None or number is None or not bench.is_of(book):
             continue
         ceiling = _ensemble_of(_rolls_apart(bench.seen.draws, bench.seen), book.ensemble.size)
@@ -191,9 +216,11 @@ def _rolls_apart(draws: Array, seen: WeighedResult) -> Array:
     return made
 
 
-def _with_seen(machine: Machine, tests: Sequence[WeighedResult]) -> Machine:
+def _with_seen(machine: Machine, tests: Sequence[Seen]) -> Machine:
     book = machine.book.aside()
     for seen in tests:
+        if isinstance(seen, SkipResult):
+            continue
         for fact in _seen_facts(seen, book):
             book.put(fact)
     return dataclasses.replace(machine, book=book)

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from advisor.weigh.records import Plan, PlanStep
 from advisor.weigh.weigh_data import load_words, weigh_numbers
 
-__all__ = ["harmless", "write_gcode", "write_table"]
+__all__ = ["back_to", "feed_moves", "figure", "harmless", "wrapped", "write_gcode", "write_table"]
 
 _MM, _MM3, _MINUTE = 1e3, 1e9, 60.0
 _WIDTH = 76
@@ -64,7 +64,7 @@ def write_gcode(
         "",
         words["cool"],
         words["fan_off"],
-        *_back(first if select is not None else None, words),
+        *back_to(first if select is not None else None, words),
         words["restore"],
         words["say"].format(text="Test done, cooling down; weigh the pieces"),
     ]
@@ -85,7 +85,7 @@ def _begin(plan: Plan, select: str | None, words: Mapping[str, str]) -> Iterator
     yield words["fan"].format(level=level)
 
 
-def _back(first: str | None, words: Mapping[str, str]) -> Iterator[str]:
+def back_to(first: str | None, words: Mapping[str, str]) -> Iterator[str]:
     """Yield the selection of the extruder that was active before; the saved state holds none."""
     if first is not None:
         yield "; back to the first extruder"
@@ -122,7 +122,7 @@ def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
     ]
     for number, step in enumerate(plan.steps, 1):
         remark = "slow reference" if step.reference else ""
-        flow, length = _figure(step.flow * _MM3), _figure(step.length * _MM)
+        flow, length = figure(step.flow * _MM3), figure(step.length * _MM)
         lines.append(f"{number}; {flow}; {length}; ; 1; ; ; ; ; {remark}".rstrip())
     return "\n".join(lines) + "\n"
 
@@ -136,12 +136,12 @@ def _head(plan: Plan, conditions: Mapping[str, str], stops: Sequence[str]) -> It
     yield ""
     yield "CAUTION"
     for caution in load_words().cautions:
-        yield from _wrapped(caution)
+        yield from wrapped(caution)
     if stops:
         yield ""
         yield "STOP AT"
         for stop in stops:
-            yield from _wrapped(stop.replace("degC", "C"))
+            yield from wrapped(stop.replace("degC", "C"))
     yield ""
     yield "Before each step some filament is pushed to be cut away; what the step itself gives is"
     yield "caught, cut off close to the nozzle when it has stopped, and bagged with its number."
@@ -154,7 +154,8 @@ def _head(plan: Plan, conditions: Mapping[str, str], stops: Sequence[str]) -> It
         )
 
 
-def _wrapped(text: str) -> Iterator[str]:
+def wrapped(text: str) -> Iterator[str]:
+    """Yield a text in lines of a comment, with a dash before the first."""
     line = "-"
     for word in text.split():
         if len(line) + 1 + len(word) > _WIDTH:
@@ -167,7 +168,7 @@ def _wrapped(text: str) -> Iterator[str]:
 def _lift(plan: Plan, words: Mapping[str, str]) -> Sequence[str]:
     if not plan.lift:
         return ()
-    height, feed = _figure(plan.lift * _MM), _figure(plan.lift_speed * _MM * _MINUTE)
+    height, feed = figure(plan.lift * _MM), figure(plan.lift_speed * _MM * _MINUTE)
     return (
         "; lift as asked for: home the machine first, and look that there is room above",
         words["relative_axes"],
@@ -195,16 +196,35 @@ def _step(plan: Plan, number: int, step: PlanStep, words: Mapping[str, str]) -> 
 
 
 def _feed(plan: Plan, length: float, speed: float, words: Mapping[str, str]) -> Iterator[str]:
-    """Yield moves of equal length that the firmware accepts and that add up to `length`."""
-    moves = max(1, -int(-length // plan.largest_move))
-    feed = _figure(speed * _MM * _MINUTE)
+    yield from feed_moves(length, speed, plan.largest_move, words)
+
+
+def feed_moves(
+    length: float, speed: float, largest_move: float, words: Mapping[str, str]
+) -> Iterator[str]:
+    """Yield moves of equal length that the firmware accepts and that add up to `length`.
+
+    Parameters
+    ----------
+    length : float
+        Of filament, [m]
+    speed : float
+        Of filament, [m/s]
+    largest_move : float
+        The longest move that the firmware accepts, [m]
+    words : mapping of str to str
+        The lines of the G-code.
+    """
+    moves = max(1, -int(-length // largest_move))
+    feed = figure(speed * _MM * _MINUTE)
     done = 0.0
     for number in range(1, moves + 1):
         upto = round(length * _MM * number / moves, 4)
-        yield words["extrude"].format(length=_figure(upto - done), feed=feed)
+        yield words["extrude"].format(length=figure(upto - done), feed=feed)
         done = upto
 
 
-def _figure(value: float) -> str:
+def figure(value: float) -> str:
+    """Return a number as G-code takes it."""
     text = f"{value:.4f}".rstrip("0").rstrip(".")
     return text if text != "-0" else "0"

@@ -1,4 +1,4 @@
-"""The machines that weighed tests leave: drawn until enough fit, weighted, and picked.
+"""The machines that tests leave: drawn until enough fit, weighted, and picked.
 
 It decides nothing: see `weighed`.
 """
@@ -15,6 +15,7 @@ import numpy as np
 from advisor.machine import OWNED, Ensemble, FactBook, plausible
 from advisor.weigh.fit_draw import FittedLine, Foreign, Selection
 from advisor.weigh.fit_points import FLOWS, WeighedResult, first_loss, log_likelihood
+from advisor.weigh.skip_fit import SKIP_FACTS, SkipResult, skip_likelihood
 from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:
@@ -24,7 +25,10 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["MachinePool", "PoolBench", "bench_of", "weighed_as"]
+__all__ = ["MachinePool", "PoolBench", "Seen", "bench_of", "weighed_as"]
+
+Seen = WeighedResult | SkipResult
+"""What a test showed: a weighed one, or a skip test."""
 
 _EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
 _ENOUGH = 8  # ensembles after which a test that nothing explains is given up
@@ -37,14 +41,21 @@ _SPREAD = 0.5  # how far from the middle of those that fit the nominal machine m
 class PoolBench:
     """A test with the machine under its conditions, and what of them is not this machine's."""
 
-    seen: WeighedResult
+    seen: Seen
     machine: Machine
     foreign: Foreign
 
     def book(self, ensemble: Ensemble) -> FactBook:
-        """Return the flow limits of machines under the conditions of the test."""
+        """Return what a test is set against, of machines under the conditions of the test."""
         own = Ensemble(ensemble.size, lambda name: ensemble.quantiles(self._own(name)))
-        return self.machine.on(own if self.foreign else ensemble, wanted=FLOWS).book
+        wanted = FLOWS if isinstance(self.seen, WeighedResult) else SKIP_FACTS
+        return self.machine.on(own if self.foreign else ensemble, wanted=wanted).book
+
+    def logs(self, ensemble: Ensemble, numbers: Mapping[str, float]) -> Array | None:
+        """Return the log-likelihood of machines; None where what it is set against is unknown."""
+        if isinstance(self.seen, SkipResult):
+            return skip_likelihood(self.book(ensemble), self.seen)
+        return log_likelihood(self.book(ensemble), self.seen, numbers)
 
     def is_of(self, asked: FactBook) -> bool:
         """Whether the test was done under the conditions that are asked about."""
@@ -60,15 +71,15 @@ class PoolBench:
         return name
 
 
-def weighed_as(seen: WeighedResult, machine: Machine, asked: FactBook) -> Machine:
+def weighed_as(seen: Seen, machine: Machine, asked: FactBook) -> Machine:
     """Return a machine under the conditions of a test.
 
     Parameters
     ----------
-    seen : WeighedResult
+    seen : WeighedResult or SkipResult
         The test.
     machine : Machine
-        The machine that was weighed.
+        The machine that was tested.
     asked : FactBook
         The facts of the machine asked about, without any test.
     """
@@ -81,12 +92,12 @@ def weighed_as(seen: WeighedResult, machine: Machine, asked: FactBook) -> Machin
     return machine.stating(dataclasses.replace(machine.inputs, stated=stated))
 
 
-def bench_of(seen: WeighedResult, weighed: Machine, asked: Machine) -> PoolBench:
+def bench_of(seen: Seen, weighed: Machine, asked: Machine) -> PoolBench:
     """Return a test with the machine under its conditions.
 
     Parameters
     ----------
-    seen : WeighedResult
+    seen : WeighedResult or SkipResult
         The test.
     weighed, asked : Machine
         The machine that was weighed, and the one asked about, without any test.
@@ -146,7 +157,7 @@ class MachinePool:
         """Return the log-likelihood of each test (rows) for each machine (columns)."""
         rows = []
         for bench in self.benches:
-            logs = log_likelihood(bench.book(ensemble), bench.seen, self.numbers)
+            logs = bench.logs(ensemble, self.numbers)
             if logs is None:
                 return None
             rows.append(logs)
@@ -183,6 +194,8 @@ class MachinePool:
         """Return by how much each machine begins to lose above the middle of what was seen, [-]."""
         above = np.zeros(self.size)
         for bench in self.benches:
+            if isinstance(bench.seen, SkipResult):
+                continue
             loss = first_loss(bench.book(ensemble))
             if loss is not None and bench.seen.draws is not None:
                 over = np.log(np.maximum(loss, 1e-13) / np.median(bench.seen.draws))

@@ -33,7 +33,16 @@ Cells: TypeAlias = "dict[str, tuple[Head, Cell]]"
 
 _Stated: TypeAlias = "str | float | tuple[float, float, float] | None"
 
-__all__ = ["Conditions", "Run", "Skipped", "WeighMistakes", "WeighedTable", "read_weighed"]
+__all__ = [
+    "Conditions",
+    "Run",
+    "Skipped",
+    "TableReader",
+    "WeighMistakes",
+    "WeighedTable",
+    "read_weighed",
+    "text_of",
+]
 
 _OWN = frozenset(one.name for one in fields(Conditions))
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?$")
@@ -70,8 +79,8 @@ def read_weighed(data: bytes, file: str, *, catalog: Catalog | None = None) -> W
     UnreadableError
         If it is no text.
     """
-    text = _text(data, file)
-    reader = _TableReader(file, load_words(), catalog or load_catalog())
+    text = text_of(data, file)
+    reader = TableReader(file, load_words(), catalog or load_catalog())
     conditions = reader.conditions(text)
     cells, lines, separator = split_table(text, file, load_words())
     heads = reader.header(cells)
@@ -83,7 +92,14 @@ def read_weighed(data: bytes, file: str, *, catalog: Catalog | None = None) -> W
     return WeighedTable(file, conditions, made, left_out=len(runs) - len(made))
 
 
-def _text(data: bytes, file: str) -> str:
+def text_of(data: bytes, file: str) -> str:
+    """Return the text of a table.
+
+    Raises
+    ------
+    UnreadableError
+        If it is too large, or no text.
+    """
     if len(data) > WEIGHED_BYTES:
         problem = f"'{file}' is larger than {WEIGHED_BYTES // 1024} kB"
         raise UnreadableError(problem, "name the table of a weighed test")
@@ -107,12 +123,15 @@ def _quantity(unit: str, text: str) -> Quantity:
 
 
 @dataclass(slots=True)
-class _TableReader:
+class TableReader:
+    """Reads the parts that the tables of tests share, and gathers their mistakes."""
+
     file: str
     words: TableWords
     catalog: Catalog
     mistakes: list[WeighError] = field(default_factory=list)
     tare: float = 0.0
+    empty: float | None = None  # A, of a skip test: the empty run
     looked_up: int = 0  # words that were compared with the known ones
 
     def note(self, problem: str, remedy: str | None, at: Span) -> None:
@@ -139,6 +158,7 @@ class _TableReader:
                 if column.fact is not None and value is not None:
                     stated[column.fact] = value[1] if isinstance(value, tuple) else value
         self.tare = given.pop("tare", None) or 0.0
+        self.empty = given.pop("empty_run", None)
         own = {name: value for name, value in given.items() if name in _OWN}
         return Conditions(**own, stated=stated)
 
@@ -213,7 +233,7 @@ class _TableReader:
         if "mass" not in cells or not cells["mass"][1].text.strip():
             return None
         before = len(self.mistakes)
-        number = {name: self._value(*pair) for name, pair in cells.items() if pair[0].unit}
+        number = {name: self.value(*pair) for name, pair in cells.items() if pair[0].unit}
         skipped = self._skipped(cells["skipped"][1]) if "skipped" in cells else Skipped.UNSURE
         self._ranges(number, cells, Span(self.file, line.number))
         pieces, mass = self._mass(number, cells)
@@ -227,7 +247,8 @@ class _TableReader:
             _MARKED / marks if marks else None,
         )  # fmt: skip
 
-    def _value(self, head: Head, cell: Cell) -> float | None:
+    def value(self, head: Head, cell: Cell) -> float | None:
+        """Return the number of a cell; None where it is empty, or no number, which is noted."""
         text = cell.text.strip().replace("\u2212", "-")
         if not text:
             return None

@@ -17,7 +17,16 @@ from advisor.data import Row, artifact
 if TYPE_CHECKING:
     from advisor.data import Node
 
-__all__ = ["ARTIFACTS", "Column", "TableWords", "build_weigh_data", "load_words", "weigh_numbers"]
+__all__ = [
+    "ARTIFACTS",
+    "Column",
+    "TableWords",
+    "build_weigh_data",
+    "columns_of",
+    "load_words",
+    "read_numbers",
+    "weigh_numbers",
+]
 
 _NUMBERS, _WORDS = "weigh/test.yaml", "dialects/weighed.yaml"
 
@@ -67,14 +76,18 @@ def weigh_numbers(part: str) -> Mapping[str, float]:
 def load_words() -> TableWords:
     """Return the words of the table; they are read once."""
     data = artifact("weigh", build_weigh_data)["words"]
-    columns, notes = (
-        {name: Column(name, **{**row, "names": tuple(row["names"])}) for name, row in rows.items()}
-        for rows in (data["columns"], data["notes"])
-    )
+    columns, notes = columns_of(data["columns"]), columns_of(data["notes"])
     skipped = {text: name for name, texts in data["skipped"].items() for text in texts}
     causes = {name: tuple(texts) for name, texts in data["causes"].items()}
     return TableWords(columns, notes, skipped, causes, data["gcode"], tuple(data["cautions"]),
                  data["stops"])  # fmt: skip
+
+
+def columns_of(rows: Row) -> dict[str, Column]:
+    """Return columns, or notes, of their rows in the data."""
+    return {
+        name: Column(name, **{**row, "names": tuple(row["names"])}) for name, row in rows.items()
+    }
 
 
 def build_weigh_data() -> Row:
@@ -87,10 +100,6 @@ def build_weigh_data() -> Row:
     """
     from advisor.data import schema as s
 
-    number = s.row(
-        {"value": s.number(), "unit": s.unit(), **s.sourced(load_catalog().sources)},
-        {"about": s.text},
-    )
     texts = s.listed(s.text, least=1)
     told = {"unit": s.unit(), "title": s.text, "range": s.ends()}
     column = s.row({"names": texts}, {**told, "needed": s.flag})
@@ -112,9 +121,21 @@ def build_weigh_data() -> Row:
         "stops": s.names(s.text),
     }
     return {
-        "numbers": s.read_data(_NUMBERS, s.names(s.names(s.checked(number, _in_si)))),
+        "numbers": read_numbers(_NUMBERS),
         "words": s.read_data(_WORDS, s.row(words)),
     }
+
+
+def read_numbers(file: str) -> Row:
+    """Return the numbers of a file of tests in SI units, by part and name."""
+    from advisor.data import schema as s
+
+    number = s.row(
+        {"value": s.number(), "unit": s.unit(), **s.sourced(load_catalog().sources)},
+        {"about": s.text},
+    )
+    made: Row = s.read_data(file, s.names(s.names(s.checked(number, _in_si))))
+    return made
 
 
 def _in_si(_: Node, row: Row) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from advisor.base import Event, Span, Weighed, parse_unit
 from advisor.weigh.fit import Contradiction, Narrowing
 from advisor.weigh.records import Evaluation
+from advisor.weigh.skip_fit import SkipResult
 from advisor.weigh.weigh_data import load_words
 
 __all__ = ["weighed_events", "weighed_note"]
@@ -34,6 +35,8 @@ def _contradiction(told: Contradiction) -> tuple[str, str]:
     """Return what was seen and what was expected, in words."""
     if told.seen is None or told.observed is None:
         return "the tests contradict one another", "each alone can be explained"
+    if isinstance(told.seen, SkipResult):
+        return _clicks(told)
     what = "delivery fell at" if told.seen.knee else "nothing was lost up to"
     seen = f"{what} {told.observed * _MM3:.1f} mm3/s"
     if told.seen.first_skip is not None:
@@ -42,6 +45,17 @@ def _contradiction(told: Contradiction) -> tuple[str, str]:
         return seen, "no flow is expected to get through"
     low, high = told.expected.low * _MM3, told.expected.high * _MM3
     return seen, f"such a machine begins to lose at {low:.1f} to {high:.1f} mm3/s"
+
+
+def _clicks(told: Contradiction) -> tuple[str, str]:
+    """Return where a motor clicked at a lowered current, and where it was expected to."""
+    assert told.observed is not None
+    first = f"the motor first clicked at {told.observed * _MM3:.1f} mm3/s"
+    seen = first if told.current is None else f"{first} with {told.current:.3f} A RMS"
+    if told.expected is None:
+        return seen, "where such a machine clicks is not known"
+    low, high = told.expected.low * _MM3, told.expected.high * _MM3
+    return seen, f"such a machine first clicks at {low:.1f} to {high:.1f} mm3/s there"
 
 
 def _causes(told: Contradiction) -> tuple[str, ...]:

@@ -34,6 +34,7 @@ BARE, ASKS, HEALTHY = (
     f"samples/{name}/printer.cfg" for name in ("no-sheet", "asks-too-much", "healthy")
 )
 KEPT = [f"samples/healthy/kept/{day}.csv" for day in ("2026-05-12", "2026-06-03")]
+CLICKS = "samples/healthy/skip-test.csv"
 TABLE, PRINT = "samples/healthy/flow-test.csv", "samples/asks-too-much/box.gcode"
 
 QUESTIONS: dict[str, Callable[[], Any]] = {
@@ -47,6 +48,8 @@ QUESTIONS: dict[str, Callable[[], Any]] = {
     "grip": lambda: advisor.grip(HEALTHY),
     "session": lambda: advisor.session(ASKS, materials="petg"),
     "sheet": lambda: advisor.sheet(BARE),
+    "skip_plan": lambda: advisor.skip_plan(HEALTHY),
+    "skip_read": lambda: advisor.skip_read(CLICKS, HEALTHY),
     "torque": lambda: advisor.torque(HEALTHY),
     "weigh_compare": lambda: advisor.weigh_compare(KEPT, HEALTHY),
     "weigh_plan": lambda: advisor.weigh_plan(HEALTHY),
@@ -70,7 +73,8 @@ RECORDS = [
     "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow",
     "NextStep", "OperatingPoint", "Origin", "OriginKind", "Reason", "RefusedMoves", "Report",
     "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep",
-    "SlicerTime", "SlowedMoves", "Span",
+    "SkipFile", "SkipLevel", "SkipNarrows", "SkipPlan", "SkipPlanAnswer", "SkipReadAnswer",
+    "SkipSeenPoint", "SkipTest", "SlicerTime", "SlowedMoves", "Span",
     "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UsedTest", "Variant",
     "WeighCompareAnswer", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
@@ -104,6 +108,7 @@ def test_each_command_has_its_question() -> None:
     named = {
         "lint": {"check"},
         "mend": {"edits", "undo"},
+        "skip-test": {"skip_plan", "skip_read"},
         "weigh": {"weigh_compare", "weigh_plan", "weigh_read"},
     }
     due = {one for name in COMMANDS if name != "report" for one in named.get(name, {name})}

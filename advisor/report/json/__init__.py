@@ -29,6 +29,8 @@ _TABLES = {  # class of the answer: module and table
     "WeighReadAnswer": ("weigh", "READ"),
     "WeighCompareAnswer": ("weigh", "COMPARE"),
     "WeighPlanAnswer": ("weigh", "PLAN"),
+    "SkipPlanAnswer": ("skip", "PLAN"),
+    "SkipReadAnswer": ("skip", "READ"),
     "CompareReport": ("builds", "COMPARE"),
     "TorqueReport": ("motor", "TORQUE"),
     "GripReport": ("motor", "GRIP"),

@@ -177,6 +177,7 @@ WEIGHED = Field("weighed", Maybe(Record((
         Field("date", Maybe(TextKind(pattern="^[0-9]{4}-[0-9]{2}-[0-9]{2}$"))),
         Field("roll", Maybe(TEXT)),
         Field("kept", FLAG, about="It lay in the folder of kept tests; nobody named it."),
+        Field("kind", ChoiceKind(("weighed", "skip"))),
         Field("other_roll", FLAG,
               about="It was done with another roll than the one asked about, and counts for less."),
     ), "used_test"))),

@@ -23,7 +23,7 @@ from advisor.report.json.kinds import (
 from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, TEXTS
 from advisor.weigh import WeighReadAnswer
 
-__all__ = ["COMPARE", "PLAN", "READ"]
+__all__ = ["CALIBRATION", "COMPARE", "PLAN", "READ"]
 
 _MM, _PLAIN = Estimate("mm"), Estimate(None)
 _CONDITIONS = Field("conditions", Table(TEXT, ordered=False))
@@ -139,7 +139,7 @@ _WEIGHED_TEST = Record(
     "kind of loss with its odds, and the rotation distance where it is off for sure.",
 )
 
-_CALIBRATION = Record((
+CALIBRATION = Record((
     Field("sheet", Maybe(TEXT)),
     Field("extruder", TEXT),
     Field("before", Maybe(FLOW)),
@@ -218,9 +218,9 @@ READ = Record((
         Field("knee_ratio", _PLAIN, "ratio"),
         Field("sure_higher", SHARE, "sure"),
     )))),
-    Field("calibration", Maybe(_CALIBRATION),
+    Field("calibration", Maybe(CALIBRATION),
           lambda answer: answer.calibrations[0] if answer.calibrations else None),
-    Field("calibrations", Several(_CALIBRATION)),
+    Field("calibrations", Several(CALIBRATION)),
     FILES,
     ERRORS,
 ), "weigh_read", "The first keys are those of the first test.")  # fmt: skip

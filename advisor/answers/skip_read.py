@@ -1,0 +1,78 @@
+"""Answers `skip-test read`: what skip tests show, and what they make of the capacity."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+
+from advisor.answers.asks import Asks
+from advisor.answers.flow_limit import chosen_extruder
+from advisor.answers.lint import check_config
+from advisor.answers.session import need_sheet
+from advisor.base import UsageError
+from advisor.machine import band_of, cap_of
+from advisor.weigh import Calibration, SkipReadAnswer
+
+__all__ = ["read_skip_tests"]
+
+
+def read_skip_tests(
+    paths: Sequence[str], config: str, asks: Asks, *, extruder: str | None = None
+) -> SkipReadAnswer:
+    """Return what the tables of skip tests show on one extruder of a config.
+
+    Parameters
+    ----------
+    paths : sequence of str
+        The tables; all are taken in together.
+    config : str
+        The config of the machine, or ``-``.
+    asks : Asks
+        What else the command line states.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For an extruder the config does not have, or a table that is named twice.
+    """
+    if len(set(paths)) < len(paths):
+        raise UsageError("a table is named twice", "name each test once")
+    checked = check_config(
+        config, dataclasses.replace(asks, skip_tests=tuple(paths), weighed=(), use_tests=False)
+    )
+    need_sheet(checked.report.files)
+    name = chosen_extruder(checked, extruder)
+    files, errors = checked.report.files, checked.report.errors
+    if name is None:
+        lacking = () if errors else ("the config has no extruder section",)
+        return SkipReadAnswer((), files=files, errors=(*errors, *lacking))
+    taken = checked.taken[name]
+    if not taken.skips and not errors:
+        named = f"no table is for the extruder '{name}'"
+        return SkipReadAnswer(
+            (), files=files, errors=(f"{named}; name it with '# extruder: {name}'",)
+        )
+    note, book = taken.note, taken.machine.book
+    told = None
+    if note is not None and note.files:
+        told = Calibration(
+            extruder=name,
+            before=note.before,
+            after=note.after,
+            narrower=note.narrower,
+            bottleneck=taken.bottleneck[0],
+            fits=note.fits,
+            contradiction=note.contradiction,
+            causes=note.causes,
+            set_to=None if note.contradiction is not None else cap_of(book),
+        )
+    return SkipReadAnswer(
+        taken.skips,
+        told,
+        torque=band_of(book.facts.get("flow.torque")),
+        grip=band_of(book.facts.get("flow.grip")),
+        files=files,
+        errors=errors,
+    )

@@ -50,6 +50,7 @@ class Sample:
     prints: tuple[str, ...]
     weighed: tuple[str, ...]
     kept: tuple[str, ...]
+    skips: tuple[str, ...]
 
 
 def cases(root: Path, rules: Path) -> Iterator[Case]:
@@ -69,6 +70,7 @@ def cases(root: Path, rules: Path) -> Iterator[Case]:
         yield from _of_profiles(sample)
         yield from _of_prints(sample)
         yield from _of_weighed(sample)
+        yield from _of_skips(sample)
     yield from _without_machine(rules)
     yield from _wrong_usage()
 
@@ -90,8 +92,9 @@ def samples(root: Path) -> list[Sample]:
                 tuple(x for x in found(folder, "*.yaml") if not x.endswith("/planted.yaml")),
                 found(folder, "*.ini", "*.json"),
                 found(folder, "*.gcode"),
-                found(folder, "*.csv"),
+                tuple(x for x in found(folder, "*.csv") if "/skip-test" not in x),
                 found(folder, "kept/*.csv"),
+                found(folder, "skip-test*.csv"),
             )
         )
     return made
@@ -135,6 +138,7 @@ def _of_machine(sample: Sample) -> Iterator[Case]:
     yield Case(f"{name}/compare/currents", ("compare", config, *_CURRENTS, *_ASKED))
     yield from _forms(f"{name}/target", "compare", config, "--target", "20mm3/s")
     yield Case(f"{name}/target/sure", ("compare", config, "--target", "15mm3/s", "--sure", "90%"))
+    yield from _forms(f"{name}/skip-test-plan", "skip-test", "plan", config)
     yield from _forms(f"{name}/weigh-plan", "weigh", "plan", config)
     files = ("--csv", "planned.csv", "--gcode", "planned.gcode")
     yield Case(f"{name}/weigh-plan/files", ("weigh", "plan", config, *files))
@@ -215,6 +219,18 @@ def _of_weighed(sample: Sample) -> Iterator[Case]:
         yield Case(f"{name}/page", (*both, "--html", "compared.html"))
 
 
+def _of_skips(sample: Sample) -> Iterator[Case]:
+    """What a skip test tells, and what other commands make of it."""
+    config = sample.configs[0]
+    for path in sample.skips:
+        name, test = f"{sample.name}/{_stem(path)}", (config, "--skip-test", path)
+        yield from _forms(f"{name}/skip-test-read", "skip-test", "read", path, "--config", config)
+        yield from _forms(f"{name}/flow", "flow", *test, *_ASKED)
+        for command in ("lint", "torque", "grip", "session"):
+            yield Case(f"{name}/{command}", (command, *test))
+        yield Case(f"{name}/compare", ("compare", *test, *_GEARS))
+
+
 def _without_machine(rules: Path) -> Iterator[Case]:
     """Ratings, explanations, help."""
     for rating in _RATINGS:
@@ -222,7 +238,8 @@ def _without_machine(rules: Path) -> Iterator[Case]:
     for name in _names(rules):
         yield Case(f"explain/{name}", ("explain", name))
     for command in ("", "lint", "derate", "flow", "mend", "demand", "weigh", "weigh plan",
-                    "weigh read", "weigh compare", "session", "compare", "torque", "grip", "sheet",
+                    "weigh read", "weigh compare", "skip-test", "skip-test plan",
+                    "skip-test read", "session", "compare", "torque", "grip", "sheet",
                     "report", "explain"):  # fmt: skip
         yield Case(f"help/{command or 'all'}", (*command.split(), "--help"))
     yield Case("help/version", ("--version",))

@@ -17,9 +17,7 @@ __all__ = ["STDIN", "asks_of"]
 STDIN = "-"
 
 
-def asks_of(
-    *configs: str, shared: Shared, temperature: str | None = None, stdin_name: str = STDIN
-) -> Asks:
+def asks_of(*configs: str, shared: Shared, stdin_name: str = STDIN) -> Asks:
     """Return what the command line adds to configs; one named ``-`` is read from stdin here."""
     return Asks(
         sheet=shared.sheet,
@@ -34,7 +32,7 @@ def asks_of(
         tests=shared.tests,
         use_tests=not shared.no_tests,
         draws=shared.draws,
-        temperature=temperature,
+        temperature=shared.temperature,
         stdin=stdin_bytes() if STDIN in configs else None,
         stdin_name=stdin_name,
         outside=folders(shared.allow_outside),

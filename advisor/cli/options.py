@@ -161,6 +161,15 @@ class Shared:
             show_default=False,
         ),
     ] = None
+    temperature: Annotated[
+        str | None,
+        typer.Option(
+            "--temperature",
+            metavar="TEMP",
+            help="Nozzle temperature: 230degC. [default: the sheet's]",
+            show_default=False,
+        ),
+    ] = None
     asked: Annotated[
         str | None,
         typer.Option(
@@ -312,6 +321,21 @@ SheetsSideBySideOption = Annotated[
         metavar="FILE",
         help="Hardware sheet of one machine; give it once for each. "
         "[default: hardware.yaml beside the config, if there]",
+        show_default=False,
+    ),
+]
+ConfigOfTestOption = Annotated[
+    str,
+    typer.Option(
+        "--config", metavar="CONFIG", help="Config of the machine tested.", show_default=False
+    ),
+]
+TableOption = Annotated[
+    str | None,
+    typer.Option(
+        "--csv",
+        metavar="FILE",
+        help="Write the table to fill in to a new FILE.",
         show_default=False,
     ),
 ]

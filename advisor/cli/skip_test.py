@@ -12,7 +12,14 @@ from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.lazy import HELP, PlainCommand
-from advisor.cli.options import ConfigArgument, PlainFormat, Shared, takes
+from advisor.cli.options import (
+    ConfigArgument,
+    ConfigOfTestOption,
+    PlainFormat,
+    Shared,
+    TableOption,
+    takes,
+)
 from advisor.cli.outcome import answer_failure, respond
 from advisor.cli.streams import complain
 
@@ -42,28 +49,6 @@ FilesArgument = Annotated[
         show_default=False,
     ),
 ]  # fmt: skip
-ConfigOption = Annotated[
-    str,
-    typer.Option(
-        "--config", metavar="CONFIG", help="Config of the machine tested.", show_default=False
-    ),
-]
-TemperatureOption = Annotated[
-    str | None,
-    typer.Option(
-        "--temperature",
-        metavar="TEMP",
-        help="Nozzle temperature: 230degC. [default: the sheet's]",
-        show_default=False,
-    ),
-]
-CsvOption = Annotated[
-    str | None,
-    typer.Option(
-        "--csv", metavar="FILE", help="Write the table to fill in to a new FILE.",
-        show_default=False,
-    ),
-]  # fmt: skip
 GcodeOption = Annotated[
     str | None,
     typer.Option(
@@ -82,8 +67,7 @@ GcodeOption = Annotated[
 def plan(
     config: ConfigArgument,
     shared: Shared,
-    temperature: TemperatureOption = None,
-    csv: CsvOption = None,
+    csv: TableOption = None,
     gcode: GcodeOption = None,
 ) -> int:
     """Plan a skip test: lowered currents, and the flow raised to the first click.
@@ -102,7 +86,7 @@ def plan(
     def work() -> tuple[str, Exit]:
         from advisor.answers import plan_skip_test
 
-        asks = asks_of(config, shared=shared, temperature=temperature)
+        asks = asks_of(config, shared=shared)
         report = plan_skip_test(config, asks, extruder=shared.extruder)
         texts = dict(_texts(report, csv, gcode))
         _must_be_new(csv, gcode, texts)
@@ -119,7 +103,7 @@ def plan(
     "files", "config", "sheet", "with_", "material", "extruder", "allow_outside", "full", "form",
     "colour",
 )  # fmt: skip
-def read(files: FilesArgument, config: ConfigOption, shared: Shared) -> int:
+def read(files: FilesArgument, config: ConfigOfTestOption, shared: Shared) -> int:
     """Read a skip test: what the motor can push, and what that leaves of the capacity.
 
     \b

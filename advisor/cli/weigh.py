@@ -15,9 +15,11 @@ from advisor.cli.exits import Exit
 from advisor.cli.lazy import HELP, PlainCommand
 from advisor.cli.options import (
     ConfigArgument,
+    ConfigOfTestOption,
     PlainFormat,
     Shared,
     SheetsOfTablesOption,
+    TableOption,
     WantedPageOption,
     takes,
 )
@@ -47,12 +49,6 @@ READ_EPILOG = (
     "something could not be read, or an internal fault."
 )
 
-ConfigOption = Annotated[
-    str,
-    typer.Option(
-        "--config", metavar="CONFIG", help="Config of the machine weighed.", show_default=False
-    ),
-]
 ConfigsOption = Annotated[
     list[str],
     typer.Option(
@@ -89,10 +85,6 @@ def _option(name: str, metavar: str, text: str) -> OptionInfo:
 def plan(
     config: ConfigArgument,
     shared: Shared,
-    temperature: Annotated[
-        str | None,
-        _option("--temperature", "TEMP", "Nozzle temperature: 230degC. [default: the sheet's]"),
-    ] = None,
     lowest: Annotated[
         str | None,
         _option("--from", "FLOW", "Slowest flow beside the reference: 8mm3/s. [default: ours]"),
@@ -116,9 +108,7 @@ def plan(
             "--lift", "HEIGHT", "Lift the head by this first: 50mm; home before. [default: no]"
         ),
     ] = None,
-    csv: Annotated[
-        str | None, _option("--csv", "FILE", "Write the table to fill in to a new FILE.")
-    ] = None,
+    csv: TableOption = None,
     gcode: Annotated[
         str | None, _option("--gcode", "FILE", "Write the test's G-code to a new FILE.")
     ] = None,
@@ -140,7 +130,7 @@ def plan(
         from advisor.answers import WishTexts, plan_test
 
         _must_be_new(csv, gcode)
-        asks = asks_of(config, shared=shared, temperature=temperature)
+        asks = asks_of(config, shared=shared)
         wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift)
         report = plan_test(config, asks, wishes, extruder=shared.extruder)
         _complain(report.errors)
@@ -159,7 +149,7 @@ def plan(
 )  # fmt: skip
 def read(
     files: FilesArgument,
-    config: ConfigOption,
+    config: ConfigOfTestOption,
     shared: Shared,
     sheet: SheetsOfTablesOption = None,
 ) -> int:

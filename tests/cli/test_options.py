@@ -19,6 +19,7 @@ SAY_ANOTHER_THING = {
     "--format": 3,  # of an answer, of lint's report, of a diff
     "--fail-on": 2,  # its default is another for a page
     "--config": 3,  # whose limits a print runs under, of the machine weighed, or one a table
+    "--gcode": 2,  # one file, or one a lowered current
     "--csv": 2,  # a curve written, or a table to fill in
     "--interactive": 2,  # ask for each edit, or for what narrows the answer
 }
@@ -28,8 +29,10 @@ def _commands() -> dict[str, Any]:
     """All commands by name, those of a group too."""
     group = LazyGroup(name="feedwright")
     found = {name: group.get_command(None, name) for name in COMMANDS}
-    weigh = found.pop("weigh")
-    return found | {f"weigh {name}": command for name, command in weigh.commands.items()}
+    for group_name in ("weigh", "skip-test"):
+        inner = found.pop(group_name).commands
+        found |= {f"{group_name} {name}": command for name, command in inner.items()}
+    return found
 
 
 def _helps() -> dict[str, dict[str, list[str]]]:
@@ -88,7 +91,7 @@ def test_the_table_holds_what_is_shared_and_commands_read_what_they_take() -> No
                     taken = {ast.literal_eval(name) for name in decorator.args}
                     own = {argument.arg for argument in function.args.args}
                     for row in rows & (taken - own):
-                        takers[row].add(function.name)
+                        takers[row].add((path.stem, function.name))
                     read = set(re.findall(r"\bshared\.(\w+)", ast.unparse(function)))
                     assert read <= taken - own, (function.name, read - taken)
 

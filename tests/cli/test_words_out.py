@@ -32,6 +32,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
         "--full", "--asked", "12mm3/s",
     ),
     "target": ("compare", CONFIG, "--target", "20mm3/s", "--draws", "64", "--full"),
+    "skip-test plan": ("skip-test", "plan", CONFIG, "--full"),
     "weigh plan": ("weigh", "plan", CONFIG, "--full"),
     "sheet": ("sheet", CONFIG),
     "explain": ("explain", "flow.capacity", CONFIG),
@@ -46,9 +47,13 @@ OTHERS: dict[str, tuple[str, ...]] = {
     "weigh read": (
         "weigh", "read", "healthy/flow-test.csv", "--config", "healthy/printer.cfg", "--full",
     ),
+    "skip-test read": (
+        "skip-test", "read", "healthy/skip-test.csv", "--config", "healthy/printer.cfg", "--full",
+    ),
     "names": ("explain",),
 }  # fmt: skip
 HELP = ("lint", "flow", "session", "mend", "derate", "demand", "weigh", "weigh plan", "weigh read",
+        "skip-test", "skip-test plan", "skip-test read",
         "compare", "torque", "grip", "sheet", "explain")  # fmt: skip
 KNOWN = ("clicking", "torque", "skip", "grip", "slip", "buckling", "melt", "heater", "run_current",
          "pressure_advance", "pla", "tpu-95a", "round-36", "tmc2209")  # fmt: skip

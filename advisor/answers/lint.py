@@ -481,7 +481,8 @@ def _told(taken: CheckedExtruder, catalog: Catalog, root: str) -> ExtruderReport
 
 
 def _open(machine: Machine) -> tuple[MeasureGroup, ...]:
-    return measure_groups(machine.facts, machine.catalog.facts, load_measures())
+    infos, memory = machine.catalog.facts, machine.book.memory
+    return measure_groups(machine.facts, infos, load_measures(), memory=memory)
 
 
 def _figures(machine: Machine, catalog: Catalog) -> Figures:

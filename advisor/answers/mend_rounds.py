@@ -89,6 +89,15 @@ def start_of(config: str, asks: Asks, family: Family | None = None) -> Start:
     return Start(check_config(config, asks, files=files, family=family), files, family)
 
 
+@dataclass(frozen=True, slots=True)
+class _Worked:
+    """The config worked out with some changes made, and the texts with them."""
+
+    changes: tuple[FileChange, ...]
+    checked: CheckedConfig
+    edited: dict[str, bytes]
+
+
 @dataclass(slots=True)
 class EditPlan:
     """A consistent set of edits, and the config worked out without and with them."""
@@ -103,16 +112,28 @@ class EditPlan:
     kept: dict[Target, str] = field(default_factory=dict)  # not to be edited, and why
     edited: dict[str, bytes] = field(default_factory=dict)
     family: Family = field(default_factory=Family)  # what the rounds' machines have in common
+    worked: list[_Worked] = field(default_factory=list)  # the last two
 
     def work_out(self) -> None:
         """Work the machine out again, with all changes made."""
         self.after, self.edited = self.with_only(self.changes.values())
 
     def with_only(self, changes: Iterable[FileChange]) -> tuple[CheckedConfig, dict[str, bytes]]:
-        """Return the machine with some changes made to the files as they were, and the texts."""
-        edited = edited_bytes(self.files.first, changes)
-        laid = Snapshot(self.files.first, edited)
-        return check_config(self.config, self.asks, files=laid, family=self.family), edited
+        """Return the machine with some changes made to the files as they were, and the texts.
+
+        What was worked out with the same changes before, or with none, is so no second time.
+        """
+        wanted = tuple(changes)
+        if not wanted:
+            return self.before, {}
+        found = next((one for one in self.worked if one.changes == wanted), None)
+        if found is None:
+            edited = edited_bytes(self.files.first, wanted)
+            laid = Snapshot(self.files.first, edited)
+            checked = check_config(self.config, self.asks, files=laid, family=self.family)
+            found = _Worked(wanted, checked, edited)
+            self.worked = [*self.worked[-1:], found]
+        return found.checked, found.edited
 
     def by_hand(self, choice: EditChoice) -> Iterator[tuple[Finding, str]]:
         """Yield the findings whose fix is left to a person, and why."""

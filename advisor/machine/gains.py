@@ -64,13 +64,13 @@ def _worked_out(machine: Machine) -> Iterator[tuple[_Change, float]]:
         if (now := now_of(lever, machine.book)) is not None
         and (to := offered(lever, machine.book, machine.catalog, now)) is not None
     ]
-    alone = machine.alone(())  # what is stated of it counts here, not its facts
+    alone = machine.begun()
     plain = [change for change in changes if not change.lever.goes_with]
     now = machine.book.nominal(_FLOW)
     yield from zip(plain, _one_by_one(alone, plain, now), strict=True)
     for change in changes:
         if change.lever.goes_with:
-            other = alone.with_(change.lever.goes_with, wanted=())
+            other = alone.restated(change.lever.goes_with)
             yield change, _one_by_one(other, [change], None)[0]
 
 

@@ -13,10 +13,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from advisor.base import Fact, Number, Origin, OriginKind, Quantity, State, Text, Trace, frozen
-from advisor.machine.ensemble import Ensemble, plausible
+from advisor.machine.ensemble import Ensemble, nominal_of, plausible
 from advisor.machine.memory import Memory
 
-__all__ = ["FactBook", "Formula"]
+__all__ = ["FactBook", "Formula", "first_of"]
 
 Maker = Callable[[], Fact]
 _WORST = (State.UNREADABLE, State.UNKNOWN, State.MISSING)
@@ -77,6 +77,12 @@ class FactBook:
     def aside(self) -> FactBook:
         """Return a book with the same facts, to be changed without changing this one."""
         return FactBook(self.units, dict(self.facts), self.ensemble, self.memory)
+
+    def typical(self, names: Iterable[str]) -> FactBook:
+        """Return a book of the nominal machine alone, with those of the named facts it has."""
+        found = {name: self.facts[name] for name in names if name in self.facts}
+        facts = {name: first_of(fact) for name, fact in found.items()}
+        return FactBook(self.units, facts, nominal_of(self.ensemble), self.memory)
 
     def known(self, name: str) -> bool:
         """Whether there is a value for `name`."""
@@ -195,3 +201,11 @@ class FactBook:
         }
         state = next((state for state in _WORST if state in states), State.MISSING)
         return Fact(formula.output, state=state, trace=Trace(lacking, formula.words))
+
+
+def first_of(fact: Fact) -> Fact:
+    """Return a fact whose samples, if it has any, are the nominal one alone."""
+    number = fact.number
+    if number is None or number.size == 1:
+        return fact
+    return fact.holding(number.nominal)

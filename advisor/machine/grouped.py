@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.base import Fact, MeasureGroup, MeasureInput, Number
+from advisor.base import Fact, MeasureGroup, MeasureInput, frozen
 from advisor.machine.measures import Measure, group_of
+from advisor.machine.memory import Memory
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from advisor.catalog import FactInfo
 
     Array = NDArray[np.float64]
+    Bins = NDArray[np.intp]
 
 __all__ = ["measure_groups"]
 
@@ -30,6 +32,7 @@ def measure_groups(
     infos: Mapping[str, FactInfo],
     measures: Sequence[Measure],
     target: str = "flow.capacity",
+    memory: Memory | None = None,
 ) -> tuple[MeasureGroup, ...]:
     """Rank the kinds of measurement by the share of the target's spread that each would settle.
 
@@ -43,6 +46,8 @@ def measure_groups(
         The kinds of measurement.
     target : str
         The fact whose spread is shared out.
+    memory : Memory, optional
+        What machines worked out before have in common: the order of an input's samples too.
 
     Returns
     -------
@@ -55,34 +60,60 @@ def measure_groups(
     less what chance alone gives (Kelley's epsilon squared, 1935). What inputs explain together and
     not alone is shared out in proportion, so that the sum is all that is open.
     """
-    fact = facts.get(target)
-    if fact is None or fact.number is None:
-        return ()
-    size = fact.number.size
-    values = fact.number.over(size)[1:]
-    if not values.size:
-        return ()
-    total = float(np.var(values)) if np.isfinite(values).all() else 0.0
-    if total <= (_ROUNDING * float(np.mean(values))) ** 2:
+    whole, kept = _spread_of(facts.get(target)), memory or Memory()
+    if whole is None:
         return ()
     settled = {
-        name: group_of(name, measures) for name in sorted(fact.trace.assumed | fact.trace.modelled)
+        name: measure
+        for name in sorted(facts[target].trace.assumed | facts[target].trace.modelled)
+        if (measure := group_of(name, measures)) is not None
     }
     shares = {
-        name: _explained(spread.over(size)[1:], values, total)
-        for name, measure in settled.items()
-        if measure is not None and (spread := _spread(facts.get(name)))
+        name: whole.explained(_bins_of(facts[name], whole.size, kept))
+        for name in settled
+        if _is_spread(facts.get(name))
     }
-    whole = sum(shares.values())
-    if whole <= 0.0:
+    total = sum(shares.values())
+    if total <= 0.0:
         return ()
-    scaled = {name: share / whole for name, share in shares.items()}
+    scaled = {name: share / total for name, share in shares.items()}
     groups = (
         _group(measure, [name for name in scaled if settled[name] is measure], scaled, infos)
         for measure in measures
     )
     found = [group for group in groups if group is not None]
     return tuple(sorted(found, key=lambda group: (-round(group.share, 6), group.group)))
+
+
+@frozen(eq=False)
+class _Spread:
+    """What is to be explained: the samples of all likely machines but the nominal one."""
+
+    size: int  # the nominal one among them
+    samples: Array
+    mean: float
+    variance: float
+
+    def explained(self, bins: Bins) -> float:
+        """Return the share of the variance between bins, less what bins explain by chance."""
+        count = self.samples.size
+        counts = np.bincount(bins, minlength=_BINS)
+        means = np.bincount(bins, weights=self.samples, minlength=_BINS) / np.maximum(counts, 1)
+        ratio = float(np.sum(counts * (means - self.mean) ** 2)) / (count * self.variance)
+        chance = (_BINS - 1) / max(count - _BINS, 1)
+        return max(0.0, ratio - chance * (1.0 - ratio))
+
+
+def _spread_of(fact: Fact | None) -> _Spread | None:
+    """Return what is open of a fact; None where nothing is."""
+    if fact is None or fact.number is None:
+        return None
+    size = fact.number.size
+    samples = fact.number.over(size)[1:]
+    if not samples.size or not np.isfinite(samples).all():
+        return None
+    mean, variance = float(np.mean(samples)), float(np.var(samples))
+    return None if variance <= (_ROUNDING * mean) ** 2 else _Spread(size, samples, mean, variance)
 
 
 def _group(
@@ -104,26 +135,31 @@ def _group(
     return MeasureGroup(measure.group, measure.title, share, inputs, own or measure.how)
 
 
-def _spread(fact: Fact | None) -> Number | None:
-    """Return the number of a fact that is not the same for all machines."""
+def _is_spread(fact: Fact | None) -> bool:
+    """Whether a fact has a number that is not the same for all machines."""
     number = None if fact is None else fact.number
     if number is None or np.ndim(number.si) != 1:
-        return None
-    return number if float(np.ptp(np.asarray(number.si))) > 0.0 else None
+        return False
+    return float(np.ptp(np.asarray(number.si))) > 0.0
+
+
+def _bins_of(fact: Fact, size: int, memory: Memory) -> Bins:
+    """Return which of the equal bins of an input's samples each machine lies in.
+
+    What the catalogue says is the same for many extruders: it is put in order once.
+    """
+    assert fact.number is not None
+    samples = fact.number.over(size)[1:]
+    return memory.answer(("bins", id(fact), size), fact, lambda: _bins(samples))
+
+
+def _bins(samples: Array) -> Bins:
+    bins = np.empty(samples.size, dtype=np.intp)
+    bins[np.argsort(samples, kind="stable")] = _equal_bins(samples.size)
+    return bins
 
 
 @functools.lru_cache(maxsize=4)
-def _equal_bins(size: int) -> NDArray[np.intp]:
+def _equal_bins(size: int) -> Bins:
     """Return the bin of each place among so many values in order."""
     return np.arange(size) * _BINS // size
-
-
-def _explained(x: Array, y: Array, total: float) -> float:
-    """Share of the variance of `y` between bins of `x`, less what bins explain by chance."""
-    bins = np.empty(x.size, dtype=np.intp)
-    bins[np.argsort(x, kind="stable")] = _equal_bins(x.size)
-    counts = np.bincount(bins, minlength=_BINS)
-    means = np.bincount(bins, weights=y, minlength=_BINS) / np.maximum(counts, 1)
-    ratio = float(np.sum(counts * (means - y.mean()) ** 2)) / (x.size * total)
-    chance = (_BINS - 1) / max(x.size - _BINS, 1)
-    return max(0.0, ratio - chance * (1.0 - ratio))

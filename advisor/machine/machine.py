@@ -15,7 +15,7 @@ from advisor.catalog import Catalog
 from advisor.inputs import Measurement
 from advisor.machine.assemble import ExtruderInputs, build_facts
 from advisor.machine.ensemble import Ensemble, nominal_of, plausible
-from advisor.machine.graph import FactBook
+from advisor.machine.graph import FactBook, first_of
 from advisor.machine.memory import Memory
 from advisor.machine.other_machine import WeighedBench, bench_of, classes_of, stated_classes
 from advisor.machine.summary import bottleneck, limit_bands
@@ -125,6 +125,12 @@ class Machine:
         InputError
             If there is no such fact; names the closest one.
         """
+        inputs = self._changed(changes, origin)
+        if measured is not None:
+            inputs = dataclasses.replace(inputs, measured=measured)
+        return self.stating(inputs, wanted=wanted)
+
+    def _changed(self, changes: Mapping[str, Change], origin: Origin) -> ExtruderInputs:
         stated = dict(self.inputs.stated)
         for name, value in changes.items():
             unit = self.catalog.fact(name).unit
@@ -132,10 +138,7 @@ class Machine:
             if value is not None:
                 made = Fact.of(name, unit, value, origin=origin)
                 stated[name] = self.book.memory.same(made)
-        kept = self.inputs.measured if measured is None else measured
-        return self.stating(
-            dataclasses.replace(self.inputs, stated=stated, measured=kept), wanted=wanted
-        )
+        return dataclasses.replace(self.inputs, stated=stated)
 
     def stating(self, inputs: ExtruderInputs, *, wanted: Iterable[str] | None = None) -> Machine:
         """Return another machine of the family, of which something else is stated."""
@@ -146,16 +149,26 @@ class Machine:
 
         So that two builds differ in their change alone: it must not suggest another class.
         """
-        stated = {**self.inputs.stated, **stated_classes(self.book)}
-        return self.stating(dataclasses.replace(self.inputs, stated=stated), wanted=wanted)
+        return self.stating(self._with_classes(), wanted=wanted)
 
-    def alone(self, wanted: Iterable[str] | None = None) -> Machine:
-        """Return the nominal machine alone, its classes stated: `keeping_classes` and `nominal`."""
-        if self.bench is not None:  # the ensemble hangs on the classes
-            return self.keeping_classes(wanted).nominal(wanted)
+    def _with_classes(self) -> ExtruderInputs:
         stated = {**self.inputs.stated, **stated_classes(self.book)}
-        inputs = dataclasses.replace(self.inputs, stated=stated)
-        return dataclasses.replace(self, inputs=inputs).nominal(wanted)
+        return dataclasses.replace(self.inputs, stated=stated)
+
+    def begun(self) -> Machine:
+        """Return the nominal machine alone, its classes stated and none of its facts worked out.
+
+        What works out many builds of it in one pass (`swept`, `side_by_side`) begins from what is
+        stated: the facts of the one it begins from would be worked out for nothing.
+        """
+        inputs, bench = self._with_classes(), self.bench
+        ensemble = self.ensemble if bench is None else _drawn(inputs, self, bench)
+        book = FactBook(self.book.units, {}, nominal_of(ensemble), self.book.memory)
+        return Machine(_nominal(inputs), self.catalog, book)
+
+    def restated(self, changes: Mapping[str, Change]) -> Machine:
+        """Return a machine that is `begun` with facts stated otherwise."""
+        return dataclasses.replace(self, inputs=self._changed(changes, _ORIGIN))
 
     def on(self, ensemble: Ensemble, *, wanted: Iterable[str] | None = None) -> Machine:
         """Return the same machine over other machines, without what weighed tests told."""
@@ -170,9 +183,7 @@ class Machine:
 
     def nominal(self, wanted: Iterable[str] | None = None) -> Machine:
         """Return the nominal machine alone, an ensemble of one."""
-        stated = {name: _first_of(fact) for name, fact in self.inputs.stated.items()}
-        inputs = dataclasses.replace(self.inputs, stated=stated)
-        plain = dataclasses.replace(self, inputs=inputs)
+        plain = dataclasses.replace(self, inputs=_nominal(self.inputs))
         return plain.on(nominal_of(self.ensemble), wanted=wanted)
 
     def weighed_on(self, ensemble: Ensemble) -> Machine:
@@ -250,12 +261,10 @@ def _drawn(inputs: ExtruderInputs, like: Machine, bench: WeighedBench) -> Ensemb
     return bench.drawn_for(classes or {})
 
 
-def _first_of(fact: Fact) -> Fact:
-    """Return a stated fact whose samples, if it has any, are the nominal one alone."""
-    number = fact.number
-    if number is None or number.size == 1:
-        return fact
-    return fact.holding(number.nominal)
+def _nominal(inputs: ExtruderInputs) -> ExtruderInputs:
+    """Return what is stated, of the nominal machine alone."""
+    stated = {name: first_of(fact) for name, fact in inputs.stated.items()}
+    return dataclasses.replace(inputs, stated=stated)
 
 
 def _names(wanted: Iterable[str] | None) -> frozenset[str] | None:

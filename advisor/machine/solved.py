@@ -17,7 +17,7 @@ import numpy as np
 from advisor.base import Fact, frozen, parse_unit
 from advisor.machine.cap import NAME as CAP
 from advisor.machine.machine import Machine
-from advisor.machine.sweep import swept
+from advisor.machine.sweep import renewed
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -99,8 +99,7 @@ def _usual(machine: Machine) -> str | None:
 def _solved(machine: Machine) -> tuple[tuple[_Limit, float | None], ...]:
     """Return each limit that is not held, and the largest value that holds it [SI]."""
     wrong = [limit for limit in _LIMITS if _is_wrong(limit, machine)]
-    alone = machine.alone(()) if wrong else machine
-    return tuple((limit, _largest(limit, alone, machine)) for limit in wrong)
+    return tuple((limit, _largest(limit, machine)) for limit in wrong)
 
 
 def _is_wrong(limit: _Limit, machine: Machine) -> bool:
@@ -123,7 +122,7 @@ def _holds(
     return held
 
 
-def _largest(limit: _Limit, alone: Machine, machine: Machine) -> float | None:
+def _largest(limit: _Limit, machine: Machine) -> float | None:
     """Return the largest value below what is set that holds, in SI units."""
     unit = parse_unit(machine.book.units[limit.setting])
     now = float(unit.from_si(machine.book.nominal(limit.setting) or 0.0))
@@ -131,7 +130,7 @@ def _largest(limit: _Limit, alone: Machine, machine: Machine) -> float | None:
     values = [float(unit.to_si(step * n)) for n in range(1, math.ceil(now / step - 1e-9))]
     if not values:
         return None
-    made = swept(alone, limit.setting, values, limit.needs)
+    made = renewed(machine, limit.setting, values, limit.needs)
     if any(name not in made for name in limit.needs):
         return None
     held = np.flatnonzero(_holds(limit, {name: rows[:, 0] for name, rows in made.items()}, machine))

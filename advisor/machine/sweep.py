@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.base import Fact, Origin, OriginKind
-from advisor.machine.assemble import ExtruderInputs, build_facts
+from advisor.machine.assemble import FORMULAS, ExtruderInputs, build_facts, needed_for
 from advisor.machine.graph import FactBook
 from advisor.machine.machine import Machine
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["BLOCK", "LATE", "each", "side_by_side", "swept"]
+__all__ = ["BLOCK", "LATE", "each", "renewed", "side_by_side", "swept"]
 
 LATE = frozenset({"hotend.melt_length"})
 """Facts that nothing but whole-array formulas makes use of, all the way to the flows: no choice of
@@ -61,6 +61,39 @@ def swept(
     known = [fact for fact in asked if all(fact in part for part in parts)]
     empty = np.zeros((0, machine.ensemble.size))
     return {fact: np.concatenate([part[fact] for part in parts] or [empty]) for fact in known}
+
+
+def renewed(
+    machine: Machine, name: str, values: Sequence[float], facts: Iterable[str]
+) -> Mapping[str, Array]:
+    """Return facts of the nominal machine at each of many values of a setting of the firmware.
+
+    Only what the formulas make of the setting is worked out: no choice of a class, no default and
+    no current hangs on it, as on those of the motion.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine; all but `name` stays as it was worked out.
+    name : str
+        The setting.
+    values : sequence of float
+        Its values, in SI units.
+    facts : iterable of str
+        What is asked for; those that are not known are left out.
+
+    Returns
+    -------
+    mapping of str to ndarray, shape (values, 1)
+        Each row is what the nominal machine has where `Machine.with_` states the value.
+    """
+    asked = tuple(facts)
+    book = machine.book.typical(needed_for(frozenset(asked)))
+    axis = _axis(machine, name, values)
+    book.facts[name] = axis
+    book.renew(FORMULAS, (name,))
+    known = {fact: book.samples(fact) for fact in asked if book.known(fact)}
+    return {fact: np.broadcast_to(np.asarray(x), (len(values), 1)) for fact, x in known.items()}
 
 
 def each(

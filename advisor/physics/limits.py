@@ -340,11 +340,12 @@ def _held(flow: Quantity, bracket: Quantity) -> FlowLimit:
 
 def _searched(full: FlowLimit, slower: Flag, given: dict[str, Quantity]) -> FlowLimit:
     """Search the samples above the corner speed, between no flow and the full-torque answer."""
-    shape, flat = common_shape(upper=full.flow, slower=np.asarray(slower, float), **given)
+    spread = {name: value for name, value in given.items() if np.ndim(value)}
+    shape, flat = common_shape(upper=full.flow, slower=np.asarray(slower, float), **spread)
     rest = flat.pop("slower") > 0.0
     flow = flat["upper"].copy()
     beyond = np.broadcast_to(full.beyond, shape).ravel().copy()
-    part = {name: values[rest] for name, values in flat.items()}
+    part = {**given, **{name: flat[name][rest] for name in spread}}
     hotend = {name: part[name] for name in HOTEND_NAMES}
     motor = {
         name: part[name] for name in (*MOTOR_NAMES, *TRAIN_NAMES, *BUDGET_NAMES, "filament_area")
@@ -353,7 +354,7 @@ def _searched(full: FlowLimit, slower: Flag, given: dict[str, Quantity]) -> Flow
     def surplus(at: Array) -> Array:
         return np.asarray(motor_force(at, **motor) - required_force(at, **hotend))
 
-    upper = part["upper"]
+    upper = flat["upper"][rest]
     flow[rest] = _falling_root(surplus, upper)
     beyond[rest] &= flow[rest] >= upper
     return FlowLimit(flow.reshape(shape)[()], beyond.reshape(shape)[()])

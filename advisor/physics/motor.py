@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.base import frozen
-from advisor.physics._arrays import Quantity, ratio, select
+from advisor.physics._arrays import Flag, Quantity, ratio, select
 
 __all__ = [
     "BOTH_LIMITED",
@@ -244,10 +244,12 @@ def pull_out(
     >>> f"{point.torque * 1e3:.2f} mN m, limited by {REGION_NAMES[int(point.region)]}"
     '53.46 mN m, limited by both'
     """
-    i_d, i_q, region = _border_currents(
+    border = _border(
         speed, current_rms, torque_constant, resistance, inductance, pole_pairs, voltage
     )
-    return PullOut(torque_constant * np.maximum(i_q, 0.0), i_d, i_q, region)
+    i_q = border.across
+    torque = torque_constant * np.maximum(i_q, 0.0)
+    return PullOut(torque, border.along, i_q, border.region)
 
 
 def pull_out_torque(
@@ -297,15 +299,10 @@ def pull_out_torque(
     >>> f"{torque * 1e3:.2f} mN m"
     '53.46 mN m'
     """
-    return pull_out(
-        speed,
-        current_rms=current_rms,
-        torque_constant=torque_constant,
-        resistance=resistance,
-        inductance=inductance,
-        pole_pairs=pole_pairs,
-        voltage=voltage,
-    ).torque
+    border = _border(
+        speed, current_rms, torque_constant, resistance, inductance, pole_pairs, voltage
+    )
+    return torque_constant * np.maximum(border.across, 0.0)
 
 
 def corner_speed(
@@ -363,7 +360,49 @@ def corner_speed(
     return select(voltage > drop, electrical, 0.0) / (2.0 * math.pi * pole_pairs)
 
 
-def _border_currents(
+@frozen(eq=False)
+class _Border:
+    """The border of {|i| <= I, |v| <= V}, walked to the largest torque current: A, then C, then B.
+
+    `full` says where the current alone limits, `by_voltage` where the voltage alone does, `lost`
+    where there is no steady state; elsewhere both limit. Currents are amplitudes, [A].
+    """
+
+    limit: Quantity
+    full: Flag
+    by_voltage: Flag
+    lost: Flag
+    at_voltage: tuple[Quantity, Quantity]  # along and across the field, by the voltage alone
+    both: tuple[Quantity, Quantity]  # the voltage along and across the impedance, by both, [V]
+    lean: tuple[Quantity, Quantity]  # of the impedance: to resistance and to reactance, [-]
+    admittance: Quantity  # [1/ohm]
+
+    @property
+    def across(self) -> Quantity:
+        """The current across the rotor's field, which makes the torque, [A]."""
+        (along, across), (lean_r, lean_x) = self.both, self.lean
+        both = (along * lean_r + across * lean_x) * self.admittance
+        i_q = select(self.full, self.limit, select(self.by_voltage, self.at_voltage[1], both))
+        torque_current: Quantity = np.minimum(select(self.lost, 0.0, i_q), self.limit)
+        return torque_current
+
+    @property
+    def along(self) -> Quantity:
+        """The current along the rotor's field, [A]."""
+        (along, across), (lean_r, lean_x) = self.both, self.lean
+        both = (along * lean_x - across * lean_r) * self.admittance
+        i_d = select(self.full, 0.0, select(self.by_voltage, self.at_voltage[0], both))
+        return select(self.lost, 0.0, i_d)
+
+    @property
+    def region(self) -> NDArray[np.int_]:
+        """What limits, as an index of `REGION_NAMES`."""
+        by_one = np.where(self.by_voltage, VOLTAGE_LIMITED, BOTH_LIMITED)
+        region = np.where(self.full, CURRENT_LIMITED, by_one)
+        return np.where(self.lost, NO_STEADY_STATE, region)
+
+
+def _border(
     speed: Quantity,
     current_rms: Quantity,
     torque_constant: Quantity,
@@ -371,19 +410,18 @@ def _border_currents(
     inductance: Quantity,
     pole_pairs: Quantity,
     voltage: Quantity,
-) -> tuple[Quantity, Quantity, NDArray[np.int_]]:
-    """Walk the border of {|i| <= I, |v| <= V} to the largest torque current (A, then C, then B)."""
+) -> _Border:
+    """Walk the border at a speed; what only some regions need is worked out for all."""
     limit = math.sqrt(2.0) * current_rms
-    electrical = 2.0 * math.pi * pole_pairs * np.abs(speed)
-    reactance = electrical * inductance
-    emf = 2.0 * math.pi * torque_constant * np.abs(speed)
+    turns = np.abs(speed)
+    reactance = 2.0 * math.pi * pole_pairs * turns * inductance
+    emf = 2.0 * math.pi * torque_constant * turns
     impedance: Quantity = np.hypot(resistance, reactance)
     admittance = ratio(1.0, impedance)
     lean_r, lean_x = resistance * admittance, reactance * admittance
 
     full = (reactance * limit) ** 2 + (resistance * limit + emf) ** 2 <= voltage**2
-    q_voltage = (voltage - emf * lean_r) * admittance
-    d_voltage = -emf * lean_x * admittance
+    q_voltage, d_voltage = (voltage - emf * lean_r) * admittance, -emf * lean_x * admittance
     at_rest = emf <= STANDSTILL * voltage
     by_voltage = at_rest | (d_voltage**2 + q_voltage**2 <= limit**2)
 
@@ -391,13 +429,7 @@ def _border_currents(
     along = ratio((voltage - reach) * (voltage + reach) - emf**2, 2.0 * emf)
     along = np.minimum(np.maximum(along, -reach), reach)
     across: Quantity = np.sqrt((reach - along) * (reach + along))
-    q_both = (along * lean_r + across * lean_x) * admittance
-    d_both = (along * lean_x - across * lean_r) * admittance
 
     lost = ~(full | by_voltage) & (emf > voltage + reach)
-    region = np.where(full, CURRENT_LIMITED, np.where(by_voltage, VOLTAGE_LIMITED, BOTH_LIMITED))
-    region = np.where(lost, NO_STEADY_STATE, region)
-    i_q = select(full, limit, select(by_voltage, q_voltage, q_both))
-    i_d = select(full, 0.0, select(by_voltage, d_voltage, d_both))
-    torque_current: Quantity = np.minimum(select(lost, 0.0, i_q), limit)
-    return select(lost, 0.0, i_d), torque_current, region
+    walked = (d_voltage, q_voltage), (along, across), (lean_r, lean_x)
+    return _Border(limit, full, by_voltage, lost, *walked, admittance)

@@ -16,7 +16,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.lint import CheckedConfig, check, check_config
 from advisor.base.model import LeverGain
 from advisor.base.units import parse_unit
-from advisor.machine import Machine
+from advisor.machine import Machine, assemble
 from advisor.machine.gains import lever_gains
 from advisor.report import text
 from advisor.report.numbers import figure
@@ -52,6 +52,24 @@ def test_each_lever_gains_what_the_changed_machine_delivers(name: str) -> None:
         assert gain.capacity == pytest.approx(made * 1e9, rel=1e-9)
         assert gain.gain == pytest.approx((made - before) * 1e9, rel=1e-6)
     assert [g.factor for g in gains] == sorted((g.factor for g in gains), reverse=True)
+
+
+def test_levers_are_worked_out_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One pass for those of a number alone, one for that which takes a word with it."""
+    machine, build = _machine("no-sheet"), assemble.build_facts
+    built: list[object] = []
+
+    def counted(*stated: object, **more: object) -> object:
+        built.append(stated)
+        return build(*stated, **more)  # type: ignore[arg-type]
+
+    for module in ("machine", "sweep"):
+        monkeypatch.setattr(f"advisor.machine.{module}.build_facts", counted)
+    gains = lever_gains(machine)
+
+    assert len(gains) > 2
+    assert "hotend.channels" in _facts(gains)
+    assert len(built) == 2
 
 
 def _facts(gains: tuple[LeverGain, ...]) -> dict[str, float]:

@@ -21,7 +21,7 @@ from advisor.catalog import load_catalog
 from advisor.machine import LATE, Machine, each, machine_of, swept
 from advisor.machine.ensemble import plausible
 from advisor.machine.memory import Memory
-from advisor.machine.sweep import BLOCK
+from advisor.machine.sweep import BLOCK, renewed
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CHANGES: dict[str, Any] = {
@@ -138,6 +138,37 @@ def test_a_row_of_a_sweep_is_the_changed_machine(name: str, values: np.ndarray) 
         for fact in facts:
             assert found[fact].shape == (values.size, first.ensemble.size)
             np.testing.assert_allclose(found[fact][place], made.book.samples(fact), rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("name", "facts"),
+    [
+        ("motion.max_accel", ("motion.advance_full_share",)),
+        ("motion.pressure_advance", ("motion.advance_full_share",)),
+        ("motion.retract_speed", ("motion.retract_speed_share", "motion.retract_force")),
+        (
+            "motion.max_extrude_only_velocity",
+            ("motion.extrude_only_speed_share", "motion.extrude_only_steady_force"),
+        ),
+        ("motion.max_extrude_only_accel", ("motion.extrude_only_force",)),
+    ],
+)
+def test_what_hangs_on_a_setting_is_that_of_the_changed_machine(
+    name: str, facts: tuple[str, ...]
+) -> None:
+    """At three values of it; and of what hangs on no such setting there is but one value."""
+    first = machine("over-driven")
+    now = first.book.nominal(name)
+    assert now
+    values = [now * share for share in (0.25, 0.5, 0.75)]
+    found = renewed(first, name, values, (*facts, "flow.torque"))
+    for place, value in enumerate(values):
+        made = first.with_({name: value})
+        for fact in (*facts, "flow.torque"):
+            assert found[fact][place, 0] == pytest.approx(made.book.nominal(fact), rel=1e-12)
+    assert np.unique(found[facts[0]]).size == len(values)
+    assert np.unique(found["flow.torque"]).size == 1
+    assert renewed(first, name, values, ["weighed.clean_flow"]) == {}
 
 
 def test_a_sweep_of_nothing_and_of_what_is_not_known() -> None:

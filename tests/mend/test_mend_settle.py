@@ -30,20 +30,24 @@ def _planned(folder: Path, currents: list[str]) -> mend_rounds.EditPlan:
     return mend_rounds.make_plan(str(folder / "printer.cfg"), Asks())
 
 
-@wide
-@only_wide
-def test_more_extruders_do_not_take_more_rounds(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Each has a current of its own that is too high: the config is checked as often as for two."""
-    checked: list[str] = []
+@pytest.fixture
+def checked(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The configs that plans work out, in their order."""
+    listed: list[str] = []
     check = mend_rounds.check_config
 
     def counted(config: str, *rest: object, **more: object) -> object:
-        checked.append(config)
+        listed.append(config)
         return check(config, *rest, **more)  # type: ignore[arg-type]
 
     monkeypatch.setattr(mend_rounds, "check_config", counted)
+    return listed
+
+
+@wide
+@only_wide
+def test_more_extruders_do_not_take_more_rounds(tmp_path: Path, checked: list[str]) -> None:
+    """Each has a current of its own that is too high: the config is checked as often as for two."""
     counts = []
     for count in (2, COUNT):
         checked.clear()
@@ -52,6 +56,14 @@ def test_more_extruders_do_not_take_more_rounds(
         counts.append(len(checked))
 
     assert counts[0] == counts[1]
+
+
+def test_a_plan_of_one_round_is_worked_out_once(tmp_path: Path, checked: list[str]) -> None:
+    """As it is, with all its edits, and once more from the texts they give: three times in all."""
+    plan = _planned(tmp_path, ["0.80"])
+
+    assert len(plan.changes) == 1
+    assert len(checked) == 3
 
 
 def test_together_they_are_what_each_is_alone(tmp_path: Path) -> None:

@@ -88,7 +88,8 @@ _NEEDS = {
     "capacity": "flow.capacity",
     **HOTEND_INPUTS,
 }
-_WANTED = frozenset((*_NEEDS.values(), "drive.teeth_engaged"))
+_OF_OTHERS = {name: fact for name, fact in _NEEDS.items() if name != "capacity"}
+_WANTED = frozenset((*_OF_OTHERS.values(), "drive.teeth_engaged"))
 _PULLED = (
     "The pull test was made in the present gears on the present filament and counts there alone: "
     "all else is reckoned without it."
@@ -133,24 +134,18 @@ def grip_report(
     if absent:
         return GripReport(lacking=tuple(_lacking(absent, catalog)), **plain)
     flow, words = _flow(book)
-    others = {
-        name: with_material(machine, name, _WANTED).book
-        for name in _materials(materials, catalog)
-        if name != book.text("filament.material")
-    }
-    pulled = slipped_in(machine)
-    reckoned = without_pull(machine) if pulled else book
-    rows = list(_rows(book, reckoned, flow, others, catalog))
+    names = (name for name in _materials(materials, catalog) if name != _material(book))
+    others = {name: with_material(machine, name, _WANTED).book for name in names}
     return GripReport(
         flow=band(flow, "mm3/s"),
         flow_is=words,
         push=band(needed_force(book, column(book, flow))[:, 0], "N"),
         usable_share=nominal(book, "model.grip_share"),
-        rows=tuple(sorted(rows, key=_softest_first)),
+        rows=tuple(sorted(_rows(machine, flow, others, catalog), key=_softest_first)),
         assumed=tuple(
             catalog.facts[n].title for n in sorted(book.facts["force.grip"].trace.assumed)
         ),
-        remarks=(_PULLED,) if pulled else (),
+        remarks=(_PULLED,) if slipped_in(machine) else (),
         **plain,
     )
 
@@ -182,23 +177,39 @@ def _materials(wanted: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
     return tuple(name.lower() for name in wanted) or tuple(known)
 
 
+@frozen(eq=False)
+class _Filament:
+    """A filament on the machine: its facts, their samples, and the push the flow asks of it."""
+
+    book: FactBook
+    x: Mapping[str, Array]
+    push: Array
+
+    @classmethod
+    def of(cls, book: FactBook, flow: Quantity) -> _Filament:
+        """Return the filament of a book at a flow."""
+        return cls(book, arguments(book, _OF_OTHERS)[0], needed_force(book, column(book, flow)))
+
+
 def _rows(
-    book: FactBook,
-    reckoned: FactBook,
-    flow: Quantity,
-    others: Mapping[str, FactBook],
-    catalog: Catalog,
+    machine: Machine, flow: Quantity, others: Mapping[str, FactBook], catalog: Catalog
 ) -> Iterator[GripRow]:
-    """Yield the rows; in other gears the machine's own filament is that of `reckoned`."""
-    own = str(book.text("filament.material"))
-    yield _row(own, book, flow, Gears(AS_IT_IS), present=True)
-    for gears in _classes(catalog):
-        yield _row(own, reckoned, flow, gears)
+    """Yield the rows; in other gears the machine's own filament is without what was pulled."""
+    book, classes = machine.book, tuple(_classes(catalog))
+    yield _row(_material(book), _Filament.of(book, flow), Gears(AS_IT_IS), present=True)
+    reckoned = _Filament.of(without_pull(machine) if slipped_in(machine) else book, flow)
+    for gears in classes:
+        yield _row(_material(book), reckoned, gears)
     for name, other in others.items():
-        if arguments(other, _NEEDS)[1]:
+        if arguments(other, _OF_OTHERS)[1]:
             continue
-        for gears in (Gears(AS_IT_IS), *_classes(catalog)):
-            yield _row(name, other, flow, gears)
+        filament = _Filament.of(other, flow)
+        for gears in (Gears(AS_IT_IS), *classes):
+            yield _row(name, filament, gears)
+
+
+def _material(book: FactBook) -> str:
+    return str(book.text("filament.material"))
 
 
 def _classes(catalog: Catalog) -> Iterator[Gears]:
@@ -211,13 +222,10 @@ def _classes(catalog: Catalog) -> Iterator[Gears]:
             yield Gears(name, size.typical, driven.typical)
 
 
-def _row(
-    material: str, book: FactBook, flow: Quantity, gears: Gears, *, present: bool = False
-) -> GripRow:
-    x, _ = arguments(book, _NEEDS)
+def _row(material: str, filament: _Filament, gears: Gears, *, present: bool = False) -> GripRow:
+    book, x, push = filament.book, filament.x, filament.push
     scale = _scale(gears, x)
     most, usable = x["grip"] * scale, x["usable"] * scale
-    push = needed_force(book, column(book, flow))
     area, driven = x["area"] * scale, _driven(gears, x["gears"])
     radius = x["radius"][0, 0] if gears.diameter is None else gears.diameter / 2.0
     return GripRow(

@@ -38,18 +38,53 @@ REFERENCE_TEMPERATURE = 293.15  # 20 degC, where a winding's resistance is state
 STANDSTILL = 1e-9  # back-EMF as a share of the supply below which the motor counts as at rest
 
 
-@frozen
+@frozen(eq=False)
 class PullOut:
-    """The operating point at which the load is largest.
+    """The operating point at which the load is largest; what is asked of it is worked out then.
 
-    `torque` [N m] is clamped at zero; `i_d` and `i_q` [A] are amplitudes along and across the
-    rotor's field; `region` indexes `REGION_NAMES`.
+    Of the border of {|i| <= I, |v| <= V}, walked from A by C to B: `full` says where the current
+    alone limits, `by_voltage` where the voltage alone does, `lost` where there is no steady state;
+    elsewhere both limit. Currents are amplitudes along and across the rotor's field, [A].
     """
 
-    torque: Quantity
-    i_d: Quantity
-    i_q: Quantity
-    region: NDArray[np.int_]
+    constant: Quantity  # torque per ampere of amplitude, [N m/A]
+    limit: Quantity
+    full: Flag
+    by_voltage: Flag
+    lost: Flag
+    at_voltage: tuple[Quantity, Quantity]  # currents along and across, by the voltage alone
+    both: tuple[Quantity, Quantity]  # the voltage along and across the impedance, by both, [V]
+    lean: tuple[Quantity, Quantity]  # of the impedance: to resistance and to reactance, [-]
+    admittance: Quantity  # [1/ohm]
+
+    @property
+    def torque(self) -> Quantity:
+        """The torque, clamped at zero, [N m]."""
+        return self.constant * np.maximum(self.i_q, 0.0)
+
+    @property
+    def i_q(self) -> Quantity:
+        """The current across the rotor's field, which makes the torque, [A]."""
+        (along, across), (lean_r, lean_x) = self.both, self.lean
+        both = (along * lean_r + across * lean_x) * self.admittance
+        i_q = select(self.full, self.limit, select(self.by_voltage, self.at_voltage[1], both))
+        torque_current: Quantity = np.minimum(select(self.lost, 0.0, i_q), self.limit)
+        return torque_current
+
+    @property
+    def i_d(self) -> Quantity:
+        """The current along the rotor's field, [A]."""
+        (along, across), (lean_r, lean_x) = self.both, self.lean
+        both = (along * lean_x - across * lean_r) * self.admittance
+        i_d = select(self.full, 0.0, select(self.by_voltage, self.at_voltage[0], both))
+        return select(self.lost, 0.0, i_d)
+
+    @property
+    def region(self) -> NDArray[np.int_]:
+        """What limits, as an index of `REGION_NAMES`."""
+        by_one = np.where(self.by_voltage, VOLTAGE_LIMITED, BOTH_LIMITED)
+        region = np.where(self.full, CURRENT_LIMITED, by_one)
+        return np.where(self.lost, NO_STEADY_STATE, region)
 
 
 def torque_constant(
@@ -244,12 +279,27 @@ def pull_out(
     >>> f"{point.torque * 1e3:.2f} mN m, limited by {REGION_NAMES[int(point.region)]}"
     '53.46 mN m, limited by both'
     """
-    border = _border(
-        speed, current_rms, torque_constant, resistance, inductance, pole_pairs, voltage
-    )
-    i_q = border.across
-    torque = torque_constant * np.maximum(i_q, 0.0)
-    return PullOut(torque, border.along, i_q, border.region)
+    limit = math.sqrt(2.0) * current_rms
+    turns = np.abs(speed)
+    reactance = 2.0 * math.pi * pole_pairs * turns * inductance
+    emf = 2.0 * math.pi * torque_constant * turns
+    impedance: Quantity = np.hypot(resistance, reactance)
+    admittance = ratio(1.0, impedance)
+    lean_r, lean_x = resistance * admittance, reactance * admittance
+
+    full = (reactance * limit) ** 2 + (resistance * limit + emf) ** 2 <= voltage**2
+    q_voltage, d_voltage = (voltage - emf * lean_r) * admittance, -emf * lean_x * admittance
+    at_rest = emf <= STANDSTILL * voltage
+    by_voltage = at_rest | (d_voltage**2 + q_voltage**2 <= limit**2)
+
+    reach = impedance * limit
+    along = ratio((voltage - reach) * (voltage + reach) - emf**2, 2.0 * emf)
+    along = np.minimum(np.maximum(along, -reach), reach)
+    across: Quantity = np.sqrt((reach - along) * (reach + along))
+
+    lost = ~(full | by_voltage) & (emf > voltage + reach)
+    walked = (d_voltage, q_voltage), (along, across), (lean_r, lean_x)
+    return PullOut(torque_constant, limit, full, by_voltage, lost, *walked, admittance)
 
 
 def pull_out_torque(
@@ -299,10 +349,15 @@ def pull_out_torque(
     >>> f"{torque * 1e3:.2f} mN m"
     '53.46 mN m'
     """
-    border = _border(
-        speed, current_rms, torque_constant, resistance, inductance, pole_pairs, voltage
-    )
-    return torque_constant * np.maximum(border.across, 0.0)
+    return pull_out(
+        speed,
+        current_rms=current_rms,
+        torque_constant=torque_constant,
+        resistance=resistance,
+        inductance=inductance,
+        pole_pairs=pole_pairs,
+        voltage=voltage,
+    ).torque
 
 
 def corner_speed(
@@ -358,78 +413,3 @@ def corner_speed(
     root = np.sqrt((drop * flux) ** 2 + stiffness * head_room)
     electrical = ratio(head_room, drop * flux + root, otherwise=math.inf)
     return select(voltage > drop, electrical, 0.0) / (2.0 * math.pi * pole_pairs)
-
-
-@frozen(eq=False)
-class _Border:
-    """The border of {|i| <= I, |v| <= V}, walked to the largest torque current: A, then C, then B.
-
-    `full` says where the current alone limits, `by_voltage` where the voltage alone does, `lost`
-    where there is no steady state; elsewhere both limit. Currents are amplitudes, [A].
-    """
-
-    limit: Quantity
-    full: Flag
-    by_voltage: Flag
-    lost: Flag
-    at_voltage: tuple[Quantity, Quantity]  # along and across the field, by the voltage alone
-    both: tuple[Quantity, Quantity]  # the voltage along and across the impedance, by both, [V]
-    lean: tuple[Quantity, Quantity]  # of the impedance: to resistance and to reactance, [-]
-    admittance: Quantity  # [1/ohm]
-
-    @property
-    def across(self) -> Quantity:
-        """The current across the rotor's field, which makes the torque, [A]."""
-        (along, across), (lean_r, lean_x) = self.both, self.lean
-        both = (along * lean_r + across * lean_x) * self.admittance
-        i_q = select(self.full, self.limit, select(self.by_voltage, self.at_voltage[1], both))
-        torque_current: Quantity = np.minimum(select(self.lost, 0.0, i_q), self.limit)
-        return torque_current
-
-    @property
-    def along(self) -> Quantity:
-        """The current along the rotor's field, [A]."""
-        (along, across), (lean_r, lean_x) = self.both, self.lean
-        both = (along * lean_x - across * lean_r) * self.admittance
-        i_d = select(self.full, 0.0, select(self.by_voltage, self.at_voltage[0], both))
-        return select(self.lost, 0.0, i_d)
-
-    @property
-    def region(self) -> NDArray[np.int_]:
-        """What limits, as an index of `REGION_NAMES`."""
-        by_one = np.where(self.by_voltage, VOLTAGE_LIMITED, BOTH_LIMITED)
-        region = np.where(self.full, CURRENT_LIMITED, by_one)
-        return np.where(self.lost, NO_STEADY_STATE, region)
-
-
-def _border(
-    speed: Quantity,
-    current_rms: Quantity,
-    torque_constant: Quantity,
-    resistance: Quantity,
-    inductance: Quantity,
-    pole_pairs: Quantity,
-    voltage: Quantity,
-) -> _Border:
-    """Walk the border at a speed; what only some regions need is worked out for all."""
-    limit = math.sqrt(2.0) * current_rms
-    turns = np.abs(speed)
-    reactance = 2.0 * math.pi * pole_pairs * turns * inductance
-    emf = 2.0 * math.pi * torque_constant * turns
-    impedance: Quantity = np.hypot(resistance, reactance)
-    admittance = ratio(1.0, impedance)
-    lean_r, lean_x = resistance * admittance, reactance * admittance
-
-    full = (reactance * limit) ** 2 + (resistance * limit + emf) ** 2 <= voltage**2
-    q_voltage, d_voltage = (voltage - emf * lean_r) * admittance, -emf * lean_x * admittance
-    at_rest = emf <= STANDSTILL * voltage
-    by_voltage = at_rest | (d_voltage**2 + q_voltage**2 <= limit**2)
-
-    reach = impedance * limit
-    along = ratio((voltage - reach) * (voltage + reach) - emf**2, 2.0 * emf)
-    along = np.minimum(np.maximum(along, -reach), reach)
-    across: Quantity = np.sqrt((reach - along) * (reach + along))
-
-    lost = ~(full | by_voltage) & (emf > voltage + reach)
-    walked = (d_voltage, q_voltage), (along, across), (lean_r, lean_x)
-    return _Border(limit, full, by_voltage, lost, *walked, admittance)

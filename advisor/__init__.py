@@ -29,15 +29,20 @@ if TYPE_CHECKING:
         CapRow,
         CapTimesAnswer,
         CatalogueFigure,
+        CauseLine,
+        CauseOdds,
         CompareReport,
+        CurrentDoubt,
         DemandReport,
         DemandRow,
         DerateReport,
         Derivation,
+        DiagnoseReport,
         Edit,
         ExcessPlace,
         Explanation,
         FeatureAsk,
+        FedLength,
         FlowReport,
         GripReport,
         GripRow,
@@ -45,7 +50,9 @@ if TYPE_CHECKING:
         MendReport,
         MotorNeed,
         MotorRow,
+        NextTest,
         OperatingPoint,
+        OutcomeMeaning,
         RefusedMoves,
         RetractLimits,
         SeriesRow,
@@ -103,6 +110,7 @@ if TYPE_CHECKING:
         compare,
         demand,
         derate,
+        diagnose,
         edits,
         explain,
         flow,
@@ -146,36 +154,35 @@ if TYPE_CHECKING:
 __all__ = [
     "AccelRow", "AdvanceLimits", "AdvisorError", "Asks", "Band", "BandLine", "ByHand",
     "Calibration", "CapRow", "CapTimesAnswer", "CapacityChange", "CappedTime", "Case",
-    "CatalogueFigure", "CompareReport",
-    "Contrast", "DeliveredMore", "DemandReport", "DemandRow", "DerateReport", "Derivation", "Edit",
-    "Evenness", "ExcessPlace",
-    "Explanation", "ExtruderReport", "FeatureAsk", "Figure", "Figures", "FileStatus", "Finding",
-    "Fix", "FlowReport", "FlowRow", "GripReport", "GripRow", "InputError", "LaterSetting",
-    "LeftOutTest",
-    "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendError",
-    "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep", "OperatingPoint", "Origin",
-    "OriginKind", "PrintError", "ProfileError", "Reason", "RefusedMoves", "Report",
-    "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep", "SheetError",
-    "SkipFile", "SkipLevel", "SkipNarrows", "SkipPlan", "SkipPlanAnswer", "SkipReadAnswer",
-    "SkipSeenPoint", "SkipTest", "SlicerTime", "SlowedMoves",
-    "Span", "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UnreadableError",
-    "UsageError", "UsedTest", "Variant", "WeighCompareAnswer", "WeighError", "WeighPlan",
-    "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
-    "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace", "as_json", "check",
-    "compare", "demand", "derate", "edits", "explain", "flow", "grip", "json_schema", "session",
-    "sheet", "skip_plan", "skip_read", "torque", "undo", "weigh_compare", "weigh_plan",
-    "weigh_read",
+    "CatalogueFigure", "CauseLine", "CauseOdds", "CompareReport", "Contrast", "CurrentDoubt",
+    "DeliveredMore", "DemandReport", "DemandRow", "DerateReport", "Derivation",
+    "DiagnoseReport", "Edit", "Evenness", "ExcessPlace", "Explanation", "ExtruderReport",
+    "FeatureAsk", "FedLength", "Figure", "Figures", "FileStatus", "Finding", "Fix",
+    "FlowReport", "FlowRow", "GripReport", "GripRow", "InputError", "LaterSetting",
+    "LeftOutTest", "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup",
+    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep",
+    "NextTest", "OperatingPoint", "Origin", "OriginKind", "OutcomeMeaning", "PrintError",
+    "ProfileError", "Reason", "RefusedMoves", "Report", "RetractLimits", "SeriesRow",
+    "SessionCurrent", "SessionReport", "SessionStep", "SheetError", "SkipFile", "SkipLevel",
+    "SkipNarrows", "SkipPlan", "SkipPlanAnswer", "SkipReadAnswer", "SkipSeenPoint", "SkipTest",
+    "SlicerTime", "SlowedMoves", "Span", "SpeedCeiling", "State", "TargetReport",
+    "TorqueReport", "UnreadableError", "UsageError", "UsedTest", "Variant",
+    "WeighCompareAnswer", "WeighError", "WeighPlan", "WeighPlanAnswer", "WeighPlanStep",
+    "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep", "WeighedTest",
+    "WindowRow", "WorstPlace", "as_json", "check", "compare", "demand", "derate", "diagnose",
+    "edits", "explain", "flow", "grip", "json_schema", "session", "sheet", "skip_plan",
+    "skip_read", "torque", "undo", "weigh_compare", "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
 _HOMES = {
     "advisor.answers":
-        "AccelRow AdvanceLimits Asks BandLine ByHand CapRow CapacityChange CatalogueFigure "
-        "CapTimesAnswer CappedTime CompareReport DemandReport DemandRow DerateReport Derivation "
-        "Edit ExcessPlace "
-        "Explanation FeatureAsk FlowReport GripReport GripRow LeverAnswer MendReport "
-        "MotorNeed MotorRow OperatingPoint RefusedMoves RetractLimits SeriesRow "
-        "SessionCurrent SessionReport SessionStep SlicerTime SlowedMoves SpeedCeiling TargetReport "
-        "TorqueReport Variant WindowRow WorstPlace",
+        "AccelRow AdvanceLimits Asks BandLine ByHand CapRow CapTimesAnswer CapacityChange "
+        "CappedTime CatalogueFigure CauseLine CauseOdds CompareReport CurrentDoubt DemandReport "
+        "DemandRow DerateReport Derivation DiagnoseReport Edit ExcessPlace Explanation "
+        "FeatureAsk FedLength FlowReport GripReport GripRow LeverAnswer MendReport MotorNeed "
+        "MotorRow NextTest OperatingPoint OutcomeMeaning RefusedMoves RetractLimits SeriesRow "
+        "SessionCurrent SessionReport SessionStep SlicerTime SlowedMoves SpeedCeiling "
+        "TargetReport TorqueReport Variant WindowRow WorstPlace",
     "advisor.base":
         "AdvisorError Band Case ExtruderReport Figure Figures FileStatus Finding Fix "
         "InputError LaterSetting LeftOutTest Level LeverGain LimitBand MeasureGroup MeasureInput "
@@ -183,9 +190,8 @@ _HOMES = {
         "Reason Report "
         "SheetError Span State UnreadableError UsageError UsedTest WeighError Weighed",
     "advisor.library":
-        "check compare demand derate edits explain flow grip session sheet skip_plan skip_read "
-        "torque undo "
-        "weigh_compare weigh_plan weigh_read",
+        "check compare demand derate diagnose edits explain flow grip session sheet skip_plan "
+        "skip_read torque undo weigh_compare weigh_plan weigh_read",
     "advisor.report": "as_json json_schema",
     "advisor.weigh":
         "Calibration Contrast DeliveredMore Evenness FlowRow SkipFile SkipLevel SkipNarrows "

@@ -29,6 +29,7 @@ MODULES = (
     "advisor.weigh.weigh_data",
     "advisor.weigh.skip_data",
     "advisor.answers.tuning.bench_data",
+    "advisor.answers.diagnosis.cause_book",
     "advisor.inputs.macro_data",
     "advisor.prints.dialect",
     "advisor.judge.load",

@@ -97,6 +97,17 @@ if TYPE_CHECKING:
         derate as derate,
     )
     from advisor.answers.derate_records import DerateReport as DerateReport
+    from advisor.answers.diagnosis.answer import diagnose as diagnose
+    from advisor.answers.diagnosis.answer import seen_words as seen_words
+    from advisor.answers.diagnosis.sightings import SeenTexts as SeenTexts
+    from advisor.answers.diagnosis_records import CauseLine as CauseLine
+    from advisor.answers.diagnosis_records import CauseOdds as CauseOdds
+    from advisor.answers.diagnosis_records import CurrentDoubt as CurrentDoubt
+    from advisor.answers.diagnosis_records import DiagnoseReport as DiagnoseReport
+    from advisor.answers.diagnosis_records import FedLength as FedLength
+    from advisor.answers.diagnosis_records import NextTest as NextTest
+    from advisor.answers.diagnosis_records import OutcomeMeaning as OutcomeMeaning
+    from advisor.answers.diagnosis_records import SeenWords as SeenWords
     from advisor.answers.explain_name import (
         explain as explain,
     )
@@ -236,6 +247,10 @@ else:
             "curves.grip": "grip_report",
             "curves.torque": "torque_report",
             "derate_motor": "derate",
+            "diagnosis.answer": "diagnose seen_words",
+            "diagnosis.sightings": "SeenTexts",
+            "diagnosis_records": "CauseLine CauseOdds CurrentDoubt DiagnoseReport FedLength "
+            "NextTest OutcomeMeaning SeenWords",
             "explain_name": "explain",
             "family": "Family",
             "flow_limit": "flow",

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 __all__ = ["COMMANDS", "HELP", "LazyGroup"]
 
 COMMANDS = (
-    "lint", "derate", "flow", "session", "mend", "demand", "weigh", "skip-test", "compare",
-    "torque", "grip", "sheet", "report", "explain",
+    "lint", "derate", "flow", "diagnose", "session", "mend", "demand", "weigh", "skip-test",
+    "compare", "torque", "grip", "sheet", "report", "explain",
 )  # fmt: skip
 """The commands in the order of the help; each is a function of that name in advisor/cli/,
 or a group of commands that the function makes."""

@@ -11,6 +11,9 @@ if TYPE_CHECKING:
         derate as derate,
     )
     from advisor.library.bench import (
+        diagnose as diagnose,
+    )
+    from advisor.library.bench import (
         explain as explain,
     )
     from advisor.library.bench import (
@@ -62,8 +65,8 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "bench": "derate explain session sheet skip_plan skip_read weigh_compare weigh_plan "
-            "weigh_read",
+            "bench": "derate diagnose explain session sheet skip_plan skip_read weigh_compare "
+            "weigh_plan weigh_read",
             "machines": "check compare demand edits flow grip torque undo",
         },
     )

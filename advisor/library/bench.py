@@ -7,6 +7,7 @@ from typing import Unpack
 from advisor.answers import (
     Asks,
     DerateReport,
+    DiagnoseReport,
     Explanation,
     OneOrMore,
     SessionReport,
@@ -33,7 +34,7 @@ from advisor.weigh import (
 )
 
 __all__ = [
-    "derate", "explain", "session", "sheet", "skip_plan", "skip_read", "weigh_compare",
+    "derate", "diagnose", "explain", "session", "sheet", "skip_plan", "skip_read", "weigh_compare",
     "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
@@ -108,6 +109,87 @@ def derate(
         sheet=None if sheet is None else texts_of(sheet)[0],
         fields=values_of(fields),
     )
+
+
+@door
+def diagnose(
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    sees: OneOrMore = (),
+    sees_not: OneOrMore = (),
+    clicks_at: Number | None = None,
+    holds: Number | None = None,
+    case: Number | None = None,
+    after: Number | None = None,
+    fed: OneOrMore | None = None,
+    nozzle_falls_to: Number | None = None,
+    pull: Number | None = None,
+    did: OneOrMore = (),
+    extruder: str | None = None,
+    **given: Unpack[Keywords],
+) -> DiagnoseReport:
+    """Find the causes of what is seen on a machine, and the test that tells them apart.
+
+    Parameters
+    ----------
+    config, asks, **given, extruder
+        As `flow` takes them.
+    sees, sees_not : str or sequence of str
+        What is seen, and what surely is not: ``"clicks@retracts"``.
+    clicks_at, holds : str or float, optional
+        Lowest flow at which it clicks, largest that comes out whole [mm3/s].
+    case : str or float, optional
+        Temperature of the motor's case by a taped probe [degC].
+    after : str or float, optional
+        How long after the start it was read [min].
+    fed : str or sequence of str, optional
+        Length commanded and come: ``"100mm=98mm@free"``, or ``@nozzle``.
+    nozzle_falls_to : str or float, optional
+        Nozzle temperature shown while it prints [degC].
+    pull : str or float, optional
+        Pull on a spring scale at which the drive gives way [N].
+    did : str or sequence of str
+        How proposed tests came out: ``"loose-spool=gone"``.
+
+    Returns
+    -------
+    DiagnoseReport
+        All causes with their odds from 0 to 1, likeliest first, and the next test.
+
+    Raises
+    ------
+    UsageError
+        For a word, a test or a reading that cannot be, or where nothing was seen.
+    AdvisorError
+        For what cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> found = advisor.diagnose("samples/healthy/printer.cfg", sees="clicks@first-layer")
+    >>> found.causes[0].name, found.causes[0].odds > 0.5
+    ('nozzle-too-near', True)
+    """
+    from advisor.answers import SeenTexts
+    from advisor.answers import diagnose as find
+
+    names = ("sees", "sees_not", "clicks_at", "holds", "case", "after", "fed", "nozzle_falls_to",
+             "pull", "did", "extruder")  # fmt: skip
+    path, made = taken(config, asks, given, names)
+    texts = SeenTexts(
+        sees=texts_of(sees),
+        sees_not=texts_of(sees_not),
+        clicks_at=in_unit(clicks_at, "mm3/s"),
+        holds=in_unit(holds, "mm3/s"),
+        case=in_unit(case, "degC"),
+        after=in_unit(after, "min"),
+        fed=() if fed is None else texts_of(fed),
+        nozzle_falls_to=in_unit(nozzle_falls_to, "degC"),
+        pull=in_unit(pull, "N"),
+        did=texts_of(did),
+    )
+    return find(path, made, texts, extruder=extruder)
 
 
 @door

@@ -6,6 +6,7 @@ always from the config (the caller merges what is stated by `merge_stated`).
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 from collections.abc import Mapping
 from dataclasses import field
@@ -134,7 +135,8 @@ def build_facts(
     fixed = plausible()
     known = None
     if book.ensemble is not fixed:  # a safe current is that of all plausible machines
-        known = safe_currents(_before_current(inputs, catalog, fixed, memory), catalog)
+        typical = _at_typical(inputs, fixed.size)
+        known = safe_currents(_before_current(typical, catalog, fixed, memory), catalog)
     put_set_current(book, catalog, known)
     put_working_current(book)
     book.derive_all(chain_motor.CURRENT)
@@ -147,6 +149,19 @@ def build_facts(
     if wanted is None:
         put_asked(book)
     return book
+
+
+def _at_typical(inputs: ExtruderInputs, size: int) -> ExtruderInputs:
+    """Return the inputs with the nominal value of what is stated sample by sample.
+
+    Samples over another ensemble than `size` machines do not go with theirs.
+    """
+    many = {
+        name: fact.holding(fact.number.nominal)
+        for name, fact in inputs.stated.items()
+        if fact.number is not None and fact.number.size not in (1, size)
+    }
+    return dataclasses.replace(inputs, stated={**inputs.stated, **many}) if many else inputs
 
 
 def _before_current(

@@ -21,6 +21,7 @@ _TABLES = {  # class of the answer: module and table
     "Report": ("machine", "LINT"),
     "DerateReport": ("motor", "DERATE"),
     "tuple": ("motor", "DERATES"),
+    "DiagnoseReport": ("diagnose", "DIAGNOSE"),
     "Explanation": ("machine", "EXPLAIN"),
     "FlowReport": ("machine", "FLOW_ANSWER"),
     "DemandReport": ("print_", "DEMAND"),

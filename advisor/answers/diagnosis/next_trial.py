@@ -1,0 +1,173 @@
+"""The test to do next: what tells most for its minutes, at the lowest risk."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from advisor.answers.diagnosis.cause_book import CauseBook, TrialRow
+from advisor.answers.diagnosis.odds import Odds
+from advisor.answers.diagnosis.sightings import Seen
+from advisor.answers.diagnosis.trial_chances import outcome_chances
+from advisor.answers.diagnosis.withhold import safe_test
+from advisor.answers.diagnosis.worlds import World
+from advisor.answers.diagnosis_records import NextTest, OutcomeMeaning
+from advisor.base import frozen
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Gain", "chosen", "gain_of", "is_settled", "next_test"]
+
+_MEANS = {
+    "better": "partly that; something else may add to it",
+    "worse": "something else; set it back as it was",
+    "unsure": "nothing is ruled out; another test may tell",
+}
+
+
+@frozen
+class Gain:
+    """What a test is expected to tell: the rise of the leading odds for its minutes."""
+
+    name: str
+    risk: int
+    rise: float
+    per_minute: float
+
+
+def gain_of(
+    name: str, odds: Array, outcomes: Mapping[str, Array], *, risk: int, minutes: float
+) -> Gain:
+    """Return what a test is expected to tell.
+
+    Parameters
+    ----------
+    name : str
+        The test's.
+    odds : array, shape (causes,)
+        Of each cause, unexplained with them.
+    outcomes : mapping of str to array
+        The chance of each outcome under each cause.
+    risk : int
+        Its class.
+    minutes : float
+        What it takes, with what any test takes.
+    """
+    after = sum(float(np.max(odds * chance)) for chance in outcomes.values())
+    rise = after - float(np.max(odds))
+    return Gain(name, risk, rise, rise / minutes)
+
+
+def chosen(gains: list[Gain], share: float, least: float) -> Gain | None:
+    """Return the test of the lowest risk that gives a share of the best one's gain.
+
+    Of several of one risk the one that gives most.
+    """
+    worth = [gain for gain in gains if gain.rise >= least]
+    if not worth:
+        return None
+    best = max(gain.per_minute for gain in worth)
+    near = [gain for gain in worth if gain.per_minute >= share * best]
+    return min(near, key=lambda gain: (gain.risk, -gain.per_minute, gain.name))
+
+
+def is_settled(odds: Odds, book: CauseBook) -> bool:
+    """Whether the causes that remain share one remedy."""
+    pairs = list(zip(odds.fits, odds.shares, strict=True))
+    remain = [(fit.causes[0], share) for fit, share in pairs if share >= book.numbers["remaining"]]
+    remedies = {cause.remedy for cause, _ in remain}
+    total = sum(share for _, share in remain)
+    return len(remedies) == 1 and total >= book.numbers["settled"]
+
+
+def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
+    """Return the test to do next; None where there is none, or no further one is needed.
+
+    Where none raises the odds, it is the one that settles the leading cause.
+    """
+    if is_settled(odds, book):
+        return None
+    told: dict[str, tuple[Gain, Mapping[str, Array]]] = {}
+    shares = np.array([*odds.shares, odds.unexplained])
+    for test in book.tests.values():
+        if _asks(test, odds.fits[0].worlds[0], seen) and safe_test(test, odds, seen, book):
+            outcomes = _outcomes(test, odds, seen, book)
+            minutes = test.minutes + book.numbers["test_minutes"]
+            gain = gain_of(test.name, shares, outcomes, risk=test.risk, minutes=minutes)
+            told[test.name] = gain, outcomes
+    numbers = book.numbers
+    gains = [gain for gain, _ in told.values()]
+    best = chosen(gains, numbers["test_share"], numbers["test_gain"])
+    name = odds.fits[0].causes[0].confirm if best is None else best.name
+    if name not in told:
+        return None
+    return _record(book.tests[name], shares, told[name][1], book)
+
+
+def _asks(test: TrialRow, world: World, seen: Seen) -> bool:
+    """Whether a test is about what was seen, can be done on the machine, and was not done."""
+    if any(done.test == test.name for done in seen.did) or _measured(test, seen):
+        return False
+    whens = {one.when or "" for one in seen.sightings if one.seen} or {""}
+    about = (not test.words or not seen.words or bool(seen.words & set(test.words))) and (
+        not test.whens or bool(whens & set(test.whens))
+    )
+    stock = world.stock or world.machine
+    if about and test.applies is not None:
+        from advisor.expression import evaluate
+
+        return evaluate(test.applies, stock.facts).nominal is True
+    return about
+
+
+def _measured(test: TrialRow, seen: Seen) -> bool:
+    """Whether its reading is there already."""
+    fed = {one.where or "free" for one in seen.fed}
+    done = {
+        "feed-free": "free" in fed, "feed-nozzle": "nozzle" in fed,
+        "case": seen.case is not None, "pull": seen.pull is not None,
+    }  # fmt: skip
+    return done.get(test.name, False)
+
+
+def _outcomes(test: TrialRow, odds: Odds, seen: Seen, book: CauseBook) -> Mapping[str, Array]:
+    """Return the chance of each outcome under each cause; those next to excluded as on average."""
+    columns: list[Mapping[str, float] | None] = []
+    for fit, share in zip(odds.fits, odds.shares, strict=True):
+        if share < book.numbers["unsafe"] / 2.0:
+            columns.append(None)
+            continue
+        each = outcome_chances(fit.worlds[0], test, seen)
+        chosen_, total = fit.chosen[0], max(float(fit.chosen[0].sum()), 1e-300)
+        columns.append({word: float(np.sum(x * chosen_)) / total for word, x in each.items()})
+    known = [(one, share) for one, share in zip(columns, odds.shares, strict=True) if one]
+    total = sum(share for _, share in known)
+    mean = {word: sum(one[word] * share for one, share in known) / total for word in known[0][0]}
+    whole = [one or mean for one in columns] + [mean]
+    return {word: np.array([one[word] for one in whole]) for word in mean}
+
+
+def _record(
+    test: TrialRow, shares: Array, outcomes: Mapping[str, Array], book: CauseBook
+) -> NextTest:
+    means = {**_MEANS, **test.means, **{one.word: one.means for one in test.readings}}
+    total = max(float(shares.sum()), 1e-300)
+    return NextTest(
+        name=test.name,
+        title=test.title,
+        do=test.do,
+        risk=test.risk,
+        minutes=test.minutes,
+        reads=test.reads,
+        look=test.look,
+        outcomes=tuple(
+            OutcomeMeaning(word, means[word], float(np.sum(shares * chance)) / total)
+            for word, chance in outcomes.items()
+        ),
+        cautions=book.cautions_of(test.hazards),
+    )

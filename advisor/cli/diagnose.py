@@ -1,0 +1,130 @@
+"""`feedwright diagnose`: from what is seen on the machine to its cause, and the next test."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from advisor.answers import DiagnoseReport
+from advisor.cli.asking import asks_of
+from advisor.cli.exits import Exit
+from advisor.cli.options import ConfigArgument, Shared, takes
+from advisor.cli.outcome import answer, respond
+
+if TYPE_CHECKING:
+    from advisor.report import Look
+
+__all__ = ["EPILOG", "diagnose"]
+
+EPILOG = (
+    "Exit codes: 0 answered; 2 wrong usage; 3 something could not be read, or an internal fault."
+)
+
+
+def _several(flag: str, metavar: str, text: str) -> object:
+    return typer.Option(flag, metavar=metavar, help=text, show_default=False)
+
+
+SeesOption = Annotated[
+    list[str] | None,
+    _several("--sees", "WHAT[@WHEN]", "What is seen: clicks@retracts, thin, motor-hot ... ; may be "
+             "given several times; --sees list shows the words."),
+]  # fmt: skip
+SeesNotOption = Annotated[
+    list[str] | None,
+    _several("--sees-not", "WHAT[@WHEN]", "What is surely not seen, though you looked."),
+]
+ClicksAtOption = Annotated[
+    str | None, _several("--clicks-at", "FLOW", "Lowest flow at which it clicks: 9mm3/s.")
+]
+HoldsOption = Annotated[
+    str | None, _several("--holds", "FLOW", "Largest flow that comes out whole: 6mm3/s.")
+]
+CaseOption = Annotated[
+    str | None,
+    _several("--case", "TEMPERATURE", "Motor case by a taped probe, 88C; an infrared thermometer "
+             "reads bare metal far too low."),
+]  # fmt: skip
+AfterOption = Annotated[
+    str | None, _several("--after", "TIME", "How long after the start it was read: 30min.")
+]
+FedOption = Annotated[
+    list[str] | None,
+    _several("--fed", "ASKED=CAME[@WHERE]", "Length commanded and come: 100mm=98mm@free (hotend "
+             "left out) or @nozzle."),
+]  # fmt: skip
+FallsOption = Annotated[
+    str | None,
+    _several("--nozzle-falls-to", "TEMPERATURE", "Nozzle temperature shown while it prints: 198C."),
+]
+PullOption = Annotated[
+    str | None,
+    _several("--pull", "FORCE", "Pull on a spring scale at which the drive gives way: 38N."),
+]
+DidOption = Annotated[
+    list[str] | None,
+    _several("--did", "TEST=OUTCOME", "How a proposed test came out: gone, better, same, worse, "
+             "unsure; may be given several times."),
+]  # fmt: skip
+
+
+@takes(
+    "config", "sees", "sees_not", "clicks_at", "holds", "case", "after", "fed", "nozzle_falls_to",
+    "pull", "did", "sheet", "with_", "profile", "preset", "parents", "print_", "material", "asked",
+    "weighed", "tests", "no_tests", "draws", "extruder", "allow_outside", "full", "form", "colour",
+)  # fmt: skip
+def diagnose(
+    config: ConfigArgument,
+    shared: Shared,
+    sees: SeesOption = None,
+    sees_not: SeesNotOption = None,
+    clicks_at: ClicksAtOption = None,
+    holds: HoldsOption = None,
+    case: CaseOption = None,
+    after: AfterOption = None,
+    fed: FedOption = None,
+    nozzle_falls_to: FallsOption = None,
+    pull: PullOption = None,
+    did: DidOption = None,
+) -> int:
+    """Find the cause of what you see, and the test that tells.
+
+    \b
+    Examples:
+      feedwright diagnose printer.cfg --sees clicks@retracts
+      feedwright diagnose printer.cfg --sees motor-hot --case 88C --after 30min
+      feedwright diagnose printer.cfg --sees thin --fed 100mm=98mm@free
+      feedwright diagnose printer.cfg --sees clicks --did loose-spool=same
+
+    Says the likeliest causes by this machine's numbers, what speaks for and against each, and the
+    next test with what each outcome would mean. What you do not name counts neither way.
+    """
+    if "list" in {*(sees or ()), *(sees_not or ())}:
+        return respond(lambda: (_words(shared), Exit.CLEAN))
+
+    def made() -> DiagnoseReport:
+        from advisor.answers import SeenTexts
+        from advisor.answers import diagnose as work_out
+
+        texts = SeenTexts(
+            sees=tuple(sees or ()), sees_not=tuple(sees_not or ()), clicks_at=clicks_at,
+            holds=holds, case=case, after=after, fed=tuple(fed or ()),
+            nozzle_falls_to=nozzle_falls_to, pull=pull, did=tuple(did or ()),
+        )  # fmt: skip
+        return work_out(config, asks_of(config, shared=shared), texts, extruder=shared.extruder)
+
+    def text(report: DiagnoseReport, look: Look) -> str:
+        from advisor.report import diagnose_text
+
+        return diagnose_text.render(report, look, full=shared.full)
+
+    return answer(shared, made, text, lambda _: Exit.CLEAN)
+
+
+def _words(shared: Shared) -> str:
+    from advisor.answers import seen_words
+    from advisor.report import diagnose_text, look_for
+
+    return diagnose_text.render_words(seen_words(), look_for(sys.stdout, shared.colour.value))

@@ -1,0 +1,182 @@
+"""The answer of `diagnose` for people: what it most likely is, why, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from shlex import quote
+
+from advisor.answers import (
+    CauseLine,
+    CauseOdds,
+    CurrentDoubt,
+    DiagnoseReport,
+    FedLength,
+    NextTest,
+    SeenWords,
+)
+from advisor.report.look import Look
+from advisor.report.page import Page
+from advisor.report.rough import write_rough
+from advisor.report.unused import write_unused
+from advisor.report.weigh_note import write_uses
+
+__all__ = ["odds_words", "render", "render_words"]
+
+_RISKS = ("only look", "touch nothing hot", "the machine runs", "open it, or power off")
+
+
+def render(report: DiagnoseReport, look: Look | None = None, *, full: bool = False) -> str:
+    """Return the answer as text, on one screen; `full` tells all causes and remedies."""
+    page = Page(look or Look(), written=True)
+    write_unused(page, report.files)
+    write_uses(page, report.weighed)
+    for sentence in report.lacking:
+        page.entry("answer", sentence)
+    if report.extruder is None:
+        return page.render()
+    if report.first_of_all is not None:
+        _write_first(page, report, report.first_of_all)
+        return page.render()
+    _write_answer(page, report)
+    for sentence in report.ask:
+        page.entry("look", sentence)
+    _write_lines(page, report, full=full)
+    if report.current is not None and report.current.told:
+        page.entry("current", current_words(report.current))
+    if report.fed is not None:
+        for sentence in fed_words(report.fed):
+            page.entry("fed", sentence)
+    for sentence in report.notes:
+        page.entry("note", sentence)
+    if report.next_test is not None:
+        _write_test(page, report, report.next_test)
+    write_rough(page, report.draws)
+    return page.render()
+
+
+def odds_words(odds: float) -> str:
+    """Return odds as they are told: never as a percentage, which they are not good for."""
+    tens = int(10.0 * odds + 0.5)
+    if tens < 1:
+        return "under 1 in 10"
+    return "over 9 in 10" if tens > 9 else f"about {tens} in 10"
+
+
+def _write_first(page: Page, report: DiagnoseReport, first: str) -> None:
+    page.entry("first", first, label_style="strong", style="error")
+    page.entry("", "Nothing else before that. With power off and all of it cold, look at both and "
+                   "at their wires; then tell how it was:")  # fmt: skip
+    _write_command(page, report, "sensor-seated=same", "both sit tight")
+    _write_command(page, report, "sensor-seated=gone", "one was loose; it is well now")
+
+
+def _write_answer(page: Page, report: DiagnoseReport) -> None:
+    if not report.shown:
+        page.entry("answer", "Nothing in the list stands out.", label_style="strong")
+        return
+    first = report.shown[0]
+    words = f"{_titles(first)}: {odds_words(first.odds)}."
+    page.entry("answer", words, label_style="strong", style="strong")
+    if report.only_common:
+        page.entry("", "It comes first only because it is common; what was seen does not part it "
+                       "from the next.")  # fmt: skip
+    if report.settled:
+        page.entry("", "What remains shares one remedy: do that.")
+    if report.pair is not None:
+        names = {one.name: one.title for one in report.causes}
+        page.entry("", f"Two at once explain more: {names[report.pair[0]]}; and "
+                       f"{names[report.pair[1]]}.")  # fmt: skip
+    if report.rough:
+        page.entry("", "Few machines like this one would show all of it: take the odds as rough.")
+
+
+def _titles(line: CauseLine) -> str:
+    return "; or ".join(one.title for one in line.causes)
+
+
+def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
+    page.heading("What would explain it")
+    for number, line in enumerate(report.shown):
+        page.entry(odds_words(line.odds).removeprefix("about "), _titles(line))
+        first = line.causes[0]
+        if first.speaks_for:
+            page.entry("  for", "; ".join(first.speaks_for))
+        if first.speaks_against:
+            page.entry("  against", "; ".join(first.speaks_against))
+        if number == 0 or full:
+            for cause in line.causes if full else (first,):
+                _write_remedy(page, cause)
+    page.entry(odds_words(report.unexplained).removeprefix("about "), "nothing in this list")
+    page.blank()
+
+
+def _write_remedy(page: Page, cause: CauseOdds) -> None:
+    page.entry("  fix", cause.remedy)
+    for sentence in cause.cautions:
+        page.entry("  caution", sentence)
+
+
+def current_words(doubt: CurrentDoubt) -> str:
+    """Return that the driver may not give the current that is set."""
+    than = "more" if doubt.above else "less"
+    return (
+        f"The driver may not give the current that is set: by the case it is {than}, "
+        f"{doubt.low:.2g} to {doubt.high:.2g} times as much (9 in 10 machines like this one, mount "
+        "included). That is no figure to set."
+    )
+
+
+def fed_words(fed: FedLength) -> Iterator[str]:
+    """Yield what a fed length says."""
+    where = {"free": " in free air", "nozzle": " through the nozzle", None: ""}[fed.where]
+    if fed.rotation_distance is not None:
+        band = fed.rotation_distance
+        yield (
+            f"{fed.asked:.4g} mm asked{where}, {fed.came:.4g} mm came: a rotation distance of "
+            f"{band.value:.4g} ({band.low:.4g}-{band.high:.4g}) mm would be right, "
+            "if nothing slips."
+        )
+    for pair in fed.pairs:
+        built, is_set = pair.split(" for ")
+        yield f"The gear ratio explains it if {built} is built in where {is_set} is set."
+    if fed.slips:
+        yield (
+            "Slip would explain it too: leave the rotation distance as it is until a feed in free "
+            "air."
+        )
+
+
+def _write_test(page: Page, report: DiagnoseReport, test: NextTest) -> None:
+    page.heading(f"Next: {test.title} ({_RISKS[test.risk]}; about {test.minutes:.0f} min)")
+    page.entry("do", test.do)
+    for sentence in test.cautions:
+        page.entry("caution", sentence)
+    if test.look is not None:
+        page.entry("look for", test.look)
+    found = {"gone": "found", "same": "not found"} if test.look is not None else {}
+    for outcome in test.outcomes:
+        if outcome.word in found or (test.look is None and outcome.word != "worse"):
+            page.entry(f"  {found.get(outcome.word, outcome.word)}", outcome.meaning)
+    if test.reads is not None:
+        page.entry("tell", f"Add {test.reads} with what you read to the command.")
+        return
+    _write_command(page, report, f"{test.name}={'found' if test.look else 'gone'}", "for example")
+
+
+def _write_command(page: Page, report: DiagnoseReport, outcome: str, words: str) -> None:
+    command = " ".join(("feedwright", *map(quote, report.command), "--did", quote(outcome)))
+    page.entry("tell", f"{words}:")
+    page.row((f"  {command}", "strong"))
+
+
+def render_words(words: SeenWords, look: Look | None = None) -> str:
+    """Return the words that `--sees` takes."""
+    page = Page(look or Look(), written=True)
+    page.row(("What is seen: --sees WHAT, or --sees WHAT@WHEN", "heading"))
+    for name, title, ask, aliases in words.words:
+        page.entry(name, f"{title}. Look: {ask}?")
+        page.entry("", f"also: {', '.join(aliases[:5])}")
+    page.heading("When: @WHEN")
+    for name, title, _, aliases in words.whens:
+        page.entry(name, f"{title} (also: {', '.join(aliases[:4])})")
+    return page.render()

@@ -126,6 +126,7 @@ class DiagnoseReport:
     pair: tuple[str, str] | None = None  # two causes that together explain more than any alone
     unexplained: float = 0.0
     only_common: bool = False
+    as_expected: bool = False  # readings alone, and a sound machine gives them as well
     rough: bool = False  # too few machines showed all of it, however many were drawn
     redrawn: int = 1  # how often machines were drawn
     first_of_all: str | None = None

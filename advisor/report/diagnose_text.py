@@ -40,14 +40,9 @@ def render(report: DiagnoseReport, look: Look | None = None, *, full: bool = Fal
     _write_answer(page, report)
     for sentence in report.ask:
         page.entry("look", sentence)
-    _write_lines(page, report, full=full)
-    if report.current is not None and report.current.told:
-        page.entry("current", current_words(report.current))
-    if report.fed is not None:
-        for sentence in fed_words(report.fed):
-            page.entry("fed", sentence)
-    for sentence in report.notes:
-        page.entry("note", sentence)
+    if report.shown:
+        _write_lines(page, report, full=full)
+    _write_readings(page, report)
     if report.next_test is not None:
         _write_test(page, report, report.next_test)
     write_rough(page, report.draws)
@@ -62,6 +57,10 @@ def odds_words(odds: float) -> str:
     return "over 9 in 10" if tens > 9 else f"about {tens} in 10"
 
 
+def _short_odds(odds: float) -> str:
+    return odds_words(odds).removeprefix("about ").replace("under ", "<").replace("over ", ">")
+
+
 def _write_first(page: Page, report: DiagnoseReport, first: str) -> None:
     page.entry("first", first, label_style="strong", style="error")
     page.entry("", "Nothing else before that. With power off and all of it cold, look at both and "
@@ -71,6 +70,13 @@ def _write_first(page: Page, report: DiagnoseReport, first: str) -> None:
 
 
 def _write_answer(page: Page, report: DiagnoseReport) -> None:
+    if report.as_expected:
+        page.entry(
+            "answer", "A sound machine like this one gives that too, within the error of the "
+            "reading: it points to no cause. If something is wrong, say what you see: --sees WHAT "
+            "(--sees list shows the words).", label_style="strong",
+        )  # fmt: skip
+        return
     if not report.shown:
         page.entry("answer", "Nothing in the list stands out.", label_style="strong")
         return
@@ -91,13 +97,14 @@ def _write_answer(page: Page, report: DiagnoseReport) -> None:
 
 
 def _titles(line: CauseLine) -> str:
-    return "; or ".join(one.title for one in line.causes)
+    first, *others = (one.title for one in line.causes)
+    return "; or ".join((first, *(f"{title[:1].lower()}{title[1:]}" for title in others)))
 
 
 def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
     page.heading("What would explain it")
     for number, line in enumerate(report.shown):
-        page.entry(odds_words(line.odds).removeprefix("about "), _titles(line))
+        page.entry(_short_odds(line.odds), _titles(line))
         first = line.causes[0]
         if first.speaks_for:
             page.entry("  for", "; ".join(first.speaks_for))
@@ -106,7 +113,7 @@ def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
         if number == 0 or full:
             for cause in line.causes if full else (first,):
                 _write_remedy(page, cause)
-    page.entry(odds_words(report.unexplained).removeprefix("about "), "nothing in this list")
+    page.entry(_short_odds(report.unexplained), "nothing in this list")
     page.blank()
 
 
@@ -114,6 +121,17 @@ def _write_remedy(page: Page, cause: CauseOdds) -> None:
     page.entry("  fix", cause.remedy)
     for sentence in cause.cautions:
         page.entry("  caution", sentence)
+
+
+def _write_readings(page: Page, report: DiagnoseReport) -> None:
+    """Say what readings tell of current and feed beside any cause."""
+    if report.current is not None and report.current.told:
+        page.entry("current", current_words(report.current))
+    if report.fed is not None:
+        for sentence in fed_words(report.fed):
+            page.entry("fed", sentence)
+    for sentence in report.notes:
+        page.entry("note", sentence)
 
 
 def current_words(doubt: CurrentDoubt) -> str:

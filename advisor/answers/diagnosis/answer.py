@@ -107,26 +107,37 @@ def diagnosed(machine: Machine, seen: Seen, book: CauseBook) -> DiagnoseReport:
     evidence = evidence_of(seen, book)
     odds, times = odds_for(machine, evidence, book)
     first = first_of_all(seen, book)
-    world = odds.fits[0].worlds[0]
+    world, sound = odds.fits[0].worlds[0], _as_expected(machine, odds, evidence, book)
     causes = tuple(_told(odds, evidence, seen, book, hold=first is not None))
     return DiagnoseReport(
         extruder=None,
         said=tuple(one.label for one in evidence),
         ask=tuple(_asked(seen, book)),
         causes=causes,
-        shown=() if first is not None else tuple(_lines(causes, odds, book)),
+        shown=() if first is not None or sound else tuple(_lines(causes, odds, book)),
         pair=odds.pair,
         unexplained=odds.unexplained,
         only_common=odds.only_common,
+        as_expected=sound,
         rough=odds.fits[0].effective < book.numbers["effective"],
         redrawn=times,
         first_of_all=first,
-        next_test=None if first is not None else next_test(odds, seen, book),
+        next_test=None if first is not None or sound else next_test(odds, seen, book),
         settled=first is None and is_settled(odds, book),
         current=current_doubt(root_world(machine, book), seen, book),
         fed=fed_length(world, seen.fed[0], book) if seen.fed else None,
         notes=tuple(_notes(seen)),
     )
+
+
+def _as_expected(
+    machine: Machine, odds: Odds, evidence: Sequence[Evidence], book: CauseBook
+) -> bool:
+    """Whether nothing was seen, only measured, and a sound machine gives it as well as any."""
+    if any(one.words for one in evidence):
+        return False
+    sound = fit_of([root_world(machine, book)], evidence).likelihood
+    return sound >= book.numbers["as_expected"] * max(fit.likelihood for fit in odds.fits)
 
 
 # --- odds -----------------------------------------------------------------------------------

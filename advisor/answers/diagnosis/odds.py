@@ -82,10 +82,10 @@ def fit_of(worlds: Sequence[World], evidence: Sequence[Evidence]) -> CauseFit:
     fit = CauseFit(worlds[0].causes)
     alone = np.zeros(len(evidence))
     for world in worlds:
-        told = world.complaint()
-        rows = [one.likelihood(world) for one in evidence]
         words = any(one.words for one in evidence)
-        whole = np.ones(world.size) if words else told
+        told = world.complaint() if words else np.ones(world.size)  # a reading is one by itself
+        rows = [one.likelihood(world) for one in evidence]
+        whole = np.ones(world.size)
         for row in rows:
             whole = whole * row
         fit.worlds.append(world)

@@ -86,6 +86,8 @@ DIAGNOSE = Record((
     Field("pair", Several(WORDS), lambda report: list(report.pair or ())),
     Field("unexplained", SHARE, about="Chance that nothing in the list explains it."),
     Field("only_common", FLAG, about="The first place hangs on how common it is."),
+    Field("as_expected", FLAG, about="Nothing was seen, only measured, and a sound machine gives "
+          "it as well: no cause is told."),
     Field("rough", FLAG),
     Field("redrawn", COUNT),
     Field("first_of_all", Maybe(TEXT)),

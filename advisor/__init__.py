@@ -122,6 +122,7 @@ if TYPE_CHECKING:
         torque,
         undo,
         weigh_compare,
+        weigh_next,
         weigh_plan,
         weigh_read,
     )
@@ -132,6 +133,8 @@ if TYPE_CHECKING:
         DeliveredMore,
         Evenness,
         FlowRow,
+        NextPiece,
+        ProvedFlow,
         SkipFile,
         SkipLevel,
         SkipNarrows,
@@ -145,6 +148,7 @@ if TYPE_CHECKING:
         WeighedSlip,
         WeighedStep,
         WeighedTest,
+        WeighNextAnswer,
         WeighPlan,
         WeighPlanAnswer,
         WeighPlanStep,
@@ -160,18 +164,20 @@ __all__ = [
     "FeatureAsk", "FedLength", "Figure", "Figures", "FileStatus", "Finding", "Fix",
     "FlowReport", "FlowRow", "GripReport", "GripRow", "InputError", "LaterSetting",
     "LeftOutTest", "Level", "LeverAnswer", "LeverGain", "LimitBand", "MeasureGroup",
-    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow", "NextStep",
-    "NextTest", "OperatingPoint", "Origin", "OriginKind", "OutcomeMeaning", "PrintError",
-    "ProfileError", "Reason", "RefusedMoves", "Report", "RetractLimits", "SeriesRow",
+    "MeasureInput", "MendError", "MendReport", "Mistakes", "MotorNeed", "MotorRow",
+    "NextPiece", "NextStep", "NextTest", "OperatingPoint", "Origin", "OriginKind",
+    "OutcomeMeaning", "PrintError",
+    "ProfileError", "ProvedFlow", "Reason", "RefusedMoves", "Report", "RetractLimits", "SeriesRow",
     "SessionCurrent", "SessionReport", "SessionStep", "SheetError", "SkipFile", "SkipLevel",
     "SkipNarrows", "SkipPlan", "SkipPlanAnswer", "SkipReadAnswer", "SkipSeenPoint", "SkipTest",
     "SlicerTime", "SlowedMoves", "Span", "SpeedCeiling", "State", "TargetReport",
     "TorqueReport", "UnreadableError", "UsageError", "UsedTest", "Variant",
-    "WeighCompareAnswer", "WeighError", "WeighPlan", "WeighPlanAnswer", "WeighPlanStep",
+    "WeighCompareAnswer", "WeighError", "WeighNextAnswer", "WeighPlan", "WeighPlanAnswer",
+    "WeighPlanStep",
     "WeighReadAnswer", "Weighed", "WeighedByHand", "WeighedSlip", "WeighedStep", "WeighedTest",
     "WindowRow", "WorstPlace", "as_json", "check", "compare", "demand", "derate", "diagnose",
     "edits", "explain", "flow", "grip", "json_schema", "session", "sheet", "skip_plan",
-    "skip_read", "torque", "undo", "weigh_compare", "weigh_plan", "weigh_read",
+    "skip_read", "torque", "undo", "weigh_compare", "weigh_next", "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
 _HOMES = {
@@ -191,12 +197,12 @@ _HOMES = {
         "SheetError Span State UnreadableError UsageError UsedTest WeighError Weighed",
     "advisor.library":
         "check compare demand derate diagnose edits explain flow grip session sheet skip_plan "
-        "skip_read torque undo weigh_compare weigh_plan weigh_read",
+        "skip_read torque undo weigh_compare weigh_next weigh_plan weigh_read",
     "advisor.report": "as_json json_schema",
     "advisor.weigh":
-        "Calibration Contrast DeliveredMore Evenness FlowRow SkipFile SkipLevel SkipNarrows "
-        "SkipPlan SkipPlanAnswer SkipReadAnswer SkipSeenPoint SkipTest WeighCompareAnswer "
-        "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
+        "Calibration Contrast DeliveredMore Evenness FlowRow NextPiece ProvedFlow SkipFile "
+        "SkipLevel SkipNarrows SkipPlan SkipPlanAnswer SkipReadAnswer SkipSeenPoint SkipTest "
+        "WeighCompareAnswer WeighNextAnswer WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
         "WeighedByHand WeighedSlip WeighedStep WeighedTest",
 }  # fmt: skip
 

@@ -205,6 +205,7 @@ def _of_weighed(sample: Sample) -> Iterator[Case]:
     for path in sample.weighed:
         name, test = f"{sample.name}/{_stem(path)}", (config, "--weighed", path)
         yield from _forms(f"{name}/weigh-read", "weigh", "read", path, "--config", config)
+        yield from _forms(f"{name}/weigh-next", "weigh", "next", path, "--config", config)
         yield from _forms(f"{name}/lint", "lint", *test)
         yield Case(f"{name}/flow", ("flow", *test, *_ASKED))
         yield Case(f"{name}/session", ("session", *test, "--full"))
@@ -238,9 +239,9 @@ def _without_machine(rules: Path) -> Iterator[Case]:
     for name in _names(rules):
         yield Case(f"explain/{name}", ("explain", name))
     for command in ("", "lint", "derate", "flow", "mend", "demand", "weigh", "weigh plan",
-                    "weigh read", "weigh compare", "skip-test", "skip-test plan",
-                    "skip-test read", "session", "compare", "torque", "grip", "sheet",
-                    "report", "explain"):  # fmt: skip
+                    "weigh next", "weigh read", "weigh compare", "skip-test",
+                    "skip-test plan", "skip-test read", "session", "compare", "torque", "grip",
+                    "sheet", "report", "explain"):  # fmt: skip
         yield Case(f"help/{command or 'all'}", (*command.split(), "--help"))
     yield Case("help/version", ("--version",))
 

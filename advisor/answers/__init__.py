@@ -215,6 +215,9 @@ if TYPE_CHECKING:
     from advisor.answers.weigh_compare import (
         compare_tests as compare_tests,
     )
+    from advisor.answers.weigh_next import (
+        next_piece as next_piece,
+    )
     from advisor.answers.weigh_plan import (
         WishTexts as WishTexts,
     )
@@ -272,6 +275,7 @@ else:
             "tuning.answer": "SessionTexts tuning_session",
             "tuning_records": "AccelRow AdvanceLimits CapRow RetractLimits SessionCurrent "
             "SessionReport SessionStep SpeedCeiling",
+            "weigh_next": "next_piece",
             "weigh_plan": "WishTexts plan_test",
             "weigh_read": "read_tests",
             "weigh_compare": "compare_tests",

@@ -25,13 +25,17 @@ from advisor.weigh import (
     harmless,
     load_words,
     make_plan,
+    one_by_one,
     ramp_share,
     weigh_numbers,
     write_gcode,
     write_table,
 )
 
-__all__ = ["WishTexts", "built_in", "conditions_of", "plan_test", "spoken", "too_hot"]
+__all__ = [
+    "WishTexts", "built_in", "conditions_of", "plan_test", "read_wish", "refusals", "selection",
+    "spoken", "stops_of", "too_hot", "weighing_bench",
+]  # fmt: skip
 
 _NEEDED = (
     "filament.area",
@@ -56,6 +60,7 @@ class WishTexts:
     scale: str | None = None
     uncertainty: str | None = None
     lift: str | None = None
+    one_by_one: bool = False  # the first two pieces alone; `weigh next` chooses the others
 
 
 def plan_test(
@@ -81,7 +86,8 @@ def plan_test(
     SheetError
         If the sheet cannot be used.
     """
-    wishes = _wishes(texts or WishTexts())
+    texts = texts or WishTexts()
+    wishes = _wishes(texts)
     checked = check_config(config, asks)
     need_sheet(checked.report.files)
     name = chosen_extruder(checked, extruder)
@@ -91,21 +97,23 @@ def plan_test(
         return PlanReport(None, None, {}, refused=lacking, files=files, errors=errors)
     book, catalog = checked.books[name], load_catalog()
     conditions = conditions_of(book)
-    refused = (*_refusals(book, catalog), *_selection(checked, name))
+    refused = (*refusals(book, catalog), *selection(checked, name))
     if refused or errors:
         return PlanReport(name, None, conditions, refused=refused, files=files, errors=errors)
-    made = _planned(name, wishes, checked, asks, conditions)
+    made = _planned(name, wishes, checked, asks, conditions, alone=texts.one_by_one)
     return replace(made, files=files)
 
 
 def _planned(
-    name: str, wishes: Wishes, checked: CheckedConfig, asks: Asks, conditions: Mapping[str, str]
-) -> PlanReport:
+    name: str, wishes: Wishes, checked: CheckedConfig, asks: Asks, conditions: Mapping[str, str],
+    *, alone: bool,
+) -> PlanReport:  # fmt: skip
     """Return the plan, its G-code and its table, with what is to be said of them."""
     book = checked.books[name]
-    bench = _bench(book)
-    plan = make_plan(bench, wishes)
-    stops = tuple(_stops(plan, book))
+    bench = weighing_bench(book)
+    whole = make_plan(bench, wishes)
+    plan = one_by_one(whole, bench, wishes) if alone else whole
+    stops = tuple(stops_of(plan, book, light=not alone))
     told = spoken(conditions, load_catalog())
     select, first = name if len(checked.books) > 1 else None, next(iter(checked.books))
     title = f"{name}, {conditions['material']} at {conditions['temperature']}"
@@ -120,27 +128,37 @@ def _planned(
         remarks=(
             *_less_filament(plan, bench, wishes),
             *_of_material(book, asks),
-            *_remarks(plan, bench, book, checked),
+            *_remarks(whole, bench, book, checked),
         ),
+        whole=whole if alone else None,
     )
 
 
 def _wishes(texts: WishTexts) -> Wishes:
     numbers = weigh_numbers("plan")
     wishes = Wishes(
-        lowest=_read("--from", texts.lowest, "mm3/s", (0.1e-9, 400e-9)),
-        highest=_read("--to", texts.highest, "mm3/s", (0.1e-9, 400e-9)),
+        lowest=read_wish("--from", texts.lowest, "mm3/s", (0.1e-9, 400e-9)),
+        highest=read_wish("--to", texts.highest, "mm3/s", (0.1e-9, 400e-9)),
         steps=texts.steps,
-        scale=_read("--scale", texts.scale, "g", (1e-7, 1e-3)),
-        uncertainty=_read("--uncertainty", texts.uncertainty, "%", (1e-4, 0.2)),
-        lift=_read("--lift", texts.lift, "mm", (1e-3, numbers["most_lift"])),
+        scale=read_wish("--scale", texts.scale, "g", (1e-7, 1e-3)),
+        uncertainty=read_wish("--uncertainty", texts.uncertainty, "%", (1e-4, 0.2)),
+        lift=read_wish("--lift", texts.lift, "mm", (1e-3, numbers["most_lift"])),
     )
     if wishes.lowest and wishes.highest and wishes.lowest >= wishes.highest:
         raise UsageError(f"--from {texts.lowest} is not below --to {texts.highest}", "swap them")
     return wishes
 
 
-def _read(option: str, text: str | None, unit: str, bounds: tuple[float, float]) -> float | None:
+def read_wish(
+    option: str, text: str | None, unit: str, bounds: tuple[float, float]
+) -> float | None:
+    """Return a quantity of the command line in SI units; None where it was not given.
+
+    Raises
+    ------
+    UsageError
+        For a text that is none, or a quantity out of `bounds` (SI).
+    """
     if text is None:
         return None
     try:
@@ -190,19 +208,20 @@ def spoken(conditions: Mapping[str, str], catalog: Catalog) -> dict[str, str]:
     return words if entry is None else {**words, "material": entry.title}
 
 
-def _stops(plan: Plan, book: FactBook) -> Iterator[str]:
-    """Yield what ends the test before its last step."""
+def stops_of(plan: Plan, book: FactBook, *, light: bool = True) -> Iterator[str]:
+    """Yield what ends the test before its last step; light pieces where it runs on by itself."""
     words, numbers = load_words().stops, weigh_numbers("plan")
     book.derive_all(chain_motor.WARMING)
     case = stop_reading(book)
     yield words["touch"] if case is None else words["case"].format(case=f"{case:.0f}")
     full = plan.mass / len(plan.steps) * 1e3
-    yield words["light"].format(
-        pieces=f"{numbers['stop_pieces']:.0f}",
-        light=f"{100 * numbers['stop_light']:.0f}",
-        mass=f"{full * (1.0 - numbers['stop_light']):.2f}",
-        full=f"{full:.2f}",
-    )
+    if light:
+        yield words["light"].format(
+            pieces=f"{numbers['stop_pieces']:.0f}",
+            light=f"{100 * numbers['stop_light']:.0f}",
+            mass=f"{full * (1.0 - numbers['stop_light']):.2f}",
+            full=f"{full:.2f}",
+        )
     yield words["click"]
     yield words["dust"]
 
@@ -235,7 +254,7 @@ def too_hot(book: FactBook) -> Iterator[str]:
     yield from _current(book)
 
 
-def _refusals(book: FactBook, catalog: Catalog) -> Iterator[str]:
+def refusals(book: FactBook, catalog: Catalog) -> Iterator[str]:
     """Yield why no test is planned: temperature, current, or what is not known."""
     lacking = [catalog.facts[name].title for name in _NEEDED if not book.known(name)]
     if first_loss(book) is None:
@@ -290,7 +309,7 @@ def _cold(book: FactBook, asked: float) -> Iterator[str]:
         )
 
 
-def _selection(checked: CheckedConfig, name: str) -> Iterator[str]:
+def selection(checked: CheckedConfig, name: str) -> Iterator[str]:
     """Yield that an extruder cannot be named in G-code, where it has to be."""
     names = [name, next(iter(checked.books))] if len(checked.books) > 1 else []
     odd = [one for one in names if harmless(one) != one or " " in one]
@@ -336,7 +355,8 @@ def _current(book: FactBook) -> Iterator[str]:
     )
 
 
-def _bench(book: FactBook) -> Bench:
+def weighing_bench(book: FactBook) -> Bench:
+    """Return a machine as a weighed test needs it."""
     values = {name: _typical(book, name) or 0.0 for name in _NEEDED}
     loss = first_loss(book)
     return Bench(

@@ -54,7 +54,7 @@ if TYPE_CHECKING:
     from advisor.answers.input_files import InputFiles
     from advisor.mend import Snapshot
 
-__all__ = ["read_tables", "seen_of", "setup_of", "take_in"]
+__all__ = ["conditions_of_table", "read_tables", "seen_of", "setup_of", "take_in"]
 
 _BITE = "drive.bite_depth"
 _SHEET_CLICKS = "motor.measured_skip of the sheet"
@@ -241,7 +241,7 @@ def setup_of(table: WeighedTable, machine: Machine) -> Setup:
     WeighError
         If the filament's diameter is not known.
     """
-    seen = WeighedResult(Span(table.file, 1), _conditions(table))
+    seen = WeighedResult(Span(table.file, 1), conditions_of_table(table))
     book = weighed_as(seen, machine, machine.book).book
     area, diameter = (_typical(book, name) for name in ("filament.area", "filament.diameter"))
     density = book.samples("material.density")
@@ -287,7 +287,7 @@ def _expected(book: FactBook) -> Band | None:
     return Band(float(loss[0]), low, high)
 
 
-def _conditions(table: WeighedTable | SkipTable) -> dict[str, Fact]:
+def conditions_of_table(table: WeighedTable | SkipTable) -> dict[str, Fact]:
     """Return what the table says the test was done with."""
     given = table.conditions
     origin = Origin(OriginKind.MEASURED, at=Span(table.file, 1))
@@ -310,14 +310,17 @@ def _with_conditions(
     """Ask about the filament and temperature of the test where nobody names another."""
     if not tables:
         return inputs
-    conditions = _conditions(tables[0])
+    conditions = conditions_of_table(tables[0])
     material = inputs.stated.get("filament.material")
     tested = conditions.get("filament.material")
     if material is not None and material.known and (
         tested is None or tested.text != material.text
     ):  # fmt: skip
         return inputs
-    if any(_conditions(table) != {**conditions, **_conditions(table)} for table in tables):
+    if any(
+        conditions_of_table(table) != {**conditions, **conditions_of_table(table)}
+        for table in tables
+    ):
         return inputs
     names = ("filament.material", "hotend.temperature", "material.density")
     added = {name: conditions[name] for name in names if name in conditions}
@@ -370,7 +373,7 @@ def seen_of(
     fastest = test.intact if test.knee is None else test.steps[-1].flow
     return WeighedResult(
         at=Span(table.file, 1),
-        conditions=_conditions(table),
+        conditions=conditions_of_table(table),
         knee=scaled(test.knee, fed),
         draws=scaled_draws(test.came_out, fed),
         fastest=fastest * fed.value,

@@ -21,6 +21,7 @@ __all__ = [
     "FailOnOption",
     "FailOnPageOption",
     "FilamentOption",
+    "GcodeOption",
     "LintFormat",
     "LintFormatOption",
     "PageOption",
@@ -314,6 +315,15 @@ _TABLE = {option.name: option for option in dataclasses.fields(Shared)}
 
 # Flags of the same name that say another thing where they stand: one line of help would be wrong.
 
+GcodeOption = Annotated[
+    str | None,
+    typer.Option(
+        "--gcode",
+        metavar="FILE",
+        help="Write the G-code of what is planned to a new FILE.",
+        show_default=False,
+    ),
+]
 SheetsSideBySideOption = Annotated[
     list[str] | None,
     typer.Option(

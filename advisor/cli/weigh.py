@@ -1,10 +1,10 @@
-"""`feedwright weigh plan`, `read` and `compare`: the weighed flow test."""
+"""`feedwright weigh plan`, `next`, `read` and `compare`: the weighed flow test."""
 
 from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -16,6 +16,7 @@ from advisor.cli.lazy import HELP, PlainCommand
 from advisor.cli.options import (
     ConfigArgument,
     ConfigOfTestOption,
+    GcodeOption,
     PlainFormat,
     Shared,
     SheetsOfTablesOption,
@@ -32,9 +33,9 @@ if TYPE_CHECKING:
     from typer.models import OptionInfo
 
     from advisor.report import Look
-    from advisor.weigh import PlanReport, WeighCompareAnswer, WeighReport
+    from advisor.weigh import PlanReport, WeighCompareAnswer, WeighNextAnswer, WeighReport
 
-__all__ = ["GROUP", "compare", "plan", "read", "weigh"]
+__all__ = ["GROUP", "compare", "next_", "plan", "read", "weigh"]
 
 GROUP = True
 PLAN_EPILOG = (
@@ -43,6 +44,11 @@ PLAN_EPILOG = (
 )
 COMPARE_EPILOG = (
     "Exit codes: 0 compared; 2 wrong usage; 3 something could not be read, or an internal fault."
+)
+NEXT_EPILOG = (
+    "Exit codes: 0 the next piece, or that the test may end; 1 no piece is planned for this "
+    "machine as it is; 2 wrong usage; 3 something could not be read or written, or an internal "
+    "fault."
 )
 READ_EPILOG = (
     "Exit codes: 0 read; 1 the machine as stated cannot explain the test; 2 wrong usage; 3 "
@@ -56,6 +62,12 @@ ConfigsOption = Annotated[
         metavar="CONFIG",
         help="Config of the machine weighed; of two machines: one a table, in their order.",
         show_default=False,
+    ),
+]
+FileArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="TABLE", help="Table of a weighed test, as far as filled in.", show_default=False
     ),
 ]
 TwoFilesArgument = Annotated[
@@ -79,8 +91,8 @@ def _option(name: str, metavar: str, text: str) -> OptionInfo:
 
 @takes(
     "config", "sheet", "with_", "material", "temperature", "lowest", "highest", "steps",
-    "scale", "uncertainty", "lift", "weighed", "skip_test", "tests", "no_tests", "extruder",
-    "allow_outside", "csv", "gcode", "full", "form", "colour",
+    "scale", "uncertainty", "lift", "one_by_one", "weighed", "skip_test", "tests", "no_tests",
+    "extruder", "allow_outside", "csv", "gcode", "full", "form", "colour",
 )  # fmt: skip
 def plan(
     config: ConfigArgument,
@@ -108,10 +120,14 @@ def plan(
             "--lift", "HEIGHT", "Lift the head by this first: 50mm; home before. [default: no]"
         ),
     ] = None,
+    one_by_one: Annotated[
+        bool,
+        typer.Option(
+            "--one-by-one", help="The first two pieces alone; 'weigh next' chooses the others."
+        ),
+    ] = False,
     csv: TableOption = None,
-    gcode: Annotated[
-        str | None, _option("--gcode", "FILE", "Write the test's G-code to a new FILE.")
-    ] = None,
+    gcode: GcodeOption = None,
 ) -> int:
     """Plan a weighed flow test, with its G-code and table.
 
@@ -129,9 +145,9 @@ def plan(
     def work() -> tuple[str, Exit]:
         from advisor.answers import WishTexts, plan_test
 
-        _must_be_new(csv, gcode)
+        _must_be_new({"--csv": csv, "--gcode": gcode})
         asks = asks_of(config, shared=shared)
-        wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift)
+        wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift, one_by_one)
         report = plan_test(config, asks, wishes, extruder=shared.extruder)
         _complain(report.errors)
         if report.plan is not None:
@@ -139,6 +155,53 @@ def plan(
             _write(gcode, report.gcode)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
         return _plan_text(report, shared), code
+
+    return respond(work, failure=answer_failure(shared.form))
+
+
+@takes(
+    "file", "config", "sheet", "with_", "prove", "gcode", "keep_hot", "extruder", "allow_outside",
+    "full", "form", "colour",
+)  # fmt: skip
+def next_(
+    file: FileArgument,
+    config: ConfigOfTestOption,
+    shared: Shared,
+    prove: Annotated[
+        str | None,
+        _option("--prove", "FLOW", "Ask only whether the limit is above this: 24mm3/s."),
+    ] = None,
+    gcode: GcodeOption = None,
+    keep_hot: Annotated[
+        bool,
+        typer.Option("--keep-hot", help="G-code: leave the heater ON for the next piece."),
+    ] = False,
+) -> int:
+    """Choose the next piece of a weighed test, one by one.
+
+    \b
+    Examples:
+      feedwright weigh plan printer.cfg --one-by-one --csv test.csv
+      feedwright weigh next test.csv --config printer.cfg
+      feedwright weigh next test.csv --config printer.cfg --gcode b.gcode
+      feedwright weigh next test.csv --config printer.cfg --prove 24mm3/s
+
+    After each piece: which flow in mm3/s tells most, what it would settle, and whether the test
+    may end. It takes about half the filament of the whole test. The table is only read: the
+    row to add is printed. A hot, moving machine is dangerous: read the cautions, stay with it.
+    """
+
+    def work() -> tuple[str, Exit]:
+        from advisor.answers import next_piece
+
+        _must_be_new({"--gcode": gcode})
+        asks, extruder = asks_of(config, shared=shared), shared.extruder
+        report = next_piece(file, config, asks, prove=prove, hot=keep_hot, extruder=extruder)
+        _complain(report.errors)
+        if report.piece is not None:
+            _write(gcode, report.gcode)
+        code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
+        return shown(shared, report, _next_text(shared)), code
 
     return respond(work, failure=answer_failure(shared.form))
 
@@ -230,13 +293,14 @@ def weigh() -> Command:
     """Return the group of the commands."""
     group = typer.Typer(
         name="weigh",
-        help="Plan, read and compare weighed flow tests.",
+        help="Plan, make piece by piece, read and compare weighed flow tests.",
         no_args_is_help=True,
         add_completion=False,
         rich_markup_mode=None,
         context_settings=HELP,
     )
     group.command(cls=PlainCommand, epilog=PLAN_EPILOG, context_settings=HELP)(plan)
+    group.command("next", cls=PlainCommand, epilog=NEXT_EPILOG, context_settings=HELP)(next_)
     group.command(cls=PlainCommand, epilog=READ_EPILOG, context_settings=HELP)(read)
     group.command(cls=PlainCommand, epilog=COMPARE_EPILOG, context_settings=HELP)(compare)
     return typer.main.get_command(group)
@@ -267,17 +331,25 @@ def _compared(shared: Shared) -> Callable[[WeighCompareAnswer, Look], str]:
     return text
 
 
+def _next_text(shared: Shared) -> Callable[[WeighNextAnswer, Look], str]:
+    def text(report: WeighNextAnswer, look: Look) -> str:
+        from advisor.report import weigh_next_text
+
+        return weigh_next_text.render(report, look, full=shared.full)
+
+    return text
+
+
 def _complain(errors: tuple[str, ...]) -> None:
     for error in errors:
         for line in error.splitlines():
             complain(line)
 
 
-def _must_be_new(*paths: str | None) -> None:
+def _must_be_new(paths: Mapping[str, str | None]) -> None:
     from advisor.files import exists
 
-    options = ("--csv", "--gcode")
-    for option, path in zip(options, paths, strict=True):
+    for option, path in paths.items():
         if path is not None and (os.path.lexists(path) or exists(path, option=option)):
             remedy = "name a new file; a filled-in table is never overwritten"
             raise UsageError(f"'{path}' is there already", remedy)

@@ -32,6 +32,9 @@ if TYPE_CHECKING:
         weigh_compare as weigh_compare,
     )
     from advisor.library.bench import (
+        weigh_next as weigh_next,
+    )
+    from advisor.library.bench import (
         weigh_plan as weigh_plan,
     )
     from advisor.library.bench import (
@@ -66,7 +69,7 @@ else:
         __name__,
         {
             "bench": "derate diagnose explain session sheet skip_plan skip_read weigh_compare "
-            "weigh_plan weigh_read",
+            "weigh_next weigh_plan weigh_read",
             "machines": "check compare demand edits flow grip torque undo",
         },
     )

@@ -29,13 +29,14 @@ from advisor.weigh import (
     SkipPlanAnswer,
     SkipReadAnswer,
     WeighCompareAnswer,
+    WeighNextAnswer,
     WeighPlanAnswer,
     WeighReadAnswer,
 )
 
 __all__ = [
     "derate", "diagnose", "explain", "session", "sheet", "skip_plan", "skip_read", "weigh_compare",
-    "weigh_plan", "weigh_read",
+    "weigh_next", "weigh_plan", "weigh_read",
 ]  # fmt: skip
 
 
@@ -290,6 +291,7 @@ def weigh_plan(
     scale: Number | None = None,
     uncertainty: Number | None = None,
     lift: Number | None = None,
+    one_by_one: bool = False,
     extruder: str | None = None,
     **given: Unpack[Keywords],
 ) -> WeighPlanAnswer:
@@ -311,6 +313,8 @@ def weigh_plan(
         Standard uncertainty wanted of a piece's mass, a share.
     lift : str or float, optional
         Lift the head by this first [mm].
+    one_by_one : bool, optional
+        The first two pieces alone; `weigh_next` chooses the others.
 
     Returns
     -------
@@ -334,7 +338,9 @@ def weigh_plan(
     from advisor.answers import WishTexts, plan_test
     from advisor.weigh import plan_in_trade
 
-    names = ("lowest", "highest", "steps", "scale", "uncertainty", "lift", "extruder")
+    names = (
+        "lowest", "highest", "steps", "scale", "uncertainty", "lift", "one_by_one", "extruder",
+    )  # fmt: skip
     path, made = taken(config, asks, given, names)
     wishes = WishTexts(
         in_unit(lowest, "mm3/s"),
@@ -343,8 +349,64 @@ def weigh_plan(
         in_unit(scale, "g"),
         in_unit(uncertainty, ""),
         in_unit(lift, "mm"),
+        one_by_one,
     )
     return plan_in_trade(plan_test(path, made, wishes, extruder=extruder))
+
+
+@door
+def weigh_next(
+    table: PathLike,
+    config: PathLike,
+    asks: Asks | None = None,
+    *,
+    prove: Number | None = None,
+    keep_hot: bool = False,
+    extruder: str | None = None,
+    **given: Unpack[Keywords],
+) -> WeighNextAnswer:
+    """Choose the next piece of a weighed test that is made one by one; writes no file.
+
+    A hot, moving machine is dangerous: read `cautions` before the G-code is run, and stay with it.
+
+    Parameters
+    ----------
+    table : str or path
+        The table as far as it is filled in, as `weigh_plan` with ``one_by_one`` begins it.
+    config, asks, **given, extruder
+        As `flow` takes them.
+    prove : str or float, optional
+        Ask only whether under-extrusion starts above this flow [mm3/s].
+    keep_hot : bool, optional
+        Leave the heater on at the end of the piece's G-code.
+
+    Returns
+    -------
+    WeighNextAnswer
+        Flows in mm3/s, lengths in mm, times in s; `stop` says why the test may end.
+
+    Raises
+    ------
+    WeighError
+        For a table that cannot be read.
+    AdvisorError
+        For what else cannot be read.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> answer = advisor.weigh_next(
+    ...     "samples/healthy/flow-test.csv", "samples/healthy/printer.cfg", prove=12
+    ... )
+    >>> answer.stop, answer.prove.answer, answer.prove.by_model
+    ('proved', 'yes', False)
+    """
+    from advisor.answers import next_piece
+
+    path, made = taken(config, asks, given, ("prove", "keep_hot", "extruder"))
+    wanted = in_unit(prove, "mm3/s")
+    (file,) = texts_of(table)
+    return next_piece(file, path, made, prove=wanted, hot=keep_hot, extruder=extruder)
 
 
 @door

@@ -96,10 +96,12 @@ def render_plan(report: PlanReport, look: Look | None = None, *, full: bool = Fa
         page.entry("" if i else "stop at", stop, label_style="warning")
     for i, caution in enumerate(report.cautions):
         page.entry("" if i else "caution", caution, label_style="warning")
-    _write_steps(page, report.plan, full=full)
+    _write_steps(page, report, report.plan, full=full)
     page.entry("then", "print the G-code (--gcode FILE); cut, number and bag each piece")
     page.entry("", "weigh: fill in mass and skipped in the table (--csv FILE)")
-    page.entry("", "read: feedwright weigh read FILE --config CONFIG")
+    command = "read: feedwright weigh read" if report.whole is None else (
+        "the next piece: feedwright weigh next")  # fmt: skip
+    page.entry("", f"{command} FILE --config CONFIG")
     if trade(report.plan.knee, FLOW) is not None:
         page.entry("", RANGE)
     return page.render()
@@ -119,6 +121,13 @@ def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
         f"{pieces} pieces, {figure(plan.length)} m of filament, {figure(plan.mass * 1e3, 2)} g "
         f"to weigh, about {clock(plan.time)} when hot",
     )
+    if report.whole is not None:
+        whole = report.whole
+        page.entry(
+            "one by one",
+            "the first two pieces; 'weigh next' chooses each further one, mostly 3 to 8 of them "
+            f"(the whole test: {len(whole.steps)} pieces, {figure(whole.length)} m)",
+        )
     if left and plan.length > _MUCH:
         page.entry("less", left[0], label_style="strong", style="warning")
         left = left[1:]
@@ -133,11 +142,12 @@ def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
         page.entry("note", remark)
 
 
-def _write_steps(page: Page, plan: Plan, *, full: bool) -> None:
+def _write_steps(page: Page, report: PlanReport, plan: Plan, *, full: bool) -> None:
     if not full:
         flows = ", ".join(f"{step.flow * _MM3:.1f}" for step in plan.steps)
         length = f"{plan.steps[0].length * _MM:.0f} mm"
-        slow = "; the first and the last are the slow reference"
+        slow = "; the first is the slow reference" if report.whole is not None else (
+            "; the first and the last are the slow reference")  # fmt: skip
         page.entry("steps", f"{flows} {FLOW}, {length} each{slow} (--full: a line each)")
         return
     page.heading("Steps")

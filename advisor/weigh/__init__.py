@@ -85,6 +85,24 @@ if TYPE_CHECKING:
     from advisor.weigh.in_trade import (
         tests_in_trade as tests_in_trade,
     )
+    from advisor.weigh.next_answer import (
+        NextPiece as NextPiece,
+    )
+    from advisor.weigh.next_answer import (
+        ProvedFlow as ProvedFlow,
+    )
+    from advisor.weigh.next_answer import (
+        WeighNextAnswer as WeighNextAnswer,
+    )
+    from advisor.weigh.outlook import (
+        Outlook as Outlook,
+    )
+    from advisor.weigh.outlook import (
+        OutlookBench as OutlookBench,
+    )
+    from advisor.weigh.outlook import (
+        outlook_of as outlook_of,
+    )
     from advisor.weigh.paired import (
         Pair as Pair,
     )
@@ -101,6 +119,12 @@ if TYPE_CHECKING:
         make_plan as make_plan,
     )
     from advisor.weigh.plan import (
+        one_by_one as one_by_one,
+    )
+    from advisor.weigh.plan import (
+        piece_of as piece_of,
+    )
+    from advisor.weigh.plan import (
         ramp_share as ramp_share,
     )
     from advisor.weigh.pool import (
@@ -114,6 +138,9 @@ if TYPE_CHECKING:
     )
     from advisor.weigh.reader import (
         read_weighed as read_weighed,
+    )
+    from advisor.weigh.reader import (
+        text_of as text_of,
     )
     from advisor.weigh.reading import (
         evaluate as evaluate,
@@ -223,6 +250,9 @@ if TYPE_CHECKING:
     from advisor.weigh.skip_table import (
         read_skip_table as read_skip_table,
     )
+    from advisor.weigh.table import (
+        next_row as next_row,
+    )
     from advisor.weigh.weigh_data import (
         load_words as load_words,
     )
@@ -246,10 +276,13 @@ else:
             "fit_points": "first_loss",
             "gcode": "harmless write_gcode write_table",
             "in_trade": "plan_in_trade read_in_trade tests_in_trade",
-            "plan": "Bench Wishes make_plan ramp_share",
+            "plan": "Bench Wishes make_plan one_by_one piece_of ramp_share",
             "pool": "bench_of weighed_as",
-            "reader": "WeighedTable read_weighed",
+            "reader": "WeighedTable read_weighed text_of",
             "reading": "evaluate",
+            "next_answer": "NextPiece ProvedFlow WeighNextAnswer",
+            "outlook": "Outlook OutlookBench outlook_of",
+            "table": "next_row",
             "records": "Evenness HandTest Calibration Contrast Evaluation Plan PlanReport "
             "PlanStep Setup "
             "Slip Step WeighReport trade",

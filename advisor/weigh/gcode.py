@@ -56,19 +56,24 @@ def write_gcode(
     lines = [f"; {line}".rstrip() for line in _head(plan, conditions, stops)]
     lines += ["", words["save"], *_begin(plan, select, words)]
     lines += list(_lift(plan, words))
-    lines += ["", "; fill the hot end"]
-    lines += list(_feed(plan, weigh_numbers("plan")["first_prime"], plan.steps[0].speed, words))
-    for number, step in enumerate(plan.steps, 1):
+    if plan.fill:
+        lines += ["", "; fill the hot end", *_feed(plan, plan.fill, plan.prime_speed, words)]
+    for number, step in enumerate(plan.steps, plan.first):
         lines += list(_step(plan, number, step, words))
-    lines += [
-        "",
-        words["cool"],
-        words["fan_off"],
-        *back_to(first if select is not None else None, words),
-        words["restore"],
-        words["say"].format(text="Test done, cooling down; weigh the pieces"),
-    ]
+    lines += ["", *_end(plan, first if select is not None else None, words)]
     return "\n".join(lines) + "\n"
+
+
+def _end(plan: Plan, first: str | None, words: Mapping[str, str]) -> Iterator[str]:
+    """Yield what ends the test: the heater off, unless the next piece follows at once."""
+    if not plan.stays_hot:
+        yield words["cool"]
+    yield words["fan_off"]
+    yield from back_to(first, words)
+    yield words["restore"]
+    done = "Heater is ON for the next piece; M104 S0 ends it" if plan.stays_hot else (
+        "Test done, cooling down; weigh the pieces")  # fmt: skip
+    yield words["say"].format(text=done)
 
 
 def _begin(plan: Plan, select: str | None, words: Mapping[str, str]) -> Iterator[str]:
@@ -130,9 +135,11 @@ def write_table(plan: Plan, conditions: Mapping[str, str], name: str) -> str:
 def _head(plan: Plan, conditions: Mapping[str, str], stops: Sequence[str]) -> Iterator[str]:
     yield f"Weighed flow test: {', '.join(map(harmless, conditions.values()))}"
     yield (
-        f"{len(plan.steps)} steps, {plan.length:.1f} m of filament, about "
+        f"{_counted(len(plan.steps))}, {plan.length:.1f} m of filament, about "
         f"{plan.time / _MINUTE:.0f} min after heating up"
     )
+    if plan.stays_hot:
+        yield "The heater stays ON at the end, for the next piece: M104 S0 turns it off."
     yield ""
     yield "CAUTION"
     for caution in load_words().cautions:
@@ -146,12 +153,16 @@ def _head(plan: Plan, conditions: Mapping[str, str], stops: Sequence[str]) -> It
     yield "Before each step some filament is pushed to be cut away; what the step itself gives is"
     yield "caught, cut off close to the nozzle when it has stopped, and bagged with its number."
     yield ""
-    for number, step in enumerate(plan.steps, 1):
+    for number, step in enumerate(plan.steps, plan.first):
         slow = "  slow reference" if step.reference else ""
         yield (
             f"step {number:2d}: {step.flow * _MM3:6.2f} mm3/s, {step.speed * _MM:6.3f} mm/s, "
             f"{step.length * _MM:.0f} mm{slow}"
         )
+
+
+def _counted(steps: int) -> str:
+    return f"{steps} steps" if steps > 1 else "1 step"
 
 
 def wrapped(text: str) -> Iterator[str]:
@@ -180,8 +191,8 @@ def _lift(plan: Plan, words: Mapping[str, str]) -> Sequence[str]:
 
 def _step(plan: Plan, number: int, step: PlanStep, words: Mapping[str, str]) -> Iterator[str]:
     usual = weigh_numbers("plan")
-    of = f"{number}/{len(plan.steps)}"
-    slow = plan.steps[0].speed
+    of = f"{number}/{len(plan.steps)}" if plan.first == 1 else f"{number}"
+    slow = plan.prime_speed
     yield ""
     yield f"; step {of}: {step.flow * _MM3:.2f} mm3/s"
     yield words["say"].format(text=f"Step {of}: cut away what comes out now")

@@ -7,7 +7,7 @@ the one that was misread. What remains is summed up. It knows no mass and no mac
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -19,11 +19,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
 
-__all__ = ["KneeFit", "find_knee"]
+__all__ = ["Hypotheses", "KneeFit", "find_knee", "hypotheses"]
 
 _LEAST = 3  # flows below which no shape is told from another
 _Scales = tuple[tuple[float, float], ...]
+_NEXT_TO_NOTHING = 1e-12  # density that stands for none
 _TAIL = 1e-4  # of the knee's probability that may be cut away before the second draw
 
 
@@ -63,7 +65,7 @@ class KneeFit:
 
 
 def find_knee(
-    flows: Array, ratios: Array, uncertainty: Array, *, skipped: Array,
+    flows: Array, ratios: Array, uncertainty: Array, *, skipped: Flags,
     numbers: Mapping[str, float], shapes: Mapping[str, float],
 ) -> KneeFit:  # fmt: skip
     """Return where the ratio begins to fall.
@@ -86,6 +88,51 @@ def find_knee(
         if seen.span(family, numbers) is not None
     ]
     return _summed_up(weighed, seen, numbers)
+
+
+@dataclass(frozen=True, slots=True)
+class Hypotheses:
+    """One family of shapes with the weight that some ratios and a prior leave each.
+
+    Attributes
+    ----------
+    family : str
+        One of `delivery.FAMILIES`.
+    span : tuple of float
+        Between these `draw_shapes` drew the knee, [unit of the flows].
+    knee, logs, level, level_own, scale : ndarray, shape (n,)
+        The knee [unit of the flows], logarithm of the weight, the ratio at no flow with its
+        standard uncertainty, and the factor on the stated scatter, [-].
+    """
+
+    family: str
+    span: tuple[float, float]
+    knee: Array
+    logs: Array
+    level: Array
+    level_own: Array
+    scale: Array
+
+
+def hypotheses(
+    flows: Array, ratios: Array, uncertainty: Array, *, skipped: Flags,
+    numbers: Mapping[str, float], shapes: Mapping[str, float], density: Callable[[Array], Array],
+) -> tuple[Hypotheses, ...]:  # fmt: skip
+    """Return what `find_knee` sums up, each hypothesis by itself, with a prior of the knee.
+
+    Parameters
+    ----------
+    flows, ratios, uncertainty, skipped, numbers, shapes
+        As in `find_knee`.
+    density : callable
+        Density of the logarithm of the knee, [-].
+    """
+    seen = _Points.of(flows, ratios, uncertainty, np.asarray(skipped, bool), numbers)
+    spans = {family: seen.span(family, numbers) for family in FAMILIES}
+    families = [family for family, span in spans.items() if span is not None and span[0] < span[1]]
+    return tuple(
+        _Weighed(family, seen, numbers, shapes, density).hypotheses() for family in families
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,14 +187,16 @@ class _Weighed:
     """The draws of one family with the weight that the ratios leave them."""
 
     def __init__(
-        self, family: str, seen: _Points, numbers: Mapping[str, float], shapes: Mapping[str, float]
-    ) -> None:
+        self, family: str, seen: _Points, numbers: Mapping[str, float],
+        shapes: Mapping[str, float], density: Callable[[Array], Array] | None = None,
+    ) -> None:  # fmt: skip
         span = seen.span(family, numbers)
         assert span is not None
-        self.family = family
+        self.family, self.seen = family, seen
         first = draw_shapes(family, seen.flows, span, int(numbers["first_draws"]), shapes)
         rough = ((numbers["more_scatter"], 1.0),)
-        narrow = _narrowed(first.knee, _logs(first, seen, numbers, rough)[0], span)
+        logs = _logs(first, seen, numbers, rough)[0] + _log_density(density, first.knee)
+        self.span = narrow = _narrowed(first.knee, logs, span)
         self.shapes = draw_shapes(family, seen.flows, narrow, int(numbers["draws"]), shapes)
         self.logs, self.level, self.misread, self.scale = _logs(
             self.shapes, seen, numbers, _scales(numbers)
@@ -158,6 +207,23 @@ class _Weighed:
         if seen.skips and family != "cliff":  # then that it skips just there is a second chance
             prior *= min(1.0, float(np.log(seen.beyond / seen.flows[-1])) / numbers["skip_spread"])
         self.logs = self.logs + np.log(prior * width / self.shapes.knee.size)
+        self.logs = self.logs + _log_density(density, self.shapes.knee)
+
+    def hypotheses(self) -> Hypotheses:
+        """Return the draws with their weight and what else goes with each."""
+        own = self.seen.own[None] * self.scale[:, None]
+        model = self.shapes.ratios[:, : own.shape[1]]
+        level_own = np.sum((model / own) ** 2, axis=1) ** -0.5
+        return Hypotheses(
+            self.family, self.span, self.shapes.knee, self.logs, self.level, level_own, self.scale
+        )
+
+
+def _log_density(density: Callable[[Array], Array] | None, knee: Array) -> Array:
+    if density is None:
+        return np.zeros(knee.size)
+    made: Array = np.log(np.maximum(density(knee), _NEXT_TO_NOTHING))
+    return made
 
 
 def _cliff_prior(family: str, seen: _Points, numbers: Mapping[str, float]) -> float:

@@ -7,7 +7,7 @@ slow reference first and last. It writes no G-code: see `gcode`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bench", "Wishes", "make_plan", "ramp_share"]
+__all__ = ["Bench", "Wishes", "make_plan", "one_by_one", "piece_of", "ramp_share"]
 
 _MM3 = 1e9
 _ROUND = 10.0  # flows are planned to a tenth of a mm3/s
@@ -92,15 +92,67 @@ def make_plan(bench: Bench, wishes: Wishes) -> Plan:
     steps = [_step(bench, slow, length, reference=True)]
     steps += [_step(bench, flow, length) for flow in flows]
     steps.append(_step(bench, slow, length, reference=True))
-    prime = usual["first_prime"] + usual["step_prime"] * len(steps)
+    return _plan(bench, wishes, tuple(steps), scale)
+
+
+def one_by_one(plan: Plan, bench: Bench, wishes: Wishes) -> Plan:
+    """Return the first two pieces of a test whose flows are chosen one by one.
+
+    The slow reference of the whole test, and one where delivery is as likely as not to fall.
+
+    Parameters
+    ----------
+    plan : Plan
+        The whole test.
+    bench, wishes
+        What it was made of.
+    """
+    slow, top = plan.steps[0], bench.largest_speed * bench.area * _ROOM
+    likely = bench.loss[np.isfinite(bench.loss) & (bench.loss > 0.0)]
+    middle = max(min(float(np.median(likely)), top), 1.5 * slow.flow)
+    if middle > top:
+        problem = f"the firmware feeds no more than {top * _MM3:.1f} mm3/s"
+        raise UsageError(problem, "raise its extrude-only speed with care")
+    return _plan(bench, wishes, (slow, _step(bench, _rounded(middle), slow.length)), plan.scale)
+
+
+def piece_of(plan: Plan, bench: Bench, flow: float, *, number: int, slow: float) -> Plan:
+    """Return one piece of a test that is made one by one, as a plan of its own.
+
+    Parameters
+    ----------
+    plan : Plan
+        The whole test: length of a piece, scale.
+    bench : Bench
+        The machine.
+    flow : float
+        Of the piece, [m3/s]
+    number : int
+        Of the piece, from 1.
+    slow : float
+        Flow of the slow reference: what is cut away is fed like it, [m3/s]
+    """
+    step = _step(bench, flow, plan.steps[0].length, reference=number == 1)
+    made = _plan(bench, Wishes(), (step,), plan.scale, slow=slow, fill=number == 1)
+    return replace(made, first=number)
+
+
+def _plan(
+    bench: Bench, wishes: Wishes, steps: tuple[PlanStep, ...], scale: float,
+    *, slow: float | None = None, fill: bool = True,
+) -> Plan:  # fmt: skip
+    """Return steps as a plan, with filament, time and mass in all."""
+    usual, length = weigh_numbers("plan"), steps[0].length
+    filled, speed = usual["first_prime"] if fill else 0.0, (slow or steps[0].flow) / bench.area
+    prime = filled + usual["step_prime"] * len(steps)
     pauses = (usual["cut_pause"] + usual["catch_pause"]) * len(steps)
     mass = float(weighing.nominal_mass(length, density=bench.density, filament_area=bench.area))
     return Plan(
-        steps=tuple(steps),
+        steps=steps,
         temperature=bench.temperature,
         area=bench.area,
         length=length * len(steps) + prime,
-        time=sum(step.time for step in steps) + pauses + prime / steps[0].speed,
+        time=sum(step.time for step in steps) + pauses + prime / speed,
         mass=mass * len(steps),
         scale=scale,
         mass_uncertainty=float(weighing.mass_uncertainty(scale)) / mass,
@@ -109,6 +161,8 @@ def make_plan(bench: Bench, wishes: Wishes) -> Plan:
         lift=wishes.lift or 0.0,
         lift_speed=usual["lift_speed"],
         fan=bench.fan,
+        fill=filled,
+        prime_speed=speed,
     )
 
 

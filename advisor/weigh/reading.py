@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["clean_flow", "evaluate"]
+__all__ = ["clean_flow", "evaluate", "own_of_piece", "steps_so_far"]
 
 _NINETY = 1.6448536269514722  # half width of the middle 90 % of a normal, in standard deviations
 _FEWEST = 3  # flows without which there is no test
@@ -71,6 +71,43 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
         came_out=_held(fit.came_out, used),
         hardware=table.conditions.hardware,
     )
+
+
+def steps_so_far(table: WeighedTable, setup: Setup) -> tuple[Step, ...]:
+    """Return the flows weighed so far that count, rising, the slow reference first.
+
+    Fewer than a test needs will do; none where nothing was weighed.
+
+    Parameters
+    ----------
+    table : WeighedTable
+        The test as far as it was written down.
+    setup : Setup
+        Filament, density and rotation distance.
+
+    Raises
+    ------
+    WeighError
+        If the slow reference is none: it skipped, nothing came out, or its mass cannot be.
+    """
+    if not table.runs:
+        return ()
+    joined = join_runs(table.runs, setup, _budget(table, setup), due=_due(table, setup))
+    judged = _judged(joined.steps) if len(joined.steps) >= _FEWEST else joined.steps
+    return tuple(_used(judged))
+
+
+def own_of_piece(table: WeighedTable, setup: Setup, length: float) -> float:
+    """Return the relative standard uncertainty of one piece's mass, by scale, cut and spool, [-].
+
+    Parameters
+    ----------
+    table, setup
+        As in `steps_so_far`.
+    length : float
+        Of the piece, [m]
+    """
+    return _budget(table, setup).own(_due(table, setup) * length, pieces=1, rows=1)
 
 
 def _evaluation(

@@ -341,6 +341,13 @@ class Plan:
         Upward move before the test, if any, [m], [m/s]
     fan : float
         Speed of the part fan, as a share of its full speed, [-]
+    fill, prime_speed : float
+        Filament that fills the hot end before the first piece, and how fast what is cut away is
+        fed, [m], [m/s]
+    first : int
+        Number of the first piece.
+    stays_hot : bool
+        Whether the heater is left on at the end, for the next piece.
     """
 
     steps: tuple[PlanStep, ...]
@@ -356,6 +363,10 @@ class Plan:
     lift: float = 0.0
     lift_speed: float = 0.0
     fan: float = 0.0
+    fill: float = 0.0
+    prime_speed: float = 0.0
+    first: int = 1
+    stays_hot: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -373,6 +384,7 @@ class PlanReport:
     remarks: tuple[str, ...] = ()
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
+    whole: Plan | None = None  # the whole test, where `plan` holds its first two pieces alone
 
 
 def trade(band: Band | None, unit: str) -> Band | None:

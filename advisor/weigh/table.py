@@ -21,10 +21,11 @@ from advisor.base import (
     near_miss,
     parse_unit,
 )
-from advisor.weigh.weigh_data import Column, TableWords
+from advisor.weigh.weigh_data import Column, TableWords, load_words
 
-__all__ = ["Cell", "Head", "TableLine", "column_of", "notes_of", "split_table"]
+__all__ = ["Cell", "Head", "TableLine", "column_of", "next_row", "notes_of", "split_table"]
 
+_SAME = 1e-3  # flows of a row that are the same
 _SEPARATORS = (";", "\t", ",")
 _BRACKET = re.compile(r"(?P<name>.*?)\s*[\[(](?P<unit>[^\])]*)[\])]$")
 _NOTE = re.compile(r"#+\s*(?P<name>[A-Za-z][A-Za-z _-]*?)\s*[:=]\s*(?P<value>.*?)\s*$")
@@ -169,3 +170,62 @@ def _cells(line: str, separator: str, file: str, number: int) -> Iterator[Cell]:
         first = found + 1 if found >= 0 else column
         yield Cell(text, Span(file, number, first, first + len(text)))
         column += len(cell) + 1
+
+
+def next_row(text: str, file: str, values: Mapping[str, float | str]) -> str:
+    """Return a row for a table, in its own columns and units; empty where it is there, to fill in.
+
+    Parameters
+    ----------
+    text, file : str
+        The table, and its path to show.
+    values : mapping
+        What is known of the row, by the names of the columns; numbers in SI units.
+
+    Raises
+    ------
+    WeighError
+        If the table has no header we know.
+    """
+    words = load_words()
+    cells, lines, separator = split_table(text, file, words)
+    heads = [column_of(cell, words) for cell in cells]
+    if any(_waits(line, heads, values) for line in lines):
+        return ""
+    made = []
+    for head in heads:
+        value = None if head is None else values.get(head.column.name)
+        if isinstance(value, float) and head is not None and head.unit is not None:
+            shown = f"{float(head.unit.from_si(value)):.6g}"
+            value = shown.replace(".", ",") if separator != "," and _has_commas(text) else shown
+        made.append("" if value is None else str(value))
+    gap = separator if separator == "\t" else f"{separator} "
+    return gap.join(made).rstrip()
+
+
+def _waits(line: TableLine, heads: list[Head | None], values: Mapping[str, float | str]) -> bool:
+    """Whether a line is for the flow or speed of `values` and its mass is not filled in yet."""
+    shown = {
+        head.column.name: (head, cell.text.strip().replace(",", "."))
+        for head, cell in zip(heads, line.cells, strict=False)
+        if head is not None
+    }
+    if "mass" in shown and shown["mass"][1]:
+        return False
+    for name in ("flow", "speed"):
+        head, text = shown.get(name, (None, ""))
+        value = values.get(name)
+        if head is not None and head.unit is not None and isinstance(value, float) and text:
+            try:
+                return abs(float(head.unit.to_si(float(text))) / value - 1.0) < _SAME
+            except ValueError:
+                return False
+    return False
+
+
+def _has_commas(text: str) -> bool:
+    """Whether the numbers below the header are written with a decimal comma."""
+    rows = [
+        line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")
+    ]
+    return any(re.search(r"\d,\d", line) for line in rows[1:])

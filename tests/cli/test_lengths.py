@@ -102,6 +102,7 @@ def _of(sample: Sample) -> Iterator[Case]:
         yield ("flow", config, "--profile", profile), FLOW
     for table in sample.weighed:
         yield ("weigh", "read", table, "--config", config), READ
+        yield ("weigh", "next", table, "--config", config), PLAN
         yield ("lint", config, "--weighed", table), FOUND
         yield ("flow", config, "--weighed", table, "--asked", "12mm3/s"), FLOW
 
@@ -130,7 +131,7 @@ def test_help_fits_a_terminal(run: Runner, monkeypatch: pytest.MonkeyPatch) -> N
     from advisor.cli.lazy import COMMANDS
 
     monkeypatch.setenv("COLUMNS", str(WIDTH))
-    weigh = (("weigh", "plan"), ("weigh", "read"))
+    weigh = (("weigh", "plan"), ("weigh", "next"), ("weigh", "read"))
     commands = [(), *((name,) for name in COMMANDS), *weigh]
     helped = {words: run(*words, "--help").out.splitlines() for words in commands}
     assert all(len(lines) > 5 for lines in helped.values())

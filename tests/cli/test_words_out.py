@@ -50,10 +50,14 @@ OTHERS: dict[str, tuple[str, ...]] = {
     "skip-test read": (
         "skip-test", "read", "healthy/skip-test.csv", "--config", "healthy/printer.cfg", "--full",
     ),
+    "weigh next": (
+        "weigh", "next", "healthy/begun/one-by-one.csv", "--config", "healthy/printer.cfg",
+        "--full",
+    ),
     "names": ("explain",),
 }  # fmt: skip
-HELP = ("lint", "flow", "session", "mend", "derate", "demand", "weigh", "weigh plan", "weigh read",
-        "skip-test", "skip-test plan", "skip-test read",
+HELP = ("lint", "flow", "session", "mend", "derate", "demand", "weigh", "weigh plan", "weigh next",
+        "weigh read", "skip-test", "skip-test plan", "skip-test read",
         "compare", "torque", "grip", "sheet", "explain")  # fmt: skip
 KNOWN = ("clicking", "torque", "skip", "grip", "slip", "buckling", "melt", "heater", "run_current",
          "pressure_advance", "pla", "tpu-95a", "round-36", "tmc2209")  # fmt: skip

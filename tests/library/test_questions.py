@@ -53,6 +53,7 @@ QUESTIONS: dict[str, Callable[[], Any]] = {
     "skip_read": lambda: advisor.skip_read(CLICKS, HEALTHY),
     "torque": lambda: advisor.torque(HEALTHY),
     "weigh_compare": lambda: advisor.weigh_compare(KEPT, HEALTHY),
+    "weigh_next": lambda: advisor.weigh_next(TABLE, HEALTHY, prove=12),
     "weigh_plan": lambda: advisor.weigh_plan(HEALTHY),
     "weigh_read": lambda: advisor.weigh_read(TABLE, HEALTHY),
 }
@@ -73,12 +74,13 @@ RECORDS = [
     "FlowReport", "FlowRow", "GripReport", "GripRow", "LaterSetting", "LeftOutTest",
     "Level", "LeverAnswer",
     "LeverGain", "LimitBand", "MeasureGroup", "MeasureInput", "MendReport", "MotorNeed", "MotorRow",
-    "NextStep", "OperatingPoint", "Origin", "OriginKind", "Reason", "RefusedMoves", "Report",
+    "NextPiece", "NextStep", "OperatingPoint", "Origin", "OriginKind", "ProvedFlow",
+    "Reason", "RefusedMoves", "Report",
     "RetractLimits", "SeriesRow", "SessionCurrent", "SessionReport", "SessionStep",
     "SkipFile", "SkipLevel", "SkipNarrows", "SkipPlan", "SkipPlanAnswer", "SkipReadAnswer",
     "SkipSeenPoint", "SkipTest", "SlicerTime", "SlowedMoves", "Span",
     "SpeedCeiling", "State", "TargetReport", "TorqueReport", "UsedTest", "Variant",
-    "WeighCompareAnswer", "WeighPlan",
+    "WeighCompareAnswer", "WeighNextAnswer", "WeighPlan",
     "WeighPlanAnswer", "WeighPlanStep", "WeighReadAnswer", "Weighed", "WeighedByHand",
     "WeighedSlip", "WeighedStep", "WeighedTest", "WindowRow", "WorstPlace",
 ]  # fmt: skip
@@ -111,7 +113,7 @@ def test_each_command_has_its_question() -> None:
         "lint": {"check"},
         "mend": {"edits", "undo"},
         "skip-test": {"skip_plan", "skip_read"},
-        "weigh": {"weigh_compare", "weigh_plan", "weigh_read"},
+        "weigh": {"weigh_compare", "weigh_next", "weigh_plan", "weigh_read"},
     }
     due = {one for name in COMMANDS if name != "report" for one in named.get(name, {name})}
     assert due == set(FUNCTIONS)

@@ -30,6 +30,7 @@ _TABLES = {  # class of the answer: module and table
     "WeighReadAnswer": ("weigh", "READ"),
     "WeighCompareAnswer": ("weigh", "COMPARE"),
     "WeighPlanAnswer": ("weigh", "PLAN"),
+    "WeighNextAnswer": ("weigh", "NEXT"),
     "SkipPlanAnswer": ("skip", "PLAN"),
     "SkipReadAnswer": ("skip", "READ"),
     "CompareReport": ("builds", "COMPARE"),

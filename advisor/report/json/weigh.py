@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from advisor.report.json.kinds import (
+    COUNT,
     FLAG,
     LINE,
     NUMBER,
@@ -23,7 +24,7 @@ from advisor.report.json.kinds import (
 from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, TEXTS
 from advisor.weigh import WeighReadAnswer
 
-__all__ = ["CALIBRATION", "COMPARE", "PLAN", "READ"]
+__all__ = ["CALIBRATION", "COMPARE", "NEXT", "PLAN", "READ"]
 
 _MM, _PLAIN = Estimate("mm"), Estimate(None)
 _CONDITIONS = Field("conditions", Table(TEXT, ordered=False))
@@ -59,6 +60,51 @@ PLAN = Record((
 ), "weigh_plan",
     "A weighed test in mm3/s, mm/s, mm, s, g and degC; plan is null where none is planned, refused "
     "then says why.",
+)  # fmt: skip
+
+_PIECE = Record((
+    Field("flow", NUMBER),
+    Field("speed", NUMBER),
+    Field("length", NUMBER),
+    Field("cut_away", NUMBER),
+    Field("time", NUMBER),
+    Field("reference", FLAG),
+    Field("row", TEXT),
+    Field("width_after", Maybe(NUMBER)),
+    Field("sure_after", Maybe(SHARE)),
+))  # fmt: skip
+
+NEXT = Record((
+    EXTRUDER,
+    Field("table", TEXT),
+    Field("stop", Maybe(ChoiceKind(("width", "pieces", "proved", "little")))),
+    Field("piece", Maybe(_PIECE)),
+    Field("weighed", COUNT),
+    Field("most", LINE),
+    Field("limit", Maybe(FLOW)),
+    Field("believed", Maybe(FLOW)),
+    Field("width", Maybe(NUMBER)),
+    Field("wanted", Maybe(NUMBER)),
+    Field("whole_pieces", Maybe(LINE)),
+    Field("used", NUMBER),
+    Field("used_whole", Maybe(NUMBER)),
+    Field("prove", Maybe(Record((
+        Field("flow", NUMBER),
+        Field("above", SHARE),
+        Field("answer", ChoiceKind(("yes", "no", "open"))),
+        Field("by_model", FLAG),
+    )))),
+    _CONDITIONS,
+    Field("refused", TEXTS),
+    Field("cautions", TEXTS),
+    Field("stops", TEXTS),
+    Field("remarks", TEXTS),
+    FILES,
+    ERRORS,
+), "weigh_next",
+    "The next piece of a weighed test that is made one by one, in mm3/s, mm/s, mm and s, or why it "
+    "may end (piece is then one more); limit as weigh read tells it, believed by pieces and model; "
+    "widths over their middle; used is filament in mm.",
 )  # fmt: skip
 
 _STEP = Record((

@@ -1,0 +1,205 @@
+"""Chooses the next piece of a weighed test that is made one by one.
+
+The flow whose outcome is expected to tell most (`gain`), among flows that may be run: never faster
+than the first that skipped, nor than the firmware feeds. How wide the reader's band is expected to
+be after it is worked out by the reader itself, on outcomes that are likely.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from advisor.weigh.belief import Belief, Expected, Rows, believed
+from advisor.weigh.gain import information, outcomes, where, whether
+from advisor.weigh.knee import find_knee
+from advisor.weigh.weigh_data import weigh_numbers
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Allowed", "Choice", "band_after", "choose_piece", "fixed_width", "sure_after"]
+
+_LIKELY = (0.15, 0.5, 0.85)  # outcomes after which the band is worked out
+_MACHINES = (0.2, 0.5, 0.8)  # of what is believed, for which the fixed test is worked out
+_GOLDEN = 0.6180339887498949
+_STEP = 1e10  # flows are to a tenth of a mm3/s
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The flow to weigh next [m3/s], what it is expected to tell [bit], and the belief before."""
+
+    flow: float
+    bits: float
+    belief: Belief
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """The flows that may be run, [m3/s], and the uncertainty of a ratio by weighing one, [-]."""
+
+    low: float
+    high: float
+    own: float
+
+
+def choose_piece(
+    rows: Rows, expected: Expected, may: Allowed, *, prove: float | None = None
+) -> Choice:
+    """Return the piece that is expected to tell most.
+
+    Parameters
+    ----------
+    rows : Rows
+        What was weighed; the slow reference at least.
+    expected : Expected
+        What the model expects.
+    may : Allowed
+        Which flows may be run, and how sure a weighing is.
+    prove : float, optional
+        Ask whether the limit is above this flow, [m3/s]; else where it is.
+    """
+    numbers = weigh_numbers("next")
+    belief = believed(rows, expected, int(numbers["hypotheses"]))
+    labels = where(belief) if prove is None else whether(belief, prove)
+
+    def bits(flow: float) -> float:
+        return information(labels, outcomes(belief, flow, may.own)[1])
+
+    low, high = _between(rows, belief, may)
+    coarse = _best(np.geomspace(low, high, int(numbers["candidates"])), bits)
+    near = coarse * (1.0 + np.array(_parts(numbers["near"], numbers["far"])))
+    flow = _best(np.clip(near, low, high), bits)
+    return Choice(flow, bits(flow), belief)
+
+
+def _between(rows: Rows, belief: Belief, may: Allowed) -> tuple[float, float]:
+    """Return between which flows the next may be: beyond what is believed, up to the first skip."""
+    numbers = weigh_numbers("next")
+    low, high = belief.quantiles((0.01, 0.99))
+    skipped = rows.flows[rows.skipped]
+    most = min(may.high, float(skipped.min()) - 1.0 / _STEP) if skipped.size else may.high
+    high = np.floor(min(float(high) * numbers["above"], most) * _STEP * (1.0 + 1e-12)) / _STEP
+    return min(max(float(low) * numbers["below"], may.low), float(high)), float(high)
+
+
+def _parts(near: float, far: float) -> tuple[float, ...]:
+    return (-far, -near, 0.0, near, far)
+
+
+def _best(flows: Array, bits: Callable[[float], float]) -> float:
+    rounded = sorted({round(float(flow) * _STEP) / _STEP for flow in flows})
+    return max(rounded, key=bits)
+
+
+def sure_after(belief: Belief, prove: float, flow: float, own: float) -> float:
+    """Return how sure the answer is expected to be after a piece, whichever it is, [-].
+
+    Parameters
+    ----------
+    belief : Belief
+        What is believed before it.
+    prove : float
+        The flow that is asked about, [m3/s]
+    flow, own : float
+        Of the piece [m3/s], and the uncertainty of its ratio by weighing it, [-]
+    """
+    likely = outcomes(belief, flow, own)[1]
+    above = whether(belief, prove) == 1
+    one, other = likely[above].sum(axis=0), likely[~above].sum(axis=0)
+    return float(np.maximum(one, other).sum() / belief.knee.size)
+
+
+def band_after(rows: Rows, belief: Belief, flow: float, own: float) -> float | None:
+    """Return how wide the reader's band is expected to be after a piece, over its middle, [-].
+
+    The median over likely outcomes; None where after most of them there is no band yet.
+
+    Parameters
+    ----------
+    rows, belief
+        What was weighed, and what is believed after it.
+    flow, own : float
+        Of the piece [m3/s], and the uncertainty of its ratio by weighing it, [-]
+    """
+    ratio, likely = outcomes(belief, flow, own)
+    skip = float(likely[:, -1].mean())
+    gone = np.cumsum(likely[:, :-1].mean(axis=0))
+    widths = []
+    for part in _LIKELY:
+        skips = part < skip
+        place = min(int(np.searchsorted(gone, max(part - skip, 0.0))), ratio.size - 1)
+        seen = 1.0 if skips else float(ratio[place])
+        widths.append(_width(_with_row(rows, flow, seen, own, skips=skips)))
+    middle = float(np.median([np.inf if width is None else width for width in widths]))
+    return middle if np.isfinite(middle) else None
+
+
+def fixed_width(flows: Sequence[float], belief: Belief, own: float) -> float | None:
+    """Return how wide the reader's band would be after the whole test, over its middle, [-].
+
+    Parameters
+    ----------
+    flows : sequence of float
+        Of the whole test; the slow reference first and last, [m3/s]
+    belief : Belief
+        What is believed of the machine.
+    own : float
+        Uncertainty of a ratio by weighing, [-]
+    """
+    rising = np.array(sorted(set(flows)))
+    scatter = np.full(rising.size, own)
+    scatter[0] /= np.sqrt(2.0)
+    seen = [belief.at(flow) for flow in rising]
+    widths = []
+    for number, part in enumerate(_MACHINES):
+        one = int(part * belief.knee.size)
+        ratios = np.array([mean[one] for mean, _, _ in seen])
+        fallen = np.array([skips[one] > 0.5 for _, _, skips in seen])
+        noise = scatter * _scores(number, rising.size)
+        widths.append(_width(Rows(rising, ratios + noise, scatter, fallen)))
+    known = [width for width in widths if width is not None]
+    return float(np.median(known)) if known else None
+
+
+def _scores(number: int, count: int) -> Array:
+    """Return made-up weighing errors, in standard deviations: evenly spread, always the same."""
+    places = np.mod((np.arange(1, count + 1) + count * number) * _GOLDEN, 1.0)
+    return np.array([NormalDist().inv_cdf(float(place)) for place in places])
+
+
+def _with_row(rows: Rows, flow: float, ratio: float, own: float, *, skips: bool) -> Rows:
+    same = weigh_numbers("reading")["same_flow"]
+    if np.any(np.abs(rows.flows / flow - 1.0) <= same):  # beside it, where the reader joins them
+        flow *= 1.0 - 1.5 * same
+    place = int(np.searchsorted(rows.flows, flow))
+    return Rows(
+        np.insert(rows.flows, place, flow),
+        np.insert(rows.ratios, place, ratio),
+        np.insert(rows.own, place, own),
+        np.insert(rows.skipped, place, skips),
+    )
+
+
+def _rough() -> Mapping[str, float]:
+    """Return the reader's numbers with fewer draws: what is only expected need not be exact."""
+    mine = weigh_numbers("next")
+    return {**weigh_numbers("fit"), "draws": mine["draws"], "first_draws": mine["first_draws"]}
+
+
+def _width(rows: Rows) -> float | None:
+    fit = find_knee(
+        rows.flows, rows.ratios, rows.own, skipped=rows.skipped,
+        numbers=_rough(), shapes=weigh_numbers("delivery"),
+    )  # fmt: skip
+    if fit.draws is None:
+        return None
+    low, middle, high = np.quantile(fit.draws, (0.05, 0.5, 0.95))
+    return float((high - low) / middle)

@@ -202,8 +202,8 @@ _HOMES = {
     "advisor.weigh":
         "Calibration Contrast DeliveredMore Evenness FlowRow NextPiece ProvedFlow SkipFile "
         "SkipLevel SkipNarrows SkipPlan SkipPlanAnswer SkipReadAnswer SkipSeenPoint SkipTest "
-        "WeighCompareAnswer WeighNextAnswer WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
-        "WeighedByHand WeighedSlip WeighedStep WeighedTest",
+        "WeighCompareAnswer WeighNextAnswer WeighPlan WeighPlanAnswer WeighPlanStep "
+        "WeighReadAnswer WeighedByHand WeighedSlip WeighedStep WeighedTest",
 }  # fmt: skip
 
 

@@ -151,21 +151,26 @@ def odds_for(machine: Machine, evidence: Sequence[Evidence], book: CauseBook) ->
     roots = [root_world(machine, book)]
     causes = [cause for cause in book.causes if _applies(cause, roots[0])]
     fits = [fit_of([_with(roots[0], cause)], evidence) for cause in causes]
-    odds = odds_of(fits, evidence, book)
-    while len(roots) < int(book.numbers["most_ensembles"]) and _too_few(odds, book):
-        other = redrawn(machine, len(roots), roots[0].wanted)
+    while len(roots) < int(book.numbers["most_ensembles"]):
+        few = _too_few(odds_of(fits, evidence, book, pairs=False), book)
+        other = redrawn(machine, len(roots), roots[0].wanted) if few else None
         if other is None:
             break
         roots.append(root_world(other, book))
-        leading = {
-            fit.causes[0].name
-            for fit in _leading(odds, book)
-            if fit.effective < book.numbers["effective"] and odds.of(fit.causes[0].name) > 0.1
-        }
-        fits = [_again(fit, roots, evidence) if fit.causes[0].name in leading else fit
-                for fit in fits]  # fmt: skip
-        odds = odds_of(fits, evidence, book)
-    return odds, len(roots)
+        for fit in few:
+            fit.take([_with(roots[-1], fit.causes[0])], evidence)
+    return odds_of(fits, evidence, book), len(roots)
+
+
+def _too_few(odds: Odds, book: CauseBook) -> Sequence[CauseFit]:
+    """Return the likely causes of which too few machines show it all; none if the first has."""
+    enough = book.numbers["effective"]
+    if odds.fits[0].effective >= enough:
+        return ()
+    pairs = zip(odds.fits, odds.shares, strict=True)
+    return [
+        fit for fit, share in pairs if fit.effective < enough and share >= book.numbers["remaining"]
+    ] or odds.fits[:1]
 
 
 def _with(root: World, cause: Cause) -> World:
@@ -175,20 +180,6 @@ def _with(root: World, cause: Cause) -> World:
 def _applies(cause: Cause, root: World) -> bool:
     """Whether the machine can have a cause: unless it surely cannot."""
     return cause.applies is None or evaluate(cause.applies, root.facts).nominal is not False
-
-
-def _leading(odds: Odds, book: CauseBook) -> Sequence[CauseFit]:
-    return odds.fits[: int(book.numbers["shown"])]
-
-
-def _too_few(odds: Odds, book: CauseBook) -> bool:
-    return odds.fits[0].effective < book.numbers["effective"]
-
-
-def _again(fit: CauseFit, roots: Sequence[World], evidence: Sequence[Evidence]) -> CauseFit:
-    cause = fit.causes[0]
-    more = [_with(root, cause) for root in roots[len(fit.worlds) :]]
-    return fit_of([*fit.worlds, *more], evidence)
 
 
 # --- what is told ---------------------------------------------------------------------------

@@ -116,6 +116,7 @@ class Cause:
     raises: tuple[str, ...]
     instead: str | None
     hides: tuple[str, ...]
+    itself: tuple[str, ...]
     hazards: tuple[str, ...]
     confirm: str
     source: str
@@ -298,6 +299,7 @@ def _cause(row: Row) -> Cause:
         raises=tuple(row.get("raises", ())),
         instead=row.get("instead"),
         hides=tuple(row.get("hides", ())),
+        itself=tuple(row.get("itself", ())),
         hazards=tuple(row["hazards"]),
         confirm=row["confirm"],
         source=row["source"],

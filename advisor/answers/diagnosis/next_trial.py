@@ -88,7 +88,7 @@ def is_settled(odds: Odds, book: CauseBook) -> bool:
 def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
     """Return the test to do next; None where there is none, or no further one is needed.
 
-    Where none raises the odds, it is the one that settles the leading cause.
+    Where none raises the odds, it is one that settles a cause, of the likeliest that has one.
     """
     if is_settled(odds, book):
         return None
@@ -103,8 +103,9 @@ def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
     numbers = book.numbers
     gains = [gain for gain, _ in told.values()]
     best = chosen(gains, numbers["test_share"], numbers["test_gain"])
-    name = odds.fits[0].causes[0].confirm if best is None else best.name
-    if name not in told:
+    settles = (fit.causes[0].confirm for fit in odds.fits)
+    name = next((one for one in settles if one in told), None) if best is None else best.name
+    if name is None:
         return None
     return _record(book.tests[name], shares, told[name][1], book)
 
@@ -117,7 +118,7 @@ def _asks(test: TrialRow, world: World, seen: Seen) -> bool:
     about = (not test.words or not seen.words or bool(seen.words & set(test.words))) and (
         not test.whens or bool(whens & set(test.whens))
     )
-    stock = world.stock or world.machine
+    stock = (world.root or world).machine
     if about and test.applies is not None:
         from advisor.expression import evaluate
 

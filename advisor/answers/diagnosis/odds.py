@@ -41,15 +41,21 @@ class CauseFit:
         The weight of each machine by all that was seen, a row a world.
     complains : list of Array
         The chance of a complaint, a row a world.
-    each : tuple of float
-        The likelihood of each thing that was seen alone, given a complaint.
+    alone : list of float
+        The weight of all machines by each thing that was seen alone.
     """
 
     causes: tuple[Cause, ...]
     worlds: list[World] = field(default_factory=list)
     chosen: list[Array] = field(default_factory=list)
     complains: list[Array] = field(default_factory=list)
-    each: tuple[float, ...] = ()
+    alone: list[float] = field(default_factory=list)
+
+    @property
+    def each(self) -> tuple[float, ...]:
+        """The likelihood of each thing that was seen alone, given a complaint."""
+        told = sum(float(one.sum()) for one in self.complains)
+        return tuple(one / max(told, 1e-12) for one in self.alone)
 
     @property
     def likelihood(self) -> float:
@@ -76,27 +82,25 @@ class CauseFit:
         summed = sum(float(np.sum(samples(world) * one)) for world, one in pairs)
         return summed / max(total, 1e-300)
 
+    def take(self, worlds: Sequence[World], evidence: Sequence[Evidence]) -> None:
+        """Add machines over other draws."""
+        words = any(one.words for one in evidence)
+        for world in worlds:
+            told = world.complaint() if words else np.ones(world.size)  # a reading is one itself
+            whole = np.ones(world.size)
+            for place, one in enumerate(evidence):
+                row = one.likelihood(world)
+                whole = whole * row
+                self.alone[place] += float(np.sum(row if one.words else row * told))
+            self.worlds.append(world)
+            self.chosen.append(whole)
+            self.complains.append(told)
+
 
 def fit_of(worlds: Sequence[World], evidence: Sequence[Evidence]) -> CauseFit:
     """Return how well worlds, over one ensemble each, fit what was seen."""
-    fit = CauseFit(worlds[0].causes)
-    alone = np.zeros(len(evidence))
-    for world in worlds:
-        words = any(one.words for one in evidence)
-        told = world.complaint() if words else np.ones(world.size)  # a reading is one by itself
-        rows = [one.likelihood(world) for one in evidence]
-        whole = np.ones(world.size)
-        for row in rows:
-            whole = whole * row
-        fit.worlds.append(world)
-        fit.chosen.append(whole)
-        fit.complains.append(told)
-        alone += [
-            float(np.sum(row if one.words else row * told))
-            for row, one in zip(rows, evidence, strict=True)
-        ]
-    total = sum(float(one.sum()) for one in fit.complains)
-    fit.each = tuple(float(x) for x in alone / max(total, 1e-12))
+    fit = CauseFit(worlds[0].causes, alone=[0.0] * len(evidence))
+    fit.take(worlds, evidence)
     return fit
 
 
@@ -172,8 +176,10 @@ def mixed(
     return one / total[:, None], two / total[:, None], none / total
 
 
-def odds_of(fits: Sequence[CauseFit], evidence: Sequence[Evidence], book: CauseBook) -> Odds:
-    """Return the odds of causes that fit more or less well."""
+def odds_of(
+    fits: Sequence[CauseFit], evidence: Sequence[Evidence], book: CauseBook, *, pairs: bool = True
+) -> Odds:
+    """Return the odds of causes that fit more or less well, with two at once or without."""
     numbers = book.numbers
     often = np.array([fit.often for fit in fits])
     weights = weight_sets(
@@ -183,10 +189,11 @@ def odds_of(fits: Sequence[CauseFit], evidence: Sequence[Evidence], book: CauseB
     likelihoods = np.array([fit.likelihood for fit in fits])
     usual = _usual(fits, weights, len(evidence))
     unknown = (numbers["unknown"], math.prod(usual))
-    pairs = _pairs(fits, likelihoods * weights.mean(axis=0), evidence, book)
-    one, two, none = mixed(weights, likelihoods, pairs, unknown, numbers["pair"])
+    ranks = likelihoods * weights.mean(axis=0)
+    met = _pairs(fits, ranks, evidence, book) if pairs else {}
+    one, two, none = mixed(weights, likelihoods, met, unknown, numbers["pair"])
     whole = one.copy()
-    for column, (a, b) in enumerate(pairs):
+    for column, (a, b) in enumerate(met):
         whole[:, a] += 0.5 * two[:, column]
         whole[:, b] += 0.5 * two[:, column]
     mean = whole.mean(axis=0)
@@ -198,7 +205,7 @@ def odds_of(fits: Sequence[CauseFit], evidence: Sequence[Evidence], book: CauseB
         shares=tuple(float(mean[place]) for place in order),
         unexplained=float(none.mean()),
         only_common=changes > numbers["weights_change"],
-        pair=_best_pair(fits, one.mean(axis=0), two.mean(axis=0), list(pairs)),
+        pair=_best_pair(fits, one.mean(axis=0), two.mean(axis=0), list(met)),
         usual=usual,
     )
 

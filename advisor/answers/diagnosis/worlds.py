@@ -47,8 +47,8 @@ class World:
         Quantities of the machine without any cause.
     wanted : frozenset of str
         The facts that are worked out.
-    stock : Machine or None
-        The machine without any change; None where this is it.
+    root : World or None
+        The machine without any change, over the same draws; None where this is it.
     """
 
     book: CauseBook
@@ -57,9 +57,10 @@ class World:
     side: Side = field(default_factory=dict)
     sound: Mapping[str, Fact] = field(default_factory=dict)
     wanted: frozenset[str] = frozenset()
-    stock: Machine | None = None
+    root: World | None = None
     _facts: dict[str, Fact] | None = None
     _chances: dict[str, Array] = field(default_factory=dict)
+    _generals: dict[str, Array] = field(default_factory=dict)
     _once: dict[int, Array] = field(default_factory=dict)
     _flow: Fact | None = None
     _told: Array | None = None
@@ -106,12 +107,12 @@ class World:
                 facts[change.fact] = _applied(present, change.how, drawn)
         machine = self.machine.with_(facts, wanted=self.wanted) if facts else self.machine
         causes = self.causes if cause is None else (*self.causes, cause)
-        stock = self.stock or self.machine
-        return World(self.book, machine, causes, side, self.sound, self.wanted, stock)
+        root = self.root or self
+        return World(self.book, machine, causes, side, self.sound, self.wanted, root)
 
     def set_value(self, name: str) -> float | None:
         """Return a fact as config and sheet have it, typical and in SI, whatever was changed."""
-        return (self.stock or self.machine).fact(name).nominal
+        return (self.root or self).machine.fact(name).nominal
 
     def chances(self, word: str) -> Array:
         """Return the chance of a word in each circumstance, shape (circumstances, size)."""
@@ -130,19 +131,50 @@ class World:
         return self._told
 
     def _chances_of(self, word: str) -> Array:
-        made = np.zeros((len(self.book.whens), self.size))
-        flowing = tuple(name for name, one in self.book.whens.items() if one.flow is not None)
-        general = [(one, one.at or flowing) for one in self.book.words[word].shows]
+        whens = tuple(self.book.whens)
         own = [
-            (one, one.at or tuple(self.book.whens))
+            (one, one.at or whens)
             for cause in self.causes
             for one in cause.shows
             if word in one.sees
         ]
-        for where, at in (*general, *own):
+        made = self._added(word)
+        self._raise(made, own)
+        return made
+
+    def _added(self, word: str) -> Array:
+        """Return what follows from forces, flows and heat, and would not without the causes.
+
+        All of it counts where a cause is the machine as config and sheet have it.
+        """
+        made = self._general(word)
+        if self.root is None:
+            return made
+        added = np.maximum(made - self.root.general(word), 0.0)
+        itself = {when for cause in self.causes for when in cause.itself}
+        for row, when in enumerate(self.book.whens):
+            if when in itself:
+                added[row] = made[row]
+        return np.asarray(added)
+
+    def general(self, word: str) -> Array:
+        """Return the chance of a word by forces, flows and heat, whatever is the cause."""
+        found = self._generals.get(word)
+        if found is None:
+            found = self._generals[word] = self._general(word)
+        return found
+
+    def _general(self, word: str) -> Array:
+        flowing = tuple(name for name, one in self.book.whens.items() if one.flow is not None)
+        made = np.zeros((len(self.book.whens), self.size))
+        self._raise(made, [(one, one.at or flowing) for one in self.book.words[word].shows])
+        return made
+
+    def _raise(self, made: Array, shown: Sequence[tuple[SeenWhere, Sequence[str]]]) -> None:
+        """Raise chances to those of what is shown in some circumstances."""
+        for where, at in shown:
             rows = [self._row(when) for when in at]
             made[rows] = np.maximum(made[rows], where.chance * self._where(where, rows))
-        return made
 
     def _row(self, when: str) -> int:
         return tuple(self.book.whens).index(when)

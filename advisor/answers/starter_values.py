@@ -25,6 +25,10 @@ _TYPICAL = {  # figures that show the form of a measurement; nothing is taken fr
     "motor.measured_case.ambient": "25",
     "motor.measured_case.current": "0.5",
     "motor.measured_case.temperature": "60",
+    "motor.measured_skip.current": "0.3",
+    "motor.measured_skip.flow": "9",
+    "motor.measured_skip.nozzle": "0.4",
+    "motor.measured_skip.temperature": "220",
     "tube_length": "400",
     "asked": "10",
 }

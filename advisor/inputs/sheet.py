@@ -190,7 +190,8 @@ def _check(reader: SheetReader, stated: _SheetFacts) -> None:
     seen: set[int] = set()
     for _, values in _each(reader.fields, stated):
         for path, fact in values.items():
-            outer = values.get(reader.fields.fields[path].within or "")
+            field = reader.fields.fields.get(path)  # none: of one of several measurements
+            outer = values.get((field.within if field is not None else None) or "")
             if outer is not None and id(fact) not in seen and _above(fact, outer):
                 seen.add(id(fact))
                 limit = f"{outer.origin.setting}, '{outer.origin.text}'"
@@ -206,16 +207,16 @@ def _above(inner: Fact, outer: Fact) -> bool:
 
 
 def _part(fields: Fields, values: Mapping[str, Fact]) -> SheetPart:
-    facts = {fact.name: fact for fact in values.values()}
-    measured = {}
+    facts = {fact.name: fact for path, fact in values.items() if " " not in path}
+    measured: dict[str, Measurement] = {}
     for block in fields.blocks:
-        inner = {
-            path.rpartition(".")[2]: fact
-            for path, fact in values.items()
-            if path.startswith(f"{block}.")
-        }
-        if inner:
+        each: dict[str, dict[str, Fact]] = {}
+        for path, fact in values.items():
+            if path.startswith(f"{block}."):
+                name, _, number = path.rpartition(".")[2].partition(" ")
+                each.setdefault(f"{block.rpartition('.')[2]} {number}".rstrip(), {})[name] = fact
+        for called, inner in each.items():
             stated = {name: fact.value for name, fact in inner.items() if fact.value is not None}
             at = next(iter(inner.values())).origin.at
-            measured[block.rpartition(".")[2]] = Measurement(stated, at)
+            measured[called] = Measurement(stated, at)
     return SheetPart(facts, measured)

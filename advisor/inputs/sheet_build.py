@@ -36,7 +36,7 @@ def sheet_kind(catalog: Catalog) -> Kind[Row]:
             "renews": names(listed(text)),
             "questions": names(checked(text, _short)),
         },
-        {"bare": listed(unit())},
+        {"bare": listed(unit()), "lists": listed(text)},
     )
     return checked(sheet, partial(_joined, catalog))
 
@@ -57,7 +57,11 @@ def _joined(catalog: Catalog, node: Node, data: Row) -> Row:
     )
     renews = {name: _renewed(node.into("renews", name), fields) for name in data["renews"]}
     asked = {"blocks": data["blocks"], "renews": renews, "questions": data["questions"]}
-    return {"fields": fields, "bare": data.get("bare", []), **asked}
+    lists = data.get("lists", [])
+    for name in lists:
+        if name not in data["blocks"]:
+            raise node.into("lists").wrong(f"names '{name}', which is no block", "name a block")
+    return {"fields": fields, "bare": data.get("bare", []), "lists": lists, **asked}
 
 
 def _fields(catalog: Catalog, node: Node) -> Row:

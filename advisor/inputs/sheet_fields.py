@@ -72,13 +72,15 @@ class SheetField:
 class Fields:
     """All fields by path; blocks with the fields they need; what a field renews.
 
-    ``questions`` holds what may be asked, fields and blocks, with a line how to find it out.
+    ``questions`` holds what may be asked, fields and blocks, with a line how to find it out;
+    ``lists`` the blocks of which there may be several.
     """
 
     fields: Mapping[str, SheetField]
     blocks: Mapping[str, tuple[str, ...]]
     renews: Mapping[str, tuple[str, ...]]
     questions: Mapping[str, str] = dataclasses.field(default_factory=dict)
+    lists: frozenset[str] = frozenset()
 
     def children(self, group: str) -> tuple[str, ...]:
         """Return the names that may stand under `group` (empty: at the top)."""
@@ -98,6 +100,7 @@ def load_fields() -> Fields:
         blocks={block: tuple(needs) for block, needs in data["blocks"].items()},
         renews={name: tuple(fields) for name, fields in data["renews"].items()},
         questions=dict(data["questions"]),
+        lists=frozenset(data["lists"]),
     )
 
 

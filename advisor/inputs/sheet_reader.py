@@ -6,6 +6,7 @@ It opens no file and joins no sheets; see `sheet`.
 from __future__ import annotations
 
 import re
+from typing import TypeAlias
 
 from advisor.base import (
     HINTS,
@@ -28,7 +29,9 @@ from advisor.inputs.sheet_records import Allowance
 __all__ = ["SheetReader", "Values"]
 
 Values = dict[str, Fact]  # by the path of the field
+_Path: TypeAlias = "tuple[str | int, ...]"
 _OTHERS = ("name", "base", "extruders", "allow")
+_MOST = 8  # measurements of one kind
 _LONGEST_NAME = 40  # characters: it stands in columns and headings
 _RULE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*\Z")
 
@@ -40,7 +43,7 @@ class SheetReader:
         self.fields = fields
         self.catalog = catalog
         self.mistakes: list[SheetError] = []
-        self._failed: set[tuple[str, ...]] = set()  # places of values that could not be read
+        self._failed: set[_Path] = set()  # places of values that could not be read
 
     def note(self, problem: str, remedy: str | None, at: Span | None) -> None:
         """Remember a mistake."""
@@ -111,7 +114,7 @@ class SheetReader:
                 self.note(f"allow: '{name}' is no rule name", "copy it from a finding", at)
         return found
 
-    def _block(self, placed: Placed, path: tuple[str, ...], group: str) -> Values:
+    def _block(self, placed: Placed, path: _Path, group: str) -> Values:
         """Return the values under `path`, which holds the fields of `group`."""
         rows = placed.data
         for step in path:
@@ -126,6 +129,8 @@ class SheetReader:
             inner = f"{group}.{name}" if group else name
             if inner in self.fields.fields:
                 self._value(placed, (*path, name), self.fields.fields[inner], value, found)
+            elif inner in self.fields.lists and isinstance(value, list):
+                found |= self._listed(placed, (*path, name), inner, value)
             elif name in self.fields.children(group):
                 for field, fact in self._block(placed, (*path, name), inner).items():
                     self._state(found, field, fact)
@@ -134,8 +139,19 @@ class SheetReader:
         self._complete(placed, path, group, found)
         return found
 
-    def _no_block(self, placed: Placed, path: tuple[str, ...], group: str, rows: Plain) -> None:
-        name = group or path[-1]
+    def _listed(self, placed: Placed, path: _Path, group: str, rows: list[Plain]) -> Values:
+        """Return the values of several blocks; those after the first have its number behind."""
+        found: Values = {}
+        for index in range(min(len(rows), _MOST)):
+            values = self._block(placed, (*path, index), group)
+            found |= {f"{name} {index + 1}" if index else name: x for name, x in values.items()}
+        if len(rows) > _MOST:
+            problem = f"{group}: there are more than {_MOST} of them"
+            self.note(problem, "keep the newest", placed.at(*path))
+        return found
+
+    def _no_block(self, placed: Placed, path: _Path, group: str, rows: Plain) -> None:
+        name = group or str(path[-1])
         names = ", ".join(self.fields.children(group)[:3])
         shown = "a list" if isinstance(rows, list) else f"'{rows}'"
         problem = f"{name}: this must be a block of fields, not {shown}"
@@ -143,7 +159,7 @@ class SheetReader:
         self._failed.add(path)
 
     def _value(
-        self, placed: Placed, path: tuple[str, ...], row: SheetField, value: Plain, found: Values
+        self, placed: Placed, path: _Path, row: SheetField, value: Plain, found: Values
     ) -> None:
         """Read one value; a blank one states nothing."""
         if value is None:
@@ -172,7 +188,7 @@ class SheetReader:
             problem = f"{path}: '{present.origin.text}' and '{fact.origin.text}' disagree"
             self.note(problem, "keep one", fact.origin.at)
 
-    def _complete(self, placed: Placed, path: tuple[str, ...], group: str, found: Values) -> None:
+    def _complete(self, placed: Placed, path: _Path, group: str, found: Values) -> None:
         """Note what a measurement lacks."""
         for name in self.fields.blocks.get(group, ()):
             if f"{group}.{name}" not in found and (*path, name) not in self._failed:

@@ -52,7 +52,9 @@ class SheetPart:
 
     ``facts`` by name: a number, perhaps a band, or a text. ``measured`` holds the measurements by
     the last word of their block: ``measured_flow`` (flow, material, temperature, nozzle),
-    ``measured_force`` (force, outcome), ``measured_case`` (temperature, current, ambient).
+    ``measured_force`` (force, outcome), ``measured_case`` (temperature, current, ambient),
+    ``measured_skip`` (current, flow, material, temperature, nozzle); of several the later ones
+    have their number behind, ``measured_skip 2``.
     """
 
     facts: Mapping[str, Fact] = field(default_factory=dict)

@@ -42,6 +42,7 @@ _WORST = -30.0
 _MORE = 1.15  # a second current, for how the flow of the click goes with it
 _SLOPE = 1.702  # a logistic curve this steep is within 0.01 of the normal one
 _ELSE = 0.3  # likelihood of a point that says something else, against one that fits
+_HOTTEST = 150.0  # K: no rotor is warmer that still turns
 _WARM = 20.0  # K: rise of a case of which nothing is known
 
 
@@ -205,7 +206,7 @@ def _common(book: FactBook, numbers: Mapping[str, float]) -> list[tuple[_Weak, f
 
 def _rise(book: FactBook) -> Quantity:
     parts = book.each((_CASE, _AIR))
-    return _WARM if parts is None else np.maximum(parts[0] - parts[1], 0.0)
+    return _WARM if parts is None else np.clip(parts[0] - parts[1], 0.0, _HOTTEST)
 
 
 def _tolerance(book: FactBook) -> Quantity:

@@ -214,10 +214,7 @@ def _level(setup: SkipSetup, one: _Candidate) -> SkipLevel:
 
 
 def _ramp(setup: SkipSetup, one: _Candidate) -> Iterator[float]:
-    """Yield rising flows [mm3/s], from where few click to where most do; by the same share each.
-
-    Where the click is expected away from the rotor's own frequency, flows near it are left out.
-    """
+    """Yield rising flows [mm3/s], from where few click to where most do; by the same share each."""
     usual = skip_numbers("plan")
     rise, most = math.log1p(usual["rise"]), int(usual["most_rungs"])
     low, high = np.quantile(one.clicks, (usual["ramp_tail"], 1.0 - usual["ramp_tail"]))
@@ -229,8 +226,6 @@ def _ramp(setup: SkipSetup, one: _Candidate) -> Iterator[float]:
     for number in range(-below, above):
         flow = round(one.typical * _MM3 * math.exp(rise * number), 2)
         if flow > highest or flow <= told:
-            continue
-        if not one.near and _near(setup.book, one.applied, flow / _MM3):
             continue
         told = flow
         yield flow

@@ -398,3 +398,30 @@ def test_hot_resistance():
     hot = motor.hot_resistance(2.4, np.array([293.15, 343.15]), temperature_coefficient=0.00393)
 
     assert hot == pytest.approx([2.4, 2.4 * (1 + 0.00393 * 50)])
+
+
+def test_a_rotor_swings_about_its_step_as_often_as_the_integrated_one():
+    """Small swings of J a'' = -T sin(50 a), integrated by scipy: the same period to 1 %."""
+    constant, current, inertia = 0.0707, 0.3, 10e-7
+    torque = constant * math.sqrt(2.0) * current
+    start = 0.01 / 50
+
+    def swing(_: float, state: np.ndarray) -> list[float]:
+        return [state[1], -torque * math.sin(50 * state[0]) / inertia]
+
+    def through_zero(_: float, state: np.ndarray) -> float:
+        return float(state[0])
+
+    made = solve_ivp(swing, (0.0, 0.05), [start, 0.0], events=through_zero, rtol=1e-9, atol=1e-12)
+    half = np.diff(made.t_events[0])
+    own = motor.rotor_frequency(
+        current_rms=current, torque_constant=constant, pole_pairs=50, inertia=inertia
+    )
+
+    assert own == pytest.approx(1.0 / (2.0 * half.mean()), rel=0.01)
+
+
+def test_a_warm_rotor_loses_what_its_magnets_do():
+    """0.1 % per kelvin (data sheets of NdFeB magnets, from memory): 5 % at 50 K, never below 0."""
+    assert motor.warm_constant(0.1, 50.0, loss=0.001) == pytest.approx(0.095)
+    assert motor.warm_constant(0.1, 5000.0, loss=0.001) == 0.0

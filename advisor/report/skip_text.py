@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, ranged, share
 from advisor.report.page import Page
-from advisor.report.weigh_text import BOTTLENECK, clock
+from advisor.report.weigh_text import clock, write_calibration, write_cap
 from advisor.report.words import material_words
 from advisor.weigh import (
-    Calibration,
     SkipLevel,
     SkipPlan,
     SkipPlanAnswer,
@@ -24,6 +23,7 @@ __all__ = ["noticed_words", "render_skip_plan", "render_skip_read"]
 FLOW = "mm3/s"
 _M = 1e-3  # m in a mm
 _LITTLE = 0.95  # a range of which more is left is not narrowed
+_USE = "give --skip-test FILE to lint, flow, session, compare and the others"
 _GRIP = (
     "this test tells torque and push; the grip needs a pull with a spring scale "
     "(drive.measured_force in the sheet)"
@@ -31,7 +31,7 @@ _GRIP = (
 _NOTICED = {
     "heard": "heard",
     "seen": "seen",
-    "short": "a length was short",
+    "short": "short",
     "unsure": "unsure",
     "none": "no click",
     "slip": "slipped",
@@ -131,34 +131,15 @@ def render_skip_read(
     """Return what tests show as text; every remark with `full`."""
     page = Page(look or Look(), written=True)
     if report.calibration is not None:
-        _write_calibration(page, report.calibration)
-        _write_limits(page, report)
+        write_cap(page, report.calibration)
+        write_calibration(page, report.calibration, use=_USE)
+        if report.calibration.contradiction is None:
+            _write_limits(page, report)
     for test in report.tests:
         _write_test(page, test, full=full)
     if report.tests:
         page.entry("", RANGE)
     return page.render()
-
-
-def _write_calibration(page: Page, made: Calibration) -> None:
-    if made.contradiction is not None:
-        words = "it contradicts the machine as stated, so nothing is taken from it"
-        page.entry("answer", words, label_style="strong", style="warning")
-        page.entry("seen", made.contradiction)
-        for i, cause in enumerate(made.causes):
-            page.entry("" if i else "perhaps", cause)
-        return
-    if made.set_to is not None:
-        words = f"set the slicer's cap to {flow(made.set_to)} {FLOW}"
-        page.entry("answer", words, label_style="strong", style="strong")
-    if made.after is None or made.before is None:
-        return
-    less = made.narrower or 0.0
-    change = f"{share(less)} narrower" if less > 0.0 else "no narrower"
-    was = f"was {figure(made.before.low, 2)}-{figure(made.before.high, 2)} {FLOW}"
-    limit = BOTTLENECK.get(made.bottleneck or "", made.bottleneck or "")
-    words = f"{ranged(made.after, FLOW)}, {change} ({was}); limited by {limit}"
-    page.entry("capacity", words, label_style="strong", style="strong")
 
 
 def _write_limits(page: Page, report: SkipReadAnswer) -> None:
@@ -170,26 +151,29 @@ def _write_limits(page: Page, report: SkipReadAnswer) -> None:
 
 def _write_test(page: Page, test: SkipTest, *, full: bool) -> None:
     page.heading(test.name if test.name == test.file else f"{test.name} ({test.file})")
+    page.row(("  A RMS  applied   good   first click   expected mm3/s     runs", ""))
     for point in test.points:
-        page.indented(_point(point), 1)
+        page.row((_point_row(point), ""))
+    page.blank()
+    near = ", ".join(f"{point.current:.2f}" for point in test.points if point.near_rotor)
+    if near:
+        words = "full steps came near to the rotor's own rate: these count for less"
+        page.entry("note", f"at {near} A RMS {words}")
     if test.empty_run is not None:
-        page.indented(f"{test.empty_run:.2f} A RMS: turns with the filament out", 1)
-    remarks = test.remarks if full else test.remarks[:3]
-    for remark in remarks:
+        page.entry("empty run", f"turns from {test.empty_run:.2f} A RMS with the filament out")
+    for remark in test.remarks if full else test.remarks[:3]:
         page.entry("note", remark)
 
 
-def _point(point: SkipSeenPoint) -> str:
-    current = f"{point.current:.2f} A RMS ({point.applied:.3f} applied)"
-    if point.first_click is None:
-        seen = f"no click up to {flow(point.last_good)} {FLOW}"
-    else:
-        seen = f"first click at {flow(point.first_click)}, good at {flow(point.last_good)} {FLOW}"
-    runs = f"{point.runs} run{'s' if point.runs > 1 else ''}, {noticed_words(point)}"
-    expected = "" if point.expected is None else (
-        f"; expected {figure(point.expected.low)}-{figure(point.expected.high)}")  # fmt: skip
-    near = "; near the rotor's own rate, counts for less" if point.near_rotor else ""
-    return f"{current}: {seen} ({runs}{expected}{near})"
+def _point_row(point: SkipSeenPoint) -> str:
+    first = "none" if point.first_click is None else flow(point.first_click)
+    band = point.expected
+    expected = "" if band is None else (
+        f"{flow(band.value)} ({figure(band.low)}-{figure(band.high)})")  # fmt: skip
+    return (
+        f"{point.current:7.2f}{point.applied:9.3f}{flow(point.last_good):>7}{first:>14}   "
+        f"{expected:<18}{point.runs:2d}, {noticed_words(point)}"
+    )
 
 
 def noticed_words(point: SkipSeenPoint) -> str:

@@ -24,6 +24,7 @@ from advisor.weigh import (
 
 __all__ = [
     "BOTTLENECK",
+    "KEEP",
     "KIND",
     "LOSS",
     "clean_words",
@@ -34,6 +35,8 @@ __all__ = [
     "render_read",
     "skip_words",
     "slow_words",
+    "write_calibration",
+    "write_cap",
 ]
 
 
@@ -73,6 +76,7 @@ def clock(seconds: float) -> str:
     return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
 
 
+KEEP = "keep it in flow-tests/ beside the config, or give --weighed FILE"
 FLOW = "mm3/s"
 _MM, _MM3 = 1e3, 1e9
 _NO_DROOP = 0.003  # a droop that may be less than this is not told
@@ -173,11 +177,11 @@ def render_read(report: WeighReport, look: Look | None = None, *, full: bool = F
         if several:
             page.heading(_title(test))
         elif report.calibrations:
-            _write_cap(page, report.calibrations[0])
+            write_cap(page, report.calibrations[0])
         _write_limit(page, test)
         if not several:
             for calibration in report.calibrations:
-                _write_calibration(page, calibration)
+                write_calibration(page, calibration)
         _write_test(page, test, full=full)
         write_picture(page, test)
     if report.contrasts:
@@ -187,8 +191,8 @@ def render_read(report: WeighReport, look: Look | None = None, *, full: bool = F
     if several:
         for calibration in report.calibrations:
             page.heading(f"The capacity after it{_whose(calibration)}")
-            _write_cap(page, calibration)
-            _write_calibration(page, calibration)
+            write_cap(page, calibration)
+            write_calibration(page, calibration)
     return page.render()
 
 
@@ -197,7 +201,7 @@ def _title(test: Evaluation) -> str:
     return ": ".join([" in ".join(named), ", ".join(test.conditions.values())]).rstrip(": ")
 
 
-def _write_cap(page: Page, made: Calibration) -> None:
+def write_cap(page: Page, made: Calibration) -> None:
     """Write what to do; nothing where the test says nothing of a cap."""
     if made.set_to is not None:
         words = f"set the slicer's cap to {flow(made.set_to)} {FLOW}"
@@ -321,7 +325,8 @@ def _whose(made: Calibration) -> str:
     return "" if made.sheet is None else f": {made.sheet}"
 
 
-def _write_calibration(page: Page, made: Calibration) -> None:
+def write_calibration(page: Page, made: Calibration, *, use: str = KEEP) -> None:
+    """Write what tests make of the capacity, and how it is used."""
     before = "" if made.before is None else f", was {ranged(made.before, FLOW)}"
     if made.contradiction is not None:
         words = f"unchanged: the machine as stated cannot explain the test: {made.contradiction}"
@@ -340,5 +345,4 @@ def _write_calibration(page: Page, made: Calibration) -> None:
         before += f"; {share(made.narrower)} narrower"
     text += f" (with this test{before})"
     page.entry("capacity", text, label_style="strong", style="strong")
-    words = "keep it in flow-tests/ beside the config, or give --weighed FILE"
-    page.entry("use it", words)
+    page.entry("use it", use)

@@ -23,7 +23,7 @@ EXTRUDERS: Final = 32  # a real machine has up to four, a tool changer sixteen
 MACHINES: Final = 32  # extruders, and configs without one, of a run
 DRAWN_EXTRUDERS: Final = 4  # of a config, with curves on the page; the others in words and bars
 DRAWN_MACHINES: Final = 4  # of all configs of a page with few extruders
-PAGE_WORK: Final = 40  # extruders told on a page, one with curves counted as four more
+PAGE_WORK: Final = 36  # extruders told on a page, one with curves counted as four more
 
 # slicer profiles
 PROFILE_BYTES: Final = 8 * MB  # of one profile; the largest real bundles have a few megabytes

@@ -6,6 +6,7 @@ nominal machine. The one place that works out a nominal value and a band.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Hashable
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -155,16 +156,24 @@ class Number:
 
         Infinite samples sort to the top.
         """
-        import numpy as np
+        return _kept_band(self, share) if self.weight <= _LIGHT else _band(self, share)
 
-        values = np.ravel(np.asarray(self.si, dtype=np.float64))
-        tail = round(50.0 * (1.0 - share), 9)
-        last = values.size - 1
-        low, high = (round(last * q / 100.0) for q in (tail, 100.0 - tail))
-        ordered = np.partition(values, (low, high)) if last else values
-        unit = parse_unit(self.unit)
-        parts = (float(values[0]), float(ordered[low]), float(ordered[high]))
-        return Band(*(float(unit.from_si(part)) for part in parts))
+
+def _band(number: Number, share: float) -> Band:
+    import numpy as np
+
+    values = np.ravel(np.asarray(number.si, dtype=np.float64))
+    tail = round(50.0 * (1.0 - share), 9)
+    last = values.size - 1
+    low, high = (round(last * q / 100.0) for q in (tail, 100.0 - tail))
+    ordered = np.partition(values, (low, high)) if last else values
+    unit = parse_unit(number.unit)
+    parts = (float(values[0]), float(ordered[low]), float(ordered[high]))
+    return Band(*(float(unit.from_si(part)) for part in parts))
+
+
+_kept_band = functools.lru_cache(maxsize=256)(_band)  # what machines share is asked again and again
+_LIGHT = 2**15  # bytes of samples of a number whose band is kept
 
 
 @frozen

@@ -13,13 +13,12 @@ from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from typing import TypeVar, cast
 
-from advisor.base import Band, Fact
+from advisor.base import Fact
 
 __all__ = ["Memory"]
 
 _MOST = 32 * 2**20  # bytes of samples that are remembered
 _ENTRIES = 16384  # facts that are remembered, if they weigh little
-_BANDS = 256  # bands that are remembered with their facts
 _ANSWERS = 1024  # of machines that are alike
 _FEWEST = 320  # but of a whole machine, however many samples it has
 
@@ -39,7 +38,6 @@ class Memory:
     most: int = _MOST
     held: OrderedDict[Hashable, tuple[Fact, object]] = field(default_factory=OrderedDict)
     weight: int = 0
-    bands: OrderedDict[int, tuple[Fact, Band | None]] = field(default_factory=OrderedDict)
     told: OrderedDict[Hashable, tuple[object, object]] = field(default_factory=OrderedDict)
 
     def once(self, key: Hashable, uses: object, make: Callable[[], Fact]) -> Fact:
@@ -74,18 +72,6 @@ class Memory:
             self._drop(key)
         self._hold(key, fact, None)
         return fact
-
-    def banded(self, fact: Fact, band_of: Callable[[Fact], Band | None]) -> Band | None:
-        """Return the band of a fact; of one of the last few, what `band_of` gave before."""
-        found = self.bands.get(id(fact))
-        if found is not None:
-            self.bands.move_to_end(id(fact))
-            return found[1]
-        band = band_of(fact)
-        self.bands[id(fact)] = (fact, band)
-        if len(self.bands) > _BANDS:
-            self.bands.popitem(last=False)
-        return band
 
     def answer(self, key: Hashable, uses: object, make: Callable[[], _T]) -> _T:
         """Return what `make` tells of a machine, or told before under this key.

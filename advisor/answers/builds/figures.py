@@ -132,9 +132,7 @@ def _above_derated(book: FactBook) -> bool | None:
 
 
 def _of(book: FactBook, name: str) -> Band | None:
-    """Return the band of a fact; worked out once for all machines that share the fact."""
-    fact = book.facts.get(name)
-    return book.memory.banded(fact, band_of) if fact is not None else None
+    return band_of(book.facts.get(name))
 
 
 def _figure(book: FactBook, unit: str, made: Maker, *uses: str) -> Band | None:
@@ -142,7 +140,7 @@ def _figure(book: FactBook, unit: str, made: Maker, *uses: str) -> Band | None:
     parts = tuple(book.facts.get(name.removesuffix("?")) for name in uses)
     key = ("figure", made, *map(id, parts))
     fact = book.memory.once(key, parts, lambda: _fact(unit, made(book)))
-    return book.memory.banded(fact, band_of)
+    return band_of(fact)
 
 
 def _fact(unit: str, samples: Quantity | None) -> Fact:

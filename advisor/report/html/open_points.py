@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from advisor.base import Band, ExtruderReport, Figure, NextStep, OriginKind
-from advisor.report.html.elements import Child, Markup, element
+from advisor.base import Band, ExtruderReport, Figure, NextStep, Origin, OriginKind
+from advisor.report.html.elements import Child, Markup, element, join
 from advisor.report.html.findings import cited
 from advisor.report.html.layout import Part, Place, data, path_of, section, table
 from advisor.report.next_words import next_command
@@ -111,26 +112,34 @@ def _rows(
         if fact is None:
             continue
         title = info.title if info is not None else name
-        cites = cited(fact.origin.source, sources)
+        cites = "; ".join(cited(fact.origin.source, sources))
         field = info.sheet if info is not None else None
-        yield (
-            element("span", title, data_fact=name), _value(fact, bands.get(name)),
-            [_where(fact, field), element("span", "; ".join(cites), class_="cited")],
-        )  # fmt: skip
+        value = _value(fact.said, bands.get(name), fact.unit)
+        yield _row(name, title, value, fact.origin, field, cites)
 
 
-def _value(fact: Figure, band: Band | None) -> Child:
-    if fact.said is not None:
-        return fact.said
-    return "not known" if band is None else data(ranged(band, fact.unit), band)
+@functools.lru_cache(maxsize=512, typed=True)
+def _row(
+    name: str, title: str, value: str, origin: Origin, field: str | None, cites: str
+) -> Sequence[Child]:
+    """Return the cells of a row; most are the same for each extruder of a page."""
+    where = join([_where(origin, field), element("span", cites, class_="cited")])
+    return element("span", title, data_fact=name), value, [where]
 
 
-def _where(fact: Figure, field: str | None) -> Child:
+@functools.lru_cache(maxsize=512, typed=True)
+def _value(said: str | None, band: Band | None, unit: str) -> str:
+    if said is not None:
+        return said
+    return "not known" if band is None else data(ranged(band, unit), band)
+
+
+def _where(origin: Origin, field: str | None) -> Child:
     """Return where a value is from; of what nobody states, the field of the sheet for it."""
-    words = _KINDS[fact.origin.kind]
-    if fact.origin.at is not None:
-        return [f"{words}, ", path_of(str(fact.origin.at))]
-    if field and fact.origin.kind in (OriginKind.CATALOGUE, OriginKind.DEFAULT):
+    words = _KINDS[origin.kind]
+    if origin.at is not None:
+        return [f"{words}, ", path_of(str(origin.at))]
+    if field and origin.kind in (OriginKind.CATALOGUE, OriginKind.DEFAULT):
         return [f"{words}; sheet: ", element("code", field)]
     return words
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.base import Band, WeighError
-from advisor.weigh.belief import Belief, Expected, Rows
+from advisor.weigh.belief import Belief, Expected, Rows, believed
 from advisor.weigh.choice import Allowed, Choice, band_after, choose_piece, fixed_width, sure_after
 from advisor.weigh.reading import evaluate, own_of_piece, steps_so_far
 from advisor.weigh.records import Plan, Setup, Step
@@ -162,11 +162,24 @@ def _settling(
     made: Outlook, choice: Choice, table: WeighedTable, bench: OutlookBench, own: float
 ) -> Outlook:
     width, wanted = _width(made.limit), _wanted(bench.whole, choice.belief, own)
-    stop = None
-    if wanted is not None and width is not None and width <= wanted:
-        before = _width(_limit(replace(table, runs=table.runs[:-1]), bench))
-        stop = "width" if before is not None and before <= wanted else None
+    stop = "width" if _met(width, wanted) and _met_before(table, bench, own) else None
     return replace(made, width=width, wanted=wanted, stop=stop or _end(made, choice))
+
+
+def _met(width: float | None, wanted: float | None) -> bool:
+    return width is not None and wanted is not None and width <= wanted
+
+
+def _met_before(table: WeighedTable, bench: OutlookBench, own: float) -> bool:
+    """Whether the band was narrow enough before the last piece already."""
+    before = replace(table, runs=table.runs[:-1])
+    width = _width(_limit(before, bench))
+    if width is None:
+        return False
+    numbers, rows = weigh_numbers("next"), _rows(steps_so_far(before, bench.setup))
+    expected = Expected.of(bench.loss, numbers)
+    belief = believed(rows, expected, int(numbers["hypotheses"]))
+    return _met(width, _wanted(bench.whole, belief, own))
 
 
 def _wanted(whole: Plan, belief: Belief, own: float) -> float | None:

@@ -74,7 +74,7 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
 
 
 def steps_so_far(table: WeighedTable, setup: Setup) -> tuple[Step, ...]:
-    """Return the flows weighed so far that count, rising, the slow reference first.
+    """Return the flows weighed so far, rising, the slow reference first; outliers too.
 
     Fewer than a test needs will do; none where nothing was weighed.
 
@@ -92,9 +92,7 @@ def steps_so_far(table: WeighedTable, setup: Setup) -> tuple[Step, ...]:
     """
     if not table.runs:
         return ()
-    joined = join_runs(table.runs, setup, _budget(table, setup), due=_due(table, setup))
-    judged = _judged(joined.steps) if len(joined.steps) >= _FEWEST else joined.steps
-    return tuple(_used(judged))
+    return join_runs(table.runs, setup, _budget(table, setup), due=_due(table, setup)).steps
 
 
 def own_of_piece(table: WeighedTable, setup: Setup, length: float) -> float:
@@ -199,6 +197,8 @@ def _marked(steps: tuple[Step, ...], *, more: bool) -> tuple[Step, ...]:
         ratios = [other.ratio for other in around]
         off = step.ratio - max(ratios) if more else min(ratios) - step.ratio
         last_may_fall = after is None and not more
+        if more and after is None and here > 1:  # or it is the one before it that is too light
+            off = min(off, step.ratio - steps[here - 2].ratio)
         skips = not more and any(x.skipped == "yes" for x in (step, *around[1:]))
         impossible = not more or after is None or step.ratio > 1.0 + own
         if off > own and impossible and not last_may_fall and not skips:

@@ -23,6 +23,7 @@ from advisor.weigh.gain import information, outcomes, where, whether
 from advisor.weigh.outlook import OutlookBench, outlook_of
 from advisor.weigh.plan import Bench, Wishes, make_plan, one_by_one
 from advisor.weigh.reader import read_weighed
+from advisor.weigh.reading import evaluate
 from advisor.weigh.table import next_row
 from advisor.weigh.weigh_data import weigh_numbers
 from tests.weigh.test_weigh_plan import feeds
@@ -296,3 +297,20 @@ def test_the_row_keeps_to_the_tables_own_columns() -> None:
     waits = "flow; length; mass; skipped\n14.9; 280; ; \n"
     assert next_row(waits, "t.csv", values) == ""
     assert next_row(waits.replace("; ; ", "; 0.8; no"), "t.csv", values) == "14.9; 280; ;"
+
+
+def test_a_misread_piece_does_not_hold_the_test_up() -> None:
+    """One piece far too light: the next ones stand beside it, and the reader leaves it out.
+
+    A fastest piece that weighs more than the one before it is not the odd one where it fits those
+    before that; three rows of which the middle one is 24 % light.
+    """
+    rows = [(4.9, 1, "no"), (10.6, 1, "no"), (11.9, 0.99, "no"), (14.9, 0.752, "no")]
+    made = asked(table(*rows, (15.5, 0.93, "no")))
+    flows = {round(flow * 1e-9, 12) for flow, _, _ in rows} | {15.5e-9}
+    text = table(*rows, (15.5, 0.93, "no"))
+    found = evaluate(read_weighed(text.encode(), "t.csv"), SETUP)
+
+    assert all(abs(made.flow / flow - 1) > 0.01 for flow in flows)
+    odd = [step.flow for step in found.steps if step.outlier]
+    assert odd == [pytest.approx(14.9e-9)]

@@ -16,7 +16,7 @@ import pytest
 from advisor import Asks
 from advisor.answers.checked_extruder import CheckedExtruder
 from advisor.answers.lint import CheckedConfig
-from advisor.answers.weigh_plan import _selection, plan_test
+from advisor.answers.weigh_plan import plan_test, selection
 from advisor.base.model import Report
 from advisor.catalog import load_catalog
 from advisor.machine import Machine
@@ -164,6 +164,6 @@ def test_an_extruder_that_cannot_be_named_is_refused(name: str) -> None:
         for each in ("extruder", name)
     }
     checked = CheckedConfig(Report(), taken=taken)
-    (reason,) = _selection(checked, name)
+    (reason,) = selection(checked, name)
     assert "cannot stand in G-code" in reason
-    assert not list(_selection(checked, "extruder"))
+    assert not list(selection(checked, "extruder"))

@@ -99,7 +99,9 @@ if TYPE_CHECKING:
     from advisor.answers.derate_records import DerateReport as DerateReport
     from advisor.answers.diagnosis.answer import diagnose as diagnose
     from advisor.answers.diagnosis.answer import seen_words as seen_words
+    from advisor.answers.diagnosis.inquiry import Inquiry as Inquiry
     from advisor.answers.diagnosis.sightings import SeenTexts as SeenTexts
+    from advisor.answers.diagnosis.symptom_questions import SymptomQuestion as SymptomQuestion
     from advisor.answers.diagnosis_records import CauseLine as CauseLine
     from advisor.answers.diagnosis_records import CauseOdds as CauseOdds
     from advisor.answers.diagnosis_records import CurrentDoubt as CurrentDoubt
@@ -251,7 +253,9 @@ else:
             "curves.torque": "torque_report",
             "derate_motor": "derate",
             "diagnosis.answer": "diagnose seen_words",
+            "diagnosis.inquiry": "Inquiry",
             "diagnosis.sightings": "SeenTexts",
+            "diagnosis.symptom_questions": "SymptomQuestion",
             "diagnosis_records": "CauseLine CauseOdds CurrentDoubt DiagnoseReport FedLength "
             "NextTest OutcomeMeaning SeenWords",
             "explain_name": "explain",

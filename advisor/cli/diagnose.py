@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.answers import DiagnoseReport
-from advisor.cli.asking import asks_of
+from advisor.answers import DiagnoseReport, SeenTexts
+from advisor.base import UsageError
+from advisor.cli.asking import STDIN, asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import ConfigArgument, Shared, takes
 from advisor.cli.outcome import answer, respond
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["EPILOG", "diagnose"]
 
 EPILOG = (
-    "Exit codes: 0 answered; 2 wrong usage; 3 something could not be read, or an internal fault."
+    "Exit codes: 0 answered; 2 wrong usage; 3 something could not be read, or an internal fault; "
+    "130 interrupted: what was said until then is answered."
 )
 
 
@@ -68,16 +70,25 @@ DidOption = Annotated[
     _several("--did", "TEST=OUTCOME", "How a proposed test came out: gone, better, same, worse, "
              "unsure; may be given several times."),
 ]  # fmt: skip
+InteractiveOption = Annotated[
+    bool,
+    typer.Option(
+        "--interactive",
+        help="Ask for what is seen and measured, what tells most first; then answer.",
+    ),
+]
 
 
 @takes(
-    "config", "sees", "sees_not", "clicks_at", "holds", "case", "after", "fed", "nozzle_falls_to",
-    "pull", "did", "sheet", "with_", "profile", "preset", "parents", "print_", "material", "asked",
-    "weighed", "tests", "no_tests", "draws", "extruder", "allow_outside", "full", "form", "colour",
+    "config", "interactive", "sees", "sees_not", "clicks_at", "holds", "case", "after", "fed",
+    "nozzle_falls_to", "pull", "did", "sheet", "with_", "profile", "preset", "parents", "print_",
+    "material", "asked", "weighed", "tests", "no_tests", "draws", "extruder", "allow_outside",
+    "full", "form", "colour",
 )  # fmt: skip
 def diagnose(
     config: ConfigArgument,
     shared: Shared,
+    interactive: InteractiveOption = False,
     sees: SeesOption = None,
     sees_not: SeesNotOption = None,
     clicks_at: ClicksAtOption = None,
@@ -93,6 +104,7 @@ def diagnose(
 
     \b
     Examples:
+      feedwright diagnose printer.cfg --interactive
       feedwright diagnose printer.cfg --sees clicks@retracts
       feedwright diagnose printer.cfg --sees motor-hot --case 88C --after 30min
       feedwright diagnose printer.cfg --sees thin --fed 100mm=98mm@free
@@ -104,23 +116,51 @@ def diagnose(
     if "list" in {*(sees or ()), *(sees_not or ())}:
         return respond(lambda: (_words(shared), Exit.CLEAN))
 
+    texts = SeenTexts(
+        sees=tuple(sees or ()), sees_not=tuple(sees_not or ()), clicks_at=clicks_at,
+        holds=holds, case=case, after=after, fed=tuple(fed or ()),
+        nozzle_falls_to=nozzle_falls_to, pull=pull, did=tuple(did or ()),
+    )  # fmt: skip
+    codes: list[Exit] = []
+
     def made() -> DiagnoseReport:
-        from advisor.answers import SeenTexts
+        if interactive:
+            report, code = _by_questions(config, texts, shared)
+            codes.append(code)
+            return report
         from advisor.answers import diagnose as work_out
 
-        texts = SeenTexts(
-            sees=tuple(sees or ()), sees_not=tuple(sees_not or ()), clicks_at=clicks_at,
-            holds=holds, case=case, after=after, fed=tuple(fed or ()),
-            nozzle_falls_to=nozzle_falls_to, pull=pull, did=tuple(did or ()),
-        )  # fmt: skip
         return work_out(config, asks_of(config, shared=shared), texts, extruder=shared.extruder)
 
     def text(report: DiagnoseReport, look: Look) -> str:
-        from advisor.report import diagnose_text
+        from advisor.report import diagnose_text, symptom_text
 
-        return diagnose_text.render(report, look, full=shared.full)
+        again = symptom_text.closing(report, look) if interactive else ""
+        return diagnose_text.render(report, look, full=shared.full) + again
 
-    return answer(shared, made, text, lambda _: Exit.CLEAN)
+    return answer(shared, made, text, lambda _: codes[0] if codes else Exit.CLEAN)
+
+
+def _by_questions(config: str, texts: SeenTexts, shared: Shared) -> tuple[DiagnoseReport, Exit]:
+    """Ask, and return the answer to all that was said; an end of the input loses nothing."""
+    from advisor.answers import Inquiry
+    from advisor.cli import conversation
+    from advisor.report import symptom_text
+
+    if config == STDIN:
+        raise UsageError("the answers come on standard input", "name the config file")
+    look = conversation.narrow()
+    inquiry = Inquiry(config, asks_of(shared=shared), texts, extruder=shared.extruder)
+    conversation.take_any_bytes()
+    with conversation.hang_up_is_ctrl_c():
+        ending = conversation.ask_all(
+            inquiry, symptom_text, lambda: symptom_text.standing(inquiry.leading(), look), look
+        )
+    cut = ending is conversation.Ending.INTERRUPTED
+    if cut and not inquiry.anything:
+        raise KeyboardInterrupt
+    with conversation.undisturbed():
+        return inquiry.report(), Exit.INTERRUPTED if cut else Exit.CLEAN
 
 
 def _words(shared: Shared) -> str:

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
 __all__ = ["EPILOG", "sheet"]
 
-WIDEST = 80
 EPILOG = (
     "Exit codes: 0 written; 2 wrong usage; 3 something could not be read or written, or an "
     "internal fault; 130 interrupted: what was answered until then is written."
@@ -97,33 +96,27 @@ def _starter(
 
 def _by_questions(config: str, asks: Asks, extruder: str | None, out: str | None) -> Exit:
     from advisor.answers import Interview
-    from advisor.cli import sheet_questions as questions
+    from advisor.cli import conversation
+    from advisor.report import questions_text
 
     if config == "-":
         raise UsageError("the answers come on standard input", "name the config file")
-    look = _narrow()
+    look = conversation.narrow()
     interview = Interview(config, asks, extruder=extruder)
     _refuse_own_sheet(interview)
-    questions.take_any_bytes()
-    with questions.hang_up_is_ctrl_c():
+    conversation.take_any_bytes()
+    with conversation.hang_up_is_ctrl_c():
         out, replace = _agreed(out, interview.sheet_file)
-        ending = questions.Ending.INTERRUPTED  # also where a fault of ours ends it
+        ending = conversation.Ending.INTERRUPTED  # also where a fault of ours ends it
         try:
-            ending = questions.ask_all(interview, look)
+            ending = conversation.ask_all(
+                interview, questions_text, lambda: questions_text.standing(interview, look), look
+            )
         finally:
-            interrupted = ending is questions.Ending.INTERRUPTED
-            with questions.undisturbed():
+            interrupted = ending is conversation.Ending.INTERRUPTED
+            with conversation.undisturbed():
                 code = _write(config, interview, look, out, replace=replace, cut=interrupted)
     return code
-
-
-def _narrow() -> Look:
-    import dataclasses
-
-    from advisor.report import look_for
-
-    look = look_for(sys.stderr, "never")
-    return dataclasses.replace(look, width=min(look.width, WIDEST))
 
 
 def _refuse_own_sheet(interview: Interview) -> None:
@@ -145,7 +138,7 @@ def _agreed(out: str | None, read: str | None) -> tuple[str | None, bool]:
     UsageError
         If it is neither the sheet that is read nor one that we wrote.
     """
-    from advisor.cli.sheet_questions import confirmed
+    from advisor.cli.conversation import confirmed
     from advisor.files import begins_with, earlier, exists
 
     if out is None or not exists(out):

@@ -81,8 +81,8 @@ else:
         __name__,
         {
             "": "compare_text demand_csv demand_text derate_text diagnose_text explain_text "
-            "flow_text grip_text mend_text questions_text sarif session_text skip_text text "
-            "torque_text weigh_compare_text weigh_next_text weigh_text",
+            "flow_text grip_text mend_text questions_text sarif session_text skip_text "
+            "symptom_text text torque_text weigh_compare_text weigh_next_text weigh_text",
             "clean": "controls plain",
             "compare_csv": "render_csv",
             "demand_csv": "CSV_HEAD",

@@ -20,7 +20,7 @@ from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_uses
 
-__all__ = ["odds_words", "render", "render_words"]
+__all__ = ["look_words", "odds_words", "render", "render_words"]
 
 _RISKS = ("only look", "touch nothing hot", "the machine runs", "open it, or power off")
 
@@ -187,12 +187,22 @@ def _write_command(page: Page, report: DiagnoseReport, outcome: str, words: str)
     page.row((f"  {command}", "strong"))
 
 
+def look_words(ask: str) -> str:
+    """Return what to look at, as a question where it is one."""
+    if ask.split(" ", 1)[0] in _ASKING:
+        return f"Look: {ask}?"
+    return f"{ask[:1].upper()}{ask[1:]}."
+
+
+_ASKING = frozenset(("are", "do", "does", "is", "what"))
+
+
 def render_words(words: SeenWords, look: Look | None = None) -> str:
     """Return the words that `--sees` takes."""
     page = Page(look or Look(), written=True)
     page.row(("What is seen: --sees WHAT, or --sees WHAT@WHEN", "heading"))
     for name, title, ask, aliases in words.words:
-        page.entry(name, f"{title}. Look: {ask}?")
+        page.entry(name, f"{title}. {look_words(ask)}")
         page.entry("", f"also: {', '.join(aliases[:5])}")
     page.heading("When: @WHEN")
     for name, title, _, aliases in words.whens:

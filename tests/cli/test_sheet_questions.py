@@ -127,7 +127,7 @@ def test_all_questions_can_be_asked(
 ) -> None:
     """An owner who always wants more comes to the end, and is asked each thing once."""
     monkeypatch.setattr(
-        "advisor.cli.sheet_questions._answer", lambda prompt: "y" if "more?" in prompt else ""
+        "advisor.cli.conversation._answer", lambda prompt: "y" if "more?" in prompt else ""
     )
     assert main(["sheet", str(config), "--interactive"]) == 0
     shown = capsys.readouterr().err

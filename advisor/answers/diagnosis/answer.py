@@ -22,7 +22,7 @@ from advisor.base import UsageError, parse_unit
 from advisor.expression import evaluate
 from advisor.machine import Machine
 
-__all__ = ["diagnose", "diagnosed", "odds_for", "seen_words"]
+__all__ = ["diagnose", "diagnosed", "lines_of", "odds_for", "seen_words", "worlds_of"]
 
 _HOLE = re.compile(r"\{([^{}]*)\}")
 _NO_EXTRUDER = "The config has no extruder section: name the root config."
@@ -140,17 +140,29 @@ def _as_expected(
     return sound >= book.numbers["as_expected"] * max(fit.likelihood for fit in odds.fits)
 
 
+def lines_of(seen: Seen, odds: Odds, book: CauseBook) -> tuple[CauseLine, ...]:
+    """Return the causes that are told, likeliest first."""
+    evidence = evidence_of(seen, book)
+    return tuple(_lines(tuple(_told(odds, evidence, seen, book, hold=False)), odds, book))
+
+
 # --- odds -----------------------------------------------------------------------------------
 
 
-def odds_for(machine: Machine, evidence: Sequence[Evidence], book: CauseBook) -> tuple[Odds, int]:
+def odds_for(
+    machine: Machine,
+    evidence: Sequence[Evidence],
+    book: CauseBook,
+    kept: Sequence[World] = (),
+) -> tuple[Odds, int]:
     """Return the odds of each cause the machine can have, and how often machines were drawn.
 
-    Where too few machines with the leading causes show all of it, more of them are drawn.
+    Where too few machines with the leading causes show all of it, more of them are drawn. ``kept``:
+    `worlds_of` the machine, where more than one thing is asked of it.
     """
-    roots = [root_world(machine, book)]
-    causes = [cause for cause in book.causes if _applies(cause, roots[0])]
-    fits = [fit_of([_with(roots[0], cause)], evidence) for cause in causes]
+    root, *worlds = kept or worlds_of(machine, book)
+    roots = [root]
+    fits = [fit_of([world], evidence) for world in worlds]
     while len(roots) < int(book.numbers["most_ensembles"]):
         few = _too_few(odds_of(fits, evidence, book, pairs=False), book)
         other = redrawn(machine, len(roots), roots[0].wanted) if few else None
@@ -171,6 +183,12 @@ def _too_few(odds: Odds, book: CauseBook) -> Sequence[CauseFit]:
     return [
         fit for fit, share in pairs if fit.effective < enough and share >= book.numbers["remaining"]
     ] or odds.fits[:1]
+
+
+def worlds_of(machine: Machine, book: CauseBook) -> tuple[World, ...]:
+    """Return a machine as it is, and with each cause that it can have."""
+    root = root_world(machine, book)
+    return root, *(_with(root, cause) for cause in book.causes if _applies(cause, root))
 
 
 def _with(root: World, cause: Cause) -> World:

@@ -20,7 +20,9 @@ __all__ = [
     "CauseChange",
     "CauseExample",
     "Circumstance",
+    "Questions",
     "Reading",
+    "ReadingQuestion",
     "SeenWhere",
     "SeenWord",
     "SideQuantity",
@@ -156,6 +158,32 @@ class TrialRow:
     means: Mapping[str, str]
 
 
+@frozen(kw_only=True)
+class ReadingQuestion:
+    """What may have been measured, as `diagnose --interactive` asks for it."""
+
+    name: str
+    ask: str
+    find: str
+    gives: str
+    form: str
+    unit: str
+    predicts: Compiled
+    such: str
+    words: tuple[str, ...]
+    effort: float
+
+
+@frozen(kw_only=True)
+class Questions:
+    """What is asked beside the words; `which` and `also` as in rules/causes/questions.yaml."""
+
+    effort: float
+    which: Mapping[str, tuple[str, str]]  # what is asked, and the other word
+    also: Mapping[str, str]
+    readings: tuple[ReadingQuestion, ...]
+
+
 @frozen
 class CauseBook:
     """All of rules/causes/."""
@@ -169,6 +197,7 @@ class CauseBook:
     words: Mapping[str, SeenWord]
     tests: Mapping[str, TrialRow]
     causes: tuple[Cause, ...]
+    questions: Questions
 
     def cautions_of(self, hazards: tuple[str, ...]) -> tuple[str, ...]:
         """Return the cautions of hazards."""
@@ -207,6 +236,7 @@ def book_of(rows: Row) -> CauseBook:
         words={name: _word(name, row) for name, row in rows["words"].items()},
         tests={name: _test(name, row) for name, row in rows["tests"].items()},
         causes=tuple(_cause(row) for row in rows["causes"]),
+        questions=_questions(rows["questions"]),
     )
 
 
@@ -272,6 +302,23 @@ def _test(name: str, row: Row) -> TrialRow:
         raises=tuple(row.get("raises", ())),
         means=row.get("means", {}),
     )
+
+
+def _questions(row: Row) -> Questions:
+    return Questions(
+        effort=row["effort"],
+        which={word: (one["ask"], one["or"]) for word, one in row["which"].items()},
+        also=row["also"],
+        readings=tuple(
+            ReadingQuestion(
+                name=name, ask=one["ask"], find=one["find"], gives=one["gives"],
+                form=one.get("as", "{}"), unit=one["unit"],
+                predicts=Compiled.from_json(one["predicts"]), such=one["such"],
+                words=tuple(one.get("for", ())), effort=one["effort"],
+            )
+            for name, one in row["readings"].items()
+        ),
+    )  # fmt: skip
 
 
 _LISTS = ("sees", "sees_not", "did")

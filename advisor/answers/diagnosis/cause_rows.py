@@ -27,7 +27,8 @@ Texts: TypeAlias = Mapping[str, str]
 
 FLOW = "ask.flow"  # the flow in a circumstance, in conditions
 MEASURES = ("fed", "case", "after", "pull", "clicks_at", "holds", "nozzle_falls_to")
-_OTHERS = ("cautions.yaml", "numbers.yaml", "quantities.yaml", "tests.yaml", "words.yaml")
+_OTHERS = ("cautions.yaml", "numbers.yaml", "quantities.yaml", "questions.yaml", "tests.yaml",
+           "words.yaml")  # fmt: skip
 _HEADS = {name.removesuffix(".yaml"): name for name in _OTHERS}
 _HOLE = re.compile(r"\{([^{}]*)\}")
 _RAISES = ("current", "temperature")
@@ -73,6 +74,7 @@ class _Reader:
         made["teeth"] = self.teeth
         made["whens"], made["words"] = self._words()
         made["tests"] = self._tests()
+        made["questions"] = self._questions()
         made["causes"] = self._causes()
         return made
 
@@ -220,6 +222,26 @@ class _Reader:
             return [float(parse_unit(row["unit"]).to_si(value)) for value in values]
         except InputError as err:
             raise node.into("unit").wrong(f"cannot be: {err.problem}", err.remedy) from None
+
+    # --- questions -----------------------------------------------------------------------
+
+    def _questions(self) -> Row:
+        words = s.listed(s.word(self.words, "word"), least=1)
+        which = s.row({"ask": s.text, "or": s.word(self.words, "word")})
+        reading = s.row(
+            {"ask": s.text, "find": s.text, "gives": s.word(MEASURES), "unit": s.unit(),
+             "predicts": s.text, "such": s.text, "effort": s.number(above=0)},
+            {"as": s.text, "for": words},
+        )  # fmt: skip
+        return s.row({
+            "effort": s.number(above=0),
+            "which": s.names(which, known=self.words, what="word"),
+            "also": s.names(s.text, known=self.whens, what="circumstance"),
+            "readings": s.names(s.checked(reading, self._predicted)),
+        })(self._node("questions"))  # fmt: skip
+
+    def _predicted(self, node: Node, row: Row) -> Row:
+        return {**row, "predicts": self._code(node.into("predicts"), row["predicts"], row["unit"])}
 
     # --- causes --------------------------------------------------------------------------
 

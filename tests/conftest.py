@@ -4,8 +4,15 @@ from __future__ import annotations
 
 import gc
 
-from hypothesis import settings
-from tiers import LONG
+import pytest
+from hypothesis import is_hypothesis_test, settings
+from tiers import LONG, examples, wide
+
+
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """Of what is made up quick tries some, and the wide run more: see tiers.examples."""
+    if is_hypothesis_test(getattr(item, "obj", None)):
+        item.add_marker(wide)
 
 
 def pytest_collection_finish() -> None:
@@ -14,6 +21,8 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
-settings.register_profile("the same each time", derandomize=True)
+settings.register_profile(
+    "the same each time", derandomize=True, max_examples=examples(35, 100, 100)
+)
 if not LONG:  # a check of a change is no search: the long run makes up new machines and texts
     settings.load_profile("the same each time")

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from tiers import LONG
-
-QUICK_EXAMPLES, LONG_EXAMPLES = 100, 5000
+from tiers import examples
 
 many = settings(
-    max_examples=LONG_EXAMPLES if LONG else QUICK_EXAMPLES,
+    max_examples=examples(35, 100, 5000),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )

@@ -89,14 +89,11 @@ def read_yaml(text: str, file: str, *, most: int = _MAX_NODES) -> Placed:
     InputError
         If the text is no YAML; the place and the reader's own words are in the message.
     """
-    from ruamel.yaml import YAML
     from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
     placed = Placed(None, file, most=most)
-    reader = YAML(typ="safe", pure=True, plug_ins=[])
-    reader.Composer = _bounded_composer()
     try:
-        node = reader.compose(text)
+        node = _composed(text)
     except _TooDeepError as err:
         raise InputError(_TOO_DEEP, "flatten it", Span(file, err.line + 1)) from None
     except MarkedYAMLError as err:
@@ -109,6 +106,17 @@ def read_yaml(text: str, file: str, *, most: int = _MAX_NODES) -> Placed:
     if node is not None:
         placed.data = _value(node, (), placed)
     return placed
+
+
+@functools.lru_cache(maxsize=8)
+def _composed(text: str) -> YamlNode | None:
+    """Return the nodes of a text: they are only read, so a sheet asked about again has them."""
+    from ruamel.yaml import YAML
+
+    reader = YAML(typ="safe", pure=True, plug_ins=[])
+    reader.Composer = _bounded_composer()
+    node: YamlNode | None = reader.compose(text)
+    return node
 
 
 @functools.cache

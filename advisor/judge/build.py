@@ -6,6 +6,7 @@ edited since; it makes no records (see `load`).
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 
 from advisor.base import DataError, Span, near_miss
@@ -71,8 +72,13 @@ def event_kinds(text: str) -> dict[str, EventKind]:
 
 def event_words(kind: str) -> str:
     """Return what was noticed where an event of a kind is raised, as events.yaml says it."""
+    return _all_event_words()[kind]
+
+
+@functools.cache
+def _all_event_words() -> dict[str, str]:
     rows = EVENTS(read_node(read_rules().get("events.yaml", ""), "rules/events.yaml"))
-    return " ".join(rows[kind]["what"].split())
+    return {kind: " ".join(row["what"].split()) for kind, row in rows.items()}
 
 
 def _check_names(rows: list[RuleRow]) -> None:

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 from advisor.cli import main
 
@@ -61,7 +62,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize("kind", BROKEN)
+@wide
+@pytest.mark.parametrize("kind", spread(list(BROKEN), 2))
 @pytest.mark.parametrize("found", [True, False], ids=["found", "named"])
 def test_what_sets_a_current_stops(
     folder: Path, capsys: pytest.CaptureFixture[str], kind: str, found: bool
@@ -90,8 +92,9 @@ def test_the_sentence_is_valid_json_too(folder: Path, capsys: pytest.CaptureFixt
         assert not {"edits", "steps", "variants"} & set(tree)
 
 
+@wide
 @pytest.mark.parametrize("kind", BROKEN)
-@pytest.mark.parametrize("command", TELLS, ids=lambda one: one[0])
+@pytest.mark.parametrize("command", spread(list(TELLS), 2), ids=lambda one: one[0])
 def test_a_report_says_so_in_its_first_line(
     folder: Path, capsys: pytest.CaptureFixture[str], command: tuple[str, ...], kind: str
 ) -> None:
@@ -104,12 +107,13 @@ def test_a_report_says_so_in_its_first_line(
     assert code == 3
 
 
+@wide
 def test_a_sound_sheet_is_no_first_line(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nor is one that is not there."""
     for text in (None, "filament: {material: abs}\n"):
         if text is not None:
             (folder / "hardware.yaml").write_text(text)
-        for command in TELLS:
+        for command in spread(TELLS, 3):
             main(list(command))
             assert "was not used" not in capsys.readouterr().out
 

@@ -14,6 +14,7 @@ from advisor.answers.starter import starter_sheet
 from advisor.base.errors import SheetError
 from advisor.cli import main
 from advisor.inputs.sheet import read_sheet
+from advisor.report import pictures
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 Say = Callable[..., str]
@@ -33,6 +34,7 @@ def say(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
         sheet.write_text(f"# Invented.\nname: {name}\n{sheet.read_text()}")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setattr(pictures, "available", lambda: False)  # names stand in the text
 
     def said(*words: str) -> str:
         assert main(list(words)) in {0, 1}

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check
@@ -49,7 +50,8 @@ def test_the_typical_value_is_the_same_at_every_size(sample: str, draws: int) ->
             assert fact["value"] == usual[name]["value"], name
 
 
-@pytest.mark.parametrize(("draws", "off"), [(1024, 0.04), (4096, 0.04), (256, 0.12)])
+@wide
+@pytest.mark.parametrize(("draws", "off"), spread([(1024, 0.04), (4096, 0.04), (256, 0.12)], 2))
 def test_the_ends_of_the_bands_move_little(draws: int, off: float) -> None:
     """Against 8192 machines, of the capacity and all limits of all samples: half of them."""
     moved = []

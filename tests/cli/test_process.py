@@ -9,6 +9,7 @@ import textwrap
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 ROOT = Path(__file__).resolve().parents[2]
 STAND_IN = """
@@ -50,7 +51,8 @@ def test_python_m_advisor_is_the_program() -> None:
     assert ran.stderr.startswith(b"feedwright: no such command")
 
 
-@pytest.mark.parametrize("form", ["text", "json", "sarif"])
+@wide
+@pytest.mark.parametrize("form", spread(["text", "json", "sarif"], 2))
 def test_a_closed_pipe_is_quiet(form: str) -> None:
     """A reader that stops after one byte: no traceback, no word on stderr, the code stands."""
     process = subprocess.Popen(
@@ -80,7 +82,8 @@ def test_a_full_disk_is_a_sentence() -> None:
     assert ran.stderr.count(b"\n") == 1
 
 
-@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "utf-8"])
+@wide
+@pytest.mark.parametrize("encoding", spread(["ascii", "latin-1", "utf-8"], 2))
 def test_any_encoding_of_stdout_will_do(encoding: str) -> None:
     """Text that the encoding cannot hold is escaped; a byte that was no text is shown as one."""
     ran = subprocess.run(
@@ -95,7 +98,8 @@ def test_any_encoding_of_stdout_will_do(encoding: str) -> None:
     assert ("\u00e9 0" in shown) is (encoding != "ascii")
 
 
-@pytest.mark.parametrize("form", ["text", "json", "sarif"])
+@wide
+@pytest.mark.parametrize("form", spread(["text", "json", "sarif"], 2))
 @pytest.mark.parametrize("streams", [">&-", ">&- 2>&-"])
 def test_a_closed_stdout_is_no_success(form: str, streams: str) -> None:
     """A report that went nowhere is a fault: a sentence on stderr, if that is there, and 3."""
@@ -111,10 +115,11 @@ def test_a_closed_stdout_is_no_success(form: str, streams: str) -> None:
     assert all("stdout is closed" in line for line in lines)
 
 
+@wide
 @pytest.mark.parametrize(
     "arguments",
-    ["--version", "--help", "lint --help", "derate 1.0A", "sheet CONFIG", "mend CONFIG",
-     "sheet CONFIG --interactive < /dev/null"],
+    spread(["--version", "--help", "lint --help", "derate 1.0A", "sheet CONFIG", "mend CONFIG",
+     "sheet CONFIG --interactive < /dev/null"], 4),
 )  # fmt: skip
 def test_no_command_claims_success_without_stdout(tmp_path: Path, arguments: str) -> None:
     """Whatever the command shows: 3, and no traceback."""
@@ -142,8 +147,9 @@ def loaded_by(statement: str) -> set[str]:
 HEAVY = {"numpy", "lark", "rich", "ruamel"}
 
 
+@wide
 @pytest.mark.parametrize(
-    "module", ["advisor", "advisor.cli", "advisor.cli.app", "advisor.report.text"]
+    "module", spread(["advisor", "advisor.cli", "advisor.cli.app", "advisor.report.text"], 2)
 )
 def test_importing_the_front_loads_nothing_heavy(module: str) -> None:
     """Start-up is paid for by what a command needs, not by what the program can do."""

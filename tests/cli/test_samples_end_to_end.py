@@ -39,7 +39,8 @@ def stored() -> dict[str, Any]:
     return {}
 
 
-@every("config", CONFIGS)
+@wide
+@every("config", spread(CONFIGS, 12))
 def test_json_keeps_to_the_schema_on_every_sample(
     config: str, run: Runner, stored: dict[str, Any]
 ) -> None:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 from held import held
+from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.starter import starter_sheet
@@ -179,7 +180,8 @@ def test_out_writes_a_new_file(config: Path) -> None:
     assert made.stat().st_mode & 0o777 == 0o666 & ~old
 
 
-@pytest.mark.parametrize("reply", ["n\n", "\n", ""])
+@wide
+@pytest.mark.parametrize("reply", spread(["n\n", "\n", ""], 2))
 def test_a_file_that_is_there_is_kept(config: Path, reply: str) -> None:
     """Only a yes replaces it; without one the sheet goes to stdout."""
     there = config.parent / "notes.yaml"
@@ -322,7 +324,8 @@ class Terminal:
         return self.process.returncode, out.decode()
 
 
-@pytest.mark.parametrize("term", ["xterm-256color", "dumb"])
+@wide
+@pytest.mark.parametrize("term", spread(["xterm-256color", "dumb"], 1))
 def test_in_a_terminal(config: Path, term: str) -> None:
     """Plain lines, no escape sequences, 80 columns, a slip mended with the backspace key."""
     terminal = Terminal(config, TERM=term, FORCE_COLOR="1", columns=132)
@@ -350,7 +353,8 @@ def test_ctrl_d_writes_what_was_answered(config: Path) -> None:
     assert (code, stated(out)) == (0, LONG)
 
 
-@pytest.mark.parametrize("out", [(), ("--out", "made.yaml")])
+@wide
+@pytest.mark.parametrize("out", spread([(), ("--out", "made.yaml")], 1))
 def test_ctrl_c_writes_what_was_answered(config: Path, out: tuple[str, ...]) -> None:
     """Nothing is asked; the sheet is whole, and the exit code says that it was interrupted."""
     terminal = Terminal(config, *out)
@@ -376,7 +380,8 @@ def test_ctrl_c_at_once_writes_nothing(config: Path) -> None:
     assert not (config.parent / "made.yaml").exists()
 
 
-@pytest.mark.parametrize("name", ["SIGHUP", "SIGTERM"])
+@wide
+@pytest.mark.parametrize("name", spread(["SIGHUP", "SIGTERM"], 1))
 def test_a_line_that_is_cut_loses_no_answer(config: Path, name: str) -> None:
     """The connection is gone: what was answered is in the file."""
     terminal = Terminal(config, "--out", "made.yaml")

@@ -10,6 +10,7 @@ import textwrap
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 from advisor.report.clean import controls
 
@@ -37,8 +38,11 @@ def shell(words: str, cwd: Path = ROOT) -> subprocess.CompletedProcess[bytes]:
     )
 
 
+@wide
 @pytest.mark.skipif(not FULL.exists(), reason="needs a device that is always full")
-@pytest.mark.parametrize("words", ["--help", "--version", "lint --help", "weigh plan --help"])
+@pytest.mark.parametrize(
+    "words", spread(["--help", "--version", "lint --help", "weigh plan --help"], 2)
+)
 def test_help_for_a_full_device_is_a_sentence(words: str) -> None:
     """Exit code 3, one sentence, no traceback and no fault of ours."""
     ran = shell(f"{words} > {FULL}")
@@ -48,7 +52,10 @@ def test_help_for_a_full_device_is_a_sentence(words: str) -> None:
     assert ran.stderr.count(b"\n") == 1
 
 
-@pytest.mark.parametrize("words", ["lint - <&-", "lint - --format json <&-", "flow - <&-"])
+@wide
+@pytest.mark.parametrize(
+    "words", spread(["lint - <&-", "lint - --format json <&-", "flow - <&-"], 1)
+)
 def test_a_closed_standard_input_is_a_sentence(words: str) -> None:
     """As nothing came, nothing is judged."""
     ran = shell(f"{words} --asked 9mm3/s" if words.startswith("flow") else words)

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from cli_answers import Runner
+from tiers import spread, wide
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 from words_out import WORDS_OUT
@@ -89,10 +90,11 @@ def found(shown: str) -> list[str]:
     ]
 
 
+@wide
 @pytest.mark.parametrize("command", COMMANDS)
 def test_no_word_that_stays_out_is_in_an_answer(run: Runner, command: str) -> None:
     """A machine that is fine, and one that is driven too hard."""
-    for sample in ("healthy", "over-driven"):
+    for sample in spread(("over-driven", "healthy"), 1):
         ran = run(*(word.format(sample) for word in COMMANDS[command]))
         assert ran.out
         assert found(ran.out) == []
@@ -111,7 +113,8 @@ def test_nor_in_help_and_explanations(run: Runner) -> None:
     assert {name: words for name, words in told.items() if words} == {}
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+@wide
+@pytest.mark.parametrize("machine", spread(MACHINES, 4))
 def test_nor_in_what_is_found_on_a_sample(run: Runner, machine: str) -> None:
     """lint, flow and mend of every sample; lint and flow in full too."""
     told = {}

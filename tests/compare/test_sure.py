@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from numpy.typing import NDArray
+from tiers import spread, wide
 
 import advisor
 from advisor.answers.asks import Asks
@@ -72,7 +73,8 @@ def counted(sample: str, lever: LeverAnswer, value: float, target: float) -> tup
     return sum(reach) / len(reach), reach[0]
 
 
-@pytest.mark.parametrize(("sample", "target", "sure"), CASES)
+@wide
+@pytest.mark.parametrize(("sample", "target", "sure"), spread(CASES, 3))
 def test_each_answer_is_enough_and_one_step_less_is_not(
     sample: str, target: str, sure: str
 ) -> None:
@@ -98,12 +100,13 @@ def test_each_answer_is_enough_and_one_step_less_is_not(
         assert lever.one_step_less_sure == pytest.approx(part)
 
 
-@pytest.mark.parametrize(("sample", "target"), sorted({case[:2] for case in CASES}))
+@wide
+@pytest.mark.parametrize(("sample", "target"), spread(sorted({case[:2] for case in CASES}), 2))
 def test_a_surer_answer_is_never_a_smaller_change(sample: str, target: str) -> None:
     """Each lever goes further, or gives up; the typical machine alone asks the least."""
     gone: dict[str, float] = {}
     moved = 0
-    for sure in (None, *SHARES):
+    for sure in (None, *spread(SHARES, 4)):
         solved = solve(sample, target, sure)
         if solved.reached:
             continue

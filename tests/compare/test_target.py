@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
@@ -60,7 +61,8 @@ def reaching(target: TargetReport) -> list[LeverAnswer]:
     return [lever for lever in target.levers if lever.to is not None]
 
 
-@pytest.mark.parametrize(("sample", "target"), CASES)
+@wide
+@pytest.mark.parametrize(("sample", "target"), spread(list(CASES), 3))
 def test_each_answer_reaches_the_target_and_one_step_less_does_not(
     sample: str, target: str
 ) -> None:

@@ -6,10 +6,11 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+import scipy
 from curve_machines import SAMPLES
 from every import every
-from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
+from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.curves.force import PLACES, force_report, motor_forces, needed_force
@@ -45,7 +46,7 @@ def test_the_lines_cross_where_an_independent_computation_has_the_limits(
     assert report.grip_usable is not None
     assert report.grip is not None
     assert report.buckling is not None
-    needed = CubicSpline(report.flows, report.needed.value)
+    needed = scipy.interpolate.CubicSpline(report.flows, report.needed.value)
     count = len(report.flows)
     lines = (
         report.usable.value,
@@ -61,7 +62,7 @@ def test_the_lines_cross_where_an_independent_computation_has_the_limits(
         if flow > end:  # by more than twice the capacity: crosses at no place of the axis
             assert all(x > y for x, y in zip(line, report.needed.value, strict=True))
             continue
-        given = CubicSpline(report.flows, line)
+        given = scipy.interpolate.CubicSpline(report.flows, line)
         found = brentq(lambda x, given=given: float(needed(x) - given(x)), 0.1, end)
         assert found == pytest.approx(flow, rel=5e-3)
 
@@ -87,7 +88,8 @@ def test_levels_are_those_of_an_independent_computation(
     assert report.buckling.value == pytest.approx(folds + 4.5, rel=5e-3)
 
 
-@every("config", CONFIGS)
+@wide
+@every("config", spread(CONFIGS, 4))
 def test_at_a_flow_limit_push_and_need_are_level_in_every_likely_machine(config: str) -> None:
     """Each of the five limits that a force sets, of each extruder of each sample.
 

@@ -11,6 +11,7 @@ from curve_machines import SAMPLES
 from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import examples
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.machine import Build, changed
@@ -132,7 +133,7 @@ def test_shares_of_machines_are_those_in_which_the_flow_limits_are_passed(
     diameter=st.floats(5.5, 20.0), depth=st.floats(0.08, 0.30), gears=st.sampled_from([1, 2]),
     flow=st.floats(1.0, 15.0), material=st.sampled_from(["pla", "petg", "tpu-95a", "pc"]),
 )  # fmt: skip
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=examples(5, 12, 12), deadline=None)
 def test_shares_are_consistent_and_a_better_bite_never_makes_them_worse(
     tmp_path_factory: pytest.TempPathFactory,
     diameter: float, depth: float, gears: int, flow: float, material: str,

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import examples
 
 from advisor.answers.curves.points import available, operating_points, points_of, torques
 from advisor.answers.curves.torque import torque_report
@@ -87,7 +88,7 @@ def test_at_the_torque_limit_a_feed_needs_all_that_is_usable(
         np.testing.assert_allclose(found.needed, getattr(found, which), rtol=1e-6)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(8, 25, 25), deadline=None)
 @given(volts=st.floats(6.0, 60.0), more=st.floats(1.0, 2.0), turns=st.floats(0.0, 80.0))
 def test_more_voltage_never_takes_torque(
     volts: float, more: float, turns: float, machine_of: Callable[..., FactBook]

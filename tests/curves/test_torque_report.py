@@ -9,6 +9,7 @@ import pytest
 from curve_machines import SAMPLES, machine, nominal, sample
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import examples
 
 from advisor.answers.asks import Asks
 from advisor.answers.curve_records import TorqueReport
@@ -22,7 +23,7 @@ def report_of(name: str, asked: str | None = None, profile: bool = False) -> Tor
     return torque_report(sample(name, profile, asked), "extruder")
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(16, 50, 50), deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), size=st.integers(20, 400), places=st.integers(1, 5))
 def test_a_band_line_is_the_nominal_value_between_percentiles(
     seed: int, size: int, places: int

@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
 
 from advisor.machine.ensemble import SIZE, nominal_of, order, plausible, quantile_of, spread
 from advisor.machine.graph import FactBook
@@ -47,7 +47,7 @@ def test_two_inputs_are_not_related() -> None:
     names = ("motor.holding_torque", "hotend.melt_length", "model.grip_factor", "drive.free_gap")
     for i, first in enumerate(names):
         for second in names[i + 1 :]:
-            assert abs(stats.spearmanr(order(first), order(second)).statistic) < 0.07
+            assert abs(scipy.stats.spearmanr(order(first), order(second)).statistic) < 0.07
 
 
 def test_a_band_holds_its_samples_and_its_median() -> None:

@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 from advisor.base.errors import DataError
 from advisor.catalog import Catalog
@@ -92,25 +93,29 @@ def test_a_slip_in_code_is_refused_with_place_and_hint(
     assert str(caught.value).startswith(f"{file}:{line}:")
 
 
+@wide
 @pytest.mark.parametrize(
     ("file", "artifact", "right", "wrong"),
-    [
-        ("current.yaml", "rulebook", "at: motor.run_current", "at: motor.run_curent"),
-        ("current.yaml", "rulebook", "{motor.working_current:", "{motor.wroking_current:"),
-        ("current.yaml", "rulebook", "set: motor.run_current", "set: motor.run_curent"),
-        ("levels.yaml", "levels", "motion.retract,", "motion.rettract,"),
-        ("compare/levers.yaml", "levers", _RIGHT, _WRONG),
-        ("dialects/ini_firmware.yaml", "dialects", _RIGHT, _WRONG),
-        ("dialects/macros.yaml", "macros", _RIGHT, _WRONG),
-        ("dialects/sheet.yaml", "dialects", "hotend.melt_length:", "hotend.melt_lenght:"),
-        (
-            "dialects/profile_flat_ini.yaml",
-            "profile-dialects",
-            "demand.profile_flow:",
-            "demand.profile_folw:",
-        ),
-        ("catalogue/motors.yaml", "catalog", "motor.rated_current:", "motor.rated_curent:"),
-    ],
+    spread(
+        [
+            ("current.yaml", "rulebook", "at: motor.run_current", "at: motor.run_curent"),
+            ("current.yaml", "rulebook", "{motor.working_current:", "{motor.wroking_current:"),
+            ("current.yaml", "rulebook", "set: motor.run_current", "set: motor.run_curent"),
+            ("levels.yaml", "levels", "motion.retract,", "motion.rettract,"),
+            ("compare/levers.yaml", "levers", _RIGHT, _WRONG),
+            ("dialects/ini_firmware.yaml", "dialects", _RIGHT, _WRONG),
+            ("dialects/macros.yaml", "macros", _RIGHT, _WRONG),
+            ("dialects/sheet.yaml", "dialects", "hotend.melt_length:", "hotend.melt_lenght:"),
+            (
+                "dialects/profile_flat_ini.yaml",
+                "profile-dialects",
+                "demand.profile_flow:",
+                "demand.profile_folw:",
+            ),
+            ("catalogue/motors.yaml", "catalog", "motor.rated_current:", "motor.rated_curent:"),
+        ],
+        4,
+    ),
 )
 def test_a_slip_in_a_data_file_is_refused_with_place_and_hint(
     tmp_path: Path,

@@ -6,22 +6,27 @@ asserted: common practice, no source (the standards stand in README.md beside th
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 
-import pytest
+from every import every
 
 from tests.studies.field_precision import LATER, Machine, judge, load, machines
 from tests.studies.held_out import check_folder, check_set
 
-SET = machines(folder=LATER)
+
+@functools.cache
+def the_set() -> list[Machine]:
+    """Return the machines of the set, read when they are needed."""
+    return machines(folder=LATER)
 
 
 def test_forty_machines_of_which_most_are_fine() -> None:
     """28 at least without anything above a note, and every folder is one of the set."""
-    check_set(SET, LATER, count=40, fine=28)
+    check_set(the_set(), LATER, count=40, fine=28)
 
 
-@pytest.mark.parametrize("machine", SET, ids=lambda machine: machine.name)
+@every("machine", the_set, ids=lambda machine: machine.name)
 def test_a_folder_is_complete_and_marked_as_invented(machine: Machine) -> None:
     """Each first line says so, what is run is there, each expectation stands where it says."""
     check_folder(machine)

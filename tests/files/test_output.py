@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from file_runs import Runner
+from tiers import spread, wide
 
 from advisor.files import steps
 from advisor.report.clean import cell_text
@@ -238,7 +239,8 @@ def test_a_print_from_a_closed_standard_input_is_one_sentence(
     assert ran.err.startswith("feedwright: standard input is closed; ")
 
 
-@pytest.mark.parametrize("text", ["motor: " + "[" * 3000, "- " * 3000, "{a: " * 3000])
+@wide
+@pytest.mark.parametrize("text", spread(["motor: " + "[" * 3000, "- " * 3000, "{a: " * 3000], 2))
 def test_a_sheet_of_very_deep_nesting_ends_at_once(machine: Path, run: Runner, text: str) -> None:
     """Counted while it is read: what lies deeper than the limit is not looked at."""
     (machine / "deep.yaml").write_text(text)

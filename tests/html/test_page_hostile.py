@@ -13,6 +13,7 @@ from html_reading import Node, read
 from html_rules import faults
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import examples, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.cli.report_parts import gathered
@@ -61,7 +62,8 @@ def elements(html: Node) -> list[str]:
     return [x.name for x in html.walk() if x.name != "wbr" and id(x) not in drawn]
 
 
-@pytest.mark.parametrize("text", HOSTILE)
+@wide
+@pytest.mark.parametrize("text", spread(list(HOSTILE), 3))
 def test_whatever_stands_in_the_records_is_text(
     clean: PageParts, monkeypatch: pytest.MonkeyPatch, text: str
 ) -> None:
@@ -79,8 +81,9 @@ def test_whatever_stands_in_the_records_is_text(
     assert html.one("h1").words != as_it_was.one("h1").words
 
 
+@wide
 @pytest.mark.parametrize(
-    "name", [SCRIPT.replace("/", ""), "a & b 'c' \"d\".cfg", NO_TEXT, CONTROL[3:]]
+    "name", spread([SCRIPT.replace("/", ""), "a & b 'c' \"d\".cfg", NO_TEXT, CONTROL[3:]], 2)
 )
 def test_a_path_that_is_hostile(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     """It stands on the page as text, in the header, the findings, the diff and the command."""
@@ -121,7 +124,7 @@ def test_values_and_sections_that_are_hostile(
     assert "</pre>" in read(page).one("pre").text
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(20, 60, 60), deadline=None)
 @given(st.text(st.characters(codec=None), max_size=40))
 def test_any_text_is_text(text: str) -> None:
     """As content and as attribute, whatever characters it is made of."""

@@ -6,19 +6,24 @@ from typing import Any
 
 import pytest
 from html_pages import Made
+from tiers import spread, wide
 
 from advisor.cli import main
 from advisor.report.typeset import typeset
 
 
+@wide
 @pytest.mark.parametrize(
     ("config", "asked", "options"),
-    [
-        ("healthy/printer.cfg", {}, []),
-        ("healthy/printer.cfg", {"asked": "14mm3/s"}, ["--asked", "14mm3/s"]),
-        ("no-sheet/printer.cfg", {"material": "petg"}, ["--material", "petg"]),
-        ("soft-filament/printer.cfg", {}, []),
-    ],
+    spread(
+        [
+            ("healthy/printer.cfg", {}, []),
+            ("healthy/printer.cfg", {"asked": "14mm3/s"}, ["--asked", "14mm3/s"]),
+            ("no-sheet/printer.cfg", {"material": "petg"}, ["--material", "petg"]),
+            ("soft-filament/printer.cfg", {}, []),
+        ],
+        2,
+    ),
 )
 def test_the_answer_has_the_words_of_lint(
     page: Made,

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import math
 
-import pint
 import pytest
 from every import every
+from outside import units
 
 from advisor.base.errors import InputError
 from advisor.inputs.asked import flow_asked, read_asked
 
-UNITS = pint.UnitRegistry()
 AREA = math.pi / 4 * 1.75e-3**2
 DENSITY = 1240.0
 
 
 @every(
     ("text", "flow"),
-    [
+    lambda: [
         ("12mm3/s", 12e-9),
         ("12 mm\u00b3/s", 12e-9),
         ("12", 12e-9),
@@ -27,8 +26,8 @@ DENSITY = 1240.0
         ("120mm/s*0.45*0.2", 120 * 0.45 * 0.2 * 1e-9),
         ("120mm/s \u00d7 0.45 \u00d7 0.2", 120 * 0.45 * 0.2 * 1e-9),
         ("5mm/s", 5e-3 * AREA),
-        ("0.9g/min", UNITS.Quantity("0.9 g/min").to("kg/s").magnitude / DENSITY),
-        ("0.9 g / min", UNITS.Quantity("0.9 g/min").to("kg/s").magnitude / DENSITY),
+        ("0.9g/min", units().Quantity("0.9 g/min").to("kg/s").magnitude / DENSITY),
+        ("0.9 g / min", units().Quantity("0.9 g/min").to("kg/s").magnitude / DENSITY),
     ],
 )
 def test_each_way_gives_its_flow(text: str, flow: float) -> None:

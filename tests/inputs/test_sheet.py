@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pytest
 from held import held
+from outside import units
 
 from advisor.base.errors import InputError, SheetError
 from advisor.base.model import OriginKind
@@ -131,8 +132,7 @@ def test_allowed_rules_are_kept_with_their_place() -> None:
 
 def test_units_agree_with_pint() -> None:
     """Every unit a field is shown in converts as pint (an independent unit library) does."""
-    pint = pytest.importorskip("pint")
-    registry = pint.UnitRegistry()
+    registry = units()
     spelled = {"degC": "degC", "A rms": "A", "N m": "N*m", "mN m": "mN*m", "g cm2": "g*cm**2",
                "mm3/s": "mm**3/s", "g/cm3": "g/cm**3", "1": "", "-": ""}  # fmt: skip
     for field in load_fields().fields.values():

@@ -15,7 +15,7 @@ from every import every
 from held import held
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tiers import LONG
+from tiers import examples, spread, wide
 
 from advisor.base.budgets import UNPACKED_BYTES
 from advisor.base.errors import InputError, ProfileError, UnreadableError
@@ -26,7 +26,7 @@ from advisor.inputs.profile.door import MAX_TEXT
 from tests.inputs_profile.conftest import Ask, zipped
 
 tries = settings(
-    max_examples=5000 if LONG else 150,
+    max_examples=examples(50, 150, 5000),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
@@ -216,7 +216,8 @@ def test_an_archive_that_unpacks_without_end_is_bounded(ask: Ask) -> None:
     assert peak < 60 * 2**20
 
 
-@pytest.mark.parametrize("broken", [False, True])
+@wide
+@pytest.mark.parametrize("broken", spread([True, False], 1))
 def test_members_that_share_their_bytes_count_each_time(
     ask: Ask, monkeypatch: pytest.MonkeyPatch, broken: bool
 ) -> None:

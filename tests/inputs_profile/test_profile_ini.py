@@ -9,11 +9,11 @@ from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import many
-from tiers import LONG
+from tiers import examples
 
 from advisor.inputs.profile.ini_text import IniSection, elements, parse_ini
 
-tries = settings(many, max_examples=2000 if LONG else 120)
+tries = settings(many, max_examples=examples(40, 120, 2000))
 KEY = st.from_regex(r"[a-z][a-z0-9_]{0,8}", fullmatch=True)
 VALUE = st.text(st.sampled_from("abc 0.9;#%=,[]{}\"'!:\\n\u00e4"), max_size=12)
 PAIR = st.tuples(KEY, VALUE)

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import many
-from tiers import LONG
+from tiers import examples
 
 from advisor.base.errors import ProfileError
 from advisor.inputs.profile.json_text import parse_json
 
-tries = settings(many, max_examples=2000 if LONG else 120)
+tries = settings(many, max_examples=examples(40, 120, 2000))
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=8)
 SCALAR = TEXT | st.integers(-999, 999) | st.booleans() | st.none()
 VALUE = st.recursive(

@@ -8,13 +8,13 @@ from held import held
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import many
-from tiers import LONG
+from tiers import examples
 
 from advisor.base.model import State
 from advisor.inputs.profile.shapes import Shape, classify, is_on
 from tests.inputs_profile.conftest import Ask
 
-tries = settings(many, max_examples=2000 if LONG else 120)
+tries = settings(many, max_examples=examples(40, 120, 2000))
 CAP = "demand.profile_flow"
 BASE = "layer_height = 0.2\nfilament_type = PLA\nperimeter_speed = 60\n"
 

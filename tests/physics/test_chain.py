@@ -15,6 +15,7 @@ import pytest
 from hand_chain import BASE, COLUMNS, LONG, MIDDLE, MOTOR_C, STUFF, TABLE, hand_chain
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import examples
 
 from advisor.physics import drive, grip, limits, melt, motor
 
@@ -145,7 +146,7 @@ def test_chain(changes, expected, bottleneck):
     assert capacity == found[bottleneck]
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(20, 60, 60))
 @given(
     st.sampled_from(sorted(STUFF)),
     st.integers(-15, 10),

@@ -10,6 +10,7 @@ from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
+from tiers import examples
 
 from advisor.physics import limits, melt, motor
 
@@ -237,7 +238,7 @@ def test_torque_beyond_the_bracket_is_said():
     assert 0.0 < found.flow[1] < BRACKET
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(20, 60, 60))
 @given(
     st.floats(3.0, 48.0),
     st.floats(0.1, 1.5),

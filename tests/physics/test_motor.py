@@ -15,6 +15,7 @@ from every import every
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
+from tiers import examples, spread, wide
 
 from advisor.physics import motor
 
@@ -190,11 +191,12 @@ def scan(speed: float, machine: dict[str, float]) -> float:
     return max(0.0, machine["torque_constant"] * float(best))
 
 
+@wide
 def test_closed_form_is_the_largest_torque_within_both_limits():
-    """Against a dense scan of both limit circles for 60 seeded random motors and speeds."""
+    """Against a dense scan of both limit circles for 20 (wide: 60) random motors and speeds."""
     rng = np.random.default_rng(7)
     seen = set()
-    for _ in range(60):
+    for _ in range(examples(20, 60, 60)):
         machine = {
             "current_rms": rng.uniform(0.2, 2.0),
             "torque_constant": rng.uniform(0.03, 0.3),
@@ -256,13 +258,17 @@ def simulated_pull_out(speed: float, machine: dict[str, float], inertia: float) 
     return load(run.t_events[0][0]) if run.t_events[0].size else math.inf
 
 
+@wide
 @pytest.mark.parametrize(
     ("name", "current", "volts", "speed", "inertia"),
-    [
-        ("C", 0.950, 24.0, 4.0, 5.4e-6),
-        ("A", 0.566, 12.0, 20.0, 1.0e-6),
-        ("B", 0.566, 24.0, 30.0, 1.6e-6),
-    ],
+    spread(
+        [
+            ("C", 0.950, 24.0, 4.0, 5.4e-6),
+            ("A", 0.566, 12.0, 20.0, 1.0e-6),
+            ("B", 0.566, 24.0, 30.0, 1.6e-6),
+        ],
+        1,
+    ),
 )
 def test_closed_form_against_the_motor_in_time(name, current, volts, speed, inertia):
     """scipy.integrate.solve_ivp of phase currents and rotor, one point in each region."""
@@ -289,7 +295,7 @@ def peak_torque(machine: dict[str, float]) -> float:
     return math.sqrt(2.0) * machine["current_rms"] * machine["torque_constant"]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(50, 150, 150), deadline=None)
 @given(motors, st.floats(0.0, 200.0), st.floats(1.0, 3.0))
 def test_torque_never_rises_with_speed(machine, speed, factor):
     """Faster is never stronger, and nothing beats torque constant x amplitude."""
@@ -300,7 +306,7 @@ def test_torque_never_rises_with_speed(machine, speed, factor):
     assert slow <= peak_torque(machine) * (1.0 + 1e-12)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(50, 150, 150), deadline=None)
 @given(
     motors, st.floats(0.0, 200.0), st.floats(1.0, 3.0), st.sampled_from(["voltage", "current_rms"])
 )
@@ -314,7 +320,7 @@ def test_torque_never_falls_with_voltage_or_current(machine, speed, factor, name
     assert strong >= weak - 1e-9 * peak_torque(more)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(50, 150, 150), deadline=None)
 @given(motors)
 def test_torque_is_continuous_at_the_corner(machine):
     """No step at the corner speed."""
@@ -327,7 +333,7 @@ def test_torque_is_continuous_at_the_corner(machine):
     assert above == pytest.approx(below, rel=1e-4)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(35, 100, 100), deadline=None)
 @given(motors, st.floats(0.1, 200.0), st.floats(1.0, 2.0))
 def test_current_does_not_matter_once_the_voltage_limits(machine, speed, factor):
     """In the voltage region a higher setting changes nothing."""

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 from every import every
-from tiers import LONG
+from tiers import examples, wide
 
 from advisor.base import InputError
 from advisor.prints import PrintReport, analyse
@@ -64,10 +64,11 @@ def flowing_print(rng: random.Random) -> tuple[str, plain.PlainLimits]:
     return rng.choice((text, "\n".join(lines) + "\n")), limits
 
 
-@every("chunk", range(20 if LONG else 4))
+@wide
+@every("chunk", range(examples(1, 4, 20)))
 def test_times_equal_the_plain_planner_on_random_prints(chunk: int) -> None:
-    """On 200 random prints (long: 1,000): at each cap the plain planner's time to 1e-6, without a
-    cap the time of the print to the last digit, and never less as the cap falls."""
+    """At each cap the plain planner's time to 1e-6, without a cap that of the print to the last
+    digit, and never less as the cap falls: on 50 random prints (wide: 200, long: 1,000)."""
     for k in range(50):
         text, limits = flowing_print(random.Random(5000 * chunk + k))
         report = capped(text, limits, block=random.Random(k).choice((200, 1 << 18)))

@@ -9,7 +9,7 @@ import random
 import numpy as np
 import pytest
 from every import every
-from tiers import LONG
+from tiers import LONG, examples, wide
 
 from advisor.prints import MachineLimits, read_moves
 from advisor.prints.lookahead import bounded_run, falling_in_runs
@@ -103,9 +103,10 @@ def random_print(rng: random.Random) -> tuple[str, plain.PlainLimits]:
     return "\n".join(lines) + "\n", limits
 
 
-@every("chunk", range(20 if LONG else 4))
+@wide
+@every("chunk", range(examples(1, 4, 20)))
 def test_speeds_equal_the_plain_planner_on_random_prints(chunk: int) -> None:
-    """On 200 random prints (long: 1,000) start, cruise and end speeds agree to 1e-6 relative."""
+    """Start, cruise and end speeds agree to 1e-6: 50 random prints (wide: 200, long: 1,000)."""
     for k in range(50):
         text, limits = random_print(random.Random(1000 * chunk + k))
         reference = expected(text, limits)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from fresh import imported_anew
+from tiers import spread, wide
 
 ROOT = Path(__file__).resolve().parents[2]
 Lint = Callable[[Path], tuple[int, str]]
@@ -38,9 +39,10 @@ def lint(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) ->
     return made
 
 
+@wide
 @pytest.mark.parametrize(
-    "name", ["rules/grip.yaml", "rules/dialects/macros.yaml", "grammars/expression.lark",
-             "rules/contents.txt"],
+    "name", spread(["rules/grip.yaml", "rules/dialects/macros.yaml", "grammars/expression.lark",
+             "rules/contents.txt"], 2),
 )  # fmt: skip
 def test_a_file_that_is_gone_is_an_error(copy: Path, lint: Lint, name: str) -> None:
     """One sentence that names it, and no report by fewer rules."""

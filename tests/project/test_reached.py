@@ -49,6 +49,7 @@ def test_every_function_of_the_physics_is_reached() -> None:
     assert idle(whole()) == []
 
 
+PLANTED = ("planted", "Planted", "one", "two", "listed")
 IDLE = """
 
 def planted(x):
@@ -75,15 +76,34 @@ __all__ = [*__all__, "listed"]
 """
 
 
+def test_an_idle_function_is_found_in_a_small_package() -> None:
+    """One that only stands there, is only exported, or is named by idle ones alone."""
+    heat = f"{PHYSICS}.heat"
+    texts = {
+        "advisor.cli.run": "from advisor.physics import heat\n\n\ndef main():\n    heat.warm()\n",
+        PHYSICS: "",
+        heat: "__all__ = ['warm']\n\n\ndef warm():\n    return _by(2)\n\n\n"
+        "def _by(x):\n    return x\n" + IDLE,
+    }
+    modules = {name: parsed(name, text) for name, text in texts.items()}
+
+    assert idle(modules) == [f"{heat}.{name}" for name in PLANTED]
+    calm = {**modules, heat: parsed(heat, texts[heat].removesuffix(IDLE))}
+    assert idle(calm) == []
+
+
+@wide
+@only_wide
 def test_an_idle_function_is_found() -> None:
     """One that only stands there, is only exported, or is named by idle ones alone."""
     heat = f"{PHYSICS}.heat"
     changed = {**whole(), heat: parsed(heat, text_of(heat) + IDLE)}
 
-    names = ("planted", "Planted", "one", "two", "listed")
-    assert idle(changed) == [f"{heat}.{name}" for name in names]
+    assert idle(changed) == [f"{heat}.{name}" for name in PLANTED]
 
 
+@wide
+@only_wide
 def test_a_function_whose_last_caller_goes_is_found() -> None:
     """Where the one formula that called it is gone, the function is idle."""
     changed = dict(whole())

@@ -11,7 +11,7 @@ import argparse
 import itertools
 import math
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,10 +89,12 @@ def temperatures(
     return winding, air + bench.draw("motor.case_share") * (winding - air)
 
 
-def rows(count: int = 20_000, seed: int = 12) -> Iterator[Row]:
+def rows(
+    count: int = 20_000, seed: int = 12, motors: Sequence[tuple[str, float]] = RATINGS
+) -> Iterator[Row]:
     """Yield the grid of bases, mounts and airs for each motor class."""
     catalog = load_catalog()
-    for (motor, rated), basis, mount, air in itertools.product(RATINGS, BASES, MOUNTS, AIRS):
+    for (motor, rated), basis, mount, air in itertools.product(motors, BASES, MOUNTS, AIRS):
         told = derate(
             f"{rated}A", basis=basis, motor=motor, mount=mount, ambient=f"{air}degC"
         ).set_current

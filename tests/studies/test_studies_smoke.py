@@ -6,7 +6,7 @@ import functools
 from pathlib import Path
 
 from every import every
-from tiers import only_wide, wide
+from tiers import examples, only_wide, wide
 
 from tests.studies.damaged_configs import try_machines
 from tests.studies.hostile_cases import cases
@@ -54,22 +54,26 @@ def test_a_case_that_does_harm_is_seen() -> None:
     assert any("was changed" in one for one in try_case(changed))
 
 
-def test_ten_damaged_machines() -> None:
+@wide
+def test_some_damaged_machines() -> None:
     """Lint, mend, flow and the page, without an internal error or a warning."""
-    tally = try_machines(0, 10, seed=2)
+    count = examples(3, 10, 10)
+    tally = try_machines(0, count, seed=2)
 
     assert tally.faults == {}
     assert {name: codes.total() for name, codes in tally.codes.items()} == dict.fromkeys(
-        ("lint", "mend", "flow", "page"), 10
+        ("lint", "mend", "flow", "page"), count
     )
 
 
+@wide
 def test_a_few_edges_of_ranges() -> None:
-    """Two settings at both ends, one at a time: no formula overflows or divides by zero."""
+    """A setting, wide two, at both ends, one at a time: no formula overflows or divides by zero."""
     chosen = list(machines(0))
 
     assert len(chosen) > 50
-    assert try_edges(chosen[:4]) == {"": 4}
+    count = examples(2, 4, 4)
+    assert try_edges(chosen[:count]) == {"": count}
 
 
 @wide

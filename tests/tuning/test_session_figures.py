@@ -7,6 +7,7 @@ import math
 
 import pytest
 from every import every
+from tiers import spread, wide
 from tuning_answers import NAMES, SAMPLES, asks, checked, config, page
 
 from advisor.answers.curves.points import operating_points, points_of
@@ -17,7 +18,8 @@ from advisor.answers.tuning.answer import SessionTexts, tuning_session
 _LINE = SessionTexts(widths="0.45", heights="0.2", materials=("petg",))
 
 
-@every("name", NAMES)
+@wide
+@every("name", spread(NAMES, 3))
 def test_cap_and_capacity_are_those_of_flow(name: str) -> None:
     """The cap, its cases, the capacity and what limits first."""
     told, due = page(name), flow_report("extruder", checked(name))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import pint
 import pytest
 from every import every
 from hypothesis import given
 from hypothesis import strategies as st
+from outside import units
 from strategies import many
 
 from advisor.base.errors import InputError
@@ -14,7 +14,6 @@ from advisor.base.model import Span
 from advisor.base.units import parse_unit
 from advisor.data.values import parse_quantity
 
-REGISTRY = pint.UnitRegistry()
 OTHER_NAMES = {  # how pint, the independent judge, spells our trade units
     "mm": "mm", "cm": "cm", "um": "um", "m": "m", "A": "A", "mA": "mA", "V": "V", "ohm": "ohm",
     "mH": "mH", "uH": "uH", "N": "N", "N m": "N*m", "N cm": "N*cm", "mN m": "mN*m",
@@ -29,7 +28,7 @@ OTHER_NAMES = {  # how pint, the independent judge, spells our trade units
 @every("value", [0.07, 1.0, 24.0])
 def test_si_values_are_those_of_pint(unit: str, value: float) -> None:
     """Every unit of the hardware sheet converts as pint (an independent library) does."""
-    judged = REGISTRY.Quantity(value, OTHER_NAMES[unit]).to_base_units()
+    judged = units().Quantity(value, OTHER_NAMES[unit]).to_base_units()
     quantity = parse_quantity(f"{value} {unit}")
 
     assert quantity.typical == pytest.approx(judged.magnitude, rel=1e-12)

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from every import every
 from ran import Run
+from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
@@ -62,13 +63,15 @@ def test_a_test_beside_the_config_counts_as_one_by_hand(machine: Path, run: Run)
     assert run("lint", "printer.cfg", "--no-tests").out == bare.out
 
 
+@wide
 def test_each_command_that_takes_tests_uses_them_and_says_so(machine: Path, run: Run) -> None:
     """All that have the option --weighed, in their first line; the page has it in its head."""
     keep(machine, "may.csv", "date: 2026-05-12")
     keep(machine, "june.csv", "date: 2026-06-03")
     line = "tests       uses 2 weighed tests (12 May, 3 June)"
-    for command in (("lint",), ("flow",), ("torque",), ("grip",), ("session",),
-                    ("compare", "--vary", "nozzle.diameter=0.6 mm")):  # fmt: skip
+    commands = (("lint",), ("flow",), ("torque",), ("grip",), ("session",),
+                ("compare", "--vary", "nozzle.diameter=0.6 mm"))  # fmt: skip
+    for command in spread(commands, 3):
         name, *more = command
         assert run(name, "printer.cfg", *more).out.splitlines()[0] == line, command
     page = run("report", "printer.cfg", "--html", "-").out
@@ -95,29 +98,34 @@ MISFITS = {
 }
 
 
-@every("note, reason", MISFITS.items())
-def test_what_is_of_another_machine_or_filament_is_left_out(
-    machine: Path, note: str, reason: str
-) -> None:
-    """Each with the reason; a good one beside it is used."""
+def test_what_is_of_another_machine_or_filament_is_left_out(machine: Path) -> None:
+    """Each with the reason; a good one beside them is used."""
     plain = TABLE.replace("# material: pla\n", "").replace("# nozzle: 0.4 mm\n", "")
     keep(machine, "good.csv")
-    keep(machine, "odd.csv", note, table=plain)
+    for number, note in enumerate(MISFITS):
+        keep(machine, f"odd{number:02}.csv", note, table=plain)
     made = weighed(machine)
+    told = {Path(test.file).name: test.reason for test in made.left_out}
 
     assert [Path(test.file).name for test in made.tests] == ["good.csv"]
-    assert [test.reason for test in made.left_out] == [reason]
+    assert told == {f"odd{number:02}.csv": why for number, why in enumerate(MISFITS.values())}
 
 
-@every("note", ("motor: round-36", "gear ratio: 45:5", "gear ratio: 9", "hotend: LONG",
-                "rotation distance: 44 mm", "gears: twin-large", "a remark: none"))  # fmt: skip
-def test_what_is_as_on_the_machine_or_nearly_is_used(machine: Path, note: str) -> None:
+FITS = ("motor: round-36", "gear ratio: 45:5", "gear ratio: 9", "hotend: LONG",
+        "rotation distance: 44 mm", "gears: twin-large", "a remark: none")  # fmt: skip
+
+
+@every("notes", (FITS[:4], FITS[4:]))
+def test_what_is_as_on_the_machine_or_nearly_is_used(machine: Path, notes: tuple[str, ...]) -> None:
     """A gear ratio as teeth, a calibration some per cent off, a drive nobody states."""
-    keep(machine, "one.csv", note)
+    for old in (machine / "flow-tests").iterdir():
+        old.unlink()
+    for number, note in enumerate(notes):
+        keep(machine, f"{number}.csv", note, table=TABLE.replace("name: ", f"name: {number} "))
     made = weighed(machine)
 
     assert not made.left_out
-    assert len(made.tests) == 1
+    assert len(made.tests) == len(notes)
 
 
 def test_flows_follow_a_rotation_distance_that_was_set_anew(machine: Path) -> None:

@@ -74,7 +74,7 @@ def test_noise_makes_it_wider() -> None:
 @wide
 def test_what_does_not_fall_has_no_knee() -> None:
     """Level with noise of the stated size, 40 or 100 times: in 5 % at most a fall is claimed."""
-    tests = examples(40, 100, 100)
+    tests = examples(20, 100, 100)
     claimed = sum(fit(line(99.0, 0.0, 0.009, seed)).draws is not None for seed in range(tests))
 
     assert claimed <= 0.05 * tests
@@ -107,14 +107,16 @@ def test_skips_right_after_the_reference() -> None:
     assert 3.0 <= low < high <= 7.6
 
 
+@wide
 def test_more_scatter_than_stated_is_found_and_counted() -> None:
     """Noise three times the stated one: the excess is found, though held back by what is usual
     (its mean is of the posterior), and most bands cover."""
-    found = [fit(line(13.0, 0.05, 0.027, seed)) for seed in range(30)]
+    tests = examples(12, 30, 30)
+    found = [fit(line(13.0, 0.05, 0.027, seed)) for seed in range(tests)]
     bands = [band(one) for one in found if one.draws is not None]
 
     assert 1.8 < np.median([one.excess for one in found]) < 3.8
-    assert len(bands) >= 25
+    assert len(bands) >= 5 / 6 * tests
     assert sum(low <= 13.0 <= high for low, _, high in bands) >= 0.8 * len(bands)
 
 
@@ -133,7 +135,7 @@ def test_the_same_input_gives_the_same_draws_on_every_machine() -> None:
 
 @wide
 @pytest.mark.parametrize(
-    ("power", "share"), spread([(0.8, 0.8), (1.0, 0.85), (1.2, 0.85), (1.5, 0.65)], 2)
+    ("power", "share"), spread([(0.8, 0.8), (1.0, 0.85), (1.2, 0.85), (1.5, 0.65)], 1)
 )
 def test_soft_and_sharp_falls_are_covered(power: float, share: float) -> None:
     """Falls of other powers than the fit's own, 90 % claimed: 40 tests each (600 if long).

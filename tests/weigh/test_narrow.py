@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from bench import weigh
 from machines import SETUP, book, flows, inputs, machine, true_machine
+from tiers import spread, wide
 
 from advisor.answers.weighed import seen_of
 from advisor.base.model import Band, Fact, OriginKind, Span
@@ -271,7 +272,8 @@ def test_a_true_machine_is_found_again() -> None:
     assert machine("healthy").book.known("flow.capacity")
 
 
-@pytest.mark.parametrize("knee", [8.0, 11.0, 14.0, 18.0, 22.0])
+@wide
+@pytest.mark.parametrize("knee", spread([8.0, 11.0, 14.0, 18.0, 22.0], 2))
 def test_a_weighed_limit_is_never_overruled_upward(knee: float) -> None:
     """The machine's typical capacity is at most the middle of what was weighed."""
     made, _ = narrowed("healthy", seen(knee))

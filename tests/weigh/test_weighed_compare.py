@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy import stats
+import scipy
 from tiers import LONG, only_wide, wide
 
 from advisor.answers.asks import Asks
@@ -36,7 +36,7 @@ def test_the_band_of_a_changed_machine_covers_as_often_as_claimed() -> None:
     """Longer zone, smaller gears, wider nozzle, another motor: 90 % of the truths lie inside."""
     told = all_told()
     machines = len(told) // len(CHANGES)  # the changes of one machine are no independent tests
-    low = float(stats.binom.ppf(0.005, machines, 0.85)) * len(CHANGES)
+    low = float(scipy.stats.binom.ppf(0.005, machines, 0.85)) * len(CHANGES)
 
     assert inside(told) >= (0.85 * len(told) if LONG else low)
 

@@ -8,6 +8,7 @@ import io
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tiers import examples
 
 from advisor.base.errors import AdvisorError, UnreadableError, WeighError
 from advisor.weigh.reader import Skipped, WeighedTable, WeighMistakes, read_weighed
@@ -201,7 +202,7 @@ def test_what_is_no_text_is_refused() -> None:
         read_weighed(b"a" * 1100000, "t.csv")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(50, 150, 150), deadline=None)
 @given(
     st.one_of(
         st.text(max_size=200), st.text("flowmasstengh[]()mm3/s;,.\t\n0123456789-# :", max_size=200)

@@ -1,8 +1,9 @@
 """The tiers of tests, and what each of them tries.
 
 Quick is what a bare ``pytest`` runs. With FEEDWRIGHT_WIDE=1 broad tables are tried whole, of which
-quick tries the ends and some between; `.ci/run` does that for the tests marked ``wide``. With
-FEEDWRIGHT_LONG=1 many more machines, texts and kills are made up. What is claimed is the same.
+quick tries the ends and some between; with FEEDWRIGHT_WIDE=rest only what quick left of them, for
+`.ci/run`, which has just run quick. Both are for the tests marked ``wide``. With FEEDWRIGHT_LONG=1
+many more machines, texts and kills are made up. What is claimed is the same.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ import pytest
 __all__ = ["LONG", "WIDE", "examples", "only_long", "only_wide", "spread", "wide"]
 
 LONG = os.environ.get("FEEDWRIGHT_LONG") == "1"
-WIDE = LONG or os.environ.get("FEEDWRIGHT_WIDE") == "1"
+REST = not LONG and os.environ.get("FEEDWRIGHT_WIDE") == "rest"
+WIDE = LONG or REST or os.environ.get("FEEDWRIGHT_WIDE") == "1"
 wide = pytest.mark.wide
 only_wide = pytest.mark.skipif(not WIDE, reason="wide: set FEEDWRIGHT_WIDE=1")
 only_long = pytest.mark.skipif(not LONG, reason="long: set FEEDWRIGHT_LONG=1")
@@ -26,11 +28,16 @@ Item = TypeVar("Item")
 def spread(cases: Sequence[Item], count: int) -> list[Item]:
     """Return `count` of the cases, the ends and evenly between; all of them in a wide run.
 
-    For the tests marked `wide`.
+    Where the rest is asked for it is the others, or the last where there are none. For the tests
+    marked `wide`, but for those that only a wide run has: they take the whole table.
     """
-    if WIDE or count >= len(cases):
+    if (WIDE and not REST) or (not REST and count >= len(cases)):
         return list(cases)
-    return [cases[round(at * (len(cases) - 1) / max(1, count - 1))] for at in range(count)]
+    last = len(cases) - 1
+    quick = {min(last, round(at * last / max(1, count - 1))) for at in range(count)}
+    if not REST:
+        return [cases[at] for at in sorted(quick)]
+    return [case for at, case in enumerate(cases) if at not in quick] or list(cases[-1:])
 
 
 def examples(quick: int, wide: int, long: int) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import time
 
 import pytest
@@ -99,12 +98,11 @@ def test_an_undo_that_fails_half_way_can_be_run_again(
             raise OSError(5, "planted")
         move(source, target)
 
-    monkeypatch.setattr(disk, "move", once)
     asks = Asks(profiles=(name,))
-    with pytest.raises(MendError, match=r"written before that: 'printer.cfg'"):
-        undo("printer.cfg", asks)
-    monkeypatch.undo()
-    os.chdir(machine.folder)
+    with monkeypatch.context() as struck:
+        struck.setattr(disk, "move", once)
+        with pytest.raises(MendError, match=r"written before that: 'printer.cfg'"):
+            undo("printer.cfg", asks)
     undo("printer.cfg", asks)
 
     assert machine.bytes() == old

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from tiers import spread
+from tiers import WIDE, spread
 
 from advisor.answers.asks import Asks
 from advisor.answers.curve_records import BandLine, ForceReport, TorqueReport
@@ -55,7 +55,7 @@ def of_print() -> DemandReport:
 def every_picture() -> dict[str, str]:
     """Return the pictures of samples, all in a wide run, by name; '' where none can be drawn."""
     made: dict[str, str] = {"print": draw_heights(of_print())}
-    for config in spread(CONFIGS, 5):
+    for config in CONFIGS if WIDE else spread(CONFIGS, 5):
         for number, (force, torque, tests) in enumerate(of_sample(config)):
             made[f"{config} {number} force"] = draw_force(force)
             made[f"{config} {number} torque"] = draw_torque(torque)

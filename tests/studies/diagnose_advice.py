@@ -60,7 +60,7 @@ class Reading:
     settled: bool = False
     first_of_all: str = ""
     unexplained: float = 0.0
-    shown: tuple[str, ...] = ()  # names
+    outcomes: tuple[str, ...] = ()  # words that the next test takes
 
     def odds(self, names: Sequence[str]) -> float:
         """What is given to these together."""

@@ -42,7 +42,7 @@ def asked(
         settled=one.settled,
         first_of_all=one.first_of_all or "",
         unexplained=one.unexplained,
-        shown=tuple(cause.name for cause in one.shown),
+        outcomes=tuple(outcome.word for outcome in test.outcomes) if test else (),
     )
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from tests.studies.diagnose_advice import Reading
 from tests.studies.diagnose_machine import Machine, config_of, draw, sheet_of
-from tests.studies.diagnose_names import FAMILY, NAMES, REMEDY, TESTS, kind_of_test, mine
+from tests.studies.diagnose_names import FAMILY, NAMES, REMEDY, TESTS, kind_of_test, mine, outcome
 from tests.studies.diagnose_people import Told, tell
 from tests.studies.diagnose_physics import events
 from tests.studies.diagnose_plain import plain
@@ -76,14 +76,18 @@ def cases(count: int, seed: int, *, first: int = 0, off_by: float = 1.0) -> Iter
         rng = np.random.default_rng((seed, number))
         table = others if rng.random() < UNLISTED_SHARE else weights
         shares = np.array(list(table.values())) / sum(table.values())
-        while True:
-            planted = str(rng.choice(list(table), p=shares))
-            healthy = sound(rng)
-            machine = plant(healthy, planted, rng)
-            told = tell(machine, rng)
-            if told is not None:
-                yield Case(planted, machine, healthy, told, number)
-                break
+        made = None
+        while made is None:
+            made = complaint(str(rng.choice(list(table), p=shares)), rng, number)
+        yield made
+
+
+def complaint(planted: str, rng: np.random.Generator, seed: int) -> Case | None:
+    """Plant a cause in a machine; nothing where nobody would complain of it."""
+    healthy = sound(rng)
+    machine = plant(healthy, planted, rng)
+    told = tell(machine, rng)
+    return None if told is None else Case(planted, machine, healthy, told, seed)
 
 
 Asked = Callable[[Case, Told, tuple[str, ...]], Reading]
@@ -113,13 +117,14 @@ def _clear(reading: Reading, planted: str) -> bool:
 
 
 def step(
-    case: Case, told: Told, did: tuple[str, ...], name: str, kind: str, rng: np.random.Generator
+    case: Case, told: Told, did: tuple[str, ...], name: str, rng: np.random.Generator
 ) -> tuple[Told, tuple[str, ...]]:
     """Do one test and return what is known then."""
+    kind = kind_of_test(name)
     word, facts = report(case.machine, case.sound, case.planted, kind, told, rng)
     for fact, value in facts.items():
         told = told.and_(fact, value)
-    return told, (*did, f"{name}={word}") if word else did
+    return told, (*did, f"{name}={outcome(name, word)}") if word else did
 
 
 def score(case: Case, ask: Asked, *, chain: bool = False) -> Score:
@@ -131,10 +136,9 @@ def score(case: Case, ask: Asked, *, chain: bool = False) -> Score:
     for number in range(CHAIN if made.chained else 1):
         if _clear(reading, case.planted) or not reading.test or reading.test in done:
             break
-        kind = kind_of_test(reading.test)
         done.append(reading.test)
-        spent += _minutes(kind)
-        told, did = step(case, told, did, reading.test, kind, rng)
+        spent += _minutes(kind_of_test(reading.test))
+        told, did = step(case, told, did, reading.test, rng)
         reading = ask(case, told, did)
         if number == 0:
             made.after_one = reading
@@ -158,7 +162,7 @@ def fixed_order(case: Case, ask: Asked, reading: Reading) -> float | None:
         if not name:
             continue
         spent += _minutes(kind)
-        told, did = step(case, told, did, name, kind, rng)
+        told, did = step(case, told, did, name, rng)
         reading = ask(case, told, did)
     return spent if _clear(reading, case.planted) else None
 

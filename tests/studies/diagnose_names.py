@@ -54,11 +54,64 @@ _REMEDIES = {
 REMEDY = {name: remedy for remedy, names in _REMEDIES.items() for name in names.split()}
 
 # name of the bench: names of the command that are right for it
-NAMES: dict[str, tuple[str, ...]] = {name: (name,) for name in FAMILY}
-NAMES["idler-tension"] = ("idler-loose", "idler-tight")
+NAMES: dict[str, tuple[str, ...]] = {
+    "asked-too-much": ("asked-too-much",),
+    "zone-short": ("zone-too-cold", "asked-too-much"),
+    "too-cold": ("zone-too-cold",),
+    "nozzle-near": ("nozzle-too-near",),
+    "current-low": ("current-too-low",),
+    "current-high": ("current-too-high",),
+    "sense-resistor": ("resistor-smaller", "resistor-larger"),
+    "no-section": ("driver-section",),
+    "other-section": ("driver-section",),
+    "silent-floor": ("silent-floor",),
+    "silent-weak": ("silent-weak",),
+    "open-phase": ("open-phase",),
+    "driver-hot": ("driver-too-hot",),
+    "supply-low": ("supply-low",),
+    "ratio-wrong": ("wrong-ratio", "wrong-rotation-distance"),
+    "macro-values": ("changed-by-macro",),
+    "filament-stated-wrong": ("wrong-filament-diameter",),
+    "nozzle-stated-wrong": ("wrong-nozzle",),
+    "gears-dirty": ("gears-dirty",),
+    "set-screw": ("set-screw",),
+    "idler-loose": ("idler-too-loose",),
+    "idler-tight": ("idler-too-tight",),
+    "one-gear-idle": ("gear-not-driven",),
+    "nozzle-clogged": ("bore-clogged",),
+    "tube-gap": ("gap-at-tube-seat",),
+    "heat-creep": ("heat-creep",),
+    "heater-weak": ("heater-weak",),
+    "fan-on-block": ("fan-on-block",),
+    "thermistor-loose": ("thermistor-loose",),
+    "thermistor-kind": ("thermistor-wrong",),
+    "spool-drag": ("drag-before-gears",),
+    "filament-thick": ("filament-thick",),
+    "filament-wet": ("filament-wet",),
+    "filament-soft": ("filament-soft",),
+    "retract-fast": ("retract-too-hard",),
+    "advance-strong": ("advance-too-hard",),
+    "accel-high": ("accel-too-high", "retract-too-hard"),
+    "accel-low": ("limit-slows",),
+    "limit-refuses": ("limit-refuses",),
+    "limit-slows": ("limit-slows",),
+}
+NAMES["idler-tension"] = ("idler-too-loose", "idler-too-tight")
 
 # name of a test as the command has it: what it is on the bench (see diagnose_tries)
-TESTS: dict[str, str] = {}
+TESTS: dict[str, str] = {
+    name: name
+    for name in (
+        "feed-free feed-nozzle case half-speed hotter loose-spool nozzle-up slower-retract lower-accel silent-off "
+        "another-roll fan-off cool-motor cool-board cool-hotend idler-firmer idler-looser pull sensor-seated "
+        "read-message look-gears caliper mark-shaft pull-cold read-nozzle read-resistor read-phases measure-supply "
+        "second-thermometer"
+    ).split()
+}
+
+
+# what a look at it is told by, as the command has it
+LOOKS: dict[str, dict[str, str]] = {}
 
 
 @functools.cache
@@ -69,4 +122,9 @@ def mine(name: str) -> tuple[str, ...]:
 
 def kind_of_test(name: str) -> str:
     """Return what a test is on the bench; one that is not known to it is answered with `unsure`."""
-    return TESTS.get(name, "weigh")
+    return TESTS.get(name, "unknown")
+
+
+def outcome(test: str, word: str) -> str:
+    """Return the command's word for what a look found; the words of a try are the same."""
+    return LOOKS.get(test, {}).get(word, {"found": "gone", "sound": "same"}.get(word, word))

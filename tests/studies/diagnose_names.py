@@ -101,12 +101,37 @@ NAMES["idler-tension"] = ("idler-too-loose", "idler-too-tight")
 # name of a test as the command has it: what it is on the bench (see diagnose_tries)
 TESTS: dict[str, str] = {
     name: name
-    for name in (
-        "feed-free feed-nozzle case half-speed hotter loose-spool nozzle-up slower-retract lower-accel silent-off "
-        "another-roll fan-off cool-motor cool-board cool-hotend idler-firmer idler-looser pull sensor-seated "
-        "read-message look-gears caliper mark-shaft pull-cold read-nozzle read-resistor read-phases measure-supply "
-        "second-thermometer"
-    ).split()
+    for name in [
+        "feed-free",
+        "feed-nozzle",
+        "case",
+        "half-speed",
+        "hotter",
+        "loose-spool",
+        "nozzle-up",
+        "slower-retract",
+        "lower-accel",
+        "silent-off",
+        "another-roll",
+        "fan-off",
+        "cool-motor",
+        "cool-board",
+        "cool-hotend",
+        "idler-firmer",
+        "idler-looser",
+        "pull",
+        "sensor-seated",
+        "read-message",
+        "look-gears",
+        "caliper",
+        "mark-shaft",
+        "pull-cold",
+        "read-nozzle",
+        "read-resistor",
+        "read-phases",
+        "measure-supply",
+        "second-thermometer",
+    ]
 }
 
 

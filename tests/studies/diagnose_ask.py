@@ -10,8 +10,9 @@ from pathlib import Path
 
 import advisor
 from tests.studies.diagnose_advice import Reading
+from tests.studies.diagnose_bench import Case
 from tests.studies.diagnose_machine import config_of, sheet_of
-from tests.studies.diagnose_people import Told
+from tests.studies.diagnose_people import Fact, Told
 
 
 @functools.cache
@@ -26,27 +27,26 @@ def asked(
     sheet: str,
     sees: tuple[str, ...],
     sees_not: tuple[str, ...],
-    facts: Mapping[str, str | float],
+    facts: Mapping[str, Fact],
     did: tuple[str, ...] = (),
 ) -> Reading:
     """Return what is said of a config and a sheet."""
     path = _folder() / "hardware.yaml"
     path.write_text(sheet, encoding="utf-8")
     answer = advisor.diagnose(config, sheet=path, sees=sees, sees_not=sees_not, did=did, **facts)
-    one = answer.extruders[0]
-    test = one.next_test
+    test = answer.next_test
     return Reading(
-        causes=tuple((cause.name, cause.odds, cause.remedy) for cause in one.causes),
+        causes=tuple((cause.name, cause.odds, cause.remedy) for cause in answer.causes),
         test=test.name if test else "",
         test_text=test.do if test else "",
-        settled=one.settled,
-        first_of_all=one.first_of_all or "",
-        unexplained=one.unexplained,
+        settled=answer.settled,
+        first_of_all=answer.first_of_all or "",
+        unexplained=answer.unexplained,
         outcomes=tuple(outcome.word for outcome in test.outcomes) if test else (),
     )
 
 
-def ask(case: object, told: Told, did: tuple[str, ...]) -> Reading:
+def ask(case: Case, told: Told, did: tuple[str, ...]) -> Reading:
     """Return what is said of a case of the bench, told so much."""
     machine = case.machine
     return asked(config_of(machine), sheet_of(machine), told.sees, told.sees_not, told.facts, did)

@@ -47,13 +47,16 @@ PREFERRED = (
 NO_WHEN = {"hums", "mount-soft", "refused", "stopped", "motor-hot"}  # often told without a time
 
 
+Fact = str | float | tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class Told:
     """What is said of a machine: words, first the one that is complained of, and measured facts."""
 
     sees: tuple[str, ...]
     sees_not: tuple[str, ...] = ()
-    facts: dict[str, str | float] = field(default_factory=dict)
+    facts: dict[str, Fact] = field(default_factory=dict)
 
     @property
     def main(self) -> tuple[str, str]:
@@ -61,8 +64,11 @@ class Told:
         word, _, when = self.sees[0].partition("@")
         return word, when
 
-    def and_(self, name: str, value: str | float) -> Told:
-        """The same with one fact more."""
+    def and_(self, name: str, value: Fact) -> Told:
+        """The same with one fact more; a length that was fed stands beside one that was fed before."""
+        if name == "fed" and "fed" in self.facts:
+            before = self.facts["fed"]
+            value = (*(before if isinstance(before, tuple) else (str(before),)), str(value))
         return replace(self, facts={**self.facts, name: value})
 
 
@@ -133,9 +139,9 @@ def _not_seen(
     return tuple(one for one in found if one not in sees)
 
 
-def _facts(machine: Machine, sees: list[str], rng: np.random.Generator) -> dict[str, str | float]:
+def _facts(machine: Machine, sees: list[str], rng: np.random.Generator) -> dict[str, Fact]:
     words = {one.partition("@")[0] for one in sees}
-    facts: dict[str, str | float] = {}
+    facts: dict[str, Fact] = {}
     if words & {"thin", "too-much"} and rng.random() < 0.25:
         facts["fed"] = fed(machine, rng, nozzle=bool(rng.random() < 0.4))
     if "motor-hot" in words and rng.random() < 0.3 and _warm(machine) < 150:

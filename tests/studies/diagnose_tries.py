@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from tests.studies.diagnose_machine import Machine
-from tests.studies.diagnose_people import Told, answer, fed, strength
+from tests.studies.diagnose_people import Fact, Told, answer, fed, strength
 from tests.studies.diagnose_physics import case_temperature, gear_grip, motor_push
 
 MINUTES = {
@@ -74,7 +74,7 @@ def tried(machine: Machine, sound: Machine, planted: str, kind: str) -> Machine:
 
 def report(
     machine: Machine, sound: Machine, planted: str, kind: str, told: Told, rng: np.random.Generator
-) -> tuple[str, dict[str, str | float]]:
+) -> tuple[str, dict[str, Fact]]:
     """Return what is reported: a word of a try, `found` or `sound` of a look, or the facts that were measured."""
     measured = _measured(machine, kind, rng)
     if measured:
@@ -92,7 +92,7 @@ def report(
     return answer(strength(machine, told.main), strength(after, told.main), rng), {}
 
 
-def _measured(machine: Machine, kind: str, rng: np.random.Generator) -> dict[str, str | float]:
+def _measured(machine: Machine, kind: str, rng: np.random.Generator) -> dict[str, Fact]:
     """What is measured, with its error; nothing where the kind measures nothing."""
     if kind in ("feed-free", "feed-nozzle"):
         return {"fed": fed(machine, rng, nozzle=kind == "feed-nozzle")}

@@ -29,11 +29,14 @@ def asked(
     sees_not: tuple[str, ...],
     facts: Mapping[str, Fact],
     did: tuple[str, ...] = (),
+    draws: int | None = None,
 ) -> Reading:
-    """Return what is said of a config and a sheet."""
+    """Return what is said of a config and a sheet, of as many machines as it draws by itself or of so many."""
     path = _folder() / "hardware.yaml"
     path.write_text(sheet, encoding="utf-8")
-    answer = advisor.diagnose(config, sheet=path, sees=sees, sees_not=sees_not, did=did, **facts)
+    answer = advisor.diagnose(
+        config, sheet=path, sees=sees, sees_not=sees_not, did=did, draws=draws, **facts
+    )
     test = answer.next_test
     return Reading(
         causes=tuple((cause.name, cause.odds, cause.remedy) for cause in answer.causes),
@@ -46,7 +49,13 @@ def asked(
     )
 
 
-def ask(case: Case, told: Told, did: tuple[str, ...]) -> Reading:
+def ask(case: Case, told: Told, did: tuple[str, ...], draws: int | None = None) -> Reading:
     """Return what is said of a case of the bench, told so much."""
     machine = case.machine
-    return asked(config_of(machine), sheet_of(machine), told.sees, told.sees_not, told.facts, did)
+    config, sheet = config_of(machine), sheet_of(machine)
+    return asked(config, sheet, told.sees, told.sees_not, told.facts, did, draws)
+
+
+def roughly(case: Case, told: Told, did: tuple[str, ...]) -> Reading:
+    """The same of few machines, for smokes."""
+    return ask(case, told, did, draws=128)

@@ -22,7 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
-from tests.studies.diagnose_advice import harms, truth_of
+from tests.studies.diagnose_advice import Reading, harms, truth_of
 from tests.studies.diagnose_ask import ask
 from tests.studies.diagnose_bench import Asked, Case, complaint, step
 from tests.studies.diagnose_names import NAMES
@@ -61,6 +61,12 @@ def unsure_names() -> tuple[str, ...]:
     return tuple(sorted({name for one in UNSURE for name in NAMES[one]}))
 
 
+def judged(case: Case, reading: Reading) -> list[str]:
+    """Return what of the advice would do harm on the true machine."""
+    truth = truth_of(case.machine, NAMES[case.planted])
+    return harms(reading, case.told.sees, truth, unsure_names())
+
+
 def tried(case: Case, question: Asked = ask) -> Tried:
     """Ask, do what is proposed, ask again; and judge all that is advised."""
     rng = np.random.default_rng((case.seed, 97))
@@ -69,7 +75,7 @@ def tried(case: Case, question: Asked = ask) -> Tried:
     for turn in range(TURNS + 1):
         reading = question(case, told, did)
         in_play = in_play or (turn == 0 and reading.odds(names) > 0.02)
-        found += harms(reading, case.told.sees, truth_of(case.machine, names), unsure_names())
+        found += judged(case, reading)
         if not reading.test or turn == TURNS:
             break
         told, did = step(case, told, did, reading.test, rng)

@@ -22,6 +22,7 @@ sys.path[:0] = [str(HERE / "report"), str(HERE.parent)]
 
 import hand_made  # noqa: E402
 from compare_answers import compare_answer  # noqa: E402
+from diagnose_answers import diagnose_answer, diagnose_first  # noqa: E402
 from grip_answers import grip_answer  # noqa: E402
 from session_answers import session_answer  # noqa: E402
 from torque_answers import torque_answer  # noqa: E402
@@ -29,6 +30,7 @@ from torque_answers import torque_answer  # noqa: E402
 from advisor.report import (  # noqa: E402
     compare_text,
     derate_text,
+    diagnose_text,
     explain_text,
     grip_text,
     session_text,
@@ -80,6 +82,12 @@ REGISTER: dict[str, Shown] = {
     "session": lambda look: session_text.render(session_answer(), look),
     # how each step is done
     "session-full": lambda look: session_text.render(session_answer(), look, full=True),
+    # two causes of one family on a line, what readings tell, a test to do
+    "diagnose": lambda look: diagnose_text.render(diagnose_answer(), look),
+    # each cause with its remedy
+    "diagnose-full": lambda look: diagnose_text.render(diagnose_answer(), look, full=True),
+    # a temperature that is not held: first and alone
+    "diagnose-first": lambda look: diagnose_text.render(diagnose_first(), look),
     # a fast retract
     "torque": lambda look: torque_text.render(torque_answer(), look),
 }

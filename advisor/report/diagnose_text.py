@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from shlex import quote
 
 from advisor.answers import (
     CauseLine,
@@ -14,7 +13,9 @@ from advisor.answers import (
     NextTest,
     SeenWords,
 )
+from advisor.base import NextStep
 from advisor.report.look import Look
+from advisor.report.next_words import write_command
 from advisor.report.page import Page
 from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
@@ -90,15 +91,19 @@ def _write_answer(page: Page, report: DiagnoseReport) -> None:
         page.entry("", "What remains shares one remedy: do that.")
     if report.pair is not None:
         names = {one.name: one.title for one in report.causes}
-        page.entry("", f"Two at once explain more: {names[report.pair[0]]}; and "
-                       f"{names[report.pair[1]]}.")  # fmt: skip
+        one, other = (names[name] for name in report.pair)
+        page.entry("", f"Two at once explain more. {one}; and {_lower(other)}.")
     if report.rough:
         page.entry("", "Few machines like this one would show all of it: take the odds as rough.")
 
 
 def _titles(line: CauseLine) -> str:
     first, *others = (one.title for one in line.causes)
-    return "; or ".join((first, *(f"{title[:1].lower()}{title[1:]}" for title in others)))
+    return "; or ".join((first, *map(_lower, others)))
+
+
+def _lower(title: str) -> str:
+    return f"{title[:1].lower()}{title[1:]}"
 
 
 def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
@@ -119,8 +124,8 @@ def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
 
 def _write_remedy(page: Page, cause: CauseOdds) -> None:
     page.entry("  fix", cause.remedy)
-    for sentence in cause.cautions:
-        page.entry("  caution", sentence)
+    if cause.cautions:
+        page.entry("  caution", cause.caution)
 
 
 def _write_readings(page: Page, report: DiagnoseReport) -> None:
@@ -167,8 +172,8 @@ def fed_words(fed: FedLength) -> Iterator[str]:
 def _write_test(page: Page, report: DiagnoseReport, test: NextTest) -> None:
     page.heading(f"Next: {test.title} ({_RISKS[test.risk]}; about {test.minutes:.0f} min)")
     page.entry("do", test.do)
-    for sentence in test.cautions:
-        page.entry("caution", sentence)
+    if test.cautions:
+        page.entry("caution", " ".join(test.cautions))
     if test.look is not None:
         page.entry("look for", test.look)
     found = {"gone": "found", "same": "not found"} if test.look is not None else {}
@@ -182,9 +187,9 @@ def _write_test(page: Page, report: DiagnoseReport, test: NextTest) -> None:
 
 
 def _write_command(page: Page, report: DiagnoseReport, outcome: str, words: str) -> None:
-    command = " ".join(("feedwright", *map(quote, report.command), "--did", quote(outcome)))
+    step = NextStep(words, (*report.command, "--did", outcome))
     page.entry("tell", f"{words}:")
-    page.row((f"  {command}", "strong"))
+    write_command(page, step)
 
 
 def look_words(ask: str) -> str:

@@ -44,7 +44,7 @@ DATA_TESTS = (
     "tests/inputs/test_config_defaults.py", "tests/inputs/test_dialect_loader.py",
     "tests/inputs_profile/test_profile_dialects.py",
     f"{WORDS}::test_every_key_that_states_a_fact_says_what_it_governs_and_what_not",
-    "tests/cli/test_options.py",
+    "tests/cli/test_options.py", "tests/diagnosis/test_causes_read.py",
 )  # fmt: skip
 MORE_DATA_TESTS = (
     WORDS, "tests/compare/test_levers.py",
@@ -161,6 +161,13 @@ def _lever(bench: Bench) -> None:
     assert (lever["limit"], lever["limited_by"]) == (70, "a cartridge of usual size")
 
 
+def _cause(bench: Bench) -> None:
+    """It is among the causes of what it shows."""
+    told = bench.told("diagnose", "printer.cfg", "--sees", "clicks@always", "--draws", "64")
+
+    assert "gear-cracked" in [cause["name"] for cause in told["causes"]]
+
+
 def _rule(bench: Bench) -> None:
     """It finds what it describes, and says what to set."""
     bench.change("printer.cfg", "retract_length: 0.6", "retract_length: 30")
@@ -209,7 +216,7 @@ def _step(bench: Bench) -> None:
 
 
 CHECKS = {title: _entry(title) for title in CASES} | {
-    "A command of macros": _command, "A lever": _lever, "A rule": _rule,
+    "A command of macros": _command, "A cause": _cause, "A lever": _lever, "A rule": _rule,
     "A key of the slicer profile": _slicer_key, "A sentence of a rule": _sentence,
     "A step of the session": _step,
     "An option of a command": _option,

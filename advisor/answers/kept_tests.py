@@ -57,7 +57,8 @@ def read_kept(root: str, asks: Asks, given: InputFiles, catalog: Catalog, files:
     folder = _folder(root, asks, given)
     if folder is None:
         return
-    by_hand = {real_path(table.file) for table in given.weighed}
+    named = [table.file for table in given.weighed] + [table.file for table in given.skips]
+    by_hand = {real_path(path) for path in named}
     reach = reach_of(os.path.join(folder, "_"), asks.outside)
     for path in _tables(folder, given):
         if real_path(path) in by_hand:
@@ -67,6 +68,9 @@ def read_kept(root: str, asks: Asks, given: InputFiles, catalog: Catalog, files:
                 raise UsageError(OUTSIDE, "copy it into the folder")
             table = _table(path, files, catalog)
         except AdvisorError as err:
+            if (skip := _skip_test(path, files, catalog)) is not None:
+                given.left_out.append(skip)
+                continue
             given.left_out.append(broken_test(path, err))
             given.files.append(FileStatus(path, "unreadable", "weighed"))
             continue
@@ -119,6 +123,18 @@ def _table(path: str, files: Snapshot, catalog: Catalog) -> WeighedTable:
     from advisor.weigh import read_weighed
 
     return read_weighed(_bytes(path, files), path, catalog=catalog)
+
+
+def _skip_test(path: str, files: Snapshot, catalog: Catalog) -> LeftOutTest | None:
+    """Return that a table is one of a skip test, which is used where it is named; None if not."""
+    from advisor.weigh import read_skip_table
+
+    try:
+        table = read_skip_table(_bytes(path, files), path, catalog=catalog)
+    except AdvisorError:
+        return None
+    reason = "a skip test is used where it is named: --skip-test FILE"
+    return LeftOutTest(path, table.conditions.name or path, reason, other_kind=True)
 
 
 def _bytes(path: str, files: Snapshot) -> bytes:

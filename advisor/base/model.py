@@ -544,12 +544,16 @@ class UsedTest:
 
 @frozen
 class LeftOutTest:
-    """A weighed test of the folder that was not taken in, and why; ``broken``: it is no test."""
+    """A weighed test of the folder that was not taken in, and why; ``broken``: it is no test.
+
+    ``other_kind``: it is a test of another kind, which is used where it is named.
+    """
 
     file: str
     name: str
     reason: str
     broken: bool = False
+    other_kind: bool = False
 
 
 @frozen

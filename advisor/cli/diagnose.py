@@ -82,8 +82,8 @@ InteractiveOption = Annotated[
 @takes(
     "config", "interactive", "sees", "sees_not", "clicks_at", "holds", "case", "after", "fed",
     "nozzle_falls_to", "pull", "did", "sheet", "with_", "profile", "preset", "parents", "print_",
-    "material", "asked", "weighed", "tests", "no_tests", "draws", "extruder", "allow_outside",
-    "full", "form", "colour",
+    "material", "asked", "weighed", "skip_test", "tests", "no_tests", "draws", "extruder",
+    "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def diagnose(
     config: ConfigArgument,

@@ -11,7 +11,7 @@ from advisor.weigh import day_words
 
 __all__ = ["uses_words", "weighed_lines", "weighed_words", "write_uses", "write_weighed"]
 
-_STRONG = ("weighed", "skip test")
+_STRONG = ("weighed", "skip test", "tested")
 _TOLD = 2  # tests left out that are told without --full
 
 
@@ -63,8 +63,9 @@ def weighed_lines(weighed: Weighed, *, full: bool = False) -> Iterator[tuple[str
     """Yield label, words and style of what is said of the tests of an extruder."""
     if weighed.files:
         words, style = weighed_words(weighed)
-        only = all(test.kind == "skip" for test in weighed.tests) and bool(weighed.tests)
-        yield "skip test" if only else "weighed", words, style
+        kinds = {test.kind for test in weighed.tests}
+        label = "tested" if len(kinds) > 1 else "skip test" if "skip" in kinds else "weighed"
+        yield label, words, style
     broken = [test for test in weighed.left_out if test.broken]
     others = [test for test in weighed.left_out if not test.broken]
     shown = len(others) if full or len(others) <= _TOLD else 0
@@ -82,6 +83,8 @@ def weighed_lines(weighed: Weighed, *, full: bool = False) -> Iterator[tuple[str
 
 
 def _left_out(test: LeftOutTest) -> str:
+    if test.other_kind:
+        return f"{test.file}: {test.reason}"
     return f"{test.file} is not of this machine or filament: {test.reason}"
 
 

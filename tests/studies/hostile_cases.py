@@ -421,6 +421,7 @@ def writers() -> Iterator[Case]:
         "demand --csv": (("demand", "box.gcode", "--config", "printer.cfg", "--csv"), "out.csv"),
         "report --html": (("report", "printer.cfg", "--html"), "out.html"),
         "sheet --out": (("sheet", "printer.cfg", "--out"), "out.yaml"),
+        "skip-test plan --csv": (("skip-test", "plan", "printer.cfg", "--csv"), "out.csv"),
         "weigh plan --csv": (("weigh", "plan", "printer.cfg", "--csv"), "out.csv"),
         "weigh plan --gcode": (("weigh", "plan", "printer.cfg", "--gcode"), "out.gcode"),
     }

@@ -237,3 +237,19 @@ def test_the_sheet_may_state_the_clicks(tmp_path: Path, run: Run) -> None:
     assert several["narrower"] > single["narrower"] > 0.2
     assert [test["kind"] for test in several["tests"]] == ["skip"]
     assert "a measurement without its flow says nothing" in wrong.err
+
+
+def test_a_skip_test_in_the_folder_of_kept_tests_is_told(tmp_path: Path, run: Run) -> None:
+    """It is no broken table; named by hand it is used, once, beside the others."""
+    kept = tmp_path / "flow-tests"
+    kept.mkdir()
+    (kept / "clicks.csv").write_bytes(Path(TABLE).read_bytes())
+    (tmp_path / "printer.cfg").write_bytes(Path(HEALTHY).read_bytes())
+    told = run("flow", str(tmp_path / "printer.cfg"), *ASKED)
+    used = run(
+        "flow", str(tmp_path / "printer.cfg"), *ASKED, "--skip-test", str(kept / "clicks.csv")
+    )
+
+    assert "a skip test is used where it is named" in " ".join(told.out.split())
+    assert "uses 1 skip test" in used.out.splitlines()[0]
+    assert "left out" not in used.out

@@ -276,6 +276,29 @@ def test_the_files_are_new_and_named_after_the_option(
     assert "is there already" in again.err
 
 
+def test_the_table_that_is_planned_is_read_when_it_is_filled_in(tmp_path: Path, run: Run) -> None:
+    """Two runs of each step, with decimal commas; the third stays empty."""
+    config, table = machine_in(tmp_path), tmp_path / "skip.csv"
+    plan = planned(config).plan
+    assert plan is not None
+    assert run("skip-test", "plan", config, "--csv", str(table)).code == 0
+    empty = run("skip-test", "read", str(table), "--config", config)
+    text = table.read_text(encoding="utf-8")
+    for number, level in enumerate(plan.levels, 1):
+        flow = level.expected.value
+        told = f"{flow:.2f}; {1.03 * flow:.2f}; heard;".replace(".", ",")
+        for approach in (1, 2):
+            start = f"{number}; {approach}; {level.current:.2f}; ;"
+            assert f"{start} ; ; ;" in text
+            text = text.replace(f"{start} ; ; ;", f"{start} {told}")
+    table.write_text(text, encoding="utf-8")
+    made = run("skip-test", "read", str(table), "--config", config, "--format", "json").json
+
+    assert (empty.code, "no run is filled in" in empty.err) == (3, True)
+    assert [point["runs"] for point in made["tests"][0]["points"]] == [2, 2, 2]
+    assert made["calibration"]["contradiction"] is None
+
+
 def test_the_plan_as_json_keeps_to_the_schema(tmp_path: Path, run: Run) -> None:
     told = run("skip-test", "plan", HEALTHY, "--format", "json").json
     refused = run("skip-test", "plan", machine_in(tmp_path, run=1.4), "--format", "json").json

@@ -80,7 +80,7 @@ def write_skip_table(plan: SkipPlan, conditions: Mapping[str, str], name: str) -
     lines = [
         "# Skip test. Fill in for each run the current that the firmware reports back, the last",
         "# good flow, that of the first click, and how you noticed it: heard, seen, length short,",
-        "# unsure; none where it never clicked, slip where the gears slipped (the test ends there).",
+        "# unsure; none if it never clicked, slip where the gears slipped (the test ends then).",
         "# A run that was not made stays empty. empty run: the lowest current at which the motor",
         "# turns with the filament out, if you tried it.",
         *(f"# {key}: {value}".rstrip() for key, value in notes.items()),

@@ -119,6 +119,7 @@ class Cause:
     instead: str | None
     hides: tuple[str, ...]
     itself: tuple[str, ...]
+    likelier: tuple[tuple[Compiled, float], ...]
     hazards: tuple[str, ...]
     confirm: str
     source: str
@@ -347,6 +348,9 @@ def _cause(row: Row) -> Cause:
         instead=row.get("instead"),
         hides=tuple(row.get("hides", ())),
         itself=tuple(row.get("itself", ())),
+        likelier=tuple(
+            (Compiled.from_json(one["if"]), one["times"]) for one in row.get("likelier", ())
+        ),
         hazards=tuple(row["hazards"]),
         confirm=row["confirm"],
         source=row["source"],

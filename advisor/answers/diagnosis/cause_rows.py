@@ -264,6 +264,7 @@ class _Reader:
             {"at": whens, "if": self._condition},
         )
         test = s.word(self.tests, "test")
+        likelier = s.row({"if": self._condition, "times": s.number(above=0)})
         cause = s.row(
             {"name": s.text, "title": s.text, "family": s.text,
              "grade": s.checked(s.whole, _graded), "changes": s.listed(self._change),
@@ -272,7 +273,7 @@ class _Reader:
              "examples": s.listed(self._example, least=1)},
             {"applies": self._condition, "gone": s.names(_SHARE, known=self.tests, what="test"),
              "raises": s.listed(s.word(_RAISES)), "hides": s.listed(s.word(_RAISES)),
-             "itself": whens,
+             "itself": whens, "likelier": s.listed(likelier, least=1),
              "instead": s.checked(s.text, self._filled)},
         )  # fmt: skip
         made = cause(node)

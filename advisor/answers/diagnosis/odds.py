@@ -186,6 +186,7 @@ def odds_of(
         [fit.causes[0] for fit in fits], numbers["weights_off"], int(numbers["weights_drawn"])
     )
     weights = weights * often / (often + numbers["seldom"])
+    weights = weights * np.array([_likelier(fit) for fit in fits])
     likelihoods = np.array([fit.likelihood for fit in fits])
     usual = _usual(fits, weights, len(evidence))
     unknown = (numbers["unknown"], math.prod(usual))
@@ -208,6 +209,14 @@ def odds_of(
         pair=_best_pair(fits, one.mean(axis=0), two.mean(axis=0), list(met)),
         usual=usual,
     )
+
+
+def _likelier(fit: CauseFit) -> float:
+    """Return how many times commoner a cause is by what config and sheet say."""
+    root, times = fit.worlds[0].root or fit.worlds[0], 1.0
+    for code, factor in fit.causes[0].likelier:
+        times *= 1.0 + (factor - 1.0) * float(np.mean(root.holds(code)))
+    return times
 
 
 def _usual(fits: Sequence[CauseFit], weights: Array, count: int) -> tuple[float, ...]:

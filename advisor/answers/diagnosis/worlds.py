@@ -230,6 +230,7 @@ def wanted_facts(book: CauseBook) -> frozenset[str]:
     rows += [where for cause in book.causes for where in cause.shows]
     codes += [where.condition for where in rows if where.condition is not None]
     codes += [cause.applies for cause in book.causes if cause.applies is not None]
+    codes += [code for cause in book.causes for code, _ in cause.likelier]
     for test in book.tests.values():
         codes += [reading.condition for reading in test.readings]
         codes += [code for code in (test.applies, test.likely and test.likely[0]) if code]

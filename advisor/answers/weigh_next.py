@@ -31,6 +31,7 @@ from advisor.weigh import (
     OutlookBench,
     Plan,
     ProvedFlow,
+    Run,
     WeighedResult,
     WeighedTable,
     WeighNextAnswer,
@@ -173,10 +174,8 @@ class _Asked:
         return self._told(outlook, bench, whole, first)
 
     def _told(self, outlook: Outlook, bench: Bench, whole: Plan, first: Plan) -> WeighNextAnswer:
-        made = piece_of(
-            whole, bench, outlook.flow, number=outlook.weighed + 1, slow=first.steps[0].flow
-        )
-        plan = dataclasses.replace(made, stays_hot=self.hot)
+        number, slow = outlook.weighed + 1, first.steps[0].flow
+        plan = piece_of(whole, bench, outlook.flow, number=number, slow=slow, hot=self.hot)
         stops = tuple(stops_of(plan, self.book, light=False))
         return WeighNextAnswer(
             extruder=self.extruder,
@@ -230,7 +229,7 @@ class _Asked:
             return None
         numbers, above = weigh_numbers("next"), outlook.above
         near = numbers["at_least"] * self.prove
-        by_model = all((run.flow or 0.0) < near for run in self.table.runs)
+        by_model = all(self._flow(run) < near for run in self.table.runs)
         sure = above is not None and outlook.stop == "proved"
         answer = "open" if not sure or above is None else "yes" if above > 0.5 else "no"
         share = 0.5 if above is None else above
@@ -244,8 +243,13 @@ class _Asked:
         select = self.extruder if len(names) > 1 else None
         return write_gcode(plan, self._conditions(), stops=stops, select=select, first=names[0])
 
+    def _flow(self, run: Run) -> float:
+        """Return the flow of a run, also where its speed was written down, [m3/s]."""
+        area = self.book.nominal("filament.area") or 0.0
+        return run.flow if run.flow is not None else (run.speed or 0.0) * area
+
     def _remarks(self, outlook: Outlook) -> Iterator[str]:
-        skipped = [run.flow for run in self.table.runs if run.skipped == "yes" and run.flow]
+        skipped = [self._flow(run) for run in self.table.runs if run.skipped == "yes"]
         if skipped:
             flow = _in(_FLOW, min(skipped))
             yield f"it skipped at {flow:.1f} mm3/s: nothing faster is proposed"

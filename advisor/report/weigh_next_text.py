@@ -51,7 +51,7 @@ def _answer(report: WeighNextAnswer, piece: NextPiece) -> str:
     if report.stop == "width":
         return "stop here: the range is as narrow as the whole test would make it"
     if report.stop == "pieces":
-        return f"stop here: {report.weighed} pieces are weighed, more of them gain little"
+        return f"stop here: {report.weighed} pieces are weighed{_still_wide(report)}"
     if report.stop == "little":
         return "stop here: no piece that may be run would tell much more"
     prove = report.prove
@@ -59,6 +59,15 @@ def _answer(report: WeighNextAnswer, piece: NextPiece) -> str:
     way = "yes, under-extrusion starts above" if prove.answer == "yes" else (
         "no, under-extrusion starts below")  # fmt: skip
     return f"stop here: {way} {flow(prove.flow)} {FLOW}"
+
+
+def _still_wide(report: WeighNextAnswer) -> str:
+    if report.prove is not None:
+        return "; it is still open"
+    if report.width is None:
+        return "; none shows for sure where under-extrusion starts"
+    wide = report.wanted is not None and report.width > report.wanted
+    return "; the range is still wider than the whole test would make it" if wide else ""
 
 
 def _fed(piece: NextPiece) -> str:
@@ -79,12 +88,16 @@ def _proof(prove: ProvedFlow, report: WeighNextAnswer) -> str:
         return f"whether the limit is above {flow(prove.flow)} {FLOW}: nothing is weighed yet"
     above = prove.above >= 0.5
     way = "above" if above else "below"
-    words = f"{share(max(prove.above, 1 - prove.above))} sure that the limit is {way}"
+    words = f"{_sure(max(prove.above, 1 - prove.above))} sure that the limit is {way}"
     words += f" {flow(prove.flow)} {FLOW}"
     if prove.by_model:
         near = flow(0.9 * prove.flow)
         words += f"; that rests mostly on the model: no piece at {near} {FLOW} or above was weighed"
     return words
+
+
+def _sure(part: float) -> str:
+    return "over 99 %" if part > 0.99 else share(part)
 
 
 def _reading(report: WeighNextAnswer, piece: NextPiece, *, full: bool) -> Iterator[tuple[str, str]]:
@@ -107,7 +120,7 @@ def _settles(report: WeighNextAnswer, piece: NextPiece) -> str:
     if piece.sure_after is not None and report.prove is not None:
         return (
             f"{at}{'would settle ' if at else ''}whether the limit is above "
-            f"{flow(report.prove.flow)} {FLOW}: {share(piece.sure_after)} sure after it, as "
+            f"{flow(report.prove.flow)} {FLOW}: {_sure(piece.sure_after)} sure after it, as "
             "expected"
         )
     if piece.width_after is not None:

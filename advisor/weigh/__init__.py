@@ -253,6 +253,9 @@ if TYPE_CHECKING:
     from advisor.weigh.table import (
         next_row as next_row,
     )
+    from advisor.weigh.table_records import (
+        Run as Run,
+    )
     from advisor.weigh.weigh_data import (
         load_words as load_words,
     )
@@ -283,6 +286,7 @@ else:
             "next_answer": "NextPiece ProvedFlow WeighNextAnswer",
             "outlook": "Outlook OutlookBench outlook_of",
             "table": "next_row",
+            "table_records": "Run",
             "records": "Evenness HandTest Calibration Contrast Evaluation Plan PlanReport "
             "PlanStep Setup "
             "Slip Step WeighReport trade",

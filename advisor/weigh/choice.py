@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Allowed", "Choice", "band_after", "choose_piece", "fixed_width", "sure_after"]
+__all__ = ["AllowedFlows", "Choice", "band_after", "choose_piece", "fixed_width", "sure_after"]
 
 _LIKELY = (0.15, 0.5, 0.85)  # outcomes after which the band is worked out
 _MACHINES = (
@@ -50,7 +50,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Allowed:
+class AllowedFlows:
     """The flows that may be run, [m3/s], and the uncertainty of a ratio by weighing one, [-]."""
 
     low: float
@@ -59,7 +59,7 @@ class Allowed:
 
 
 def choose_piece(
-    rows: Rows, expected: Expected, may: Allowed, *, prove: float | None = None
+    rows: Rows, expected: Expected, may: AllowedFlows, *, prove: float | None = None
 ) -> Choice:
     """Return the piece that is expected to tell most.
 
@@ -69,7 +69,7 @@ def choose_piece(
         What was weighed; the slow reference at least.
     expected : Expected
         What the model expects.
-    may : Allowed
+    may : AllowedFlows
         Which flows may be run, and how sure a weighing is.
     prove : float, optional
         Ask whether the limit is above this flow, [m3/s]; else where it is.
@@ -88,7 +88,7 @@ def choose_piece(
     return Choice(flow, bits(flow), belief)
 
 
-def _between(rows: Rows, belief: Belief, may: Allowed) -> tuple[float, float]:
+def _between(rows: Rows, belief: Belief, may: AllowedFlows) -> tuple[float, float]:
     """Return between which flows the next may be: beyond what is believed, up to the first skip."""
     numbers = weigh_numbers("next")
     low, high = belief.quantiles((0.01, 0.99))

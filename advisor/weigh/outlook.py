@@ -10,7 +10,14 @@ import numpy as np
 
 from advisor.base import Band, WeighError
 from advisor.weigh.belief import Belief, Expected, Rows, believed
-from advisor.weigh.choice import Allowed, Choice, band_after, choose_piece, fixed_width, sure_after
+from advisor.weigh.choice import (
+    AllowedFlows,
+    Choice,
+    band_after,
+    choose_piece,
+    fixed_width,
+    sure_after,
+)
 from advisor.weigh.reading import evaluate, own_of_piece, steps_so_far
 from advisor.weigh.records import Plan, Setup, Step
 from advisor.weigh.table_records import WeighedTable
@@ -126,7 +133,7 @@ def _after(
     numbers, rows = weigh_numbers("next"), _rows(steps)
     own = own_of_piece(table, bench.setup, bench.whole.steps[0].length)
     expected = Expected.of(bench.loss, numbers)
-    may = Allowed(min(numbers["over_slow"] * steps[0].flow, bench.top), bench.top, own)
+    may = AllowedFlows(min(numbers["over_slow"] * steps[0].flow, bench.top), bench.top, own)
     choice = choose_piece(rows, expected, may, prove=prove)
     low, middle, high = choice.belief.quantiles(_ENDS)
     made = Outlook(

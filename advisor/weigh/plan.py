@@ -116,7 +116,9 @@ def one_by_one(plan: Plan, bench: Bench, wishes: Wishes) -> Plan:
     return _plan(bench, wishes, (slow, _step(bench, _rounded(middle), slow.length)), plan.scale)
 
 
-def piece_of(plan: Plan, bench: Bench, flow: float, *, number: int, slow: float) -> Plan:
+def piece_of(
+    plan: Plan, bench: Bench, flow: float, *, number: int, slow: float, hot: bool = False
+) -> Plan:
     """Return one piece of a test that is made one by one, as a plan of its own.
 
     Parameters
@@ -131,10 +133,12 @@ def piece_of(plan: Plan, bench: Bench, flow: float, *, number: int, slow: float)
         Of the piece, from 1.
     slow : float
         Flow of the slow reference: what is cut away is fed like it, [m3/s]
+    hot : bool, optional
+        Leave the heater on for the next piece.
     """
     step = _step(bench, flow, plan.steps[0].length, reference=number == 1)
     made = _plan(bench, Wishes(), (step,), plan.scale, slow=slow, fill=number == 1)
-    return replace(made, first=number)
+    return replace(made, first=number, stays_hot=hot)
 
 
 def _plan(

@@ -253,6 +253,8 @@ class _Asked:
         if skipped:
             flow = _in(_FLOW, min(skipped))
             yield f"it skipped at {flow:.1f} mm3/s: nothing faster is proposed"
+        if self.hot:
+            yield "the G-code leaves the heater ON for the next piece: M104 S0 turns it off"
 
 
 def _in(unit: str, value: float) -> float:

@@ -244,12 +244,14 @@ def test_the_heater_stays_on_only_where_asked(run: Run, tmp_path: Path) -> None:
     """`--keep-hot` turns nothing off, and says so at the top and at the end."""
     test, gcode = tmp_path / "t.csv", tmp_path / "p.gcode"
     test.write_text(table((4.9, 1, "no")), encoding="utf-8")
-    run("weigh", "next", str(test), "--config", CONFIG, "--gcode", str(gcode), "--keep-hot")
+    words = ("weigh", "next", str(test), "--config", CONFIG, "--gcode", str(gcode), "--keep-hot")
+    told = " ".join(run(*words).out.split())
     lines = gcode.read_text(encoding="utf-8").splitlines()
 
     assert "M104 S0" not in lines
     assert any("stays ON at the end" in line for line in lines[:5])
     assert lines[-1].startswith("M117 Heater is ON")
+    assert "leaves the heater ON for the next piece: M104 S0 turns it off" in told
 
 
 def test_refuses_what_weigh_plan_refuses(run: Run, tmp_path: Path) -> None:

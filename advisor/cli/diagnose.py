@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from advisor.answers import DiagnoseReport, SeenTexts
-from advisor.base import UsageError
+from advisor.base import UsageError, __version__
 from advisor.cli.asking import STDIN, asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.options import ConfigArgument, Shared, takes
-from advisor.cli.outcome import answer, respond
+from advisor.cli.options import ConfigArgument, PlainFormat, Shared, WantedPageOption, takes
+from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.page_file import STDOUT, may_replace, write_page
+from advisor.cli.streams import complain
 
 if TYPE_CHECKING:
     from advisor.report import Look
@@ -80,15 +83,16 @@ InteractiveOption = Annotated[
 
 
 @takes(
-    "config", "interactive", "sees", "sees_not", "clicks_at", "holds", "case", "after", "fed",
-    "nozzle_falls_to", "pull", "did", "sheet", "with_", "profile", "preset", "parents", "print_",
-    "material", "asked", "weighed", "skip_test", "tests", "no_tests", "draws", "extruder",
-    "allow_outside", "full", "form", "colour",
+    "config", "interactive", "html", "sees", "sees_not", "clicks_at", "holds", "case", "after",
+    "fed", "nozzle_falls_to", "pull", "did", "sheet", "with_", "profile", "preset", "parents",
+    "print_", "material", "asked", "weighed", "skip_test", "tests", "no_tests", "draws",
+    "extruder", "allow_outside", "full", "form", "colour",
 )  # fmt: skip
 def diagnose(
     config: ConfigArgument,
     shared: Shared,
     interactive: InteractiveOption = False,
+    html: WantedPageOption = None,
     sees: SeesOption = None,
     sees_not: SeesNotOption = None,
     clicks_at: ClicksAtOption = None,
@@ -121,24 +125,50 @@ def diagnose(
         holds=holds, case=case, after=after, fed=tuple(fed or ()),
         nozzle_falls_to=nozzle_falls_to, pull=pull, did=tuple(did or ()),
     )  # fmt: skip
-    codes: list[Exit] = []
 
-    def made() -> DiagnoseReport:
-        if interactive:
-            report, code = _by_questions(config, texts, shared)
-            codes.append(code)
-            return report
-        from advisor.answers import diagnose as work_out
+    def work() -> tuple[str, Exit]:
+        if html == STDOUT and shared.form is PlainFormat.JSON:
+            problem = "--html - and --format json both go to stdout"
+            raise UsageError(problem, "name a file for the page")
+        replace = html is not None and may_replace(html)
+        ask = _by_questions if interactive else _at_once
+        report, code = ask(config, texts, shared)
+        for error in report.errors:
+            complain(error)
+        page = _page(report, shared) if html is not None and report.extruder else ""
+        if html is not None and html != STDOUT and page:
+            write_page(html, page, replace=replace)
+        told = page if html == STDOUT else shown(shared, report, _text(shared, again=interactive))
+        return told, Exit.FAULT if report.errors else code
 
-        return work_out(config, asks_of(config, shared=shared), texts, extruder=shared.extruder)
+    return respond(work, failure=answer_failure(shared.form))
 
+
+def _text(shared: Shared, *, again: bool) -> Callable[[DiagnoseReport, Look], str]:
     def text(report: DiagnoseReport, look: Look) -> str:
         from advisor.report import diagnose_text, symptom_text
 
-        again = symptom_text.closing(report, look) if interactive else ""
-        return diagnose_text.render(report, look, full=shared.full) + again
+        command = symptom_text.closing(report, look) if again else ""
+        return diagnose_text.render(report, look, full=shared.full) + command
 
-    return answer(shared, made, text, lambda _: codes[0] if codes else Exit.CLEAN)
+    return text
+
+
+def _page(report: DiagnoseReport, shared: Shared) -> str:
+    from shlex import quote
+
+    from advisor.report import render_diagnose
+
+    options = (*(("--full",) if shared.full else ()), "--html")
+    command = " ".join(("feedwright", *map(quote, report.command), *options, "FILE"))
+    return render_diagnose(report, command=command, version=__version__, full=shared.full)
+
+
+def _at_once(config: str, texts: SeenTexts, shared: Shared) -> tuple[DiagnoseReport, Exit]:
+    from advisor.answers import diagnose as work_out
+
+    asks = asks_of(config, shared=shared)
+    return work_out(config, asks, texts, extruder=shared.extruder), Exit.CLEAN
 
 
 def _by_questions(config: str, texts: SeenTexts, shared: Shared) -> tuple[DiagnoseReport, Exit]:

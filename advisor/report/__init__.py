@@ -38,6 +38,9 @@ if TYPE_CHECKING:
         render as render,
     )
     from advisor.report.html import (
+        render_diagnose as render_diagnose,
+    )
+    from advisor.report.html import (
         render_session as render_session,
     )
     from advisor.report.html import (
@@ -86,8 +89,8 @@ else:
             "clean": "controls plain",
             "compare_csv": "render_csv",
             "demand_csv": "CSV_HEAD",
-            "html": "ConfigPart ExtruderPart MARK MendPart PageParts render render_session "
-            "render_weigh_compare",
+            "html": "ConfigPart ExtruderPart MARK MendPart PageParts render render_diagnose "
+            "render_session render_weigh_compare",
             "json": "as_json errors_json json_schema",
             "look": "Look look_for",
             "questions_text": "TITLE",

@@ -21,7 +21,7 @@ from advisor.report.rough import write_rough
 from advisor.report.unused import write_unused
 from advisor.report.weigh_note import write_uses
 
-__all__ = ["look_words", "odds_words", "render", "render_words"]
+__all__ = ["look_words", "odds_words", "render", "render_words", "write"]
 
 _RISKS = ("only look", "touch nothing hot", "the machine runs", "open it, or power off")
 
@@ -29,15 +29,21 @@ _RISKS = ("only look", "touch nothing hot", "the machine runs", "open it, or pow
 def render(report: DiagnoseReport, look: Look | None = None, *, full: bool = False) -> str:
     """Return the answer as text, on one screen; `full` tells all causes and remedies."""
     page = Page(look or Look(), written=True)
+    write(page, report, full=full)
+    return page.render()
+
+
+def write(page: Page, report: DiagnoseReport, *, full: bool = False) -> None:
+    """Write the answer on a page."""
     write_unused(page, report.files)
     write_uses(page, report.weighed)
     for sentence in report.lacking:
         page.entry("answer", sentence)
     if report.extruder is None:
-        return page.render()
+        return
     if report.first_of_all is not None:
         _write_first(page, report, report.first_of_all)
-        return page.render()
+        return
     _write_answer(page, report)
     for sentence in report.ask:
         page.entry("look", sentence)
@@ -47,7 +53,6 @@ def render(report: DiagnoseReport, look: Look | None = None, *, full: bool = Fal
     if report.next_test is not None:
         _write_test(page, report, report.next_test)
     write_rough(page, report.draws)
-    return page.render()
 
 
 def odds_words(odds: float) -> str:

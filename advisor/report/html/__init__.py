@@ -5,6 +5,7 @@ It needs no script and loads nothing. It computes nothing: the command gathers t
 
 from __future__ import annotations
 
+from advisor.report.html.diagnose import render_diagnose
 from advisor.report.html.document import MARK
 from advisor.report.html.page import render
 from advisor.report.html.parts import ConfigPart, ExtruderPart, MendPart, PageParts
@@ -18,6 +19,7 @@ __all__ = [
     "MendPart",
     "PageParts",
     "render",
+    "render_diagnose",
     "render_session",
     "render_weigh_compare",
 ]

@@ -284,7 +284,7 @@ def _report(read: _ReadConfig, taken: Mapping[str, CheckedExtruder]) -> Report:
     return Report(
         files=(*read.tree.files, *given.files),
         extruders=OnDemand(
-            partial(_extruder, one, catalog, root, family, read.asks, given)
+            partial(_extruder, one, catalog, root, family, read.asks, given, several=len(taken) > 1)
             for one in taken.values()
         ),
         findings=told.told,
@@ -455,10 +455,14 @@ def _extruder(
     family: Family,
     asks: Asks,
     given: InputFiles,
+    *,
+    several: bool,
 ) -> ExtruderReport:
     report = family.report(taken.machine, lambda: _told(taken, catalog, root))
     shown = "-" if asks.stdin is not None else root
-    step = next_step("lint", shown, taken.machine, report.cases, asks, given.files)
+    named = ("--extruder", taken.machine.inputs.name) if several else ()
+    step = next_step("lint", shown, taken.machine, report.cases, asks, given.files,
+                     contradicted=named if taken.events else None)  # fmt: skip
     called = given.sheet.name if given.sheet is not None else None
     return dataclasses.replace(report, next=step, called=called)
 

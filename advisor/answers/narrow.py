@@ -9,12 +9,16 @@ from advisor.base import Case, FileStatus, NextStep
 from advisor.inputs import load_fields
 from advisor.machine import Machine
 
-__all__ = ["next_step", "weigh_step"]
+__all__ = ["cause_step", "next_step", "weigh_step"]
 
 _TEST_TABLE = "flow-test.csv"
 _SHEET = "hardware.yaml"
 _OF_WEIGH = ("--sheet", "--with", "--material", "--allow-outside")
 _OF_SHEET = ("--material", "--allow-outside")
+_OF_DIAGNOSE = (
+    "--sheet", "--with", "--profile", "--preset", "--parents", "--print", "--material", "--asked",
+    "--weighed", "--skip-test", "--tests", "--allow-outside",
+)  # fmt: skip
 _WHAT = {"hotend.class": "hotend", "drive.driven_gears": "driven gears"}
 
 
@@ -25,6 +29,7 @@ def next_step(
     cases: Sequence[Case],
     asks: Asks,
     files: Iterable[FileStatus] = (),
+    contradicted: tuple[str, ...] | None = None,
 ) -> NextStep | None:
     """Return what to type next; None where nothing is known, or the config has no name.
 
@@ -44,9 +49,13 @@ def next_step(
         What the command line states.
     files : iterable of FileStatus, optional
         What was read: a sheet that could not be used comes before all else.
+    contradicted : tuple of str, optional
+        Given where a test contradicts what is stated: the words that name the extruder.
     """
     if config != "-" and (first := _sheet_to_correct(files)):
         return NextStep(f"correct {first} first, then again", (command, config, *typed(asks)))
+    if config != "-" and contradicted is not None:
+        return cause_step(config, asks, contradicted)
     capacity = machine.facts.get("flow.capacity")
     if config == "-" or capacity is None or not capacity.known:
         return None
@@ -63,6 +72,13 @@ def next_step(
         words = "answer a few questions; what narrows it most comes first"
         return NextStep(words, ("sheet", config, *typed(asks, _OF_SHEET), *out))
     return weigh_step(config, asks)
+
+
+def cause_step(config: str, asks: Asks, extruder: Sequence[str]) -> NextStep:
+    """Return how the cause is found of what was measured and contradicts what is stated."""
+    words = "find why the test and the machine as stated disagree"
+    given = (*typed(asks, _OF_DIAGNOSE), *(() if asks.use_tests else ("--no-tests",)))
+    return NextStep(words, ("diagnose", config, "--interactive", *given, *extruder))
 
 
 def _sheet_to_correct(files: Iterable[FileStatus]) -> str | None:

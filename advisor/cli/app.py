@@ -50,7 +50,7 @@ def feedwright(
       feedwright lint printer.cfg              can this extruder do it
       feedwright derate 1.0A                   what current for this motor
       feedwright flow printer.cfg --asked 24   is the slicer's flow too much
-      feedwright diagnose printer.cfg --sees clicks@retracts   why does it do that
+      feedwright diagnose printer.cfg --interactive   it clicks, prints thin: why
 
     \b
     Then:

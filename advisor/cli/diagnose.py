@@ -104,12 +104,12 @@ def diagnose(
     pull: PullOption = None,
     did: DidOption = None,
 ) -> int:
-    """Find the cause of what you see, and the test that tells.
+    """Find why it clicks, grinds, prints thin or gets hot, and the test that tells.
 
     \b
     Examples:
       feedwright diagnose printer.cfg --interactive
-      feedwright diagnose printer.cfg --sees clicks@retracts
+      feedwright diagnose printer.cfg --sees clicks@retracts --html cause.html
       feedwright diagnose printer.cfg --sees motor-hot --case 88C --after 30min
       feedwright diagnose printer.cfg --sees thin --fed 100mm=98mm@free
       feedwright diagnose printer.cfg --sees clicks --did loose-spool=same

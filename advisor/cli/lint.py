@@ -65,6 +65,7 @@ def lint(
 
     Says whether the requested flow fits, what the extruder can sustain in mm3/s, which of motor,
     grip, gap, melt zone and heater limits first, and what to change. One screen; --full shows all.
+    Where something is seen already, such as clicks or thin lines: feedwright diagnose.
     """
 
     def work() -> tuple[str, Exit]:

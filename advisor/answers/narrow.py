@@ -52,12 +52,21 @@ def next_step(
     contradicted : tuple of str, optional
         Given where a test contradicts what is stated: the words that name the extruder.
     """
-    if config != "-" and (first := _sheet_to_correct(files)):
+    if config == "-":
+        return None
+    if first := _sheet_to_correct(files):
         return NextStep(f"correct {first} first, then again", (command, config, *typed(asks)))
-    if config != "-" and contradicted is not None:
+    if contradicted is not None:
         return cause_step(config, asks, contradicted)
+    return _narrowing(command, config, machine, cases, asks)
+
+
+def _narrowing(
+    command: str, config: str, machine: Machine, cases: Sequence[Case], asks: Asks
+) -> NextStep | None:
+    """Return what narrows the answer most; None where nothing is known, or a test is weighed."""
     capacity = machine.facts.get("flow.capacity")
-    if config == "-" or capacity is None or not capacity.known:
+    if capacity is None or not capacity.known:
         return None
     tested = machine.facts.get("weighed.reference_ratio")
     if asks.weighed or (tested is not None and tested.known):

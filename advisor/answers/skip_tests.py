@@ -119,7 +119,11 @@ def skip_seen(table: SkipTable, machine: Machine, catalog: Catalog) -> tuple[Ski
     turned = _turned(table, machine)
     joined = [_joined(rows, driver, turned) for rows in _by_current(table.rows)]
     applied = None if table.empty is None else _applied(table.empty, driver)[0]
-    seen = SkipResult(Span(table.file, 1), conditions, tuple(point for point, _ in joined), applied)
+    slips = [row.last * turned for row in table.rows if row.noticed == "slip"]
+    slipped = min(slips) if slips else None
+    seen = SkipResult(
+        Span(table.file, 1), conditions, tuple(point for point, _ in joined), applied, slipped
+    )
     test = SkipTest(
         name=table.conditions.name or table.file,
         file=table.file,
@@ -262,7 +266,7 @@ def _remarks(table: SkipTable, driver: DriverModel | None) -> Iterator[str]:
             f"(line {row.at.line}): read as {row.reported:.2f}"
         )
     if any(row.noticed == "slip" for row in table.rows):
-        yield "the gears slipped: that run says only that the motor pushed as hard as the grip"
+        yield "the gears slipped: that run says only that the motor pushed as hard as they hold"
     for row in table.rows:
         if row.note:
             yield f"line {row.at.line}: {row.note}"

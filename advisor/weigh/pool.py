@@ -31,6 +31,7 @@ Seen = WeighedResult | SkipResult
 """What a test showed: a weighed one, or a skip test."""
 
 _EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
+_ONE_ODD = -7.0  # the same of a skip test: one of its points may say something else
 _ENOUGH = 8  # ensembles after which a test that nothing explains is given up
 _OVERRULED = 1e4  # log-likelihood a log unit above what was weighed costs the nominal machine
 _CONDITIONS = ("hotend.temperature", "nozzle.diameter")
@@ -56,6 +57,11 @@ class PoolBench:
         if isinstance(self.seen, SkipResult):
             return skip_likelihood(self.book(ensemble), self.seen)
         return log_likelihood(self.book(ensemble), self.seen, numbers)
+
+    @property
+    def explains(self) -> float:
+        """The log-likelihood below which a machine does not explain the test, [-]."""
+        return _ONE_ODD if isinstance(self.seen, SkipResult) else _EXPLAINS
 
     def is_of(self, asked: FactBook) -> bool:
         """Whether the test was done under the conditions that are asked about."""
@@ -141,7 +147,8 @@ class MachinePool:
             if number:  # the nominal machine counts once
                 each[:, 0] = -np.inf
             self.logs.append(each.sum(axis=0))
-            self.explained.append(float(np.mean((each > _EXPLAINS).all(axis=0))))
+            least = np.array([[bench.explains] for bench in self.benches])
+            self.explained.append(float(np.mean((each > least).all(axis=0))))
             if self.effective >= self.numbers["effective"]:
                 break
             if number + 1 >= _ENOUGH and self.fits < self.numbers["plausible"]:

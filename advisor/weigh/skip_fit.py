@@ -32,7 +32,9 @@ __all__ = ["SKIP_FACTS", "SkipPoint", "SkipResult", "click_flow", "rotor_rate", 
 _FLOW_INPUTS = {**MOTOR_INPUTS, **HOTEND_INPUTS}
 _TOLERANCE, _DETENT = "driver.tolerance", "motor.detent_torque"
 _CASE, _AIR, _INERTIA = "motor.case_temperature", "ambient.motor", "motor.rotor_inertia"
-SKIP_FACTS = (*_FLOW_INPUTS.values(), _TOLERANCE, _CASE, _AIR, _INERTIA, "motor.full_steps")
+SKIP_FACTS = (
+    *_FLOW_INPUTS.values(), _TOLERANCE, _CASE, _AIR, _INERTIA, "motor.full_steps", "flow.slip",
+)  # fmt: skip
 """What the likelihood is made of."""
 
 _EVEN = ((0.5 - 0.15**0.5, 5 / 18), (0.5, 8 / 18), (0.5 + 0.15**0.5, 5 / 18))
@@ -85,12 +87,15 @@ class SkipResult:
         The lowered currents.
     empty : float or None
         The lowest current at which the drive turns without filament, RMS, [A]
+    slipped : float or None
+        The last good flow below the one at which the gears slipped, [m3/s]
     """
 
     at: Span
     conditions: Mapping[str, Fact] = field(default_factory=dict)
     points: tuple[SkipPoint, ...] = ()
     empty: float | None = None
+    slipped: float | None = None
 
 
 def click_flow(book: FactBook, current: Quantity) -> Array | None:
@@ -167,7 +172,23 @@ def skip_likelihood(book: FactBook, seen: SkipResult) -> Array | None:
             logs = logs + course.log_likelihood(weak, numbers)
         likelihood = likelihood + weight * np.exp(np.maximum(logs, _WORST))
     made: Array = np.log(np.maximum(likelihood, np.exp(_WORST)))
-    return made
+    return made + _of_slip(book, seen, numbers)
+
+
+def _of_slip(book: FactBook, seen: SkipResult, numbers: Mapping[str, float]) -> Quantity:
+    """Return what is said of the grip: it held up to the clicks, or slipped where that was seen."""
+    slip = book.samples("flow.slip")
+    if slip is None:
+        return 0.0
+    logs, wrong = np.log(np.clip(slip, _LEAST, 1.0)), numbers["mistake"]
+    held = max(point.last for point in seen.points)
+    share = _smooth_step((logs - np.log(held)) / numbers["slip_scatter"])
+    said: Quantity = np.log(wrong + (1.0 - wrong) * share)
+    if seen.slipped is not None:
+        least = np.log(seen.slipped * (1.0 + numbers["slip_seen"]))
+        share = _smooth_step((least - logs) / numbers["slip_scatter"])
+        said = said + np.log(wrong + (1.0 - wrong) * share)
+    return said
 
 
 @dataclass(frozen=True, slots=True)

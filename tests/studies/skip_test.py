@@ -207,15 +207,15 @@ def run(count: int, seed: int = 1, first: int = 0) -> Iterator[Outcome]:
 def rows(tests: Sequence[Outcome]) -> Iterator[str]:
     """Yield the table: how often the range holds, and what is left of its width."""
     yield "build                       limit     tests    holds  below  above   width  impossible"
-    for build in (*BUILDS, ""):
-        here = [one for one in tests if build in ("", one.build)]
+    for build in (*BUILDS, "torque", "grip", ""):
+        here = [one for one in tests if build in ("", one.build, one.limit)]
         if not here:
             continue
         low = np.mean([one.true < (one.after or one.before)[0] for one in here])
         high = np.mean([one.true > (one.after or one.before)[1] for one in here])
-        title = BUILDS[build].title if build else "all"
+        title = BUILDS[build].title if build in BUILDS else f"all {build}".rstrip()
         yield (
-            f"{title:28s}{here[0].limit if build else '':9s}{len(here):6d}"
+            f"{title:28s}{here[0].limit if build in BUILDS else '':9s}{len(here):6d}"
             f"{100 * np.mean([one.holds for one in here]):7.1f} %{100 * low:5.1f} %"
             f"{100 * high:5.1f} %{np.median([one.width for one in here]):8.2f}"
             f"{sum(one.after is None for one in here):12d}"

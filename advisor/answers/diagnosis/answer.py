@@ -230,8 +230,9 @@ def _speaks(
     numbers = book.numbers
     for one, own, usual in zip(evidence, fit.each, odds.usual, strict=True):
         ratio = own / max(usual, 1e-12)
-        speaks_for, speaks = ratio >= numbers["speaks_for"], ratio <= numbers["speaks_against"]
-        if speaks if against else speaks_for:
+        weak = one.words and own < numbers["worth_saying"]  # next to nothing is no sign of it
+        speaks_for = ratio >= numbers["speaks_for"] and not weak
+        if ratio <= numbers["speaks_against"] if against else speaks_for:
             yield one.label
 
 

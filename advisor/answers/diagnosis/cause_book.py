@@ -118,7 +118,7 @@ class Cause:
     raises: tuple[str, ...]
     instead: str | None
     hides: tuple[str, ...]
-    itself: tuple[str, ...]
+    itself: tuple[SeenWhere, ...]
     likelier: tuple[tuple[Compiled, float], ...]
     hazards: tuple[str, ...]
     confirm: str
@@ -347,7 +347,9 @@ def _cause(row: Row) -> Cause:
         raises=tuple(row.get("raises", ())),
         instead=row.get("instead"),
         hides=tuple(row.get("hides", ())),
-        itself=tuple(row.get("itself", ())),
+        itself=tuple(
+            _where({**one, "p": 1.0}, tuple(one["sees"])) for one in row.get("itself", ())
+        ),
         likelier=tuple(
             (Compiled.from_json(one["if"]), one["times"]) for one in row.get("likelier", ())
         ),

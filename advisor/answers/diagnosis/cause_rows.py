@@ -263,6 +263,7 @@ class _Reader:
             {"sees": s.listed(s.word(self.words, "word"), least=1), "p": _SHARE},
             {"at": whens, "if": self._condition},
         )
+        itself = s.row({"sees": s.listed(s.word(self.words, "word"), least=1), "at": whens})
         test = s.word(self.tests, "test")
         likelier = s.row({"if": self._condition, "times": s.number(above=0)})
         cause = s.row(
@@ -273,7 +274,7 @@ class _Reader:
              "examples": s.listed(self._example, least=1)},
             {"applies": self._condition, "gone": s.names(_SHARE, known=self.tests, what="test"),
              "raises": s.listed(s.word(_RAISES)), "hides": s.listed(s.word(_RAISES)),
-             "itself": whens, "likelier": s.listed(likelier, least=1),
+             "itself": s.listed(itself), "likelier": s.listed(likelier, least=1),
              "instead": s.checked(s.text, self._filled)},
         )  # fmt: skip
         made = cause(node)

@@ -198,14 +198,12 @@ def odds_of(
         whole[:, a] += 0.5 * two[:, column]
         whole[:, b] += 0.5 * two[:, column]
     mean = whole.mean(axis=0)
-    first = int(np.argmax(mean))
-    changes = float(np.mean(np.argmax(whole, axis=1) != first))
     order = np.argsort(-mean, kind="stable")
     return Odds(
         fits=tuple(fits[place] for place in order),
         shares=tuple(float(mean[place]) for place in order),
         unexplained=float(none.mean()),
-        only_common=changes > numbers["weights_change"],
+        only_common=_changes(fits, whole) > numbers["weights_change"],
         pair=_best_pair(fits, one.mean(axis=0), two.mean(axis=0), list(met)),
         usual=usual,
     )
@@ -217,6 +215,15 @@ def _likelier(fit: CauseFit) -> float:
     for code, factor in fit.causes[0].likelier:
         times *= 1.0 + (factor - 1.0) * float(np.mean(root.holds(code)))
     return times
+
+
+def _changes(fits: Sequence[CauseFit], whole: Array) -> float:
+    """Return the share of the sets of weights in which another family comes first."""
+    names = [fit.causes[0].family for fit in fits]
+    families = list(dict.fromkeys(names))
+    member = np.array([[name == family for family in families] for name in names], dtype=float)
+    summed = whole @ member
+    return float(np.mean(np.argmax(summed, axis=1) != np.argmax(summed.mean(axis=0))))
 
 
 def _usual(fits: Sequence[CauseFit], weights: Array, count: int) -> tuple[float, ...]:

@@ -151,7 +151,8 @@ class World:
         if self.root is None:
             return made
         added = np.maximum(made - self.root.general(word), 0.0)
-        itself = {when for cause in self.causes for when in cause.itself}
+        shown = [one for cause in self.causes for one in cause.itself if word in one.sees]
+        itself = {when for one in shown for when in one.at}
         for row, when in enumerate(self.book.whens):
             if when in itself:
                 added[row] = made[row]

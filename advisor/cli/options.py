@@ -5,7 +5,7 @@ import dataclasses
 import enum
 import inspect
 from collections.abc import Callable
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -292,9 +292,9 @@ def takes(*names: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
         own = dict(inspect.signature(command, eval_str=True).parameters)
         del own["shared"]
 
-        def run(**given: Any) -> int:
+        def run(**given: object) -> int:
             mine = {name: given.pop(name) for name in own}
-            return command(**mine, shared=Shared(**given))
+            return command(**mine, shared=_shared(**given))
 
         run.__name__, run.__doc__ = command.__name__, command.__doc__
         whole = [own[name] if name in own else _of_table(name) for name in names]
@@ -312,6 +312,7 @@ def _of_table(name: str) -> inspect.Parameter:
 
 
 _TABLE = {option.name: option for option in dataclasses.fields(Shared)}
+_shared: Callable[..., Shared] = Shared  # of values as they were read, whatever their types
 
 # Flags of the same name that say another thing where they stand: one line of help would be wrong.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import BinaryIO, TypedDict
 
@@ -23,9 +23,11 @@ from advisor.prints.records import (
     FeatureDemand,
     LayerDemand,
     MachineLimits,
+    Note,
     OwnTime,
     Peak,
     PrintReport,
+    Stated,
     ToolDemand,
     WindowDemand,
     Windows,
@@ -176,10 +178,8 @@ def analyse(
     InputError
         If an argument is out of range.
     """
-    for what, value in (("filament area", filament_area), ("melt volume", melt_volume),
-                        ("capacity", capacity), ("skip flow", skip)):  # fmt: skip
-        if value is not None and not 0.0 < value < float("inf"):
-            raise InputError(f"the {what} cannot be {value:g}", "state a number above 0")
+    _hold_above_zero({"filament area": filament_area, "melt volume": melt_volume,
+                      "capacity": capacity, "skip flow": skip})  # fmt: skip
     reading = _reading(stream, limits, progress=progress, obey_foreign_limits=obey_foreign_limits,
                        block_size=max(block_size, 1), name=name)  # fmt: skip
     places, series = Worst(worst, reading.interpreter.remarks.features), Series(series_points)
@@ -189,8 +189,7 @@ def analyse(
     tally = Tally(filament_area=filament_area, capacity=capacity, skip=skip, melt_volume=volume,
                   worst=places, series=series, judged=judged)  # fmt: skip
     refusals = Refusals(limits, filament_area)
-    within = reading.dialect.caps["within"]
-    capped = Capped(caps, filament_area, within) if caps else None
+    capped = Capped(caps, filament_area, reading.dialect.caps["within"]) if caps else None
     for plan in _planned(reading, refusals, capped):
         tally.add(plan)
         if capped is not None:
@@ -219,16 +218,18 @@ def _planned(reading: _Reading, refusals: Refusals, capped: Capped | None) -> It
     yield from planner.finish()
 
 
+def _hold_above_zero(given: Mapping[str, float | None]) -> None:
+    for what, value in given.items():
+        if value is not None and not 0.0 < value < float("inf"):
+            raise InputError(f"the {what} cannot be {value:g}", "state a number above 0")
+
+
 def _report(
     reading: _Reading, tally: Tally, places: Worst, series: Series, melt_volume: float,
     capacity: float | None, skip: float | None, found: _Judgement,
 ) -> PrintReport:  # fmt: skip
-    interpreter = reading.interpreter
-    features = _features(tally, interpreter.remarks.features)
+    features = _features(tally, reading.interpreter.remarks.features)
     return PrintReport(
-        lines=reading.source.lines,
-        bytes=reading.source.bytes_read,
-        moves=reading.moves,
         filament_length=sum(tally.filament.values()),
         path_length=tally.path_length,
         peak=tally.peak.peak,
@@ -244,13 +245,9 @@ def _report(
         extruder_peak_accel=tally.accel.peak,
         retract_peak_speed=tally.retract.peak,
         max_accel=tally.max_accel,
-        nozzle_temperature=interpreter.nozzle_temperature,
-        last_temperature=interpreter.last_temperature,
-        temperature_line=interpreter.temperature_line,
         series=series.points(),
-        stated=dict(sorted(interpreter.remarks.stated.items())),
-        notes=reading.notes.records(reading.dialect),
         own_time=_own_time(reading, tally),
+        **_read(reading),
         **_times(tally, reading.pause),
         **_sums(features),
         **found,
@@ -263,6 +260,33 @@ def _own_time(reading: _Reading, tally: Tally) -> OwnTime | None:
         return None
     planned, plain = tally.time + pause, tally.plain_time + pause
     return own_time(*stated, planned, plain, reading.dialect.own_time)
+
+
+class _Read(TypedDict):
+    """The part of a `PrintReport` that the text tells, whatever the moves come to."""
+
+    lines: int
+    bytes: int
+    moves: int
+    nozzle_temperature: float | None
+    last_temperature: float | None
+    temperature_line: int
+    stated: dict[str, Stated]
+    notes: tuple[Note, ...]
+
+
+def _read(reading: _Reading) -> _Read:
+    interpreter = reading.interpreter
+    return {
+        "lines": reading.source.lines,
+        "bytes": reading.source.bytes_read,
+        "moves": reading.moves,
+        "nozzle_temperature": interpreter.nozzle_temperature,
+        "last_temperature": interpreter.last_temperature,
+        "temperature_line": interpreter.temperature_line,
+        "stated": dict(sorted(interpreter.remarks.stated.items())),
+        "notes": reading.notes.records(reading.dialect),
+    }
 
 
 class _Times(TypedDict):

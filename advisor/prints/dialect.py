@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from advisor.base import InputError, frozen, parse_unit
 from advisor.data import Row, artifact
 
 if TYPE_CHECKING:
-    from advisor.data import Node
+    from advisor.data import Kind, Node
 
 __all__ = ["ARTIFACTS", "AXES", "Command", "Container", "PrintDialect", "load_dialect"]
 
@@ -88,15 +88,6 @@ def _build() -> Row:
 
     texts, letters = s.listed(s.text), s.listed(s.text, least=1)
     amount = s.either((str, s.checked(s.text, _amount)), (object, s.number()))
-    command = s.row(
-        {"does": s.word(_DOES)},
-        {"unless": texts, "sets": s.names(letters), "obeyed": s.flag, "seconds": s.text,
-         "milliseconds": s.text, "degrees": s.text, "waits": s.flag},
-    )  # fmt: skip
-    container = s.row(
-        {"starts": s.checked(s.text, _bytes), "is": s.text}, {"remedy": s.text, "skip": s.flag}
-    )
-    comment = s.row({"gives": s.word(_GIVES), "pattern": s.pattern(1)}, {"known": s.flag})
     kinds = {
         "before_first_feed": amount,
         "limits": s.names(amount),
@@ -104,19 +95,43 @@ def _build() -> Row:
         "caps": s.row(dict.fromkeys(_CAPS, s.number())),
         "own_time": s.row(dict.fromkeys(("alike", "plain"), s.number())),
         "time_words": s.names(amount),
-        "containers": s.listed(container),
+        "containers": s.listed(_container_kind()),
         "words": s.names(letters, AXES, "axis"),
         "targets": s.names(s.unit()),
-        "commands": s.names(command),
+        "commands": s.names(_command_kind()),
         "harmless": texts,
         "tools": s.row({"letter": s.text, "largest": s.whole}),
-        "comments": s.listed(comment, least=1),
+        "comments": s.listed(_comment_kind(), least=1),
         "trailing_comments": s.flag,
         "features": s.names(texts),
         "settings": s.names(texts),
         "notes": s.names(s.text),
     }
     return s.read_data(_FILE, s.checked(s.row(kinds), _known_targets))
+
+
+def _command_kind() -> Kind[Row]:
+    from advisor.data import schema as s
+
+    texts, letters = s.listed(s.text), s.listed(s.text, least=1)
+    return s.row(
+        {"does": s.word(_DOES)},
+        {"unless": texts, "sets": s.names(letters), "obeyed": s.flag, "seconds": s.text,
+         "milliseconds": s.text, "degrees": s.text, "waits": s.flag},
+    )  # fmt: skip
+
+
+def _container_kind() -> Kind[Row]:
+    from advisor.data import schema as s
+
+    start = s.checked(s.text, _bytes)
+    return s.row({"starts": start, "is": s.text}, {"remedy": s.text, "skip": s.flag})
+
+
+def _comment_kind() -> Kind[Row]:
+    from advisor.data import schema as s
+
+    return s.row({"gives": s.word(_GIVES), "pattern": s.pattern(1)}, {"known": s.flag})
 
 
 def _amount(node: Node, value: str) -> str:
@@ -161,7 +176,6 @@ def load_dialect() -> PrintDialect:
     data = artifact("prints-dialect", _build)
     commands = {name: _command(name, raw) for name, raw in data["commands"].items()}
     motions = {name: MOTIONS[c.does] for name, c in commands.items() if c.does in MOTIONS}
-    comments = data["comments"]
     return PrintDialect(
         first_feed=_quantity(data["before_first_feed"]),
         limits={name: _quantity(value) for name, value in data["limits"].items()},
@@ -178,14 +192,28 @@ def load_dialect() -> PrintDialect:
         motion_letter=next(iter(motions))[0],
         tool_letter=data["tools"]["letter"],
         largest_tool=data["tools"]["largest"],
-        comment=re.compile(b"|".join(f"(?:{c['pattern']})".encode() for c in comments)),
-        comment_gives=tuple(c["gives"] for c in comments),
-        comment_known=tuple(bool(c.get("known")) for c in comments),
         trailing_comments=bool(data["trailing_comments"]),
         features={text: name for name, texts in data["features"].items() for text in texts},
         settings={key: name for name, keys in data["settings"].items() for key in keys},
         notes=data["notes"],
+        **_comments(data["comments"]),
     )
+
+
+class _Comments(TypedDict):
+    """What the dialect says of comments: a field of `PrintDialect` each."""
+
+    comment: re.Pattern[bytes]
+    comment_gives: tuple[str, ...]
+    comment_known: tuple[bool, ...]
+
+
+def _comments(rows: Sequence[Row]) -> _Comments:
+    return {
+        "comment": re.compile(b"|".join(f"(?:{row['pattern']})".encode() for row in rows)),
+        "comment_gives": tuple(row["gives"] for row in rows),
+        "comment_known": tuple(bool(row.get("known")) for row in rows),
+    }
 
 
 def _quantity(value: float | str) -> float:

@@ -119,10 +119,7 @@ class Interpreter:
     def _command(self, i: int, lines: PrintLines, body: bytes, line: int) -> None:
         name, _, rest = body.partition(b" ")
         command = self._known.get(name)
-        if command is None:
-            if name in self._harmless:
-                self.commands += 1
-                return
+        if command is None and name not in self._harmless:
             found = _NAME.match(body)
             if found is None:
                 self._macro(body, line)
@@ -132,21 +129,26 @@ class Interpreter:
                 self._tool(i, lines, int(found[2][:6]))
                 return
             command = self._known.get(name)
-        if command is None:
-            if name not in self._harmless:
+            if command is None and name not in self._harmless:
                 self._notes.add("unknown-command", line, body)
-            self.commands += 1
+        words = {} if command is None else self._words(rest, body, line)
+        if words is None:
             return
+        self.commands += 1
+        if command is not None:
+            self._do(i, lines, command, words, line)
+
+    def _words(self, rest: bytes, body: bytes, line: int) -> dict[str, float | None] | None:
+        """Return the words of a command; None, and a note, where they cannot be."""
         words = _pairs(rest) if b"=" in rest else _letters(rest)
         if words is None:
             self._notes.add("not-understood", line, body)
-            return
+            return None
         largest = self._dialect.limits["number"]
         if any(value is not None and not abs(value) <= largest for value in words.values()):
             self._notes.add("absurd-number", line, body)
-            return
-        self.commands += 1
-        self._do(i, lines, command, words, line)
+            return None
+        return words
 
     def _macro(self, body: bytes, line: int) -> None:
         found = _MACRO.match(body)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any, TypeVar
+from typing import TypeAlias, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,7 @@ __all__ = ["Floats", "Moves", "one_for_all"]
 
 Floats = NDArray[np.float64]
 N = TypeVar("N", bound=np.generic)
+Several: TypeAlias = tuple[NDArray[N], ...]
 
 
 @dataclass(slots=True)
@@ -85,29 +86,39 @@ def one_for_all(value: NDArray[N], count: int) -> NDArray[N]:
     return np.ndarray((count,), value.dtype, buffer=value, strides=(0,))
 
 
-def _part(column: Any, first: int, last: int) -> Any:
+@overload
+def _part(column: NDArray[N], first: int, last: int) -> NDArray[N]: ...
+@overload
+def _part(column: Several[N], first: int, last: int) -> Several[N]: ...
+def _part(column: NDArray[N] | Several[N], first: int, last: int) -> NDArray[N] | Several[N]:
     if isinstance(column, tuple):
         return tuple(c[first:last] for c in column)
     return column[first:last]
 
 
-def _rows(column: Any, at: NDArray[np.intp]) -> Any:
+@overload
+def _rows(column: NDArray[N], at: NDArray[np.intp]) -> NDArray[N]: ...
+@overload
+def _rows(column: Several[N], at: NDArray[np.intp]) -> Several[N]: ...
+def _rows(column: NDArray[N] | Several[N], at: NDArray[np.intp]) -> NDArray[N] | Several[N]:
     if isinstance(column, tuple):
         return tuple(c[at] for c in column)
     return column[at]
 
 
-def _join(columns: list[Any]) -> Any:
-    if not isinstance(columns[0], tuple):
-        return (
-            _constant(columns)
-            if all(c.strides == (0,) for c in columns)
-            else (np.concatenate(columns))
-        )
-    return tuple(np.concatenate(parts) for parts in zip(*columns, strict=True))
+@overload
+def _join(columns: list[NDArray[N]]) -> NDArray[N]: ...
+@overload
+def _join(columns: list[Several[N]]) -> Several[N]: ...
+def _join(columns: list[NDArray[N]] | list[Several[N]]) -> NDArray[N] | Several[N]:
+    plain = [column for column in columns if not isinstance(column, tuple)]
+    if not plain:
+        parts = [column for column in columns if isinstance(column, tuple)]
+        return tuple(np.concatenate(part) for part in zip(*parts, strict=True))
+    return _constant(plain) if all(c.strides == (0,) for c in plain) else np.concatenate(plain)
 
 
-def _constant(columns: list[Any]) -> Any:
+def _constant(columns: list[NDArray[N]]) -> NDArray[N]:
     """Join columns that hold one value each; one value for all stays one value."""
     first = columns[0][:1]
     if all(len(c) and c[0] == first[0] for c in columns):

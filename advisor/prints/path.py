@@ -93,10 +93,7 @@ class Path:
             return None
         code, words = lines.code[place], lines.words[:_ARC, place]
         timeline.place(place)
-        special = np.flatnonzero(code > 3)
-        aside = words[:, special]
-        words[_FEED, special] = math.nan
-        words[_E, special[code[special] == FILAMENT]] = math.nan
+        special, aside = _set_apart(code, words)
         words *= timeline.column(MoveField.UNIT)
         marks = special[code[special] == MARK]
         step, height = self._head(words, marks, timeline)
@@ -227,3 +224,12 @@ class Path:
             return pause[:-1]
         self._pause = float(pause[0])
         return pause[:0]
+
+
+def _set_apart(code: NDArray[np.uint8], words: Floats) -> tuple[Ints, Floats]:
+    """Return the places of what is no move with its words, which are taken out of the others'."""
+    special = np.flatnonzero(code > 3)
+    aside = words[:, special]
+    words[_FEED, special] = math.nan
+    words[_E, special[code[special] == FILAMENT]] = math.nan
+    return special, aside

@@ -80,25 +80,12 @@ class Planner:
             yield plan
 
     def _plan(self, moves: Moves, *, at_end: bool) -> tuple[MotionPlan, int]:
-        gain = 2.0 * moves.length * moves.accel
-        soft_gain = 2.0 * moves.length * moves.soft_accel
-        cap = junction_caps2(moves, gain)
-        cap[0] = self._start2
-        bound = bounded_run(cap, _before(gain))
-        sharp = bool((soft_gain == gain).all()) and self._soft_start2 == self._start2
-        if sharp:
-            soft_bound, soft_gain = bound, gain
-        else:
-            soft_cap = bound.copy()
-            soft_cap[0] = self._soft_start2
-            soft_bound = bounded_run(soft_cap, _before(soft_gain))
-        entry = np.append(_backward(bound, gain), 0.0)
-        soft = entry if sharp else np.append(_backward(soft_bound, soft_gain), 0.0)
-        limits = _Limits(moves.speed2, gain, soft_gain, bound, soft_bound, entry, soft)
+        limits = self._limits(moves)
+        bound, soft_bound, entry = limits.bound, limits.soft_bound, limits.entry
         cruise2, resolved = _cruise(limits, self._cruise2)
         count = len(moves)
         if not at_end:
-            sure = min(last_settled(bound, gain), last_settled(soft_bound, soft_gain))
+            sure = min(last_settled(bound, limits.gain), last_settled(soft_bound, limits.soft_gain))
             ends = np.flatnonzero(resolved[: max(sure, 0)])
             count = int(ends[-1]) + 1 if len(ends) else 0
         if count:
@@ -108,6 +95,22 @@ class Planner:
         cruise2 = cruise2[:count]
         start2, end2 = np.minimum(entry[:count], cruise2), np.minimum(entry[1 : count + 1], cruise2)
         return MotionPlan(moves.part(0, count), start2, cruise2, end2), count
+
+    def _limits(self, moves: Moves) -> _Limits:
+        """Return what each move may be at its ends, as fast as all and as gently as cruises ask."""
+        gain = 2.0 * moves.length * moves.accel
+        soft_gain = 2.0 * moves.length * moves.soft_accel
+        cap = junction_caps2(moves, gain)
+        cap[0] = self._start2
+        bound = bounded_run(cap, _before(gain))
+        entry = np.append(_backward(bound, gain), 0.0)
+        if (soft_gain == gain).all() and self._soft_start2 == self._start2:
+            return _Limits(moves.speed2, gain, gain, bound, bound, entry, entry)
+        soft_cap = bound.copy()
+        soft_cap[0] = self._soft_start2
+        soft_bound = bounded_run(soft_cap, _before(soft_gain))
+        soft = np.append(_backward(soft_bound, soft_gain), 0.0)
+        return _Limits(moves.speed2, gain, soft_gain, bound, soft_bound, entry, soft)
 
 
 @dataclass(slots=True)

@@ -78,9 +78,7 @@ class Series:
         self._line[low:high] = np.where(known == 0, line[first], known)
         flowing = np.flatnonzero(volume)
         if len(flowing):
-            at = np.searchsorted(begin[flowing], edge[1:], side="left") - 1
-            mine = flowing[np.maximum(at, 0)]
-            fresh = (at >= 0) & (end[mine] > edge[:-1])
+            mine, fresh = _last_of_each(begin, end, flowing, edge)
             self._height[low:high][fresh] = height[mine[fresh]]
 
     def points(self) -> tuple[SeriesPoint, ...]:
@@ -114,3 +112,12 @@ class Series:
 
 def _halved(values: Floats, filler: float) -> Floats:
     return np.concatenate((values, np.full(len(values), filler)))
+
+
+def _last_of_each(
+    begin: Floats, end: Floats, flowing: NDArray[np.intp], edge: NDArray[np.floating]
+) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Return the last flowing move of each span of time, and which spans have one."""
+    at = np.searchsorted(begin[flowing], edge[1:], side="left") - 1
+    mine = flowing[np.maximum(at, 0)]
+    return mine, (at >= 0) & (end[mine] > edge[:-1])

@@ -65,10 +65,7 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
     flat = (ways.step[0] != 0.0) | (ways.step[1] != 0.0)
     flat[ways.bent] = True
     head_accel = timeline.column(MoveField.ACCEL)
-    most = timeline.column(MoveField.MAX_VELOCITY)
-    speed = np.where(path, np.minimum(ways.feed, most), ways.feed)
-    accel = np.where(path, head_accel, FREE_ACCEL)
-    _extruder_limits(speed, accel, path, flat, ratio, timeline)
+    speed, accel = _held(ways, timeline, path, flat, ratio)
     _vertical_limits(speed, accel, ways, limits)
     enter = (ways.step[0] * inverse, ways.step[1] * inverse, ways.step[2] * inverse)
     soft = np.minimum(head_accel * (1.0 - timeline.column(MoveField.CRUISE_RATIO)), accel)
@@ -121,6 +118,17 @@ def _modal(timeline: Timeline, count: int) -> _Modal:
         "width": wide(timeline.column(MoveField.WIDTH), np.float32),
         "layer_height": wide(timeline.column(MoveField.LAYER_HEIGHT), np.float32),
     }
+
+
+def _held(
+    ways: Ways, timeline: Timeline, path: Flags, flat: Flags, ratio: Floats
+) -> tuple[Floats, Floats]:
+    """Return speed and acceleration of each move within what holds for head and extruder."""
+    most = timeline.column(MoveField.MAX_VELOCITY)
+    speed = np.where(path, np.minimum(ways.feed, most), ways.feed)
+    accel = np.where(path, timeline.column(MoveField.ACCEL), FREE_ACCEL)
+    _extruder_limits(speed, accel, path, flat, ratio, timeline)
+    return speed, accel
 
 
 def _extruder_limits(

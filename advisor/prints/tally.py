@@ -111,11 +111,7 @@ class Tally:
         self.extruding_time += float(time.sum())
         self.peak.add(flow, line)
         level, feature, tool = self._keys(moves, row)
-        change = level[1:] != level[:-1]
-        for key in (feature, tool):
-            if key.any():
-                change |= key[1:] != key[:-1]
-        first = np.concatenate(([0], np.flatnonzero(change) + 1))
+        first = _first_of_runs(level, feature, tool)
         sums = {"moves": np.ones(len(row)), "time": time, "volume": volume}
         names = [names for names, limit in zip(_OVER, self._levels, strict=True) if limit]
         for (first_name, second_name), (over_time, over_volume) in zip(names, over, strict=True):
@@ -210,3 +206,12 @@ def _kept(lasts: Floats, smooth: Floats) -> Floats:
     share = np.minimum(lasts, smooth) / np.where(smooth > 0.0, smooth, 1.0)
     kept = np.where(smooth > 0.0, 1.0 - (1.0 - share) ** 2, 1.0)
     return np.where(lasts > 0.0, kept, 0.0)
+
+
+def _first_of_runs(level: Ints, feature: Ints, tool: Ints) -> Ints:
+    """Return where runs of moves of one level, feature and tool begin."""
+    change = level[1:] != level[:-1]
+    for key in (feature, tool):
+        if key.any():
+            change |= key[1:] != key[:-1]
+    return np.concatenate(([0], np.flatnonzero(change) + 1))

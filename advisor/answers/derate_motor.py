@@ -27,7 +27,7 @@ from advisor.base import (
     parse_unit,
 )
 from advisor.base import Quantity as Samples
-from advisor.catalog import Catalog, load_catalog
+from advisor.catalog import Catalog, Entry, load_catalog
 from advisor.data import Quantity, parse_number, parse_quantity
 from advisor.machine import (
     CURRENT_LIMITS,
@@ -198,21 +198,24 @@ def _words(catalog: Catalog, named: Mapping[str, str | None]) -> dict[str, str]:
         raise UsageError(err.problem, err.remedy) from None
 
 
+def _driver(catalog: Catalog, name: str) -> Entry:
+    try:
+        return catalog.lookup("drivers", name)
+    except InputError as err:
+        raise UsageError(err.problem, err.remedy) from None
+
+
 def _chip(
     catalog: Catalog, driver: str | None, sense: str | None, reference: str | None
 ) -> dict[str, Raw]:
-    resistor = sense if reference is None else reference
+    what, resistor = ("sense", sense) if reference is None else ("reference", reference)
     if driver is None:
         if resistor is not None:
-            what = "sense" if reference is None else "reference"
             raise UsageError(f"a {what} resistor needs its driver", "add --driver, e.g. tmc2209")
         return {}
     if sense is not None and reference is not None:
         raise UsageError("a chip has a sense resistor or a reference resistor", "keep one")
-    try:
-        entry = catalog.lookup("drivers", driver)
-    except InputError as err:
-        raise UsageError(err.problem, err.remedy) from None
+    entry = _driver(catalog, driver)
     by_reference = entry.texts["driver.kind"] == "reference-resistor"
     name, unit, sane = (
         ("driver.reference_resistor", "kohm", (1e3, 1e6))

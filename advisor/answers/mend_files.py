@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from advisor.answers.asks import Asks
 from advisor.answers.mend_answer import answer, edit_of, jobs_of, order
@@ -15,7 +15,16 @@ from advisor.answers.which_configs import expand
 from advisor.base import MendError, UsageError, near_miss
 from advisor.files import remove
 from advisor.judge import load_rulebook
-from advisor.mend import FileChange, Target, backups_of, make_patch, real_path, undo_jobs, write_all
+from advisor.mend import (
+    FileChange,
+    Target,
+    Written,
+    backups_of,
+    make_patch,
+    real_path,
+    undo_jobs,
+    write_all,
+)
 
 __all__ = ["Ask", "choice_of", "mend", "undo"]
 
@@ -93,16 +102,20 @@ def mend(
     chosen = [change for change in order(plan) if shown(change)]
     if not roles or not chosen or report.errors:
         return report
-    written = write_all(jobs_of(plan, chosen))
+    edits = (dataclasses.replace(edit_of(plan, one), written=shown(one)) for one in order(plan))
+    report = dataclasses.replace(report, edits=tuple(edits))
+    return _with_written(report, write_all(jobs_of(plan, chosen)))
+
+
+def _with_written(report: MendReport, written: Sequence[Written]) -> MendReport:
+    """Return a report that names the files written, their backups, and who owns them now."""
     owners = [
         f"'{one.shown}' belongs to you now; its owner could not be kept."
         for one in written
         if not one.owner_kept
     ]
-    edits = (dataclasses.replace(edit_of(plan, one), written=shown(one)) for one in order(plan))
     return dataclasses.replace(
         report,
-        edits=tuple(edits),
         written=tuple(one.shown for one in written),
         backups=tuple(_near(one.shown, one.backup) for one in written if one.backup is not None),
         notes=(*report.notes, *owners),

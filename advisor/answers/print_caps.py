@@ -7,7 +7,7 @@ import math
 from advisor.answers.demand_records import CappedTime, CapTimesAnswer
 from advisor.answers.tuning.lists import values_in
 from advisor.base import UsageError
-from advisor.prints import CapTimes, PrintReport
+from advisor.prints import CapTime, CapTimes, PrintReport
 
 __all__ = ["cap_times_answer", "read_caps"]
 
@@ -58,19 +58,11 @@ def cap_times_answer(read: PrintReport) -> CapTimesAnswer | None:
         return None
     beyond = math.inf if caps.sliced is None else caps.sliced.flow * (1.0 + caps.within)
     first = caps.times[0].time
-    rows = tuple(
-        CappedTime(flow=one.flow * _MM3)
-        if one.flow > beyond
-        else CappedTime(
-            flow=one.flow * _MM3,
-            time=one.time,
-            saves=_share(first - one.time, first),
-            held=_share(one.held_time, one.time),
-        )
-        for one in caps.times
-    )
     return CapTimesAnswer(
-        rows=rows,
+        rows=tuple(
+            CappedTime(flow=one.flow * _MM3) if one.flow > beyond else _row(one, first)
+            for one in caps.times
+        ),
         held=_share(caps.held_time, read.time),
         accel=_share(caps.accel_time, read.time),
         speed=_share(caps.speed_time, read.time),
@@ -78,6 +70,16 @@ def cap_times_answer(read: PrintReport) -> CapTimesAnswer | None:
         sliced=None if caps.sliced is None else caps.sliced.flow * _MM3,
         sliced_line=0 if caps.sliced is None else caps.sliced.line,
         enough=None if caps.gained is None else caps.gained * _MM3,
+    )
+
+
+def _row(one: CapTime, first: float) -> CappedTime:
+    """Return a print's time at one flow, and what it saves against the first."""
+    return CappedTime(
+        flow=one.flow * _MM3,
+        time=one.time,
+        saves=_share(first - one.time, first),
+        held=_share(one.held_time, one.time),
     )
 
 

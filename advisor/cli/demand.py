@@ -82,20 +82,12 @@ def demand(
         from advisor.answers import demand as work_out
         from advisor.answers import read_caps
 
-        if print_ == "-" and config == "-":
-            raise UsageError("print and config cannot both be standard input", "name one of them")
+        _hold_apart(print_, config)
         replace, flows = _may_replace(csv), read_caps(caps)
         asks, progress = asks_of(config, shared=shared), _progress(print_)
         with _opened(print_) as stream:
-            report = work_out(
-                stream,
-                print_,
-                config,
-                asks,
-                extruder=shared.extruder,
-                caps=flows,
-                progress=progress,
-            )
+            report = work_out(stream, print_, config, asks, extruder=shared.extruder,
+                              caps=flows, progress=progress)  # fmt: skip
         for error in report.errors:
             complain(error)
         _write_csv(report, csv, replace=replace)
@@ -145,6 +137,11 @@ def _progress(path: str) -> Callable[[int], None] | None:
             sys.stderr.flush()
 
     return show
+
+
+def _hold_apart(print_: str, config: str) -> None:
+    if print_ == "-" and config == "-":
+        raise UsageError("print and config cannot both be standard input", "name one of them")
 
 
 def _may_replace(path: str | None) -> bool:

@@ -132,10 +132,8 @@ def _in_order(table: ParseTable) -> ParseTable:
         state: sorted((names[token], action) for token, action in row.items())
         for state, row in rows.items()
     }
-    reached = [table["start_states"][name] for name in sorted(table["start_states"])]
-    for state in reached:  # grows
-        shifts = (goal for _, (action, goal) in ways[state] if action == _SHIFT)
-        reached.extend(goal for goal in dict.fromkeys(shifts) if goal not in reached)
+    starts = [table["start_states"][name] for name in sorted(table["start_states"])]
+    reached = _reached(starts, ways)
     number = {state: place for place, state in enumerate(reached)}
     token = {name: place for place, name in enumerate(sorted(names.values()))}
     states = {
@@ -145,15 +143,28 @@ def _in_order(table: ParseTable) -> ParseTable:
         }
         for state in reached
     }
-    starts, ends = ({name: number[state] for name, state in sorted(there.items())}
-                    for there in (table["start_states"], table["end_states"]))  # fmt: skip
     return {
         **table,
         "tokens": {place: name for name, place in token.items()},
         "states": states,
-        "start_states": starts,
-        "end_states": ends,
+        "start_states": _renumbered(table["start_states"], number),
+        "end_states": _renumbered(table["end_states"], number),
     }
+
+
+def _reached(
+    starts: Sequence[int], ways: Mapping[int, Sequence[tuple[str, tuple[int, int]]]]
+) -> list[int]:
+    """Return the states in the order in which they are reached."""
+    reached = list(starts)
+    for state in reached:  # grows
+        shifts = (goal for _, (action, goal) in ways[state] if action == _SHIFT)
+        reached.extend(goal for goal in dict.fromkeys(shifts) if goal not in reached)
+    return reached
+
+
+def _renumbered(states: Mapping[str, int], number: Mapping[int, int]) -> dict[str, int]:
+    return {name: number[state] for name, state in sorted(states.items())}
 
 
 def _numbered(mapping: Mapping[int, T]) -> dict[int, T]:

@@ -184,26 +184,26 @@ def _row(node: Node, row: Row) -> _LeverRow:
     step = quantity(load_catalog().facts[fact].unit, si=False)(node.into("step"))
     if step <= 0.0:
         raise node.into("step").wrong(f"is {step:g}", "write a step above 0")
-    bounds = listed(bound, least=1)(node.into("up_to"))
-    down = bound(node.into("down_to")) if "down_to" in row else None
-    if not all(one["words"] for one in bounds):
-        problem, remedy = "has a bound without words", "add 'words:': what the bound is"
-        raise node.into("up_to").wrong(problem, remedy)
-    safe = _SAFE.get(fact)
-    if safe is not None and not any(one.get("fact") == safe for one in bounds):
-        problem, remedy = f"leads {fact} beyond {safe}", f"add '{{fact: {safe}, ...}}'"
-        raise node.into("up_to").wrong(problem, remedy)
-    note = row.get("note", "")
     return {
         "fact": fact,
         "step": step,
-        "up_to": bounds,
-        "down_to": down,
-        "note": note,
+        "up_to": _safe(node.into("up_to"), fact, listed(bound, least=1)(node.into("up_to"))),
+        "down_to": bound(node.into("down_to")) if "down_to" in row else None,
+        "note": row.get("note", ""),
         "known_by": _like(fact)(node.into("known_by")) if "known_by" in row else None,
         "goes_with": _classes(node.into("goes_with")) if "goes_with" in row else {},
         "offer": _offer(fact)(node.into("offer")) if "offer" in row else None,
     }
+
+
+def _safe(node: Node, fact: str, bounds: list[_BoundRow]) -> list[_BoundRow]:
+    """Return the bounds, which all have words, and that among them which keeps the fact safe."""
+    if not all(one["words"] for one in bounds):
+        raise node.wrong("has a bound without words", "add 'words:': what the bound is")
+    safe = _SAFE.get(fact)
+    if safe is not None and not any(one.get("fact") == safe for one in bounds):
+        raise node.wrong(f"leads {fact} beyond {safe}", f"add '{{fact: {safe}, ...}}'")
+    return bounds
 
 
 def _bound(fact: str) -> Kind[_BoundRow]:

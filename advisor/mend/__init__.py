@@ -62,6 +62,9 @@ if TYPE_CHECKING:
         Job as Job,
     )
     from advisor.mend.write import (
+        Written as Written,
+    )
+    from advisor.mend.write import (
         write_all as write_all,
     )
 else:
@@ -76,6 +79,6 @@ else:
             "target": "Located NoPlaceError Target locate",
             "undo": "backups_of undo_jobs",
             "verify": "verify_files",
-            "write": "Job write_all",
+            "write": "Job Written write_all",
         },
     )

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
         Allowed as Allowed,
     )
     from advisor.prints.records import (
+        CapTime as CapTime,
+    )
+    from advisor.prints.records import (
         CapTimes as CapTimes,
     )
     from advisor.prints.records import (
@@ -59,7 +62,7 @@ else:
         {
             "analysis": "analyse read_moves",
             "dialect": "ARTIFACTS",
-            "records": "Allowed CapTimes FeatureDemand LayerDemand MachineLimits "
+            "records": "Allowed CapTime CapTimes FeatureDemand LayerDemand MachineLimits "
             "Peak PrintReport Refused Slowed WindowDemand Windows",
         },
     )

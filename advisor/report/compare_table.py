@@ -53,13 +53,7 @@ def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
         Whether a weighed test narrowed the ranges.
     """
     rows = report.variants
-    columns = list(_columns(report, measured=measured))
-    told = [one for one in columns[:_ALWAYS] if any(one.cell(row) != "-" for row in rows)]
-    alike: list[_Column] = []
-    for column in columns[_ALWAYS:]:
-        cells = {column.cell(row) for row in rows}
-        if cells != {"-"}:
-            (alike if len(cells) == 1 else told).append(column)
+    told, alike = _sorted_out(rows, _columns(report, measured=measured))
     kept, dropped = _fitting(page, rows, told)
     kept = kept if kept[:_ALWAYS] == told[:_ALWAYS] else []
     page.blank()
@@ -72,13 +66,7 @@ def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
     if len(rows) > 1 and alike:
         same = ", ".join(x.said(rows[0]) for x in alike)
         page.indented(f"the same in all: {same}", 1)
-    legend = [_LEGEND[x.head] for x in kept if x.head in _LEGEND]
-    shows = any(column.head == "A RMS" for column in (*kept, *alike))
-    if shows and any(row.above_derated for row in rows):
-        legend = [*(words for words in legend if words != _ABOVE), _ABOVE]
-    else:
-        legend = [words for words in legend if words != _ABOVE]
-    if legend:
+    if legend := _legend(rows, kept, alike):
         page.indented("; ".join(legend), 1)
     if kept and dropped:
         names = (f"{x.words} ({x.unit})" if x.unit not in _NO_UNIT else x.words for x in dropped)
@@ -87,6 +75,29 @@ def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
 
 _NO_UNIT = ("", "sure")
 _ALWAYS = 2  # columns that are shown even where they are the same
+
+
+def _sorted_out(
+    rows: Sequence[Variant], columns: Sequence[_Column]
+) -> tuple[list[_Column], list[_Column]]:
+    """Return the columns to be told, and those in which all rows are alike."""
+    told = [one for one in columns[:_ALWAYS] if any(one.cell(row) != "-" for row in rows)]
+    alike: list[_Column] = []
+    for column in columns[_ALWAYS:]:
+        cells = {column.cell(row) for row in rows}
+        if cells != {"-"}:
+            (alike if len(cells) == 1 else told).append(column)
+    return told, alike
+
+
+def _legend(
+    rows: Sequence[Variant], kept: Sequence[_Column], alike: Sequence[_Column]
+) -> list[str]:
+    """Return what the heads mean; that of a current too high stands last, where one is."""
+    found = (_LEGEND[x.head] for x in kept if x.head in _LEGEND)
+    legend = [words for words in found if words != _ABOVE]
+    shows = any(column.head == "A RMS" for column in (*kept, *alike))
+    return [*legend, _ABOVE] if shows and any(row.above_derated for row in rows) else legend
 
 
 def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
@@ -98,9 +109,7 @@ def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
         _Column("less", _LESS, "sure", lambda row: _share(row.worse_share)),
         _Column("A RMS", "current", "A RMS", _current),
         _Column("push N", "push at skip/slip", "N", _pushes),
-        _Column(
-            "skips", "skips at", "mm3/s", lambda row: flow(row.skip.value) if row.skip else "-"
-        ),
+        _Column("skips", "skips at", "mm3/s", _skips),
         _Column("motor g", "motor", "g", lambda row: _digits(row.motor_mass, 2)),
         _Column("retract", _RETRACT, "mm/s", lambda row: _digits(row.retract_trusted, 2)),
         _Column("step mm", "microstep", "mm", lambda row: _digits(row.microstep, 2)),
@@ -109,18 +118,25 @@ def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
     case = _Column("case degC", "case", "degC", lambda row: _digits(row.case_temperature, 2))
     heated = len({_current(row) for row in report.variants}) > 1
     columns.insert(_CURRENT + 1 if heated else _CURRENT + 3, case)
-    advance = [
-        _Column("peak mm/s", "advance peak", "mm/s", lambda row: _digits(row.advance_peak, 2)),
-        _Column("of corner", "advance peak of the corner speed", "", corner),
-    ]
     place = _AFTER_SHARES if any(one in _PEAK for one in report.varied) else len(columns) - 2
-    columns[place:place] = advance
+    columns[place:place] = _advance()
     if report.asked is not None:
         asked = f"fits {flow(report.asked.value)}"
         columns.insert(2, _Column(asked, asked, "sure", lambda row: _share(row.delivers_asked)))
     if measured:
         columns.append(_Column("narrower", "narrower by", "", _narrower))
     return columns
+
+
+def _advance() -> list[_Column]:
+    return [
+        _Column("peak mm/s", "advance peak", "mm/s", lambda row: _digits(row.advance_peak, 2)),
+        _Column("of corner", "advance peak of the corner speed", "", corner),
+    ]
+
+
+def _skips(row: Variant) -> str:
+    return flow(row.skip.value) if row.skip else "-"
 
 
 _MORE, _LESS, _RETRACT = "more flow than 1", "less flow than 1", "trusted retract speed"

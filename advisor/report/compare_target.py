@@ -25,27 +25,26 @@ def write_target(page: Page, target: TargetReport, *, measured: bool, full: bool
     if target.lowered_to is not None:
         words = f"{quantity(target.lowered_to, 'A rms')}: the run current is more than this motor "
         page.entry("set first", f"{words}is rated for, so all below is at that current")
-    told = ", as measured" if measured else ""
+    told = f"{ranged(target.capacity, FLOW)}{', as measured' if measured else ''}"
     if target.reached:
         sure = "" if target.wanted is None else f", {share(target.sure or 0.0)} sure"
-        words = f"it reaches it as it is{sure}: {ranged(target.capacity, FLOW)}{told}"
-        page.entry("answer", words, style="strong")
+        page.entry("answer", f"it reaches it as it is{sure}: {told}", style="strong")
         return
     now = "" if target.wanted is None else f"; {_of_target(target.sure, target)}"
-    page.entry("now", f"{ranged(target.capacity, FLOW)}{told}{now}")
+    page.entry("now", f"{told}{now}")
+    _write_levers(page, target, full=full)
+
+
+def _write_levers(page: Page, target: TargetReport, *, full: bool) -> None:
     reaching = [lever for lever in target.levers if lever.to is not None]
     if not reaching:
         page.entry("answer", _none(target), style="strong")
     for i, lever in enumerate(reaching):
-        style = "strong" if i == 0 else ""
-        page.entry(
-            "smallest" if i == 0 else "or",
-            _reaches(lever, target, full=full),
-            label_style=style,
-        )
-    rest = [lever for lever in target.levers if lever.to is None]
+        label, style = ("smallest", "strong") if i == 0 else ("or", "")
+        page.entry(label, _reaches(lever, target, full=full), label_style=style)
     if full:
         _write_picture(page, target)
+    rest = [lever for lever in target.levers if lever.to is None]
     if rest:
         surely = "" if target.wanted is None else ", or not so surely"
         page.heading(f"What does not reach it{surely}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from advisor.base import Band
 from advisor.report.look import Look
@@ -68,27 +68,15 @@ def answer_words(report: WeighCompareAnswer) -> tuple[str, str]:
     if told.at_least or told.at_most:
         return _one_sided(more, told.sure, at_least=told.at_least), "strong"
     sure = max(told.sure, 1.0 - told.sure)
-    if report.change:
-        what = "B, the same drive later, delivers" if _in_order(report) else "B delivers"
-    else:
-        what = "B delivers"
+    later = report.change and _in_order(report)
+    what = "B, the same drive later, delivers" if later else "B delivers"
     if sure < _CLEAR and more.low < 0.0 < more.high:
         way = "more" if more.value >= 0 else "less"
-        words = (
-            f"no clear difference: {what} {_signed(more)} {FLOW} before it under-extrudes, "
-            f"{share(sure)} sure that it is {way}"
-        )
-        return words, "strong"
-    if more.value >= 0:
-        return (
-            f"{what} {ranged(more, FLOW, 2)} more before it under-extrudes, {share(sure)} sure",
-            "strong",
-        )
+        words = f"no clear difference: {what} {_signed(more)} {FLOW} before it under-extrudes"
+        return f"{words}, {share(sure)} sure that it is {way}", "strong"
     less = Band(-more.value, -more.high, -more.low)
-    return (
-        f"{what} {ranged(less, FLOW, 2)} less before it under-extrudes, {share(sure)} sure",
-        "strong",
-    )
+    much = f"{ranged(more, FLOW, 2)} more" if more.value >= 0 else f"{ranged(less, FLOW, 2)} less"
+    return f"{what} {much} before it under-extrudes, {share(sure)} sure", "strong"
 
 
 def _in_order(report: WeighCompareAnswer) -> bool:
@@ -129,25 +117,19 @@ def detail_lines(report: WeighCompareAnswer) -> Iterator[tuple[str, str]]:
         yield "slow run", f"B weighs {100 * (ratio.value - 1):+.1f} % against A ({ends})"
     told = [_even(each) for each in report.evenness]
     if any(told):
-        yield (
-            "evenness",
-            "; ".join(
-                f"{letter} {words or 'too few whole pieces'}"
-                for letter, words in zip(LETTERS, told, strict=True)
-            ),
-        )
+        yield "evenness", _of_each(told, "too few whole pieces")
     marks = [_marks(test) for test in report.tests]
     if any(marks):
-        yield (
-            "tooth marks",
-            "; ".join(
-                f"{letter} {words or 'not noted'}"
-                for letter, words in zip(LETTERS, marks, strict=True)
-            ),
-        )
+        yield "tooth marks", _of_each(marks, "not noted")
     spool = "one spool: its diameter and density cancel" if report.shared_filament else (
         "two spools: diameter and density of each count")  # fmt: skip
     yield "shared", f"the scale's error cancels; {spool}"
+
+
+def _of_each(told: Sequence[str | None], otherwise: str) -> str:
+    """Return what is told of each test, behind its letter."""
+    pairs = zip(LETTERS, told, strict=True)
+    return "; ".join(f"{letter} {words or otherwise}" for letter, words in pairs)
 
 
 def _even(each: Evenness | None) -> str:

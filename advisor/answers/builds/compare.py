@@ -96,11 +96,7 @@ def compare(
     _check_sort(sort)
     changes = combinations(read_variation(text, catalog) for text in vary)
     if flow is None and not changes:
-        sheets = _with_the_one_beside(config, asks, sheets)
-    if len(dict.fromkeys(sheets)) < 2 and flow is None and not changes:
-        raise UsageError(
-            "nothing is compared", "give --sheet twice, or --vary name=a,b, or --target 30mm3/s"
-        )
+        sheets = _at_least_two(_with_the_one_beside(config, asks, sheets))
     taken = take_all(config, asks, sheets or (asks.sheet,), extruder, catalog)
     first = next((one.build for one in taken if one.build is not None), None)
     rows = list(_rows(taken, changes))
@@ -110,9 +106,7 @@ def compare(
         variants=tuple(shown),
         left_out=len(rows) - len(shown),
         varied=tuple(change.field.path for change in changes[0]) if changes else (),
-        target=reach(first.machine, flow, share)
-        if first is not None and flow is not None
-        else None,
+        target=None if first is None or flow is None else reach(first.machine, flow, share),
         asked=band_of(first.book.facts.get("demand.asked_flow")) if first is not None else None,
         weighed=taken[0].weighed,
         lacking=tuple(dict.fromkeys(line for one in taken for line in one.lacking)),
@@ -120,6 +114,13 @@ def compare(
         errors=tuple(dict.fromkeys(line for one in taken for line in one.errors)),
         draws=asks.draws,
     )
+
+
+def _at_least_two(sheets: Sequence[str]) -> Sequence[str]:
+    if len(dict.fromkeys(sheets)) < 2:
+        remedy = "give --sheet twice, or --vary name=a,b, or --target 30mm3/s"
+        raise UsageError("nothing is compared", remedy)
+    return sheets
 
 
 def _with_the_one_beside(config: str, asks: Asks, sheets: Sequence[str]) -> Sequence[str]:

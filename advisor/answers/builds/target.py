@@ -80,24 +80,15 @@ def reach(machine: Machine, target: float, share: float | None = None) -> Target
         return TargetReport(target=trade, wanted=share, capacity=None, reached=None)
     wanted = _Wanted(target, share)
     sure = _sure(machine.book, target)
+    reached = TargetReport(
+        target=trade, wanted=share, capacity=capacity, reached=True, sure=sure, lowered_to=lowered
+    )
     if wanted.enough(machine.book):
-        return TargetReport(
-            target=trade, wanted=share, capacity=capacity, reached=True, sure=sure,
-            lowered_to=lowered,
-        )  # fmt: skip
+        return reached
     found = [a for lever in load_levers() if (a := _try(machine, lever, wanted)) is not None]
     lowest, _ = bottleneck(limit_bands(machine.book.facts))
     found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
-    return TargetReport(
-        target=trade,
-        wanted=share,
-        capacity=capacity,
-        reached=False,
-        sure=sure,
-        levers=tuple(found),
-        lowered_to=lowered,
-        bottleneck=lowest,
-    )
+    return dataclasses.replace(reached, reached=False, levers=tuple(found), bottleneck=lowest)
 
 
 _FLOW = parse_unit("mm3/s")

@@ -117,18 +117,8 @@ def check_dialect(node: Node, vocabulary: Row, words: Row) -> Row:
         What all dialects share: ``features`` with their titles, ``ranges`` of the units.
     """
     given = _dialect_kind(vocabulary, words)(node)
+    _hold_known(node, given)
     settings, defaults = given["settings"], given.get("feature_defaults", {})
-    for name, parts in given["features"].items():
-        for part in parts.keys() - {"round"}:
-            _known(node.into("features", name, part), settings)
-    for part in defaults:
-        _known(node.into("feature_defaults", part), settings)
-    if "start_code" in given:
-        _known(node.into("start_code", "keys"), settings)
-    for key, setting in settings.items():
-        if setting["percent_of"]:
-            base = node.into("settings", key, "percent_of")
-            _known(base.into("largest") if setting["percent_of_largest"] else base, settings)
     return {
         **{part: given.get(part) for part in ("dialect", "title", "containers")},
         **{part: given.get(part, []) for part in ("sections", "names", "parents")},
@@ -144,6 +134,22 @@ def check_dialect(node: Node, vocabulary: Row, words: Row) -> Row:
             name: _fact(node.into("facts", name), settings, vocabulary) for name in given["facts"]
         },
     }
+
+
+def _hold_known(node: Node, given: Row) -> None:
+    """Hold the settings that others name to those of the file."""
+    settings, defaults = given["settings"], given.get("feature_defaults", {})
+    for name, parts in given["features"].items():
+        for part in parts.keys() - {"round"}:
+            _known(node.into("features", name, part), settings)
+    for part in defaults:
+        _known(node.into("feature_defaults", part), settings)
+    if "start_code" in given:
+        _known(node.into("start_code", "keys"), settings)
+    for key, setting in settings.items():
+        if setting["percent_of"]:
+            base = node.into("settings", key, "percent_of")
+            _known(base.into("largest") if setting["percent_of_largest"] else base, settings)
 
 
 def _dialect_kind(vocabulary: Row, words: Row) -> Kind[Row]:

@@ -127,22 +127,16 @@ def _ask(
     gathered = [features_of(pool) for pool in pools]
     texts = [event for pool in pools for event in told_texts(pool)]
     left = [item for part in gathered for item in part.open]
-    events = [
-        *(event for source in sources for event in source.events),
-        *family.events,
-        *missing_parents(members, facts, left, dialects),
-        *missing_parts(members),
-        *(event for pool in pools for event in pool.events),
-        *texts,
-        *noticed,
-    ]
+    read = (*(event for source in sources for event in source.events), *family.events)
+    missing = (*missing_parents(members, facts, left, dialects), *missing_parts(members))
+    worked_out = (event for pool in pools for event in pool.events)
     features = _features(gathered, dialects.feature_order)
     return ProfileSet(
         facts=facts,
         features=features,
         features_state=_state(features, gathered),
         open_features=tuple(dict.fromkeys(name for name, _ in left)),
-        events=tuple(events),
+        events=(*read, *missing, *worked_out, *texts, *noticed),
         profiles=tuple(_info(member) for member in members),
         files=tuple(_files(sources, members)),
         set_later=tuple(one for pool in pools for one in start_settings(pool)),

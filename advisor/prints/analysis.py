@@ -247,7 +247,7 @@ def _report(
         max_accel=tally.max_accel,
         series=series.points(),
         own_time=_own_time(reading, tally),
-        **_read(reading),
+        **_of_text(reading),
         **_times(tally, reading.pause),
         **_sums(features),
         **found,
@@ -262,7 +262,7 @@ def _own_time(reading: _Reading, tally: Tally) -> OwnTime | None:
     return own_time(*stated, planned, plain, reading.dialect.own_time)
 
 
-class _Read(TypedDict):
+class _OfText(TypedDict):
     """The part of a `PrintReport` that the text tells, whatever the moves come to."""
 
     lines: int
@@ -275,7 +275,7 @@ class _Read(TypedDict):
     notes: tuple[Note, ...]
 
 
-def _read(reading: _Reading) -> _Read:
+def _of_text(reading: _Reading) -> _OfText:
     interpreter = reading.interpreter
     return {
         "lines": reading.source.lines,

@@ -168,7 +168,8 @@ def _proving(made: Outlook, choice: Choice, prove: float, own: float) -> Outlook
 def _settling(
     made: Outlook, choice: Choice, table: WeighedTable, bench: OutlookBench, own: float
 ) -> Outlook:
-    width, wanted = _width(made.limit), _wanted(bench.whole, choice.belief, own)
+    width = _width(made.limit)
+    wanted = None if width is None else _wanted(bench.whole, choice.belief, own)
     stop = "width" if _met(width, wanted) and _met_before(table, bench, own) else None
     return replace(made, width=width, wanted=wanted, stop=stop or _end(made, choice))
 

@@ -110,6 +110,8 @@ def test_readings_carry_their_unit_and_bad_ones_are_refused(talk: Inquiry) -> No
         talk.leave_open()
     with pytest.raises(InputError, match="apples"):
         talk.answer("-3 apples")
+    with pytest.raises(InputError, match="not what is usual"):
+        talk.answer("2")
     talk.answer("108")
     assert talk.texts.fed == ("100mm=108@free",)
 

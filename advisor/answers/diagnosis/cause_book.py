@@ -169,6 +169,7 @@ class ReadingQuestion:
     gives: str
     form: str
     unit: str
+    usual: tuple[float, float]
     predicts: Compiled
     such: str
     words: tuple[str, ...]
@@ -314,6 +315,7 @@ def _questions(row: Row) -> Questions:
             ReadingQuestion(
                 name=name, ask=one["ask"], find=one["find"], gives=one["gives"],
                 form=one.get("as", "{}"), unit=one["unit"],
+                usual=(one["usual"][0], one["usual"][-1]),
                 predicts=Compiled.from_json(one["predicts"]), such=one["such"],
                 words=tuple(one.get("for", ())), effort=one["effort"],
             )

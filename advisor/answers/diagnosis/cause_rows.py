@@ -230,7 +230,8 @@ class _Reader:
         which = s.row({"ask": s.text, "or": s.word(self.words, "word")})
         reading = s.row(
             {"ask": s.text, "find": s.text, "gives": s.word(MEASURES), "unit": s.unit(),
-             "predicts": s.text, "such": s.text, "effort": s.number(above=0)},
+             "usual": s.listed(s.number(above=0), least=2), "predicts": s.text, "such": s.text,
+             "effort": s.number(above=0)},
             {"as": s.text, "for": words},
         )  # fmt: skip
         return s.row({

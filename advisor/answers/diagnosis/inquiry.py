@@ -33,6 +33,7 @@ from advisor.base import InputError, UnreadableError, UsageError, frozen, near_m
 __all__ = ["Inquiry"]
 
 _LEADING = 3  # causes that are told after each answer
+_BARE = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
 _OPTION = re.compile(r"^--[\w-]+( [\w-]+)?: ")
 
 
@@ -220,6 +221,9 @@ class Inquiry:
         if kind == "after":
             return dataclasses.replace(self.texts, after=text), (text,)
         one = next(one for one in self._book.questions.readings if one.name == what)
+        if _BARE.fullmatch(text) and not one.usual[0] <= float(text) <= one.usual[1]:
+            problem = f"'{text}' has no unit, and {text} {one.unit} is not what is usual"
+            raise InputError(problem, f"write it with its unit, such as '{text} {one.unit}'")
         return with_reading(self.texts, one, text), (one.form.replace("{}", text),)
 
 

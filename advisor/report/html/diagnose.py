@@ -22,6 +22,7 @@ __all__ = ["render_diagnose"]
 _PLACE = Place("", 2)
 _TITLE = "Diagnosis"
 _NOTES = "What the readings tell"
+_GOES_ON = " \\"
 _ALONE = "What to do"
 _ANSWERS = ("answer", "first")
 
@@ -53,9 +54,13 @@ class _Told(Page):
         self.parts.append((text, []))
 
     def row(self, *pieces: Piece) -> None:
-        """Take a line as it is: a command."""
+        """Take a line as it is: a command, or what goes on with it."""
         text = "".join(text for text, _ in pieces).strip()
-        self.parts[-1][1].append(_Entry("", text, command=True))
+        told = self.parts[-1][1]
+        if told and told[-1].command and told[-1].text.endswith(_GOES_ON):
+            told[-1].text = told[-1].text.removesuffix(_GOES_ON) + f" {text}"
+        else:
+            told.append(_Entry("", text, command=True))
 
     def entry(self, label: str, text: str, *, label_style: str = "", style: str = "") -> None:
         """Take a label and its words."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 from advisor import Asks, Report
 from advisor.answers.lint import check
@@ -66,20 +67,24 @@ def test_the_fault_is_there(machine: Machine) -> None:
     assert finding.at.line == 12
 
 
+@wide
 @pytest.mark.parametrize(
     "where",
-    [
-        {"beside": f" # feedwright: allow {RULE}, measured"},
-        {"beside": f"#feedwright:allow {RULE},measured"},
-        {"beside": f" ; feedwright: allow {RULE}, measured"},
-        {"beside": f" # was 0.8 # feedwright: allow {RULE}, measured"},
-        {"over": f"# feedwright: allow {RULE}, measured\n"},
-        {"over": f"; feedwright: allow {RULE}, measured\n# and more\n\n"},
-        {"over": f"# feedwright: allow {RULE}, measured\r\n"},
-        {"over": f"# feedwright: allow {RULE} {RULE}, said twice\n"},
-        {"sheet": f"allow:\n  - {RULE}, measured at 52 degC\n"},
-        {"sheet": f'allow: ["{RULE}, measured"]\n'},
-    ],
+    spread(
+        [
+            {"beside": f" # feedwright: allow {RULE}, measured"},
+            {"beside": f"#feedwright:allow {RULE},measured"},
+            {"beside": f" ; feedwright: allow {RULE}, measured"},
+            {"beside": f" # was 0.8 # feedwright: allow {RULE}, measured"},
+            {"over": f"# feedwright: allow {RULE}, measured\n"},
+            {"over": f"; feedwright: allow {RULE}, measured\n# and more\n\n"},
+            {"over": f"# feedwright: allow {RULE}, measured\r\n"},
+            {"over": f"# feedwright: allow {RULE} {RULE}, said twice\n"},
+            {"sheet": f"allow:\n  - {RULE}, measured at 52 degC\n"},
+            {"sheet": f'allow: ["{RULE}, measured"]\n'},
+        ],
+        5,
+    ),
 )
 def test_an_allowed_rule_is_silent(machine: Machine, where: dict[str, str]) -> None:
     """Beside the line, above it, or for the machine; it is counted, and nothing is noted."""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from held import held
+from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.starter import starter_sheet
@@ -47,7 +48,8 @@ def test_every_line_can_be_uncommented() -> None:
     assert found > 35
 
 
-@pytest.mark.parametrize("config", sorted(str(x) for x in SAMPLES.rglob("printer.cfg")))
+@wide
+@pytest.mark.parametrize("config", spread(sorted(str(x) for x in SAMPLES.rglob("printer.cfg")), 4))
 def test_the_brief_sheet_fits_a_screen_and_is_a_sheet(config: str) -> None:
     """40 lines of 80 columns; each commented line alone makes a valid sheet of its field."""
     text = starter_sheet(config, Asks(), full=False)

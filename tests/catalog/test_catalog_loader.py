@@ -10,6 +10,7 @@ import sys
 import pytest
 from every import every
 from fresh import imported_anew, wanted_by
+from tiers import spread, wide
 
 from advisor.base.errors import DataError, InputError
 from advisor.base.units import parse_unit
@@ -218,13 +219,21 @@ DRIVERS = {path: text for path, text in read_rules().items() if path == "catalog
 ]
 
 
+@wide
 @pytest.mark.parametrize(
     ("old", "new", "words"),
-    [
-        ("driver.kind: two-range", "driver.kind: two-rnage", "did you mean 'two-range'?"),
-        ("driver.kind: two-range", "driver.kind: by-hand", "write one of two-range, global-scaler"),
-        ("driver.kind: two-range", "driver.kind: global-scaler", "needs driver.scaler_levels"),
-    ],
+    spread(
+        [
+            ("driver.kind: two-range", "driver.kind: two-rnage", "did you mean 'two-range'?"),
+            (
+                "driver.kind: two-range",
+                "driver.kind: by-hand",
+                "write one of two-range, global-scaler",
+            ),
+            ("driver.kind: two-range", "driver.kind: global-scaler", "needs driver.scaler_levels"),
+        ],
+        2,
+    ),
 )
 def test_a_wrong_kind_of_driver_is_refused(old: str, new: str, words: str) -> None:
     """The word is one of the vocabulary's, and the entry has the numbers that it needs."""

@@ -10,7 +10,7 @@ import pytest
 from cli_answers import Runner
 from every import every
 from jsonschema import Draft202012Validator
-from tiers import only_wide, wide
+from tiers import only_wide, spread, wide
 
 from advisor.report.clean import cell_width
 from advisor.report.json import json_schema
@@ -44,8 +44,9 @@ def test_every_sample_gets_a_whole_answer(run: Runner, command: str, config: str
     assert text.out.strip()
 
 
+@wide
 @pytest.mark.parametrize("command", COMMANDS)
-@pytest.mark.parametrize("columns", ["40", "60", "120"])
+@pytest.mark.parametrize("columns", spread(["40", "60", "120"], 2))
 def test_it_fits_other_widths_and_plain_ascii(
     run: Runner, monkeypatch: pytest.MonkeyPatch, command: str, columns: str
 ) -> None:

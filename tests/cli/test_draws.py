@@ -38,8 +38,9 @@ def numbers(sample: str, draws: int | None) -> dict[str, tuple[float, float, flo
     }
 
 
+@wide
 @pytest.mark.parametrize("sample", CONFIGS)
-@pytest.mark.parametrize("draws", [64, 256, 1024, 8192])
+@pytest.mark.parametrize("draws", spread([64, 256, 1024, 8192], 2))
 def test_the_typical_value_is_the_same_at_every_size(sample: str, draws: int) -> None:
     """To the last of the nine digits that are given; also the currents that are safe to set."""
     usual = facts(sample, None)

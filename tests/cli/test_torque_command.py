@@ -33,7 +33,8 @@ def test_exit_code_verdict_and_points_say_the_same(run: Runner, machine: str, fl
     assert ran.code == (0 if all(fits) else 1)
 
 
-@pytest.mark.parametrize("flow", FLOWS)
+@wide
+@pytest.mark.parametrize("flow", spread(list(FLOWS), 3))
 def test_a_feed_beyond_the_torque_limit_of_lint_is_too_much(run: Runner, flow: str) -> None:
     """The other way to the same answer: the flow at which the torque is used up."""
     ran = run("torque", "healthy/printer.cfg", "--asked", flow, "--format", "json")

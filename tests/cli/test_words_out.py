@@ -114,7 +114,7 @@ def test_nor_in_help_and_explanations(run: Runner) -> None:
 
 
 @wide
-@pytest.mark.parametrize("machine", spread(MACHINES, 4))
+@pytest.mark.parametrize("machine", spread(MACHINES, 3))
 def test_nor_in_what_is_found_on_a_sample(run: Runner, machine: str) -> None:
     """lint, flow and mend of every sample; lint and flow in full too."""
     told = {}

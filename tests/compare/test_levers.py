@@ -30,7 +30,8 @@ TARGETS = (
 )
 
 
-@pytest.mark.parametrize(("sample", "target"), TARGETS)
+@wide
+@pytest.mark.parametrize(("sample", "target"), spread(list(TARGETS), 3))
 def test_what_is_found_reaches_the_target_and_one_step_less_does_not(
     sample: str, target: str
 ) -> None:
@@ -73,7 +74,7 @@ FACTORS = (1.003, 1.05, 1.3, 2.0)
 
 @wide
 @pytest.mark.parametrize(
-    "sample", spread(["starved", "healthy", "no-sheet", "mixed-up", "gear-bench"], 2)
+    "sample", spread(["starved", "healthy", "no-sheet", "mixed-up", "gear-bench"], 1)
 )
 def test_near_and_far_targets_are_hit_within_half_a_percent(sample: str, tmp_path: Path) -> None:
     """All levers of a machine, at several shares of its capacity; coarse ones by one step less.

@@ -62,7 +62,7 @@ def reaching(target: TargetReport) -> list[LeverAnswer]:
 
 
 @wide
-@pytest.mark.parametrize(("sample", "target"), spread(list(CASES), 3))
+@pytest.mark.parametrize(("sample", "target"), spread(CASES, 3))
 def test_each_answer_reaches_the_target_and_one_step_less_does_not(
     sample: str, target: str
 ) -> None:
@@ -84,7 +84,8 @@ def test_each_answer_reaches_the_target_and_one_step_less_does_not(
             assert capacity_with(sample, lever.fact, lever.to - step) < solved.target, lever
 
 
-@pytest.mark.parametrize(("sample", "target"), [*CASES, ("healthy", "80mm3/s")])
+@wide
+@pytest.mark.parametrize(("sample", "target"), [*spread(CASES, 3), ("healthy", "80mm3/s")])
 def test_no_answer_leaves_its_limits(sample: str, target: str) -> None:
     """Current at most derated, temperature within the material's range, nozzle up to 1.2 mm."""
     book = check_config(str(SAMPLES / sample / "printer.cfg"), Asks()).books["extruder"]

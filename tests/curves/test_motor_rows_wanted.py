@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.curves import motors
@@ -16,7 +17,8 @@ from advisor.catalog import load_catalog
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
 
-@pytest.mark.parametrize("sample", ["healthy", "over-driven", "no-sheet"])
+@wide
+@pytest.mark.parametrize("sample", spread(["healthy", "over-driven", "no-sheet"], 2))
 @pytest.mark.parametrize("asked", [None, "20mm3/s"])
 def test_rows_hang_on_no_other_fact(
     sample: str, asked: str | None, monkeypatch: pytest.MonkeyPatch

@@ -9,7 +9,7 @@ import pytest
 from curve_machines import SAMPLES, machine, nominal, sample
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tiers import examples
+from tiers import examples, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.curve_records import TorqueReport
@@ -37,7 +37,8 @@ def test_a_band_line_is_the_nominal_value_between_percentiles(
     assert line.value == pytest.approx(values[0] * 1e3)
 
 
-@pytest.mark.parametrize("name", ["healthy", "asks-too-much", "mixed-up", "no-sheet"])
+@wide
+@pytest.mark.parametrize("name", spread(["healthy", "asks-too-much", "mixed-up", "no-sheet"], 2))
 def test_the_line_of_a_feed_is_what_a_point_at_that_flow_needs(name: str) -> None:
     """Two ways to the same torque: along the axis, and as an operating point."""
     report = report_of(name)
@@ -63,7 +64,10 @@ def test_the_line_of_a_feed_ends_where_it_leaves_the_picture(name: str) -> None:
     assert report.needed.value[last - 1] <= top < report.needed.value[last]
 
 
-@pytest.mark.parametrize("name", ["healthy", "asks-too-much", "mixed-up", "no-sheet", "ugly"])
+@wide
+@pytest.mark.parametrize(
+    "name", spread(["healthy", "asks-too-much", "mixed-up", "no-sheet", "ugly"], 3)
+)
 def test_the_axis_reaches_past_every_point_and_a_near_corner_speed(name: str) -> None:
     """It ends at a round number; a corner speed at most twice the fastest point is on it."""
     report = report_of(name)

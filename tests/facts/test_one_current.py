@@ -120,7 +120,7 @@ GRID = [
 
 
 @wide
-@pytest.mark.parametrize(("chip", "rated", "run"), spread(GRID, 8))
+@pytest.mark.parametrize(("chip", "rated", "run"), spread(GRID, 4))
 def test_no_two_commands_give_two_currents(
     tmp_path: Path, chip: str, rated: tuple[float, str], run: float
 ) -> None:

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tiers import WIDE, wide
+from tiers import WIDE, spread, wide
 
 from advisor.answers.derate_motor import derate
 from advisor.base.model import Fact, Origin, OriginKind
@@ -190,7 +190,8 @@ def test_a_mount_nobody_states_sets_no_limit() -> None:
         assert stated <= 0.56
 
 
-@pytest.mark.parametrize("driver", [None, "tmc2209", "tmc5160", "tmc2240"])
+@wide
+@pytest.mark.parametrize("driver", spread([None, "tmc2209", "tmc5160", "tmc2240"], 2))
 def test_nothing_set_is_above_a_limit_as_printed(driver: str | None) -> None:
     """Limits are printed in steps of 0.01 A, rounded down: so is what is set."""
     for rating in ("0.7A", "0.85A", "1.0A", "1.2A"):

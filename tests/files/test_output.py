@@ -105,26 +105,37 @@ def test_a_full_disk_leaves_the_earlier_table(
     assert sorted(os.listdir(machine)) == names
 
 
+@wide
 @FIFO
 @pytest.mark.parametrize(
     "arguments",
-    [
-        ("demand", "{machine}/box.gcode", "--config", "{machine}/printer.cfg", "--csv", "{pipe}"),
-        ("demand", "{pipe}", "--config", "{machine}/printer.cfg"),
-        ("demand", "{machine}/box.gcode", "--config", "{pipe}"),
-        ("lint", "{pipe}"),
-        ("lint", "{machine}/printer.cfg", "--print", "{pipe}"),
-        ("lint", "{machine}/printer.cfg", "--sheet", "{pipe}"),
-        ("lint", "{machine}/printer.cfg", "--profile", "{pipe}"),
-        ("lint", "{machine}/printer.cfg", "--weighed", "{pipe}"),
-        ("flow", "{machine}/printer.cfg", "--profile", "{pipe}"),
-        ("report", "{machine}/printer.cfg", "--print", "{pipe}", "--html", "{machine}/a.html"),
-        ("report", "{machine}/printer.cfg", "--html", "{pipe}"),
-        ("mend", "{machine}/printer.cfg", "--profile", "{pipe}"),
-        ("weigh", "read", "{pipe}", "--config", "{machine}/printer.cfg"),
-        ("weigh", "plan", "{machine}/printer.cfg", "--csv", "{pipe}"),
-        ("sheet", "{machine}/printer.cfg", "--out", "{pipe}"),
-    ],
+    spread(
+        [
+            (
+                "demand",
+                "{machine}/box.gcode",
+                "--config",
+                "{machine}/printer.cfg",
+                "--csv",
+                "{pipe}",
+            ),
+            ("demand", "{pipe}", "--config", "{machine}/printer.cfg"),
+            ("demand", "{machine}/box.gcode", "--config", "{pipe}"),
+            ("lint", "{pipe}"),
+            ("lint", "{machine}/printer.cfg", "--print", "{pipe}"),
+            ("lint", "{machine}/printer.cfg", "--sheet", "{pipe}"),
+            ("lint", "{machine}/printer.cfg", "--profile", "{pipe}"),
+            ("lint", "{machine}/printer.cfg", "--weighed", "{pipe}"),
+            ("flow", "{machine}/printer.cfg", "--profile", "{pipe}"),
+            ("report", "{machine}/printer.cfg", "--print", "{pipe}", "--html", "{machine}/a.html"),
+            ("report", "{machine}/printer.cfg", "--html", "{pipe}"),
+            ("mend", "{machine}/printer.cfg", "--profile", "{pipe}"),
+            ("weigh", "read", "{pipe}", "--config", "{machine}/printer.cfg"),
+            ("weigh", "plan", "{machine}/printer.cfg", "--csv", "{pipe}"),
+            ("sheet", "{machine}/printer.cfg", "--out", "{pipe}"),
+        ],
+        6,
+    ),
     ids=" ".join,
 )
 def test_a_pipe_does_not_hold_us_up(machine: Path, run: Runner, arguments: tuple[str, ...]) -> None:

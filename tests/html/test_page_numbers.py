@@ -64,7 +64,7 @@ def of(html: Node, name: str, extruders: list[str]) -> Iterator[Node]:
         yield html.one("section", id=f"e{number}-{name}" if several else name)
 
 
-@pytest.fixture(params=[pytest.param(name, marks=wide) for name in spread(list(MACHINES), 4)])
+@pytest.fixture(params=[pytest.param(name, marks=wide) for name in spread(list(MACHINES), 3)])
 def machine(request: pytest.FixtureRequest, page: Made) -> tuple[Node, Any, list[str]]:
     """The page of a machine, what lint says of it, and the arguments for other commands."""
     config, asked, options = MACHINES[request.param]

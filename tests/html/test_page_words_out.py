@@ -76,7 +76,7 @@ def test_no_word_that_stays_out_is_on_a_page(page: Made, config: str) -> None:
 
 @only_wide
 @wide
-@pytest.mark.parametrize("machine", spread(list(MACHINES), 1))
+@pytest.mark.parametrize("machine", MACHINES)
 def test_nor_on_one_with_pictures(page: Made, machine: str) -> None:
     """With a print, a weighed test, several machines; what the pictures say too."""
     pytest.importorskip("matplotlib")

@@ -8,7 +8,7 @@ import re
 import shlex
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
@@ -16,8 +16,10 @@ from html_pages import SAMPLES
 from html_reading import read
 from html_rules import faults
 
-from advisor.cli import main
+from advisor.answers.asks import Asks
+from advisor.cli import main, report_parts
 from advisor.report import pictures
+from advisor.report.html import PageParts
 
 Run = Callable[..., tuple[int, str, str]]
 
@@ -26,6 +28,27 @@ Run = Callable[..., tuple[int, str, str]]
 def without_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """They are no matter of the command, and take their time."""
     monkeypatch.setattr(pictures, "available", lambda: False)
+
+
+GATHERED: dict[object, PageParts] = {}
+
+
+@pytest.fixture(autouse=True)
+def gathered_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a page shows of the very same files is gathered once: these tests are of its writing."""
+    real = report_parts.gathered
+
+    def once(configs: Sequence[str], asks: Asks, caps: str | None = None) -> PageParts:
+        if "-" in configs:
+            return real(configs, asks, caps)
+        files = tuple((str(path), path.read_bytes()) for path in sorted(Path().rglob("*"))
+                      if path.is_file() and path.suffix != ".html")  # fmt: skip
+        key = (tuple(configs), asks, caps, files)
+        if key not in GATHERED:
+            GATHERED[key] = real(configs, asks, caps)
+        return GATHERED[key]
+
+    monkeypatch.setattr(report_parts, "gathered", once)
 
 
 @pytest.fixture

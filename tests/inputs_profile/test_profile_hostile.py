@@ -105,7 +105,8 @@ def test_known_keys_with_any_values_in_json(
     read(json.dumps(data).encode(), tool=tool)
 
 
-@pytest.mark.parametrize("byte", [0, 1, 0x2F, 0x80, 0xFF])
+@wide
+@pytest.mark.parametrize("byte", spread([0, 1, 0x2F, 0x80, 0xFF], 3))
 def test_a_damaged_archive(byte: int) -> None:
     """An archive with any one byte changed is read or refused."""
     for at in range(len(ARCHIVE)):

@@ -7,6 +7,7 @@ import json
 import pytest
 from jsonschema import Draft202012Validator
 from mend_helpers import CONFIG, DRIVER, Machine, patched
+from tiers import spread, wide
 
 from advisor.cli import main
 from advisor.report.json import json_schema
@@ -159,18 +160,22 @@ def test_paths_outside_of_the_present_folder_apply_with_patch_d(machine: Machine
     assert f"patch -d {machine.folder} -p1" in " ".join(ran.err.split())
 
 
+@wide
 @pytest.mark.parametrize(
     ("replies", "run", "hold", "code"),
-    [
-        ("y\ny\n", "0.56", "0.56", 0),
-        ("a\n", "0.56", "0.56", 0),
-        ("x\ny\nall\n", "0.56", "0.56", 0),
-        ("n\n", "0.9", "0.7", 0),
-        ("y\nn\n", "0.56", "0.7", 0),
-        ("q\n", "0.9", "0.7", 0),
-        ("", "0.9", "0.7", 0),
-        ("y\n", "0.9", "0.7", 0),
-    ],
+    spread(
+        [
+            ("y\ny\n", "0.56", "0.56", 0),
+            ("a\n", "0.56", "0.56", 0),
+            ("x\ny\nall\n", "0.56", "0.56", 0),
+            ("n\n", "0.9", "0.7", 0),
+            ("y\nn\n", "0.56", "0.7", 0),
+            ("q\n", "0.9", "0.7", 0),
+            ("", "0.9", "0.7", 0),
+            ("y\n", "0.9", "0.7", 0),
+        ],
+        4,
+    ),
 )
 def test_each_edit_is_asked_for(
     machine: Machine, replies: str, run: str, hold: str, code: int

@@ -74,16 +74,20 @@ JSON = """\
 }}"""
 
 
+@wide
 @pytest.mark.parametrize(
     ("before", "after"),
-    [
-        (': ["24"]', ': ["{}"]'),
-        (': [ "24", "30" ]', ': [ "{}", "30" ]'),
-        (':["24"]', ':["{}"]'),
-        (': "24"', ': "{}"'),
-        (": 24.0", ": {}"),
-        (' :\n        [\n  "24"\n]', ' :\n        [\n  "{}"\n]'),
-    ],
+    spread(
+        [
+            (': ["24"]', ': ["{}"]'),
+            (': [ "24", "30" ]', ': [ "{}", "30" ]'),
+            (':["24"]', ':["{}"]'),
+            (': "24"', ': "{}"'),
+            (": 24.0", ": {}"),
+            (' :\n        [\n  "24"\n]', ' :\n        [\n  "{}"\n]'),
+        ],
+        3,
+    ),
 )
 def test_a_json_value_is_replaced_alone(machine: Machine, before: str, after: str) -> None:
     """The element in use, within its quotes or without; all else byte for byte."""

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from mend_helpers import CONFIG, DRIVER, PROFILE, SHEET, Machine, rulebook
+from tiers import spread, wide
 
 from advisor import Asks
 from advisor.answers import mend_rounds as plan
@@ -43,7 +44,8 @@ SPOILT: Mapping[str, Spoil] = {
 }
 
 
-@pytest.mark.parametrize("kind", SPOILT)
+@wide
+@pytest.mark.parametrize("kind", spread(list(SPOILT), 5))
 def test_a_config_that_differs_elsewhere_is_refused(machine: Machine, kind: str) -> None:
     """One other character, and nothing is shown."""
     made = make_plan("printer.cfg", Asks())

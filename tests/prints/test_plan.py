@@ -9,7 +9,7 @@ import random
 import numpy as np
 import pytest
 from every import every
-from tiers import LONG, examples, wide
+from tiers import LONG, examples, spread, wide
 
 from advisor.prints import MachineLimits, read_moves
 from advisor.prints.lookahead import bounded_run, falling_in_runs
@@ -118,7 +118,8 @@ def test_speeds_equal_the_plain_planner_on_random_prints(chunk: int) -> None:
         assert speeds(got) == pytest.approx(reference, rel=1e-6, abs=1e-9), f"case {chunk}/{k}"
 
 
-@pytest.mark.parametrize("ratio", [0.0, 0.5])
+@wide
+@pytest.mark.parametrize("ratio", spread([0.0, 0.5], 1))
 def test_many_collinear_micro_moves(ratio: float) -> None:
     """A straight line in very many tiny moves is planned like by the plain planner."""
     limits = plain.PlainLimits(ratio=ratio, max_accel=500.0)

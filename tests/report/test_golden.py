@@ -39,7 +39,7 @@ def test_any_text_wraps_well_from_40_to_120_columns(name: str) -> None:
     """No line is too wide or ends in blanks; what the narrowest and the widest say, all say."""
     words = _words(golden.REGISTER[name](Look(40))) & _words(golden.REGISTER[name](Look(120)))
     assert len(words) > 10
-    for width in spread(range(40, 121), 17):
+    for width in spread(range(40, 121), 9):
         for look in (Look(width), Look(width, drawn=False), Look(width, bars=False)):
             shown = golden.REGISTER[name](look)
             wrong = [x for x in shown.splitlines() if len(x) > width or x != x.rstrip()]

@@ -171,8 +171,8 @@ def test_an_outlier_among_repeats_is_named() -> None:
 
 @wide
 def test_no_outlier_in_honest_noise() -> None:
-    """30 or 60 tests with the stated noise: next to none is called one."""
-    tests = examples(30, 60, 60)
+    """20 or 60 tests with the stated noise: next to none is called one."""
+    tests = examples(20, 60, 60)
     rng = np.random.default_rng(4)
     named = 0
     for _ in range(tests):

@@ -138,11 +138,11 @@ def test_the_same_input_gives_the_same_draws_on_every_machine() -> None:
     ("power", "share"), spread([(0.8, 0.8), (1.0, 0.85), (1.2, 0.85), (1.5, 0.65)], 1)
 )
 def test_soft_and_sharp_falls_are_covered(power: float, share: float) -> None:
-    """Falls of other powers than the fit's own, 90 % claimed: 40 tests each (600 if long).
+    """Falls of other powers than the fit's own, 90 % claimed: 20 tests each (wide 40, long 600).
 
     At 1.5, softer than all the fit tries, about three of four are covered.
     """
-    tests = 600 if LONG else 40
+    tests = examples(20, 40, 600)
     rng = np.random.default_rng(int(10 * power))
     inside = 0
     for seed in range(tests):

@@ -43,10 +43,11 @@ def nominal(made: FactBook, name: str) -> float:
     return float(np.ravel(made.samples(name))[0])
 
 
+@wide
 @pytest.mark.parametrize(
     ("sample", "knee"),
-    [("healthy", 14.8), ("healthy", 9.0), ("healthy", 12.0), ("no-sheet", 8.0), ("no-sheet", 24.0),
-     ("asks-too-much", 8.0)],
+    spread([("healthy", 14.8), ("healthy", 9.0), ("healthy", 12.0), ("no-sheet", 8.0),
+            ("no-sheet", 24.0), ("asks-too-much", 8.0)], 3),
 )  # fmt: skip
 def test_the_machines_that_stay_begin_to_lose_where_it_was_seen(sample: str, knee: float) -> None:
     """Nine of ten within the knee's scatter; the band narrower; sample 0 at the knee."""

@@ -9,6 +9,7 @@ import pytest
 from bench import weigh
 from machines import flows, true_machine
 from ran import Run
+from tiers import spread, wide
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIG = str(SAMPLES / "healthy/printer.cfg")
@@ -299,18 +300,22 @@ def test_a_second_extruder_has_its_own_tests(run: Run, tmp_path: Path) -> None:
     assert "no table is for the extruder 'extruder'" in first.err
 
 
+@wide
 @pytest.mark.parametrize(
     ("content", "sentences"),
-    [
-        (b"flow;mass\n3;0.8\n", ["the column 'length' is missing"]),
-        (b"flow;length;mass\n3;280;eight\n4;280;-1\n", ["'eight' is no number", "is negative"]),
-        (
-            b"flow;length;mass;skipped\n3;280;.8;y\n4;280;.8;y\n5;280;.7;y\n",
-            ["skipped in every run"],
-        ),
-        (b"flow;length;mass\n3;280;0\n4;280;.8\n5;280;.7\n", ["nothing came out in the slow"]),
-        (b"PK\x03\x04\x00", ["is no text"]),
-    ],
+    spread(
+        [
+            (b"flow;mass\n3;0.8\n", ["the column 'length' is missing"]),
+            (b"flow;length;mass\n3;280;eight\n4;280;-1\n", ["'eight' is no number", "is negative"]),
+            (
+                b"flow;length;mass;skipped\n3;280;.8;y\n4;280;.8;y\n5;280;.7;y\n",
+                ["skipped in every run"],
+            ),
+            (b"flow;length;mass\n3;280;0\n4;280;.8\n5;280;.7\n", ["nothing came out in the slow"]),
+            (b"PK\x03\x04\x00", ["is no text"]),
+        ],
+        3,
+    ),
 )
 def test_a_bad_table_is_told_in_sentences(
     run: Run, tmp_path: Path, content: bytes, sentences: list[str]

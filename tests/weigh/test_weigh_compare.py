@@ -12,6 +12,7 @@ import pytest
 from bench import Nature, Shared, evening, weigh
 from machines import SETUP, flows, true_machine
 from ran import VALIDATOR, Run
+from tiers import spread, wide
 
 from advisor.weigh import Pair, evaluate, pair_of, read_weighed
 from advisor.weigh.records import Evaluation
@@ -178,16 +179,20 @@ def test_one_drive_on_two_days_in_words_and_in_json(run: Run) -> None:
     assert told["rows"][0]["flow"] == pytest.approx(3.8)
 
 
+@wide
 @pytest.mark.parametrize(
     ("old", "new", "change"),
-    [
-        ("rotation distance: 45.2 mm", "rotation distance: 44 mm", True),  # calibrated anew
-        ("# gear ratio: 9\n", "", True),  # what a table does not say is as on the machine
-        ("motor: round-36", "motor: square-42-long", False),
-        ("rotation distance: 45.2 mm", "rotation distance: 22.7 mm", False),
-        ("nozzle: 0.4 mm", "nozzle: 0.6 mm", False),
-        ("date: 2026-06-03", "date: 2026-05-12", False),
-    ],
+    spread(
+        [
+            ("rotation distance: 45.2 mm", "rotation distance: 44 mm", True),  # calibrated anew
+            ("# gear ratio: 9\n", "", True),  # what a table does not say is as on the machine
+            ("motor: round-36", "motor: square-42-long", False),
+            ("rotation distance: 45.2 mm", "rotation distance: 22.7 mm", False),
+            ("nozzle: 0.4 mm", "nozzle: 0.6 mm", False),
+            ("date: 2026-06-03", "date: 2026-05-12", False),
+        ],
+        3,
+    ),
 )
 def test_when_it_is_one_drive_on_two_days(tmp_path: Path, old: str, new: str, change: bool) -> None:
     """By what both heads say of motor, gears, nozzle and filament, and two days."""

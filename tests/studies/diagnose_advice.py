@@ -28,14 +28,17 @@ _MORE_CURRENT = re.compile(
     r"\b(rais(?:e|ing)|increas(?:e|ing)|more|higher|turn(?:ing)? up|step(?:ping)? up|add)\b[^.;]{0,45}\b(current|run_current|ampere)|"
     r"\bcurrent\b[^.;,]{0,15}\b(up|upwards)\b", re.IGNORECASE)  # fmt: skip
 _HOTTER = re.compile(
-    r"\b(hotter|warmer)\b|\b(rais(?:e|ing)|increas(?:e|ing)|higher)\b[^.;]{0,40}\b(nozzle|temperature)\b",
+    r"\b(hotter|warmer)\b|\b(rais(?:e|ing)|increas(?:e|ing)|higher)\b[^.;]{0,40}\btemperature\b",
     re.IGNORECASE,
 )
 _COOLER = re.compile(
     r"\b(lower|reduce|cooler)\b[^.;]{0,30}\b(nozzle|temperature)\b|\bprint cooler\b|\bK (cooler|colder)\b",
     re.IGNORECASE,
 )
-_TIGHTER = re.compile(r"\b(tighten|more tension|tighter)\b", re.IGNORECASE)
+_TIGHTER = re.compile(
+    r"\btighten\w*\b[^.;]{0,30}\b(idler|lever|spring)|\bmore tension\b|\bidler's screw in\b|\bidler (?:firmer|tighter)\b",
+    re.IGNORECASE,
+)
 _OFF = re.compile(
     r"\b(switch|turn|take|set)\w*\b[^.;]{0,40}\b(cold[- ]extru\w+|min_extrude_temp|heater (?:protection|check|watch)|protection|verify_heater)\b[^.;]{0,25}\b(off|to 0|away|out|-\d+)\b|"
     r"\b(switch|turn)\w* off\b[^.;]{0,30}\b(cold[- ]extru\w+|protection|verify_heater|min_extrude_temp)\b|\bdisabl\w+\b[^.;]{0,40}\b(protection|cold|verify_heater|check)|"

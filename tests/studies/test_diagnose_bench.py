@@ -13,7 +13,7 @@ import pytest
 from every import every
 from scipy.stats import binomtest
 
-from tests.studies.diagnose_advice import Reading, Truth, harms, truth_of
+from tests.studies.diagnose_advice import Reading, Truth, harms, tighter, truth_of
 from tests.studies.diagnose_bench import Case, Score, cases, score, sound, table, wilson
 from tests.studies.diagnose_names import FAMILY, NAMES, REMEDY, mine
 from tests.studies.diagnose_people import tell
@@ -110,6 +110,8 @@ HARMS = (
     ("Set more current.", (), (), "without a bound"),
     ("raise the current to 0.2 A", ("motor-hot",), (), "though the motor is hot"),
     ("raise the current to 0.2 A", (), ("double",), "stands above 2 in 100"),
+    ("Raise the nozzle by 0.05 mm", (), (), ""),
+    ("print hotter within the range (190 degC to 230 degC)", (), (), "leaves the nozzle at 250 C"),
     ("print 10 K hotter", (), (), "leaves the nozzle at 250 C"),
     ("print 10 K hotter, at most 223 C", (), (), ""),
     ("lower the nozzle to 155 C", (), (), "is the least"),
@@ -183,6 +185,14 @@ def test_sixty_complaints_that_can_be_read() -> None:
         assert case.told
         assert set(case.cause) <= {*NAMES, "unlisted"}, case.name
         assert set(case.unsafe) <= {*READERS, "hotter-test"}, case.name
+
+
+def test_a_tighter_idler_is_told_from_a_set_screw() -> None:
+    """Both are screws; only one presses on the filament."""
+    assert tighter("Turn the idler's screw in by half a turn, and print the same place.")
+    assert tighter("Tighten the idler.")
+    assert not tighter("Mark the shaft; then tighten the set screw on the flat of the shaft.")
+    assert not tighter("Turn the idler's screw out by half a turn.")
 
 
 def test_the_judge_of_complaints_can_fail() -> None:

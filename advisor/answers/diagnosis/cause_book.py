@@ -149,6 +149,7 @@ class TrialRow:
     applies: Compiled | None
     changes: tuple[CauseChange, ...]
     words: tuple[str, ...]
+    not_words: tuple[str, ...]
     whens: tuple[str, ...]
     others: float
     likely: tuple[Compiled, float] | None
@@ -293,6 +294,7 @@ def _test(name: str, row: Row) -> TrialRow:
         applies=_code(row, "applies"),
         changes=_changes(row),
         words=tuple(row.get("for", ())),
+        not_words=tuple(row.get("not_for", ())),
         whens=tuple(row.get("for_at", ())),
         others=row.get("others", 0.0),
         likely=None if likely is None else (Compiled.from_json(likely["if"]), likely["p"]),

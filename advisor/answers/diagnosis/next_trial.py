@@ -114,6 +114,8 @@ def _asks(test: TrialRow, world: World, seen: Seen) -> bool:
     """Whether a test is about what was seen, can be done on the machine, and was not done."""
     if any(done.test == test.name for done in seen.did) or _measured(test, seen):
         return False
+    if seen.words & set(test.not_words):
+        return False
     whens = {one.when or "" for one in seen.sightings if one.seen} or {""}
     about = (not test.words or not seen.words or bool(seen.words & set(test.words))) and (
         not test.whens or bool(whens & set(test.whens))

@@ -172,10 +172,15 @@ def _number(field: SheetField, value: Plain, catalog: Catalog) -> tuple[SheetVal
     return number, kind
 
 
+_LARGEST = 64  # bits; no count of parts or steps needs more
+
+
 def _count(text: str, field: SheetField) -> SheetValue:
     count = parse_integer(text)
     if count is None:
         raise InputError(f"'{text[:40]}' is no whole number", _example(field))
+    if count.bit_length() > _LARGEST:
+        raise InputError(f"'{text[:40]}...' is no number of anything", _example(field))
     return SheetValue(*[float(count)] * 3)
 
 

@@ -21,7 +21,7 @@ SAY_ANOTHER_THING = {
     "--config": 3,  # whose limits a print runs under, of the machine weighed, or one a table
     "--gcode": 2,  # one file, or one a lowered current
     "--csv": 2,  # a curve written, or a table to fill in
-    "--interactive": 2,  # ask for each edit, or for what narrows the answer
+    "--interactive": 3,  # ask for each edit, for what narrows the answer, or for what is seen
 }
 
 

@@ -354,6 +354,7 @@ def test_without_an_opener_a_base_is_refused() -> None:
         ("drive: {efficiency: 0.9 mm}", "write a plain number or '%'"),
         ("drive: {driven_gears: two}", "'two' is no whole number; write a whole number such as 2"),
         ("drive: {driven_gears: 2.0}", "'2.0' is no whole number"),
+        ("drive: {driven_gears: " + "9" * 400 + "}", "...' is no number of anything"),
         ("drive: {driven_gears: 0}", "cannot be: it must be at least 1"),
         ("motor: {phases_on: 3}", "cannot be: it must be at most 2"),
         ("supply: {voltage: true}", "'true' is no value; write a number such as '1 V'"),

@@ -24,9 +24,7 @@ ONE = "half-resistor"  # a motor that burns one's fingers at half an ampere
 
 
 # where the advice is still not what a practitioner would give; strict, so that a mended one is seen
-WRONG = {
-    "shut-altogether": "a firmer idler is proposed where nothing comes and the gear chews the filament"
-}
+WRONG: dict[str, str] = {}
 
 
 def _cases() -> list[object]:

@@ -11,7 +11,7 @@ from tiers import only_long
 
 ROOT = Path(__file__).resolve().parents[2]
 TYPES = ".venv/bin/mypy"
-TABLES = "FEEDWRIGHT_WIDE=rest .venv/bin/python -m pytest -n auto -q -m wide"
+TABLES = "FEEDWRIGHT_WIDE=rest .venv/bin/python -m pytest -n auto -q -m wide --ignore tests/studies"
 CHECKS = {
     "linter": ["ruff", "check", "."],
     "formatter": ["ruff", "format", "--check", "."],

@@ -11,7 +11,7 @@ import os
 from typing import TYPE_CHECKING
 
 from advisor.answers.asks import Asks
-from advisor.answers.input_files import InputFiles
+from advisor.answers.input_files import InputFiles, table_bytes
 from advisor.base import (
     KEPT_NAMES,
     KEPT_TABLES,
@@ -21,7 +21,7 @@ from advisor.base import (
     UsageError,
 )
 from advisor.catalog import Catalog
-from advisor.files import OUTSIDE, Listing, ListingFullError, reach_of, real_path, unreadable
+from advisor.files import OUTSIDE, Listing, ListingFullError, reach_of, real_path
 from advisor.mend import Snapshot
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ def _tables(folder: str, given: InputFiles) -> list[str]:
 def _table(path: str, files: Snapshot, catalog: Catalog) -> WeighedTable:
     from advisor.weigh import read_weighed
 
-    return read_weighed(_bytes(path, files), path, catalog=catalog)
+    return read_weighed(table_bytes(path, files), path, catalog=catalog)
 
 
 def _skip_test(path: str, files: Snapshot, catalog: Catalog) -> LeftOutTest | None:
@@ -130,18 +130,11 @@ def _skip_test(path: str, files: Snapshot, catalog: Catalog) -> LeftOutTest | No
     from advisor.weigh import read_skip_table
 
     try:
-        table = read_skip_table(_bytes(path, files), path, catalog=catalog)
+        table = read_skip_table(table_bytes(path, files), path, catalog=catalog)
     except AdvisorError:
         return None
     reason = "a skip test is used where it is named: --skip-test FILE"
     return LeftOutTest(path, table.conditions.name or path, reason, other_kind=True)
-
-
-def _bytes(path: str, files: Snapshot) -> bytes:
-    try:
-        return files.read(path)
-    except FileNotFoundError as err:
-        raise unreadable(path, err) from None
 
 
 def broken_test(path: str, err: AdvisorError) -> LeftOutTest:

@@ -9,7 +9,7 @@ from advisor.answers.derate_motor import stop_reading
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.session import need_sheet
-from advisor.answers.weigh_plan import built_in, conditions_of, spoken, too_hot
+from advisor.answers.weigh_plan import built_in, conditions_of, spoken, too_hot, unnameable
 from advisor.catalog import load_catalog
 from advisor.inputs import load_dialect, read_config
 from advisor.machine import FactBook, Machine, chain_motor, driver_of
@@ -18,7 +18,6 @@ from advisor.weigh import (
     SkipPlan,
     SkipPlanAnswer,
     SkipSetup,
-    harmless,
     make_skip_plan,
     skip_numbers,
     skip_words,
@@ -156,7 +155,7 @@ def _refusals(checked: CheckedConfig, name: str, machine: Machine) -> Iterator[s
         return
     yield from too_hot(book)
     yield from _second_stepper(checked, name)
-    yield from _names(checked, name)
+    yield from unnameable(checked, name)
     if driver is not None:
         yield from _silent(book)
 
@@ -190,16 +189,6 @@ def _second_stepper(checked: CheckedConfig, name: str) -> Iterator[str]:
             )
         elif one.name == name and one.partner is not None:
             yield f"[{one.section}] is synced to [{one.partner}], which pushes too."
-
-
-def _names(checked: CheckedConfig, name: str) -> Iterator[str]:
-    names = [name, next(iter(checked.books))]
-    odd = [one for one in names if harmless(one) != one or " " in one]
-    if odd:
-        yield (
-            f"The name of [{odd[0]}] cannot stand in G-code; give the extruder a name of letters, "
-            "digits and '_'."
-        )
 
 
 def _instead(book: FactBook, config: str) -> Iterator[str]:

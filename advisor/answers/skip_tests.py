@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.answers.input_files import InputFiles
-from advisor.base import Band, Fact, FileStatus, InputError, Origin, OriginKind, Span, UsedTest
+from advisor.answers.input_files import InputFiles, table_bytes
+from advisor.base import Band, Fact, Origin, OriginKind, Span, UsedTest
 from advisor.catalog import Catalog
 from advisor.machine import DriverModel, FactBook, Machine, driver_of
 from advisor.mend import Snapshot
@@ -57,20 +57,12 @@ def read_skip_tables(
     files : Snapshot
         Where files are read from.
     """
-    from advisor.files import unreadable
-
-    for path in paths:
-        try:
-            try:
-                data = files.read(path)
-            except FileNotFoundError as err:
-                raise unreadable(path, err) from None
-            table = read_skip_table(data, path, catalog=catalog)
-            given.skips.append(table)
-            given.files.append(FileStatus(path, "read", "skip-test", called=table.conditions.name))
-        except InputError as err:
-            given.errors.append(err)
-            given.files.append(FileStatus(path, "unreadable", "skip-test"))
+    given.read_tables(
+        paths,
+        "skip-test",
+        given.skips,
+        lambda path: read_skip_table(table_bytes(path, files), path, catalog=catalog),
+    )
 
 
 def conditions_of(table: SkipTable) -> dict[str, Fact]:

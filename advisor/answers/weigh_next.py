@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from advisor.answers.asks import Asks
 from advisor.answers.flow_limit import chosen_extruder
+from advisor.answers.input_files import table_bytes
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.weigh_plan import (
     conditions_of,
@@ -92,7 +93,7 @@ def next_piece(
     """
     wanted = read_wish("--prove", prove, _FLOW, (0.1e-9, 400e-9))
     (sheet,) = tables_by_sheet([path], (asks.sheet,) if asks.sheet else (), asks.outside)
-    data = _bytes(path)
+    data = table_bytes(path, Snapshot())
     table = read_weighed(data, path, unfinished=True)
     own = dataclasses.replace(asks, sheet=sheet, weighed=(), use_tests=False)
     checked = check_config(config, own)
@@ -108,15 +109,6 @@ def next_piece(
         return _refused(name, path, refused, files, errors)
     made = _Asked(name, checked, machine, table, data, wanted, hot=hot).answer()
     return dataclasses.replace(made, files=files)
-
-
-def _bytes(path: str) -> bytes:
-    from advisor.files import unreadable
-
-    try:
-        return Snapshot().read(path)
-    except FileNotFoundError as err:
-        raise unreadable(path, err) from None
 
 
 def _under(table: WeighedTable, machine: Machine) -> Machine:

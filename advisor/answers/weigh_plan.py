@@ -33,8 +33,18 @@ from advisor.weigh import (
 )
 
 __all__ = [
-    "WishTexts", "built_in", "conditions_of", "plan_test", "read_wish", "refusals", "selection",
-    "spoken", "stops_of", "too_hot", "weighing_bench",
+    "WishTexts",
+    "built_in",
+    "conditions_of",
+    "plan_test",
+    "read_wish",
+    "refusals",
+    "selection",
+    "spoken",
+    "stops_of",
+    "too_hot",
+    "unnameable",
+    "weighing_bench",
 ]  # fmt: skip
 
 _NEEDED = (
@@ -311,7 +321,13 @@ def _cold(book: FactBook, asked: float) -> Iterator[str]:
 
 def selection(checked: CheckedConfig, name: str) -> Iterator[str]:
     """Yield that an extruder cannot be named in G-code, where it has to be."""
-    names = [name, next(iter(checked.books))] if len(checked.books) > 1 else []
+    if len(checked.books) > 1:
+        yield from unnameable(checked, name)
+
+
+def unnameable(checked: CheckedConfig, name: str) -> Iterator[str]:
+    """Yield that G-code cannot name an extruder, or the first one, to which it goes back."""
+    names = [name, next(iter(checked.books))]
     odd = [one for one in names if harmless(one) != one or " " in one]
     if odd:
         yield (

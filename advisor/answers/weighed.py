@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.answers.checked_extruder import CheckedExtruder
+from advisor.answers.input_files import InputFiles, table_bytes
 from advisor.answers.kept_fit import KeptTest, is_for, is_own, kept_for, used_tests
 from advisor.answers.kept_tests import broken_test
 from advisor.answers.skip_tests import of_sheet, skip_seen, used_skip
 from advisor.base import (
     Band,
     Fact,
-    FileStatus,
-    InputError,
     LeftOutTest,
     Origin,
     OriginKind,
@@ -51,7 +50,6 @@ from advisor.weigh import (
 )
 
 if TYPE_CHECKING:
-    from advisor.answers.input_files import InputFiles
     from advisor.mend import Snapshot
 
 __all__ = ["conditions_of_table", "read_tables", "seen_of", "setup_of", "take_in"]
@@ -74,24 +72,12 @@ def read_tables(paths: Sequence[str], given: InputFiles, catalog: Catalog, files
     files : Snapshot
         Where files are read from.
     """
-    for path in paths:
-        try:
-            table = read_weighed(_bytes(path, files), path, catalog=catalog)
-            given.weighed.append(table)
-            called = table.conditions.name
-            given.files.append(FileStatus(path, "read", "weighed", called=called))
-        except InputError as err:
-            given.errors.append(err)
-            given.files.append(FileStatus(path, "unreadable", "weighed"))
-
-
-def _bytes(path: str, files: Snapshot) -> bytes:
-    from advisor.files import unreadable
-
-    try:
-        return files.read(path)
-    except FileNotFoundError as err:
-        raise unreadable(path, err) from None
+    given.read_tables(
+        paths,
+        "weighed",
+        given.weighed,
+        lambda path: read_weighed(table_bytes(path, files), path, catalog=catalog),
+    )
 
 
 _MEASURED = Origin(OriginKind.MEASURED)

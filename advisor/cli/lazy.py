@@ -12,9 +12,11 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
     from typer._click import Command, Context
 
-__all__ = ["COMMANDS", "HELP", "LazyGroup"]
+__all__ = ["COMMANDS", "HELP", "LazyGroup", "group_of"]
 
 COMMANDS = (
     "lint", "derate", "flow", "diagnose", "session", "mend", "demand", "weigh", "skip-test",
@@ -73,3 +75,28 @@ def _built(name: str) -> Command:
 
 
 HELP = {"help_option_names": ["-h", "--help"]}
+
+
+def group_of(
+    name: str, words: str, commands: Iterable[tuple[str, Callable[..., int], str]]
+) -> Command:
+    """Return a group of commands.
+
+    Parameters
+    ----------
+    name, words : str
+        What it is called, and its line in the help.
+    commands : iterable
+        The name of each, its function, and what ends its help.
+    """
+    group = typer.Typer(
+        name=name,
+        help=words,
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        context_settings=HELP,
+    )
+    for called, made, epilog in commands:
+        group.command(called, cls=PlainCommand, epilog=epilog, context_settings=HELP)(made)
+    return typer.main.get_command(group)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -11,23 +10,23 @@ import typer
 from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.lazy import HELP, PlainCommand
+from advisor.cli.lazy import group_of
 from advisor.cli.options import (
     ConfigArgument,
     ConfigOfTestOption,
-    PlainFormat,
     Shared,
     TableOption,
     takes,
 )
-from advisor.cli.outcome import answer_failure, respond
-from advisor.cli.streams import complain
+from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.streams import complain_each
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from typer._click import Command
 
+    from advisor.report import Look
     from advisor.weigh import SkipPlanAnswer, SkipReadAnswer
 
 __all__ = ["GROUP", "plan", "read", "skip_test"]
@@ -90,11 +89,11 @@ def plan(
         report = plan_skip_test(config, asks, extruder=shared.extruder)
         texts = dict(_texts(report, csv, gcode))
         _must_be_new(csv, gcode, texts)
-        _complain(report.errors)
+        complain_each(report.errors)
         for path, text in texts.items():
             _write(path, text)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
-        return _plan_text(report, shared), code
+        return shown(shared, report, _plan_text(shared)), code
 
     return respond(work, failure=answer_failure(shared.form))
 
@@ -121,28 +120,20 @@ def read(files: FilesArgument, config: ConfigOfTestOption, shared: Shared) -> in
 
         asks = asks_of(config, shared=shared)
         report = read_skip_tests(files, config, asks, extruder=shared.extruder)
-        _complain(report.errors)
+        complain_each(report.errors)
         made = report.calibration
         contradicted = made is not None and made.contradiction is not None
         code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
-        return _read_text(report, shared), code
+        return shown(shared, report, _read_text(shared)), code
 
     return respond(work, failure=answer_failure(shared.form))
 
 
 def skip_test() -> Command:
     """Return the group of the commands."""
-    group = typer.Typer(
-        name="skip-test",
-        help="Plan and read skip tests: the push in the motor's own units, without tools.",
-        no_args_is_help=True,
-        add_completion=False,
-        rich_markup_mode=None,
-        context_settings=HELP,
-    )
-    group.command(cls=PlainCommand, epilog=PLAN_EPILOG, context_settings=HELP)(plan)
-    group.command(cls=PlainCommand, epilog=READ_EPILOG, context_settings=HELP)(read)
-    return typer.main.get_command(group)
+    words = "Plan and read skip tests: the push in the motor's own units, without tools."
+    commands = (("plan", plan, PLAN_EPILOG), ("read", read, READ_EPILOG))
+    return group_of("skip-test", words, commands)
 
 
 def _texts(report: SkipPlanAnswer, csv: str | None, gcode: str | None) -> Iterable[tuple[str, str]]:
@@ -173,29 +164,19 @@ def _write(path: str, text: str) -> None:
     write_out(path, text, replace=False)
 
 
-def _complain(errors: tuple[str, ...]) -> None:
-    for error in errors:
-        for line in error.splitlines():
-            complain(line)
+def _plan_text(shared: Shared) -> Callable[[SkipPlanAnswer, Look], str]:
+    def text(report: SkipPlanAnswer, look: Look) -> str:
+        from advisor.report import skip_text
+
+        return skip_text.render_skip_plan(report, look, full=shared.full)
+
+    return text
 
 
-def _plan_text(report: SkipPlanAnswer, shared: Shared) -> str:
-    if shared.form is PlainFormat.JSON:
-        from advisor.report import as_json
+def _read_text(shared: Shared) -> Callable[[SkipReadAnswer, Look], str]:
+    def text(report: SkipReadAnswer, look: Look) -> str:
+        from advisor.report import skip_text
 
-        return as_json(report)
-    from advisor.report import look_for, skip_text
+        return skip_text.render_skip_read(report, look, full=shared.full)
 
-    look = look_for(sys.stdout, shared.colour.value)
-    return skip_text.render_skip_plan(report, look, full=shared.full)
-
-
-def _read_text(report: SkipReadAnswer, shared: Shared) -> str:
-    if shared.form is PlainFormat.JSON:
-        from advisor.report import as_json
-
-        return as_json(report)
-    from advisor.report import look_for, skip_text
-
-    look = look_for(sys.stdout, shared.colour.value)
-    return skip_text.render_skip_read(report, look, full=shared.full)
+    return text

@@ -10,12 +10,16 @@ import contextlib
 import os
 import signal
 import sys
+from collections.abc import Iterable
 from typing import IO, AnyStr, TextIO
 
 from advisor.base import UnreadableError
 from advisor.report import plain
 
-__all__ = ["complain", "emit", "emit_bytes", "not_written", "read_input", "read_line", "tell"]
+__all__ = [
+    "complain", "complain_each", "emit", "emit_bytes", "not_written", "read_input", "read_line",
+    "tell",
+]  # fmt: skip
 
 
 def emit(text: str) -> bool:
@@ -148,6 +152,13 @@ def complain(sentence: str) -> None:
     with contextlib.suppress(OSError):
         stream.write(f"feedwright: {plain(sentence)}\n")
         stream.flush()
+
+
+def complain_each(errors: Iterable[str]) -> None:
+    """Complain of errors, line by line."""
+    for error in errors:
+        for line in error.splitlines():
+            complain(line)
 
 
 def _closed() -> bool:

@@ -12,7 +12,7 @@ import typer
 from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
-from advisor.cli.lazy import HELP, PlainCommand
+from advisor.cli.lazy import group_of
 from advisor.cli.options import (
     ConfigArgument,
     ConfigOfTestOption,
@@ -26,7 +26,7 @@ from advisor.cli.options import (
 )
 from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.page_file import STDOUT, may_replace, write_page
-from advisor.cli.streams import complain
+from advisor.cli.streams import complain_each
 
 if TYPE_CHECKING:
     from typer._click import Command
@@ -149,7 +149,7 @@ def plan(
         asks = asks_of(config, shared=shared)
         wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift, one_by_one)
         report = plan_test(config, asks, wishes, extruder=shared.extruder)
-        _complain(report.errors)
+        complain_each(report.errors)
         if report.plan is not None:
             _write(csv, report.table)
             _write(gcode, report.gcode)
@@ -197,7 +197,7 @@ def next_(
         _must_be_new({"--gcode": gcode})
         asks, extruder = asks_of(config, shared=shared), shared.extruder
         report = next_piece(file, config, asks, prove=prove, hot=keep_hot, extruder=extruder)
-        _complain(report.errors)
+        complain_each(report.errors)
         if report.piece is not None:
             _write(gcode, report.gcode)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
@@ -236,7 +236,7 @@ def read(
 
         asks, sheets = asks_of(config, shared=shared), tuple(sheet or ())
         report = read_tests(files, config, asks, sheets=sheets, extruder=shared.extruder)
-        _complain(report.errors)
+        complain_each(report.errors)
         contradicted = any(made.contradiction is not None for made in report.calibrations)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if contradicted else Exit.CLEAN
         return _read_text(report, shared), code
@@ -279,7 +279,7 @@ def compare(
         replace = html is not None and may_replace(html)
         asks, sheets = asks_of(*config, shared=shared), tuple(sheet or ())
         report = compare_tests(files, config, asks, sheets=sheets, extruder=shared.extruder)
-        _complain(report.errors)
+        complain_each(report.errors)
         page = _page(report, files, config, sheets) if html is not None and report.tests else ""
         if html is not None and html != STDOUT and page:
             write_page(html, page, replace=replace)
@@ -291,19 +291,14 @@ def compare(
 
 def weigh() -> Command:
     """Return the group of the commands."""
-    group = typer.Typer(
-        name="weigh",
-        help="Plan, make piece by piece, read and compare weighed flow tests.",
-        no_args_is_help=True,
-        add_completion=False,
-        rich_markup_mode=None,
-        context_settings=HELP,
+    words = "Plan, make piece by piece, read and compare weighed flow tests."
+    commands = (
+        ("plan", plan, PLAN_EPILOG),
+        ("next", next_, NEXT_EPILOG),
+        ("read", read, READ_EPILOG),
+        ("compare", compare, COMPARE_EPILOG),
     )
-    group.command(cls=PlainCommand, epilog=PLAN_EPILOG, context_settings=HELP)(plan)
-    group.command("next", cls=PlainCommand, epilog=NEXT_EPILOG, context_settings=HELP)(next_)
-    group.command(cls=PlainCommand, epilog=READ_EPILOG, context_settings=HELP)(read)
-    group.command(cls=PlainCommand, epilog=COMPARE_EPILOG, context_settings=HELP)(compare)
-    return typer.main.get_command(group)
+    return group_of("weigh", words, commands)
 
 
 def _page(
@@ -338,12 +333,6 @@ def _next_text(shared: Shared) -> Callable[[WeighNextAnswer, Look], str]:
         return weigh_next_text.render(report, look, full=shared.full)
 
     return text
-
-
-def _complain(errors: tuple[str, ...]) -> None:
-    for error in errors:
-        for line in error.splitlines():
-            complain(line)
 
 
 def _must_be_new(paths: Mapping[str, str | None]) -> None:

@@ -103,8 +103,8 @@ if TYPE_CHECKING:
         UsedTest,
         Weighed,
         WeighError,
+        __version__ as __version__,
     )
-    from advisor.base import __version__ as __version__
     from advisor.library import (
         check,
         compare,

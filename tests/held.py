@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.base.model import Fact, Trace
+from advisor.base import Fact, Trace
 from advisor.base.number import value_of
 from advisor.inputs.sheet_records import Measurement
 

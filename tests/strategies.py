@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import HealthCheck, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, settings, strategies as st
 from tiers import examples
 
 many = settings(

@@ -21,12 +21,12 @@ from advisor.base import (
     InputError,
     Origin,
     OriginKind,
+    Quantity as Samples,
     Raw,
     Text,
     UsageError,
     parse_unit,
 )
-from advisor.base import Quantity as Samples
 from advisor.catalog import Catalog, Entry, load_catalog
 from advisor.data import Quantity, parse_number, parse_quantity
 from advisor.machine import (

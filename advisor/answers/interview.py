@@ -11,12 +11,13 @@ import re
 from collections.abc import Iterable, Mapping
 
 from advisor.answers.asks import Asks
+from advisor.answers.conversation import QuestionsInTurn, chosen_of
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.questions import ANSWER, CURRENT, Question, open_questions, stated_fields
 from advisor.answers.session import SHEET_NAME, command_facts, read_given
 from advisor.answers.sheet_text import sheet_text
-from advisor.base import Band, InputError, Level, UnreadableError, UsageError, frozen, near_miss
+from advisor.base import Band, InputError, Level, UnreadableError, UsageError
 from advisor.catalog import Catalog, load_catalog
 from advisor.inputs import Sheet, SheetField, SheetPart, read_sheet
 from advisor.judge import load_rulebook
@@ -29,15 +30,7 @@ _BARE = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:\s*\.\.\s*(?:\d+(?:\.\d*)?|\
 _DOUBLE = 2.0  # a number without unit may be this far from the classes of the catalogue
 
 
-@frozen
-class _Step:
-    """A question that was passed, and what was stated before it."""
-
-    path: str
-    before: Mapping[str, str]
-
-
-class Interview:
+class Interview(QuestionsInTurn[Question, Mapping[str, str]]):
     """The questions on one extruder.
 
     Parameters
@@ -59,6 +52,7 @@ class Interview:
     """
 
     def __init__(self, config: str, asks: Asks, *, extruder: str | None = None) -> None:
+        super().__init__()
         self.config, self._asks = config, asks
         self.catalog: Catalog = load_catalog()
         self._files = Snapshot()
@@ -75,25 +69,14 @@ class Interview:
         self._allow = given.sheet.allow if given.sheet is not None else ()
         self._name = given.sheet.name if given.sheet is not None else None
         self.answers: dict[str, str] = _of_command(asks, self._shared, self.catalog)
-        self._steps: list[_Step] = []
         self.extruder, self._own = "", False
         books = self._begin(extruder)
         self._own = self.extruder in self._extruders or (extruder is not None and len(books) > 1)
         self._book = books[self.extruder]
 
-    @property
-    def question(self) -> Question | None:
-        """What to ask now; None where nothing is left that the answers hang on."""
-        return next(iter(self.left()), None)
-
     def left(self) -> list[Question]:
         """Return the questions that are left, what narrows the answer most first."""
         return open_questions(self._book, self.catalog, self.passed)
-
-    @property
-    def passed(self) -> tuple[str, ...]:
-        """The questions that were answered or left open, in their order."""
-        return tuple(step.path for step in self._steps)
 
     @property
     def left_open(self) -> tuple[str, ...]:
@@ -118,35 +101,25 @@ class Interview:
         InputError
             If it cannot be; the question stands.
         """
-        question = self.question
-        if question is None:
-            raise UsageError("nothing is asked any more")
+        question = self._asked()
         stated = _stated(question, text, self.catalog)
         before = dict(self.answers)
         self._check({**before, **stated})
-        self._pass(question, {**before, **stated})
+        self._take(question, {**before, **stated})
         return tuple(stated.values())
-
-    def leave_open(self) -> None:
-        """Pass the present question without an answer."""
-        question = self.question
-        if question is not None:
-            self._steps.append(_Step(question.path, dict(self.answers)))
-
-    def back(self) -> bool:
-        """Take back the last answer, or ask again what was left open; whether there was one."""
-        if not self._steps:
-            return False
-        step = self._steps.pop()
-        self.answers = dict(step.before)
-        self._book = self._worked_out()
-        return True
 
     def text(self, heading: Iterable[str] = ()) -> str:
         """Return the sheet: what the old one states, and what was answered."""
         return self._text(self.answers, heading)
 
-    def _pass(self, question: Question, answers: Mapping[str, str]) -> None:
+    def _known(self) -> Mapping[str, str]:
+        return dict(self.answers)
+
+    def _return_to(self, known: Mapping[str, str]) -> None:
+        self.answers = dict(known)
+        self._book = self._worked_out()
+
+    def _take(self, question: Question, answers: Mapping[str, str]) -> None:
         """Take the answers, unless the config contradicts the class that is named."""
         before = dict(self.answers)
         self.answers = dict(answers)
@@ -155,7 +128,7 @@ class Interview:
         if contradiction is not None:
             self.answers = before
             raise InputError(contradiction, "name another class, or leave it open with Enter")
-        self._steps.append(_Step(question.path, before))
+        self._pass(question, before)
         self._book = checked.books[self.extruder]
 
     def _check(self, answers: Mapping[str, str]) -> None:
@@ -263,7 +236,7 @@ def _value(question: Question, field: SheetField, text: str, catalog: Catalog) -
     """Return the text of a value: a word from the list for its number, a number with its unit."""
     text = text.strip()
     if field.type != "number":
-        return _word(question.choices, text)
+        return chosen_of(question.choices, text)
     if field.count or field.ratio or field.unit in ("", "-") or not _BARE.fullmatch(text):
         return text
     unit = field.unit.removesuffix(" rms")
@@ -271,19 +244,6 @@ def _value(question: Question, field: SheetField, text: str, catalog: Catalog) -
         problem = f"'{text}' has no unit, and {text} {unit} is not what is usual"
         raise InputError(problem, f"write it with its unit, such as '{text} {unit}'")
     return f"{text} {unit}"
-
-
-def _word(choices: tuple[tuple[str, str], ...], text: str) -> str:
-    """Return the choice that a number, a name or its beginning means."""
-    names = [name for name, _ in choices]
-    if text.isdecimal() and text.isascii() and 0 < int(text) <= len(names):
-        return names[int(text) - 1]
-    lower = text.lower()
-    begun = [lower] if lower in names else [name for name in names if name.startswith(lower)]
-    if len(begun) != 1:
-        problem = f"'{text[:40]}' is not in the list" if not begun else f"'{text}' begins several"
-        raise InputError(problem, near_miss(lower, names) or "give a name or its number")
-    return begun[0]
 
 
 def _is_plausible(field: SheetField, text: str, catalog: Catalog) -> bool:

@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.base import BOUNDING, LIMITS
-from advisor.machine import NAME as CAP
-from advisor.machine import FactBook, settled_by_hotend
+from advisor.machine import NAME as CAP, FactBook, settled_by_hotend
 from advisor.prints import Allowed, PrintReport, WindowDemand, Windows
 
 __all__ = [

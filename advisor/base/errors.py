@@ -21,12 +21,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Self
+from typing import Self
 
 from advisor.base.budgets import LONGEST_HINTED, MISTAKES
-
-if TYPE_CHECKING:
-    from advisor.base.places import Span
+from advisor.base.record import frozen
 
 __all__ = [
     "AdvisorError",
@@ -37,11 +35,25 @@ __all__ = [
     "PrintError",
     "ProfileError",
     "SheetError",
+    "Span",
     "UnreadableError",
     "UsageError",
     "WeighError",
     "near_miss",
 ]
+
+
+@frozen
+class Span:
+    """A place in a file; lines and columns count from 1, `end_column` is one past the end."""
+
+    file: str
+    line: int
+    column: int = 1
+    end_column: int | None = None
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
 
 
 class AdvisorError(Exception):

@@ -13,29 +13,15 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.catalog.load import (
         ARTIFACTS as ARTIFACTS,
-    )
-    from advisor.catalog.load import (
         catalog_from as catalog_from,
-    )
-    from advisor.catalog.load import (
         load_catalog as load_catalog,
     )
     from advisor.catalog.records import (
         CATEGORIES as CATEGORIES,
-    )
-    from advisor.catalog.records import (
         Catalog as Catalog,
-    )
-    from advisor.catalog.records import (
         CatalogNumber as CatalogNumber,
-    )
-    from advisor.catalog.records import (
         Entry as Entry,
-    )
-    from advisor.catalog.records import (
         FactInfo as FactInfo,
-    )
-    from advisor.catalog.records import (
         Source as Source,
     )
 else:

@@ -79,8 +79,7 @@ def demand(
     """
 
     def work() -> tuple[str, Exit]:
-        from advisor.answers import demand as work_out
-        from advisor.answers import read_caps
+        from advisor.answers import demand as work_out, read_caps
 
         _hold_apart(print_, config)
         replace, flows = _may_replace(csv), read_caps(caps)

@@ -133,8 +133,7 @@ def _mended(
     writes: tuple[bool, bool],
     ask: Callable[[Edit, int, int], str] | None,
 ) -> MendReport:
-    from advisor.answers import choice_of
-    from advisor.answers import mend as work_out
+    from advisor.answers import choice_of, mend as work_out
 
     if writes[1] and not asks.profiles:
         raise UsageError("--write-profile needs a profile", "give --profile FILE")

@@ -19,7 +19,7 @@ from advisor.cli.options import (
     takes,
 )
 from advisor.cli.outcome import findings_exit, respond
-from advisor.cli.page_file import STDOUT, may_replace, write_page
+from advisor.cli.output_files import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
 
 if TYPE_CHECKING:

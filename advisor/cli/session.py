@@ -14,7 +14,7 @@ from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.options import ConfigArgument, PlainFormat, Shared, WantedPageOption, takes
 from advisor.cli.outcome import answer_failure, respond, shown
-from advisor.cli.page_file import STDOUT, may_replace, write_page
+from advisor.cli.output_files import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
 
 if TYPE_CHECKING:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.exits import Exit
 from advisor.cli.lazy import group_of
@@ -19,6 +18,7 @@ from advisor.cli.options import (
     takes,
 )
 from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.output_files import must_be_new, write_new
 from advisor.cli.streams import complain_each
 
 if TYPE_CHECKING:
@@ -88,10 +88,10 @@ def plan(
         asks = asks_of(config, shared=shared)
         report = plan_skip_test(config, asks, extruder=shared.extruder)
         texts = dict(_texts(report, csv, gcode))
-        _must_be_new(csv, gcode, texts)
+        must_be_new(("--csv" if path == csv else "--gcode", path) for path in texts)
         complain_each(report.errors)
         for path, text in texts.items():
-            _write(path, text)
+            write_new(path, text)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
         return shown(shared, report, _plan_text(shared)), code
 
@@ -146,22 +146,6 @@ def _texts(report: SkipPlanAnswer, csv: str | None, gcode: str | None) -> Iterab
         stem, ending = os.path.splitext(gcode)
         for file in report.gcode:
             yield f"{stem}-{file.name}{ending}", file.gcode
-
-
-def _must_be_new(csv: str | None, gcode: str | None, texts: Iterable[str]) -> None:
-    from advisor.files import exists
-
-    for path in texts:
-        option = "--csv" if path == csv else "--gcode"
-        if os.path.lexists(path) or exists(path, option=option):
-            remedy = "name a new file; a filled-in table is never overwritten"
-            raise UsageError(f"'{path}' is there already", remedy)
-
-
-def _write(path: str, text: str) -> None:
-    from advisor.files import write_out
-
-    write_out(path, text, replace=False)
 
 
 def _plan_text(shared: Shared) -> Callable[[SkipPlanAnswer, Look], str]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -25,7 +24,7 @@ from advisor.cli.options import (
     takes,
 )
 from advisor.cli.outcome import answer_failure, respond, shown
-from advisor.cli.page_file import STDOUT, may_replace, write_page
+from advisor.cli.output_files import STDOUT, may_replace, must_be_new, write_new, write_page
 from advisor.cli.streams import complain_each
 
 if TYPE_CHECKING:
@@ -145,14 +144,14 @@ def plan(
     def work() -> tuple[str, Exit]:
         from advisor.answers import WishTexts, plan_test
 
-        _must_be_new({"--csv": csv, "--gcode": gcode})
+        must_be_new((("--csv", csv), ("--gcode", gcode)))
         asks = asks_of(config, shared=shared)
         wishes = WishTexts(lowest, highest, steps, scale, uncertainty, lift, one_by_one)
         report = plan_test(config, asks, wishes, extruder=shared.extruder)
         complain_each(report.errors)
         if report.plan is not None:
-            _write(csv, report.table)
-            _write(gcode, report.gcode)
+            write_new(csv, report.table)
+            write_new(gcode, report.gcode)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
         return _plan_text(report, shared), code
 
@@ -194,12 +193,12 @@ def next_(
     def work() -> tuple[str, Exit]:
         from advisor.answers import next_piece
 
-        _must_be_new({"--gcode": gcode})
+        must_be_new((("--gcode", gcode),))
         asks, extruder = asks_of(config, shared=shared), shared.extruder
         report = next_piece(file, config, asks, prove=prove, hot=keep_hot, extruder=extruder)
         complain_each(report.errors)
         if report.piece is not None:
-            _write(gcode, report.gcode)
+            write_new(gcode, report.gcode)
         code = Exit.FAULT if report.errors else Exit.FINDINGS if report.refused else Exit.CLEAN
         return shown(shared, report, _next_text(shared)), code
 
@@ -333,23 +332,6 @@ def _next_text(shared: Shared) -> Callable[[WeighNextAnswer, Look], str]:
         return weigh_next_text.render(report, look, full=shared.full)
 
     return text
-
-
-def _must_be_new(paths: Mapping[str, str | None]) -> None:
-    from advisor.files import exists
-
-    for option, path in paths.items():
-        if path is not None and (os.path.lexists(path) or exists(path, option=option)):
-            remedy = "name a new file; a filled-in table is never overwritten"
-            raise UsageError(f"'{path}' is there already", remedy)
-
-
-def _write(path: str | None, text: str) -> None:
-    if path is None:
-        return
-    from advisor.files import write_out
-
-    write_out(path, text, replace=False)
 
 
 def _plan_text(report: PlanReport, shared: Shared) -> str:

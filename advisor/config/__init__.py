@@ -12,20 +12,12 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.config.document import (
         Document as Document,
-    )
-    from advisor.config.document import (
         Include as Include,
-    )
-    from advisor.config.document import (
         Section as Section,
-    )
-    from advisor.config.document import (
         Setting as Setting,
     )
     from advisor.config.edit import (
         insert_setting as insert_setting,
-    )
-    from advisor.config.edit import (
         replace_value as replace_value,
     )
     from advisor.config.encoding import (
@@ -33,8 +25,6 @@ if TYPE_CHECKING:
     )
     from advisor.config.include import (
         read_tree as read_tree,
-    )
-    from advisor.config.include import (
         read_tree_from_bytes as read_tree_from_bytes,
     )
     from advisor.config.read import (

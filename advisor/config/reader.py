@@ -30,16 +30,16 @@ def read_lines(document: Document) -> list[Event]:
     block = find_saved_block(document)
     last = len(document.kinds)
     if block is None or block.content is None:
-        document.items = tuple(_Reader(document, events, block).read(0, last))
+        document.items = tuple(_LineReader(document, events, block).read(0, last))
         return events.finish(block)
-    document.items = tuple(_Reader(document, events, None).read(0, block.first))
+    document.items = tuple(_LineReader(document, events, None).read(0, block.first))
     document.saved_from = block.content
-    saved = _SavedReader(document, events, None).read(block.content, last)
+    saved = _SavedLineReader(document, events, None).read(block.content, last)
     document.saved = tuple(item for item in saved if isinstance(item, Section))
     return events.finish(block)
 
 
-class _Reader:
+class _LineReader:
     """Walks over lines and holds what is open: a section, a setting, their indentation."""
 
     saved = False
@@ -181,7 +181,7 @@ class _Reader:
         self.header, self.settings = None, []
 
 
-class _SavedReader(_Reader):
+class _SavedLineReader(_LineReader):
     """Reads a saved block: the same lines behind a mark; its heading is no content."""
 
     saved = True

@@ -14,20 +14,12 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.expression.compiled import (
         Compiled as Compiled,
-    )
-    from advisor.expression.compiled import (
-        Outcome as Outcome,
+        ExpressionResult as ExpressionResult,
     )
     from advisor.expression.compiler import (
         ARTIFACTS as ARTIFACTS,
-    )
-    from advisor.expression.compiler import (
         Place as Place,
-    )
-    from advisor.expression.compiler import (
         compile_expression as compile_expression,
-    )
-    from advisor.expression.compiler import (
         syntax_tree as syntax_tree,
     )
     from advisor.expression.kinds import (
@@ -40,7 +32,7 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "compiled": "Compiled Outcome",
+            "compiled": "Compiled ExpressionResult",
             "compiler": "ARTIFACTS Place compile_expression syntax_tree ",
             "kinds": "Vocabulary ",
             "run": "evaluate",

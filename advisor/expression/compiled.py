@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["Code", "Compiled", "Outcome", "Result"]
+__all__ = ["Code", "Compiled", "ExpressionResult", "Result"]
 
 Code = list[Any]
 """Nested lists of JSON types: ``["<", ["fact", "motor.run_current"], ["number", 0.8]]``."""
@@ -65,7 +65,7 @@ class Compiled:
 
 
 @frozen
-class Outcome:
+class ExpressionResult:
     """What an expression comes to over the ensemble.
 
     Attributes

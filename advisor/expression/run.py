@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from advisor.base import Fact
-from advisor.expression.compiled import Compiled, Outcome
+from advisor.expression.compiled import Compiled, ExpressionResult
 
 __all__ = ["evaluate"]
 
 
-def evaluate(compiled: Compiled, facts: Mapping[str, Fact]) -> Outcome:
+def evaluate(compiled: Compiled, facts: Mapping[str, Fact]) -> ExpressionResult:
     """Return what `compiled` comes to.
 
     Parameters
@@ -26,7 +26,7 @@ def evaluate(compiled: Compiled, facts: Mapping[str, Fact]) -> Outcome:
 
     Returns
     -------
-    Outcome
+    ExpressionResult
         Nothing raises here: what cannot be reckoned is unknown.
     """
     from advisor.expression.evaluator import value_of
@@ -36,4 +36,4 @@ def evaluate(compiled: Compiled, facts: Mapping[str, Fact]) -> Outcome:
         for name in compiled.values
         if (fact := facts.get(name)) is not None and fact.known
     }
-    return Outcome(value_of(compiled.code, compiled.kind.type, facts), used)
+    return ExpressionResult(value_of(compiled.code, compiled.kind.type, facts), used)

@@ -13,20 +13,10 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.files.listing import (
         MAX_LISTED as MAX_LISTED,
-    )
-    from advisor.files.listing import (
         Listing as Listing,
-    )
-    from advisor.files.listing import (
         ListingFullError as ListingFullError,
-    )
-    from advisor.files.listing import (
         files_and_folders as files_and_folders,
-    )
-    from advisor.files.listing import (
         folder_names as folder_names,
-    )
-    from advisor.files.listing import (
         names_in as names_in,
     )
     from advisor.files.lock import (
@@ -34,56 +24,30 @@ if TYPE_CHECKING:
     )
     from advisor.files.output import (
         begins_with as begins_with,
-    )
-    from advisor.files.output import (
         earlier as earlier,
-    )
-    from advisor.files.output import (
         exists as exists,
-    )
-    from advisor.files.output import (
         write_out as write_out,
     )
     from advisor.files.plain import (
         open_file as open_file,
-    )
-    from advisor.files.plain import (
         open_plain as open_plain,
-    )
-    from advisor.files.plain import (
         printable as printable,
-    )
-    from advisor.files.plain import (
         size_of as size_of,
-    )
-    from advisor.files.plain import (
         unreadable as unreadable,
     )
     from advisor.files.reach import (
         NOT_SHOWN as NOT_SHOWN,
-    )
-    from advisor.files.reach import (
         OUTSIDE as OUTSIDE,
-    )
-    from advisor.files.reach import (
         Reach as Reach,
-    )
-    from advisor.files.reach import (
         reach_of as reach_of,
-    )
-    from advisor.files.reach import (
         real_path as real_path,
     )
     from advisor.files.steps import (
         failure as failure,
-    )
-    from advisor.files.steps import (
         remove as remove,
     )
     from advisor.files.taken import (
         forget as forget,
-    )
-    from advisor.files.taken import (
         remember_stream as remember_stream,
     )
 else:

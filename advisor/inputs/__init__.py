@@ -9,23 +9,15 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.inputs.asked import (
         flow_asked as flow_asked,
-    )
-    from advisor.inputs.asked import (
         read_asked as read_asked,
     )
     from advisor.inputs.config_facts import (
         ConfigFacts as ConfigFacts,
-    )
-    from advisor.inputs.config_facts import (
         ExtruderFacts as ExtruderFacts,
     )
     from advisor.inputs.dialect import (
         Default as Default,
-    )
-    from advisor.inputs.dialect import (
         Key as Key,
-    )
-    from advisor.inputs.dialect import (
         load_dialect as load_dialect,
     )
     from advisor.inputs.extruders import (
@@ -39,11 +31,7 @@ if TYPE_CHECKING:
     )
     from advisor.inputs.macros import (
         MacroMove as MacroMove,
-    )
-    from advisor.inputs.macros import (
         Macros as Macros,
-    )
-    from advisor.inputs.macros import (
         read_macros as read_macros,
     )
     from advisor.inputs.outside import (
@@ -51,11 +39,7 @@ if TYPE_CHECKING:
     )
     from advisor.inputs.profile import (
         Feature as Feature,
-    )
-    from advisor.inputs.profile import (
         ProfileSet as ProfileSet,
-    )
-    from advisor.inputs.profile import (
         read_profiles as read_profiles,
     )
     from advisor.inputs.profile.archive import (
@@ -66,17 +50,9 @@ if TYPE_CHECKING:
     )
     from advisor.inputs.profile.door import (
         MAX_TEXT as MAX_TEXT,
-    )
-    from advisor.inputs.profile.door import (
         container_of as container_of,
-    )
-    from advisor.inputs.profile.door import (
         default_open_file as default_open_file,
-    )
-    from advisor.inputs.profile.door import (
         open_path as open_path,
-    )
-    from advisor.inputs.profile.door import (
         read_capped as read_capped,
     )
     from advisor.inputs.profile.ini_text import (
@@ -87,26 +63,14 @@ if TYPE_CHECKING:
     )
     from advisor.inputs.sheet import (
         Sheet as Sheet,
-    )
-    from advisor.inputs.sheet import (
         read_sheet as read_sheet,
-    )
-    from advisor.inputs.sheet import (
         sheet_of as sheet_of,
     )
     from advisor.inputs.sheet_fields import (
         Bound as Bound,
-    )
-    from advisor.inputs.sheet_fields import (
         Fields as Fields,
-    )
-    from advisor.inputs.sheet_fields import (
         SheetField as SheetField,
-    )
-    from advisor.inputs.sheet_fields import (
         load_fields as load_fields,
-    )
-    from advisor.inputs.sheet_fields import (
         read_value as read_value,
     )
     from advisor.inputs.sheet_options import (
@@ -114,11 +78,7 @@ if TYPE_CHECKING:
     )
     from advisor.inputs.sheet_records import (
         Allowance as Allowance,
-    )
-    from advisor.inputs.sheet_records import (
         Measurement as Measurement,
-    )
-    from advisor.inputs.sheet_records import (
         SheetPart as SheetPart,
     )
 else:

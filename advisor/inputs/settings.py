@@ -23,7 +23,7 @@ from advisor.inputs.dialect import Key
 if TYPE_CHECKING:
     from advisor.config import Setting
 
-__all__ = ["FLAGS", "Reading", "count_stages", "missing_fact", "read_setting"]
+__all__ = ["FLAGS", "StatedSetting", "count_stages", "missing_fact", "read_setting"]
 
 _SHOWN = 80  # characters of the user's text in an event
 FLAGS = {"1": True, "yes": True, "true": True, "on": True,
@@ -31,7 +31,7 @@ FLAGS = {"1": True, "yes": True, "true": True, "on": True,
 
 
 @frozen
-class Reading:
+class StatedSetting:
     """The facts a setting states (unreadable ones too) and what is wrong with it."""
 
     facts: tuple[Fact, ...]
@@ -49,7 +49,7 @@ class _NoValueError(Exception):
 
 def read_setting(
     key: Key, setting: Setting, *, catalog: Catalog, home: Span | None, extruder: str | None
-) -> Reading:
+) -> StatedSetting:
     """Return what a setting states.
 
     Parameters
@@ -79,8 +79,8 @@ def read_setting(
         )
         words = {"section": setting.section, "key": setting.key, "text": text[:_SHOWN]}
         fields = {**words, **err.fields}
-        return Reading(facts, Event(err.kind, setting.value_span, fields, key.fact, extruder))
-    return Reading(
+        return StatedSetting(facts, Event(err.kind, setting.value_span, fields, key.fact, extruder))
+    return StatedSetting(
         tuple(
             Fact.of(name, unit, value, origin=origin, home=home)
             for name, unit, value in zip(names, units, values, strict=True)

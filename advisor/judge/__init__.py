@@ -9,8 +9,6 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.judge.allow import (
         Judgement as Judgement,
-    )
-    from advisor.judge.allow import (
         sift as sift,
     )
     from advisor.judge.edits import (
@@ -24,26 +22,16 @@ if TYPE_CHECKING:
     )
     from advisor.judge.load import (
         ARTIFACTS as ARTIFACTS,
-    )
-    from advisor.judge.load import (
         event_words as event_words,
-    )
-    from advisor.judge.load import (
         load_rulebook as load_rulebook,
     )
     from advisor.judge.records import (
         FixRule as FixRule,
-    )
-    from advisor.judge.records import (
         Rule as Rule,
-    )
-    from advisor.judge.records import (
         Rulebook as Rulebook,
     )
     from advisor.judge.repeats import (
         joined as joined,
-    )
-    from advisor.judge.repeats import (
         told_once as told_once,
     )
     from advisor.judge.run import (

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from advisor.base import Event, Fact, Finding, Level, OriginKind, Span, State, Text, frozen
-from advisor.expression import Outcome, evaluate
+from advisor.expression import ExpressionResult, evaluate
 from advisor.judge.edits import made_fix
 from advisor.judge.levels import hangs_on_flow, judged_level
 from advisor.judge.records import STAGES, Rule, Rulebook
@@ -168,7 +168,7 @@ def _fired_conditions(
         yield _Fired(rule, level, outcome.share, facts, used, extruder, pointed.at)
 
 
-def _level(rule: Rule, outcome: Outcome, *, defaulted: bool = False) -> Level | None:
+def _level(rule: Rule, outcome: ExpressionResult, *, defaulted: bool = False) -> Level | None:
     used = outcome.facts.values()
     return judged_level(
         rule.level,

@@ -172,8 +172,7 @@ def diagnose(
     >>> found.causes[0].name, found.causes[0].odds > 0.5
     ('nozzle-too-near', True)
     """
-    from advisor.answers import SeenTexts
-    from advisor.answers import diagnose as find
+    from advisor.answers import SeenTexts, diagnose as find
 
     names = ("sees", "sees_not", "clicks_at", "holds", "case", "after", "fed", "nozzle_falls_to",
              "pull", "did", "extruder")  # fmt: skip

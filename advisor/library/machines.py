@@ -176,8 +176,7 @@ def demand(
     >>> [f"{row.flow:g} mm3/s: {row.time:.0f} s" for row in held.caps.rows]
     ['8 mm3/s: 149 s', '24 mm3/s: 89 s']
     """
-    from advisor.answers import demand as work_out
-    from advisor.answers import read_caps
+    from advisor.answers import demand as work_out, read_caps
     from advisor.files import open_plain, unreadable
 
     path, made = taken(config, asks, given, ("caps", "extruder"))

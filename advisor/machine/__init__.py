@@ -9,14 +9,8 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.machine.assemble import (
         FORMULAS as FORMULAS,
-    )
-    from advisor.machine.assemble import (
         ExtruderInputs as ExtruderInputs,
-    )
-    from advisor.machine.assemble import (
         build_facts as build_facts,
-    )
-    from advisor.machine.assemble import (
         merge_stated as merge_stated,
     )
     from advisor.machine.cap import (
@@ -24,20 +18,12 @@ if TYPE_CHECKING:
     )
     from advisor.machine.cases import (
         cap_of as cap_of,
-    )
-    from advisor.machine.cases import (
         cases_of as cases_of,
-    )
-    from advisor.machine.cases import (
         settled_by_hotend as settled_by_hotend,
     )
     from advisor.machine.chain_flow import (
         BRACKET as BRACKET,
-    )
-    from advisor.machine.chain_flow import (
         HOTEND_INPUTS as HOTEND_INPUTS,
-    )
-    from advisor.machine.chain_flow import (
         MOTOR_INPUTS as MOTOR_INPUTS,
     )
     from advisor.machine.chain_motion import (
@@ -51,29 +37,17 @@ if TYPE_CHECKING:
     )
     from advisor.machine.ensemble import (
         FEWEST as FEWEST,
-    )
-    from advisor.machine.ensemble import (
         MOST as MOST,
-    )
-    from advisor.machine.ensemble import (
         Ensemble as Ensemble,
-    )
-    from advisor.machine.ensemble import (
         plausible as plausible,
     )
     from advisor.machine.from_macros import (
         macro_facts as macro_facts,
-    )
-    from advisor.machine.from_macros import (
         set_facts as set_facts,
     )
     from advisor.machine.from_profiles import (
         feature_flow as feature_flow,
-    )
-    from advisor.machine.from_profiles import (
         one_family as one_family,
-    )
-    from advisor.machine.from_profiles import (
         profile_facts as profile_facts,
     )
     from advisor.machine.gains import (
@@ -87,17 +61,11 @@ if TYPE_CHECKING:
     )
     from advisor.machine.levers import (
         Lever as Lever,
-    )
-    from advisor.machine.levers import (
         load_levers as load_levers,
     )
     from advisor.machine.machine import (
         Change as Change,
-    )
-    from advisor.machine.machine import (
         Machine as Machine,
-    )
-    from advisor.machine.machine import (
         machine_of as machine_of,
     )
     from advisor.machine.measures import (
@@ -111,26 +79,16 @@ if TYPE_CHECKING:
     )
     from advisor.machine.other_machine import (
         OWNED as OWNED,
-    )
-    from advisor.machine.other_machine import (
         renewed as renewed,
-    )
-    from advisor.machine.other_machine import (
         stated_classes as stated_classes,
     )
     from advisor.machine.reach import (
         now_of as now_of,
-    )
-    from advisor.machine.reach import (
         reach_of as reach_of,
     )
     from advisor.machine.set_current import (
         CURRENT_LIMITS as CURRENT_LIMITS,
-    )
-    from advisor.machine.set_current import (
         exceeded as exceeded,
-    )
-    from advisor.machine.set_current import (
         limit_set_by as limit_set_by,
     )
     from advisor.machine.solved import (
@@ -138,23 +96,13 @@ if TYPE_CHECKING:
     )
     from advisor.machine.summary import (
         band_of as band_of,
-    )
-    from advisor.machine.summary import (
         bottleneck as bottleneck,
-    )
-    from advisor.machine.summary import (
         limit_bands as limit_bands,
-    )
-    from advisor.machine.summary import (
         measure_next as measure_next,
     )
     from advisor.machine.sweep import (
         LATE as LATE,
-    )
-    from advisor.machine.sweep import (
         each as each,
-    )
-    from advisor.machine.sweep import (
         swept as swept,
     )
 else:

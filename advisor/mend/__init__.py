@@ -12,8 +12,6 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.mend.apply import (
         FileChange as FileChange,
-    )
-    from advisor.mend.apply import (
         edited_bytes as edited_bytes,
     )
     from advisor.mend.diff import (
@@ -21,38 +19,24 @@ if TYPE_CHECKING:
     )
     from advisor.mend.guard import (
         refusal as refusal,
-    )
-    from advisor.mend.guard import (
         violations as violations,
     )
     from advisor.mend.overlay import (
         Snapshot as Snapshot,
-    )
-    from advisor.mend.overlay import (
         real_path as real_path,
     )
     from advisor.mend.place import (
         check_place as check_place,
-    )
-    from advisor.mend.place import (
         place_notes as place_notes,
     )
     from advisor.mend.target import (
         Located as Located,
-    )
-    from advisor.mend.target import (
         NoPlaceError as NoPlaceError,
-    )
-    from advisor.mend.target import (
         Target as Target,
-    )
-    from advisor.mend.target import (
         locate as locate,
     )
     from advisor.mend.undo import (
         backups_of as backups_of,
-    )
-    from advisor.mend.undo import (
         undo_jobs as undo_jobs,
     )
     from advisor.mend.verify import (
@@ -60,11 +44,7 @@ if TYPE_CHECKING:
     )
     from advisor.mend.write import (
         Job as Job,
-    )
-    from advisor.mend.write import (
         Written as Written,
-    )
-    from advisor.mend.write import (
         write_all as write_all,
     )
 else:

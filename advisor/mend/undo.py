@@ -12,8 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from advisor.base import MendError
-from advisor.files import names_in
-from advisor.files import steps as disk
+from advisor.files import names_in, steps as disk
 from advisor.mend.write import Job, digest
 
 __all__ = ["Backup", "backups_of", "undo_jobs"]

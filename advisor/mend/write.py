@@ -13,8 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from advisor.base import AdvisorError, MendError
-from advisor.files import locked
-from advisor.files import steps as disk
+from advisor.files import locked, steps as disk
 from advisor.mend.place import check_place
 
 __all__ = ["Job", "Written", "backup_name", "digest", "write_all"]

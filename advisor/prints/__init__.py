@@ -13,8 +13,6 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.prints.analysis import (
         analyse as analyse,
-    )
-    from advisor.prints.analysis import (
         read_moves as read_moves,
     )
     from advisor.prints.dialect import (
@@ -22,38 +20,16 @@ if TYPE_CHECKING:
     )
     from advisor.prints.records import (
         Allowed as Allowed,
-    )
-    from advisor.prints.records import (
         CapTime as CapTime,
-    )
-    from advisor.prints.records import (
         CapTimes as CapTimes,
-    )
-    from advisor.prints.records import (
         FeatureDemand as FeatureDemand,
-    )
-    from advisor.prints.records import (
         LayerDemand as LayerDemand,
-    )
-    from advisor.prints.records import (
         MachineLimits as MachineLimits,
-    )
-    from advisor.prints.records import (
         Peak as Peak,
-    )
-    from advisor.prints.records import (
         PrintReport as PrintReport,
-    )
-    from advisor.prints.records import (
         Refused as Refused,
-    )
-    from advisor.prints.records import (
         Slowed as Slowed,
-    )
-    from advisor.prints.records import (
         WindowDemand as WindowDemand,
-    )
-    from advisor.prints.records import (
         Windows as Windows,
     )
 else:

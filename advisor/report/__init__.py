@@ -9,8 +9,6 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.report.clean import (
         controls as controls,
-    )
-    from advisor.report.clean import (
         plain as plain,
     )
     from advisor.report.compare_csv import (
@@ -21,44 +19,22 @@ if TYPE_CHECKING:
     )
     from advisor.report.html import (
         MARK as MARK,
-    )
-    from advisor.report.html import (
         ConfigPart as ConfigPart,
-    )
-    from advisor.report.html import (
         ExtruderPart as ExtruderPart,
-    )
-    from advisor.report.html import (
         MendPart as MendPart,
-    )
-    from advisor.report.html import (
         PageParts as PageParts,
-    )
-    from advisor.report.html import (
         render as render,
-    )
-    from advisor.report.html import (
         render_diagnose as render_diagnose,
-    )
-    from advisor.report.html import (
         render_session as render_session,
-    )
-    from advisor.report.html import (
         render_weigh_compare as render_weigh_compare,
     )
     from advisor.report.json import (
         as_json as as_json,
-    )
-    from advisor.report.json import (
         errors_json as errors_json,
-    )
-    from advisor.report.json import (
         json_schema as json_schema,
     )
     from advisor.report.look import (
         Look as Look,
-    )
-    from advisor.report.look import (
         look_for as look_for,
     )
     from advisor.report.questions_text import (
@@ -75,8 +51,6 @@ if TYPE_CHECKING:
     )
     from advisor.report.way_words import (
         FACTS as FACTS,
-    )
-    from advisor.report.way_words import (
         answer_words as answer_words,
     )
 else:

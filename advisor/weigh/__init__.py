@@ -9,59 +9,31 @@ from advisor.base.face import face
 if TYPE_CHECKING:
     from advisor.weigh.answers import (
         WeighedByHand as WeighedByHand,
-    )
-    from advisor.weigh.answers import (
         WeighedSlip as WeighedSlip,
-    )
-    from advisor.weigh.answers import (
         WeighedStep as WeighedStep,
-    )
-    from advisor.weigh.answers import (
         WeighedTest as WeighedTest,
-    )
-    from advisor.weigh.answers import (
         WeighPlan as WeighPlan,
-    )
-    from advisor.weigh.answers import (
         WeighPlanAnswer as WeighPlanAnswer,
-    )
-    from advisor.weigh.answers import (
         WeighPlanStep as WeighPlanStep,
-    )
-    from advisor.weigh.answers import (
         WeighReadAnswer as WeighReadAnswer,
     )
     from advisor.weigh.by_hand import (
         depth_of_marks as depth_of_marks,
-    )
-    from advisor.weigh.by_hand import (
         fed_share as fed_share,
-    )
-    from advisor.weigh.by_hand import (
         scaled as scaled,
-    )
-    from advisor.weigh.by_hand import (
         scaled_draws as scaled_draws,
     )
     from advisor.weigh.compare_records import (
         DeliveredMore as DeliveredMore,
-    )
-    from advisor.weigh.compare_records import (
         FlowRow as FlowRow,
-    )
-    from advisor.weigh.compare_records import (
         WeighCompareAnswer as WeighCompareAnswer,
     )
     from advisor.weigh.dates import (
         day_of as day_of,
-    )
-    from advisor.weigh.dates import (
         day_words as day_words,
     )
     from advisor.weigh.fit import (
         WeighedResult as WeighedResult,
-    )
-    from advisor.weigh.fit import (
         narrowed as narrowed,
     )
     from advisor.weigh.fit_points import (
@@ -69,77 +41,43 @@ if TYPE_CHECKING:
     )
     from advisor.weigh.gcode import (
         harmless as harmless,
-    )
-    from advisor.weigh.gcode import (
         write_gcode as write_gcode,
-    )
-    from advisor.weigh.gcode import (
         write_table as write_table,
     )
     from advisor.weigh.in_trade import (
         plan_in_trade as plan_in_trade,
-    )
-    from advisor.weigh.in_trade import (
         read_in_trade as read_in_trade,
-    )
-    from advisor.weigh.in_trade import (
         tests_in_trade as tests_in_trade,
     )
     from advisor.weigh.next_answer import (
         NextPiece as NextPiece,
-    )
-    from advisor.weigh.next_answer import (
         ProvedFlow as ProvedFlow,
-    )
-    from advisor.weigh.next_answer import (
         WeighNextAnswer as WeighNextAnswer,
     )
     from advisor.weigh.outlook import (
         Outlook as Outlook,
-    )
-    from advisor.weigh.outlook import (
         OutlookBench as OutlookBench,
-    )
-    from advisor.weigh.outlook import (
         outlook_of as outlook_of,
     )
     from advisor.weigh.paired import (
         Pair as Pair,
-    )
-    from advisor.weigh.paired import (
         pair_of as pair_of,
     )
     from advisor.weigh.plan import (
         Bench as Bench,
-    )
-    from advisor.weigh.plan import (
         Wishes as Wishes,
-    )
-    from advisor.weigh.plan import (
         make_plan as make_plan,
-    )
-    from advisor.weigh.plan import (
         one_by_one as one_by_one,
-    )
-    from advisor.weigh.plan import (
         piece_of as piece_of,
-    )
-    from advisor.weigh.plan import (
         ramp_share as ramp_share,
     )
     from advisor.weigh.pool import (
         bench_of as bench_of,
-    )
-    from advisor.weigh.pool import (
         weighed_as as weighed_as,
     )
     from advisor.weigh.reader import (
         WeighedTable as WeighedTable,
-    )
-    from advisor.weigh.reader import (
         read_weighed as read_weighed,
-    )
-    from advisor.weigh.reader import (
         text_of as text_of,
     )
     from advisor.weigh.reading import (
@@ -147,104 +85,48 @@ if TYPE_CHECKING:
     )
     from advisor.weigh.records import (
         Calibration as Calibration,
-    )
-    from advisor.weigh.records import (
         Contrast as Contrast,
-    )
-    from advisor.weigh.records import (
         Evaluation as Evaluation,
-    )
-    from advisor.weigh.records import (
         Evenness as Evenness,
-    )
-    from advisor.weigh.records import (
         HandTest as HandTest,
-    )
-    from advisor.weigh.records import (
         Plan as Plan,
-    )
-    from advisor.weigh.records import (
         PlanReport as PlanReport,
-    )
-    from advisor.weigh.records import (
         PlanStep as PlanStep,
-    )
-    from advisor.weigh.records import (
         Setup as Setup,
-    )
-    from advisor.weigh.records import (
         Slip as Slip,
-    )
-    from advisor.weigh.records import (
         Step as Step,
-    )
-    from advisor.weigh.records import (
         WeighReport as WeighReport,
-    )
-    from advisor.weigh.records import (
         trade as trade,
     )
     from advisor.weigh.skip_data import (
         skip_numbers as skip_numbers,
-    )
-    from advisor.weigh.skip_data import (
         skip_words as skip_words,
     )
     from advisor.weigh.skip_fit import (
         SkipPoint as SkipPoint,
-    )
-    from advisor.weigh.skip_fit import (
         SkipResult as SkipResult,
-    )
-    from advisor.weigh.skip_fit import (
         click_flow as click_flow,
-    )
-    from advisor.weigh.skip_fit import (
         rotor_rate as rotor_rate,
     )
     from advisor.weigh.skip_gcode import (
         SkipFirmware as SkipFirmware,
-    )
-    from advisor.weigh.skip_gcode import (
         write_skip_gcode as write_skip_gcode,
-    )
-    from advisor.weigh.skip_gcode import (
         write_skip_table as write_skip_table,
     )
     from advisor.weigh.skip_plan import (
         SkipSetup as SkipSetup,
-    )
-    from advisor.weigh.skip_plan import (
         make_skip_plan as make_skip_plan,
     )
     from advisor.weigh.skip_records import (
         SkipFile as SkipFile,
-    )
-    from advisor.weigh.skip_records import (
         SkipLevel as SkipLevel,
-    )
-    from advisor.weigh.skip_records import (
         SkipNarrows as SkipNarrows,
-    )
-    from advisor.weigh.skip_records import (
         SkipPlan as SkipPlan,
-    )
-    from advisor.weigh.skip_records import (
         SkipPlanAnswer as SkipPlanAnswer,
-    )
-    from advisor.weigh.skip_records import (
         SkipReadAnswer as SkipReadAnswer,
-    )
-    from advisor.weigh.skip_records import (
         SkipRow as SkipRow,
-    )
-    from advisor.weigh.skip_records import (
         SkipSeenPoint as SkipSeenPoint,
-    )
-    from advisor.weigh.skip_records import (
         SkipTable as SkipTable,
-    )
-    from advisor.weigh.skip_records import (
         SkipTest as SkipTest,
     )
     from advisor.weigh.skip_table import (
@@ -258,14 +140,10 @@ if TYPE_CHECKING:
     )
     from advisor.weigh.weigh_data import (
         load_words as load_words,
-    )
-    from advisor.weigh.weigh_data import (
         weigh_numbers as weigh_numbers,
     )
     from advisor.weigh.weighed_words import (
         weighed_events as weighed_events,
-    )
-    from advisor.weigh.weighed_words import (
         weighed_note as weighed_note,
     )
 else:

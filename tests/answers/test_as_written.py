@@ -12,7 +12,7 @@ import pytest
 from advisor import Asks, check
 from advisor.answers.derate_motor import derate
 from advisor.answers.starter import starter_sheet
-from advisor.base.errors import SheetError, UsageError
+from advisor.base import SheetError, UsageError
 
 _CONFIG = """[printer]
 max_velocity: 300

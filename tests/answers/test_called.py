@@ -11,7 +11,7 @@ import pytest
 from advisor.answers.asks import Asks
 from advisor.answers.interview import Interview
 from advisor.answers.starter import starter_sheet
-from advisor.base.errors import SheetError
+from advisor.base import SheetError
 from advisor.cli import main
 from advisor.inputs.sheet import read_sheet
 from advisor.report import pictures

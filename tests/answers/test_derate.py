@@ -14,7 +14,7 @@ import pytest
 from every import every
 
 from advisor.answers.derate_motor import derate
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 
 
 def test_one_ampere_peak_is_0_566_rms_derated() -> None:

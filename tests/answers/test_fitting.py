@@ -10,7 +10,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.lint import check
 from advisor.answers.mend_files import mend
 from advisor.answers.mend_rounds import EditChoice
-from advisor.base.model import Finding
+from advisor.base import Finding
 from advisor.judge import load_rulebook
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"

@@ -8,8 +8,7 @@ from typing import Any
 import pytest
 from every import every
 from held import held
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 from tiers import examples, only_wide, wide
 
 from advisor.answers.asks import Asks
@@ -17,8 +16,8 @@ from advisor.answers.interview import Interview
 from advisor.answers.lint import check_config
 from advisor.answers.questions import Question
 from advisor.answers.sheet_text import sheet_text
-from advisor.base.errors import InputError, UnreadableError, UsageError
-from advisor.base.model import Span
+from advisor.base import InputError, UnreadableError, UsageError
+from advisor.base import Span
 from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
 from advisor.inputs.sheet import Sheet, read_sheet

@@ -12,8 +12,7 @@ from advisor import Asks
 from advisor.answers.flow_limit import flow
 from advisor.answers.lint import check
 from advisor.answers.mend_rounds import make_plan
-from advisor.report import flow_text
-from advisor.report import text as report_text
+from advisor.report import flow_text, text as report_text
 from advisor.report.json import as_json, json_schema
 
 CONFIG = """\

@@ -11,7 +11,7 @@ from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.starter import starter_sheet
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.inputs.sheet import read_sheet
 from advisor.inputs.sheet_records import Sheet
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from advisor.answers.which_configs import expand
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.cli import main
 
 ROOT = Path(__file__).resolve().parents[2]

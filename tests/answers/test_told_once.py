@@ -9,7 +9,7 @@ import pytest
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check
-from advisor.base.model import Report
+from advisor.base import Report
 
 EXTRUDER = """\
 [printer]

@@ -15,7 +15,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.derate_motor import derate
 from advisor.answers.lint import CheckedConfig, check_config
 from advisor.answers.session import command_facts
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.catalog import load_catalog
 from advisor.cli import main
 from advisor.inputs.sheet_options import stated_by_option

@@ -20,7 +20,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "physics"))
 
-from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base import Fact, Origin, OriginKind
 from advisor.catalog import load_catalog
 from advisor.config import read_tree_from_bytes
 from advisor.inputs.dialect import load_dialect

@@ -85,7 +85,7 @@ def one_line(data: bytes) -> None:
 
 def huge() -> None:
     """A file of 200 MB is refused by its size."""
-    from advisor.base.errors import UnreadableError
+    from advisor.base import UnreadableError
     from advisor.config import read_tree
 
     def read(path: str) -> None:

@@ -12,7 +12,7 @@ from every import every
 from fresh import imported_anew, wanted_by
 from tiers import spread, wide
 
-from advisor.base.errors import DataError, InputError
+from advisor.base import DataError, InputError
 from advisor.base.units import parse_unit
 from advisor.catalog import ARTIFACTS, CATEGORIES, CatalogNumber, catalog_from, load_catalog
 from advisor.catalog.build import build_catalog, read_rules

@@ -9,7 +9,7 @@ from typing import Any
 
 from advisor.answers.derate_records import DerateReport
 from advisor.answers.explain_records import Explanation
-from advisor.base.model import Band, FileStatus, Finding, Level, Report, Span
+from advisor.base import Band, FileStatus, Finding, Level, Report, Span
 
 
 @dataclass(frozen=True)

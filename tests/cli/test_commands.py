@@ -14,8 +14,8 @@ from jsonschema import Draft202012Validator
 
 import advisor
 from advisor.answers.asks import Asks
-from advisor.base.errors import SheetError, UnreadableError, UsageError
-from advisor.base.model import FileStatus, Level, Span
+from advisor.base import SheetError, UnreadableError, UsageError
+from advisor.base import FileStatus, Level, Span
 from advisor.cli import main
 from advisor.report.json import json_schema
 

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import LONG
 
 from advisor.mend.diff import make_patch

@@ -13,7 +13,7 @@ from tiers import spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.report import text as as_text
 from advisor.report.json import as_json, json_schema
 

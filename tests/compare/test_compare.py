@@ -13,7 +13,7 @@ from jsonschema import Draft202012Validator
 from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
 from advisor.answers.compare_records import CompareReport, Variant
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.report import compare_text
 from advisor.report.compare_csv import render_csv
 from advisor.report.json import as_json, json_schema

@@ -18,7 +18,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
 from advisor.answers.compare_records import CompareReport, Variant
 from advisor.answers.lint import check_config
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.machine.graph import FactBook
 from advisor.report import compare_text
 from advisor.report.json import as_json

@@ -13,7 +13,7 @@ from advisor.answers.builds import target as target_module
 from advisor.answers.builds.compare import compare
 from advisor.answers.compare_records import LeverAnswer
 from advisor.answers.lint import check_config
-from advisor.base.errors import DataError
+from advisor.base import DataError
 from advisor.data import schema
 from advisor.machine import levers
 

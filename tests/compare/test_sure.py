@@ -12,8 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from jsonschema import Draft202012Validator
 from numpy.typing import NDArray
 from tiers import WIDE, spread, wide
@@ -24,8 +23,8 @@ from advisor.answers.builds.compare import compare
 from advisor.answers.builds.sure import sought
 from advisor.answers.compare_records import LeverAnswer, TargetReport
 from advisor.answers.lint import check_config
-from advisor.base.errors import UsageError
-from advisor.base.model import Origin, OriginKind
+from advisor.base import UsageError
+from advisor.base import Origin, OriginKind
 from advisor.base.units import parse_unit
 from advisor.machine.levers import load_levers
 from advisor.machine.machine import Machine

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.base.errors import UnreadableError
+from advisor.base import UnreadableError
 from advisor.config import read_tree
 from advisor.files import listing, plain
 

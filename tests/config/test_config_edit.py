@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import pytest
 from every import every
-from hypothesis import assume, given
-from hypothesis import strategies as st
+from hypothesis import assume, given, strategies as st
 from strategies import SAVED_NOTICE, SAVED_TITLE, config_text, many, orderly_text, saved_text
 
-from advisor.base.errors import InputError
+from advisor.base import InputError
 from advisor.config import Document, Setting, insert_setting, read_document, replace_value
 
 new_values = st.sampled_from(

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from advisor.base.model import Span
+from advisor.base import Span
 from advisor.config import read_document, read_tree_from_bytes
 from advisor.config.lexing import MAX_LINES
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from strategies import config_text, many
 
-from advisor.base.errors import DataError
+from advisor.base import DataError
 from advisor.config import lexing, read_document
 from advisor.data import grammar, resources
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from every import every
 
-from advisor.base.model import Span
+from advisor.base import Span
 from advisor.config import Document, Section, Setting, read_document
 
 

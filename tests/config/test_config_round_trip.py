@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from hypothesis.extra.lark import from_lark
 from strategies import config_bytes, many
 

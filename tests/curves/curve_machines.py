@@ -12,7 +12,7 @@ import numpy as np
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import CheckedConfig, check_config
-from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base import Fact, Origin, OriginKind
 from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
 from advisor.machine.assemble import ExtruderInputs, build_facts

@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 from curve_machines import SAMPLES
 from every import every
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples
 
 from advisor.answers.asks import Asks

@@ -10,7 +10,7 @@ import pytest
 from advisor.answers.curve_records import GripReport, GripRow
 from advisor.answers.curves.grip import AS_IT_IS, grip_report
 from advisor.answers.lint import CheckedConfig
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.catalog import load_catalog
 from advisor.machine.graph import FactBook
 from advisor.physics.grip import grip_force

@@ -6,8 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples
 
 from advisor.answers.curves.points import available, operating_points, points_of, torques
@@ -104,7 +103,7 @@ def test_more_voltage_never_takes_torque(
 @pytest.fixture(scope="module")
 def machine_of(request: pytest.FixtureRequest) -> Callable[..., FactBook]:
     """The machine fixture for a whole module, as hypothesis asks for."""
-    from advisor.base.model import Fact, Origin, OriginKind
+    from advisor.base import Fact, Origin, OriginKind
     from advisor.base.units import parse_unit
     from advisor.catalog import load_catalog
     from advisor.machine.assemble import ExtruderInputs, build_facts

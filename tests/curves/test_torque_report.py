@@ -7,8 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from curve_machines import SAMPLES, machine, nominal, sample
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples, spread, wide
 
 from advisor.answers.asks import Asks

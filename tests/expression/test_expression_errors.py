@@ -8,12 +8,11 @@ import re
 import pytest
 from every import every
 from fresh import wanted_by
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from strategies import many
 
-from advisor.base.errors import DataError
-from advisor.base.model import Fact, Span
+from advisor.base import DataError
+from advisor.base import Fact, Span
 from advisor.catalog import load_catalog
 from advisor.expression import Compiled, compile_expression, evaluate
 

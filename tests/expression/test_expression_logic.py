@@ -10,7 +10,7 @@ import pytest
 from every import every
 from held import made
 
-from advisor.base.model import Fact, Origin, OriginKind, State
+from advisor.base import Fact, Origin, OriginKind, State
 from advisor.expression import Compiled, compile_expression, evaluate
 
 # S. C. Kleene, Introduction to Metamathematics (1952), section 64, the strong tables; from memory.

@@ -11,12 +11,11 @@ from typing import Any
 
 import pytest
 from every import every
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from outside import units
 from tiers import examples, spread, wide
 
-from advisor.base.errors import DataError
+from advisor.base import DataError
 from advisor.expression import compile_expression, evaluate
 
 UNITS = {  # ours: pint's; angles left out, pint takes a radian for a plain number

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base import Fact, Origin, OriginKind
 from advisor.base.units import parse_unit
 from advisor.catalog import Catalog, load_catalog
 from advisor.machine.assemble import ExtruderInputs, build_facts

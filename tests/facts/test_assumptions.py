@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from held import held
 
-from advisor.base.model import Fact, OriginKind, State
+from advisor.base import Fact, OriginKind, State
 from advisor.catalog import Catalog
 from advisor.inputs.dialect import load_dialect
 from advisor.machine.assemble import ExtruderInputs, build_facts, merge_stated

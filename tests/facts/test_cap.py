@@ -18,7 +18,7 @@ from advisor import Asks
 from advisor.answers.flow_limit import flow
 from advisor.answers.lint import check
 from advisor.answers.mend_files import mend
-from advisor.base.model import State
+from advisor.base import State
 from advisor.cli import main
 from advisor.machine.graph import FactBook
 

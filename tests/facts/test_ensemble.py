@@ -7,8 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 import scipy
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from advisor.machine.ensemble import SIZE, nominal_of, order, plausible, quantile_of, spread
 from advisor.machine.graph import FactBook

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from advisor.base.model import State
+from advisor.base import State
 from advisor.machine.graph import FactBook
 
 Machine = Callable[..., FactBook]

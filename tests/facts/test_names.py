@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from tiers import spread, wide
 
-from advisor.base.errors import DataError
+from advisor.base import DataError
 from advisor.catalog import Catalog
 from advisor.compile_data import artifacts
 from advisor.data import resources

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from advisor.base.model import Fact, State, Trace
+from advisor.base import Fact, State, Trace
 from advisor.base.number import Flag, Number, Text, value_of
 
 

@@ -17,7 +17,7 @@ import pytest
 from tiers import WIDE, spread, wide
 
 from advisor.answers.derate_motor import derate
-from advisor.base.model import Fact, Origin, OriginKind
+from advisor.base import Fact, Origin, OriginKind
 from advisor.catalog import load_catalog
 from advisor.machine.assemble import ExtruderInputs, build_facts
 from advisor.machine.ensemble import nominal_of, plausible

@@ -14,7 +14,7 @@ from pathlib import Path
 from every import every
 
 from advisor import Finding, Level
-from advisor.base.model import Span
+from advisor.base import Span
 from tests.studies.field_precision import (
     FIELD,
     LEVELS,

@@ -11,8 +11,7 @@ import pytest
 from html_pages import SAMPLES, parts, rendered
 from html_reading import Node, read
 from html_rules import faults
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples, spread, wide
 
 from advisor.answers.asks import Asks

@@ -8,7 +8,7 @@ import pytest
 from every import every
 from outside import units
 
-from advisor.base.errors import InputError
+from advisor.base import InputError
 from advisor.inputs.asked import flow_asked, read_asked
 
 AREA = math.pi / 4 * 1.75e-3**2

@@ -12,7 +12,7 @@ import pytest
 from every import every
 from held import held
 
-from advisor.base.model import Fact, State
+from advisor.base import Fact, State
 from advisor.catalog import load_catalog
 from advisor.expression import compile_expression, evaluate
 from advisor.inputs.dialect import load_dialect

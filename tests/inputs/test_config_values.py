@@ -12,7 +12,7 @@ import pytest
 from every import every
 from held import held
 
-from advisor.base.model import Event, OriginKind, State
+from advisor.base import Event, OriginKind, State
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.extruders import ConfigFacts, ExtruderFacts
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from every import every
 
-from advisor.base.errors import DataError
+from advisor.base import DataError
 from advisor.data.resources import read_text
 from advisor.inputs.dialect_build import build_dialects
 

@@ -8,7 +8,7 @@ import pytest
 from every import every
 from held import held
 
-from advisor.base.model import State
+from advisor.base import State
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.discovery import discover, is_extruder
 from advisor.inputs.extruders import ConfigFacts

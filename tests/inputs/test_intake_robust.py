@@ -9,12 +9,11 @@ import math
 import pytest
 from fresh import wanted_by
 from held import held
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples
 
-from advisor.base.errors import SheetError
-from advisor.base.model import State
+from advisor.base import SheetError
+from advisor.base import State
 from advisor.base.units import parse_unit
 from advisor.config import read_tree_from_bytes
 from advisor.inputs.dialect import ARTIFACTS, dialect_from, load_dialect

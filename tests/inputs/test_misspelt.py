@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from advisor.base.model import State
+from advisor.base import State
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.extruders import ConfigFacts
 

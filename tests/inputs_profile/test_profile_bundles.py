@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from held import held
 
-from advisor.base.errors import ProfileError
+from advisor.base import ProfileError
 from tests.inputs_profile.conftest import Ask, zipped
 
 CAP = "demand.profile_flow"

@@ -6,8 +6,7 @@ import configparser
 import re
 
 from every import every
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from strategies import many
 from tiers import examples
 

@@ -6,12 +6,11 @@ import json
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from strategies import many
 from tiers import examples
 
-from advisor.base.errors import ProfileError
+from advisor.base import ProfileError
 from advisor.inputs.profile.json_text import parse_json
 
 tries = settings(many, max_examples=examples(40, 120, 2000))

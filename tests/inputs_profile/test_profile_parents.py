@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from held import held
 
-from advisor.base.errors import ProfileError
-from advisor.base.model import State
+from advisor.base import ProfileError
+from advisor.base import State
 from advisor.inputs.profile import read_profiles
 from tests.inputs_profile.conftest import Ask
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from held import held
 
-from advisor.base.model import State
+from advisor.base import State
 from tests.inputs_profile.conftest import Ask
 
 CAP = "demand.profile_flow"

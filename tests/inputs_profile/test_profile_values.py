@@ -5,12 +5,11 @@ from __future__ import annotations
 import pytest
 from every import every
 from held import held
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from strategies import many
 from tiers import examples
 
-from advisor.base.model import State
+from advisor.base import State
 from advisor.inputs.profile.shapes import Shape, classify, is_on
 from tests.inputs_profile.conftest import Ask
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.base.model import Event, Fact, Finding
+from advisor.base import Event, Fact, Finding
 from advisor.catalog import FactInfo
 from advisor.judge import Rulebook, evaluate_rules
 from advisor.judge.build import build_rulebook

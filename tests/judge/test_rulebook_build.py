@@ -7,13 +7,12 @@ from typing import Any
 
 import pytest
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from rulebook_helpers import built, rule_row, yaml_of
 from strategies import many
 
-from advisor.base.errors import DataError
-from advisor.base.model import Span
+from advisor.base import DataError
+from advisor.base import Span
 
 GOOD = {"when": "a.x > 1", "at": "a.x"}
 FIX = {"set": "a.current", "to": "0.8 * a.current", "round": "down", "step": 0.01}

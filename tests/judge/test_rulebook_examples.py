@@ -7,7 +7,7 @@ from typing import Any
 
 from every import every
 
-from advisor.base.model import Finding
+from advisor.base import Finding
 from advisor.catalog import load_catalog
 from advisor.judge import Rule, Rulebook, evaluate_rules, load_rulebook
 from advisor.judge.examples import read_example

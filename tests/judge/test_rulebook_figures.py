@@ -8,8 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from advisor.base.units import parse_unit
 from advisor.judge.figures import figure, quantity

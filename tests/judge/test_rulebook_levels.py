@@ -10,7 +10,7 @@ from every import every
 from held import made
 from rulebook_helpers import book, rule_row
 
-from advisor.base.model import Fact, Level, Origin, OriginKind, Trace
+from advisor.base import Fact, Level, Origin, OriginKind, Trace
 from advisor.judge import judged_level
 
 E, W, N = Level.ERROR, Level.WARNING, Level.NOTE

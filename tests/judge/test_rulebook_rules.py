@@ -8,7 +8,7 @@ from pathlib import Path
 
 from every import every
 
-from advisor.base.model import Level
+from advisor.base import Level
 from advisor.catalog import load_catalog
 from advisor.judge import Rulebook, load_rulebook
 from advisor.judge.build import event_kinds, read_rules

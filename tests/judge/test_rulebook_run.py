@@ -11,7 +11,7 @@ from every import every
 from held import made
 from rulebook_helpers import Book, book, rule_row
 
-from advisor.base.model import Event, Fact, Fix, Level, Origin, OriginKind, Span, State, Trace
+from advisor.base import Event, Fact, Fix, Level, Origin, OriginKind, Span, State, Trace
 from advisor.judge.run import unknown_settings
 
 AT = Span("x.cfg", 7, 3, 6)

@@ -14,7 +14,7 @@ from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import CheckedConfig, check, check_config
-from advisor.base.model import LeverGain
+from advisor.base import LeverGain
 from advisor.base.units import parse_unit
 from advisor.machine import Machine, assemble
 from advisor.machine.gains import lever_gains

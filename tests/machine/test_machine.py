@@ -10,14 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 from held import held
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
-from advisor.base.errors import InputError
-from advisor.base.model import Fact, OriginKind, State
+from advisor.base import InputError
+from advisor.base import Fact, OriginKind, State
 from advisor.catalog import load_catalog
 from advisor.machine import LATE, Machine, each, machine_of, swept
 from advisor.machine.ensemble import plausible

@@ -18,7 +18,7 @@ from typing import Any
 
 import advisor.files.lock
 import advisor.files.plain
-from advisor.base.errors import AdvisorError, MendError
+from advisor.base import AdvisorError, MendError
 from advisor.files import steps as disk
 from advisor.mend import place, write
 

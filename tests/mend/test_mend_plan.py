@@ -10,7 +10,7 @@ from mend_helpers import CONFIG, DRIVER, SAVED, SHEET, Machine, fixes, rulebook,
 from advisor import Asks
 from advisor.answers.mend_files import choice_of
 from advisor.answers.mend_rounds import EditChoice, make_plan
-from advisor.base.errors import MendError
+from advisor.base import MendError
 from advisor.judge import Rulebook
 
 UseRules = Callable[[str], Rulebook]

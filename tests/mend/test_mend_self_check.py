@@ -13,7 +13,7 @@ from tiers import spread, wide
 from advisor import Asks
 from advisor.answers import mend_rounds as plan
 from advisor.answers.mend_rounds import make_plan
-from advisor.base.errors import MendError
+from advisor.base import MendError
 from advisor.mend.apply import FileChange
 from advisor.mend.verify import verify_files
 

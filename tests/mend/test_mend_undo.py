@@ -9,7 +9,7 @@ from mend_helpers import CONFIG, DRIVER, PROFILE, Machine
 
 from advisor import Asks
 from advisor.answers.mend_files import undo
-from advisor.base.errors import MendError
+from advisor.base import MendError
 from advisor.files import steps as disk
 from advisor.files.listing import list_glob
 

@@ -21,9 +21,8 @@ import pytest
 from mend_helpers import CONFIG, DRIVER, Machine, environment
 from tiers import LONG, only_long
 
-from advisor.base.errors import MendError
-from advisor.files import locked
-from advisor.files import steps as disk
+from advisor.base import MendError
+from advisor.files import locked, steps as disk
 from advisor.files.listing import list_glob
 from advisor.mend import write
 

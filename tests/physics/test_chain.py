@@ -13,8 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 from hand_chain import BASE, COLUMNS, LONG, MIDDLE, MOTOR_C, STUFF, TABLE, hand_chain
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples
 
 from advisor.physics import drive, grip, limits, melt, motor

@@ -8,8 +8,7 @@ from functools import partial
 import numpy as np
 import pytest
 from every import every
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from advisor.physics import current
 

@@ -7,8 +7,7 @@ import math
 import numpy as np
 import pytest
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from scipy.constants import g
 from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq

@@ -7,8 +7,7 @@ import math
 import numpy as np
 import pytest
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 

@@ -8,8 +8,7 @@ import ht
 import numpy as np
 import pytest
 from every import every
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from scipy.linalg import expm
 from scipy.optimize import brentq
 from scipy.special import j0, j1, jn_zeros

@@ -12,8 +12,7 @@ import math
 import numpy as np
 import pytest
 from every import every
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
+from hypothesis import assume, given, settings, strategies as st
 from scipy.integrate import solve_ivp
 from tiers import examples, spread, wide
 

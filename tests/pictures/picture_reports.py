@@ -17,7 +17,7 @@ from advisor.answers.curves.torque import torque_report
 from advisor.answers.demand_records import DemandReport, DemandRow
 from advisor.answers.lint import check_config
 from advisor.answers.print_demand import demand
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.report.pictures import draw_force, draw_heights, draw_torque, draw_weighed
 from advisor.weigh.records import Evaluation, Step
 

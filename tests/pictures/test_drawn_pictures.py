@@ -13,7 +13,7 @@ from picture_reports import boundless, every_picture, healthy, layers, of_print,
 from tiers import WIDE, only_wide, wide
 
 from advisor.answers.curve_records import BandLine, ForceReport, TorqueReport
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.report.pictures import draw_force, draw_heights, draw_torque, draw_weighed
 from advisor.report.pictures.palette import PALETTE
 from advisor.weigh.records import trade

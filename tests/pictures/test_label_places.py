@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import itertools
 
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from advisor.report.pictures.labels import Box, free_place, side_by_side, spread
 

@@ -9,11 +9,10 @@ import zipfile
 
 import pytest
 from every import every
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import LONG, examples
 
-from advisor.base.errors import AdvisorError, PrintError
+from advisor.base import AdvisorError, PrintError
 from advisor.prints import MachineLimits, PrintReport, analyse
 
 LIMITS = MachineLimits(max_velocity=0.3, max_accel=5.0)

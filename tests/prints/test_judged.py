@@ -10,7 +10,7 @@ import plain
 import pytest
 from test_tally import AREA, HEAD, LIMITS, MELT, PLAIN, made_up
 
-from advisor.base.errors import InputError
+from advisor.base import InputError
 from advisor.prints import Allowed, PrintReport, Windows, analyse
 
 MM3 = 1e-9

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from advisor.answers.compare_records import CompareReport, LeverAnswer, TargetReport, Variant
-from advisor.base.model import Band, Weighed
+from advisor.base import Band, Weighed
 
 
 def spread(value: float, part: float = 0.2) -> Band:

@@ -7,7 +7,7 @@ import pytest
 
 from advisor.answers.derate_records import DerateReport
 from advisor.answers.explain_records import Explanation
-from advisor.base.model import Report
+from advisor.base import Report
 
 
 @pytest.fixture

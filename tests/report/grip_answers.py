@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from advisor.answers.curve_records import GripReport, GripRow
 from advisor.answers.curves.grip import AS_IT_IS
-from advisor.base.model import Band
+from advisor.base import Band
 
 PUSH = 10.0  # N, the filament of the machine
 MATERIALS = {  # yield strength in MPa, grip in N in the machine's gears, times the push

@@ -9,7 +9,7 @@ from held import made
 
 from advisor.answers.derate_records import DerateReport
 from advisor.answers.explain_records import Derivation, Explanation
-from advisor.base.model import (
+from advisor.base import (
     Band,
     ExtruderReport,
     Fact,

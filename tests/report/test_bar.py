@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.report.bar import Scale, axis, legend, scale_for, strand
 
 PLAIN = Scale(top=20.0, cells=20, asked=None, drawn=False)

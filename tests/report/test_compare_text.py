@@ -9,7 +9,7 @@ import pytest
 from compare_answers import TARGET, VARIANTS, WEIGHED, compare_answer, spread
 from test_golden import LOOKS
 
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.report import compare_text
 from advisor.report.compare_words import asked_words, listed, most_words
 from advisor.report.look import Look

@@ -10,7 +10,7 @@ from grip_answers import MATERIALS, SIZES, exact, grip_answer, spread
 from test_golden import LOOKS
 
 from advisor.answers.curve_records import GripReport
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.report import grip_text
 from advisor.report.grip_words import CLOSE, GRINDS, HOLDS, answer, likely, own_row, verdict
 from advisor.report.html.grip import grip_section

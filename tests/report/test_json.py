@@ -11,13 +11,12 @@ import numpy as np
 import pytest
 from hand_made import figures
 from held import made
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from jsonschema import Draft202012Validator
 
 from advisor.answers.derate_records import DerateReport
 from advisor.answers.explain_records import Explanation
-from advisor.base.model import ExtruderReport, FileStatus, Finding, Level, LimitBand, Report, Span
+from advisor.base import ExtruderReport, FileStatus, Finding, Level, LimitBand, Report, Span
 from advisor.report.json import as_json, errors_json, json_schema
 
 VALIDATOR = Draft202012Validator(json_schema())

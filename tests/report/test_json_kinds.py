@@ -13,9 +13,8 @@ import pytest
 from every import every
 from jsonschema import Draft202012Validator
 
-from advisor.base.model import Band
-from advisor.report.json import json_schema
-from advisor.report.json import kinds as k
+from advisor.base import Band
+from advisor.report.json import json_schema, kinds as k
 
 
 @dataclasses.dataclass

@@ -7,7 +7,7 @@ from dataclasses import replace
 from hand_made import figures
 from held import made
 
-from advisor.base.model import Fact, Figure, Span, State
+from advisor.base import Fact, Figure, Span, State
 from advisor.report.way_words import why_not_known
 
 

@@ -9,7 +9,7 @@ import shlex
 
 from every import every
 
-from advisor.base.model import NextStep
+from advisor.base import NextStep
 from advisor.report.look import Look
 from advisor.report.next_words import write_next
 from advisor.report.page import Page

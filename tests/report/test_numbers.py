@@ -6,10 +6,9 @@ import math
 
 import pytest
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.report.numbers import band, figure, flow, quantity, share
 
 

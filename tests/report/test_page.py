@@ -6,8 +6,7 @@ import re
 import textwrap
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from advisor.report.clean import cell_width
 from advisor.report.look import Look

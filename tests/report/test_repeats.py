@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from hand_made import derived, figures, spread
 
-from advisor.base.model import Report
+from advisor.base import Report
 from advisor.report import text
 
 

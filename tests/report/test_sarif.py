@@ -9,7 +9,7 @@ from urllib.parse import unquote, urlsplit
 
 import pytest
 
-from advisor.base.model import Finding, Level, Report, Span
+from advisor.base import Finding, Level, Report, Span
 from advisor.report import sarif
 
 

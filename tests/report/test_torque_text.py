@@ -10,7 +10,7 @@ from test_golden import LOOKS
 from torque_answers import CORNER, NEEDS, POINTS, exact, point, row, torque_answer
 
 from advisor.answers.curve_records import TorqueReport
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.report import torque_text
 from advisor.report.look import Look
 from advisor.report.torque_words import answer, at_speed, need_words, verdict

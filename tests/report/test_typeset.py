@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from every import every
 
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.base.units import parse_unit
 from advisor.report.look import Look
 from advisor.report.numbers import ranged

@@ -9,7 +9,7 @@ from advisor.answers.curve_records import (
     OperatingPoint,
     TorqueReport,
 )
-from advisor.base.model import Band
+from advisor.base import Band
 
 SPEEDS = tuple(0.5 * i for i in range(81))  # 0 to 40 turns/s
 CORNER = 16.0

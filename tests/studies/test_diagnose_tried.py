@@ -16,8 +16,7 @@ from tiers import examples, only_wide, wide
 
 from tests.studies import diagnose_safety
 from tests.studies.diagnose_ask import ask
-from tests.studies.diagnose_bench import Case, complaint, score, table
-from tests.studies.diagnose_bench import cases as drawn
+from tests.studies.diagnose_bench import Case, cases as drawn, complaint, score, table
 from tests.studies.field_symptoms import Complaint, complaints, excluded, unsafe
 
 ONE = "half-resistor"  # a motor that burns one's fingers at half an ampere

@@ -29,7 +29,7 @@ from machines import SETUP, TRUE_MACHINES, flows, machine, true_machine
 from advisor.answers.builds.machine import Build, changed
 from advisor.answers.builds.vary import read_variation
 from advisor.answers.weighed import seen_of
-from advisor.base.model import Band
+from advisor.base import Band
 from advisor.catalog import load_catalog
 from advisor.machine.ensemble import plausible
 from advisor.machine.summary import band_of

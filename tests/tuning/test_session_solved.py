@@ -11,8 +11,7 @@ import dataclasses
 import numpy as np
 import pytest
 from every import every
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples
 from tuning_answers import SLUGGISH, asks, checked, config, page
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from every import every
 
-from advisor.base.errors import DataError
+from advisor.base import DataError
 from advisor.data import schema as s
 
 PACKAGE = Path(__file__).resolve().parents[2] / "advisor"

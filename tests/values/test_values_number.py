@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from strategies import many
 
 from advisor.data.values import parse_integer, parse_number, why_no_number

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import pytest
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from outside import units
 from strategies import many
 
-from advisor.base.errors import InputError
-from advisor.base.model import Span
+from advisor.base import InputError
+from advisor.base import Span
 from advisor.base.units import parse_unit
 from advisor.data.values import parse_quantity
 

@@ -6,8 +6,7 @@ from fractions import Fraction
 
 import pytest
 from every import every
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from strategies import many
 
 from advisor.data.values import Ratio, parse_ratio, why_no_ratio

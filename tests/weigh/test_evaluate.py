@@ -11,7 +11,7 @@ from bench import Nature, delivered
 from machines import AREA, SETUP
 from tiers import examples, wide
 
-from advisor.base.errors import WeighError
+from advisor.base import WeighError
 from advisor.weigh.reader import read_weighed
 from advisor.weigh.reading import evaluate
 from advisor.weigh.records import Evaluation

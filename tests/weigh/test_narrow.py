@@ -11,7 +11,7 @@ from machines import SETUP, book, flows, inputs, machine, true_machine
 from tiers import spread, wide
 
 from advisor.answers.weighed import seen_of
-from advisor.base.model import Band, Fact, OriginKind, Span
+from advisor.base import Band, Fact, OriginKind, Span
 from advisor.catalog import load_catalog
 from advisor.machine import machine_of
 from advisor.machine.ensemble import SIZE, plausible

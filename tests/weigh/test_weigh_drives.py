@@ -13,7 +13,7 @@ from tiers import only_wide, wide
 from advisor import Asks
 from advisor.answers.lint import check_config
 from advisor.answers.weigh_read import read_tests
-from advisor.base.errors import UsageError, WeighError
+from advisor.base import UsageError, WeighError
 from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import render_read
 from advisor.weigh.in_trade import read_in_trade

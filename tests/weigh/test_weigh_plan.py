@@ -22,7 +22,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
 from advisor.answers.print_run import machine_limits
 from advisor.answers.weigh_plan import WishTexts, plan_test
-from advisor.base.errors import UsageError
+from advisor.base import UsageError
 from advisor.machine.graph import FactBook
 from advisor.prints import analyse
 from advisor.weigh.plan import Bench, Wishes, make_plan, ramp_share

@@ -17,7 +17,7 @@ from advisor import Asks
 from advisor.answers.checked_extruder import CheckedExtruder
 from advisor.answers.lint import CheckedConfig
 from advisor.answers.weigh_plan import plan_test, selection
-from advisor.base.model import Report
+from advisor.base import Report
 from advisor.catalog import load_catalog
 from advisor.machine import Machine
 from advisor.machine.assemble import ExtruderInputs

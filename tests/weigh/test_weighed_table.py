@@ -6,11 +6,10 @@ import csv
 import io
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tiers import examples
 
-from advisor.base.errors import AdvisorError, UnreadableError, WeighError
+from advisor.base import AdvisorError, UnreadableError, WeighError
 from advisor.weigh.reader import Skipped, WeighedTable, WeighMistakes, read_weighed
 
 HEAD = "flow [mm3/s]; length [mm]; mass [g]; skipped; note\n"

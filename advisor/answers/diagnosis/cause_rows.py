@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from advisor.base import InputError, near_miss, parse_unit
 from advisor.catalog import load_catalog
-from advisor.data import Node, Row, data_files, read_node, read_text
-from advisor.data import schema as s
+from advisor.data import Node, Row, data_files, read_node, read_text, schema as s
 from advisor.expression import compile_expression
 
 if TYPE_CHECKING:

@@ -11,6 +11,7 @@ import re
 from collections.abc import Sequence
 
 from advisor.answers.asks import Asks
+from advisor.answers.conversation import QuestionsInTurn, chosen_of
 from advisor.answers.diagnosis.answer import diagnose, lines_of, odds_for, worlds_of
 from advisor.answers.diagnosis.cause_book import load_causes
 from advisor.answers.diagnosis.evidence import evidence_of
@@ -28,7 +29,7 @@ from advisor.answers.diagnosis.withhold import first_of_all
 from advisor.answers.diagnosis_records import CauseLine, DiagnoseReport
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
-from advisor.base import InputError, UnreadableError, UsageError, frozen, near_miss
+from advisor.base import InputError, UnreadableError, UsageError
 
 __all__ = ["Inquiry"]
 
@@ -37,15 +38,7 @@ _BARE = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
 _OPTION = re.compile(r"^--[\w-]+( [\w-]+)?: ")
 
 
-@frozen
-class _Step:
-    """A question that was passed, and what was known before it."""
-
-    path: str
-    before: SeenTexts
-
-
-class Inquiry:
+class Inquiry(QuestionsInTurn[SymptomQuestion, SeenTexts]):
     """The questions on one machine.
 
     Parameters
@@ -70,10 +63,10 @@ class Inquiry:
     def __init__(
         self, config: str, asks: Asks, texts: SeenTexts, *, extruder: str | None = None
     ) -> None:
+        super().__init__()
         self.config, self.texts = config, texts
         self._asks, self._extruder = asks, extruder
         self._book = load_causes()
-        self._steps: list[_Step] = []
         read_seen(texts, self._book)
         draws = asks.draws or int(self._book.numbers["machines"])
         checked = check_config(config, dataclasses.replace(asks, draws=draws))
@@ -86,16 +79,6 @@ class Inquiry:
         self._worlds = worlds_of(self._machine, self._book)
         self._worked: tuple[SeenTexts, Odds] | None = None
         self._listed: tuple[tuple[SeenTexts, tuple[str, ...]], list[SymptomQuestion]] | None = None
-
-    @property
-    def question(self) -> SymptomQuestion | None:
-        """What to ask now; None where nothing is left that the odds hang on."""
-        return next(iter(self.left()), None)
-
-    @property
-    def passed(self) -> tuple[str, ...]:
-        """The questions that were answered or left open, in their order."""
-        return tuple(step.path for step in self._steps)
 
     @property
     def anything(self) -> bool:
@@ -136,30 +119,21 @@ class Inquiry:
         InputError
             If it cannot be; the question stands.
         """
-        question = self.question
-        if question is None:
-            raise UsageError("nothing is asked any more")
+        question = self._asked()
         texts, said = self._told(question, text.strip())
         try:
             read_seen(texts, self._book)
         except UsageError as err:
             raise InputError(_OPTION.sub("", err.problem), err.remedy) from None
-        self._steps.append(_Step(question.path, self.texts))
+        self._pass(question, self.texts)
         self.texts = texts
         return said
 
-    def leave_open(self) -> None:
-        """Pass the present question without an answer."""
-        question = self.question
-        if question is not None:
-            self._steps.append(_Step(question.path, self.texts))
+    def _known(self) -> SeenTexts:
+        return self.texts
 
-    def back(self) -> bool:
-        """Take back the last answer, or ask again what was left open; whether there was one."""
-        if not self._steps:
-            return False
-        self.texts = self._steps.pop().before
-        return True
+    def _return_to(self, known: SeenTexts) -> None:
+        self.texts = known
 
     def report(self) -> DiagnoseReport:
         """Return what `diagnose` answers to all that was said."""
@@ -236,16 +210,4 @@ def _put(word: str, text: str) -> str:
 def _chosen(question: SymptomQuestion, text: str) -> tuple[str, ...]:
     """Return the choices that an answer names, by their numbers, names or beginnings."""
     parts = [part.strip() for part in text.split(",")] if question.several else [text]
-    return tuple(dict.fromkeys(_one_of(question, part) for part in parts if part))
-
-
-def _one_of(question: SymptomQuestion, text: str) -> str:
-    names = [name for name, _ in question.choices]
-    if text.isdecimal() and text.isascii() and 0 < int(text) <= len(names):
-        return names[int(text) - 1]
-    lower = text.lower()
-    begun = [lower] if lower in names else [name for name in names if name.startswith(lower)]
-    if len(begun) != 1:
-        problem = f"'{text[:40]}' is not in the list" if not begun else f"'{text}' begins several"
-        raise InputError(problem, near_miss(lower, names) or "give a name or its number")
-    return begun[0]
+    return tuple(dict.fromkeys(chosen_of(question.choices, part) for part in parts if part))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from advisor.base import BOUNDING, Figure, Level, OriginKind, Report, State
-from advisor.base import WEIGHED as BY_TEST
+from advisor.base import BOUNDING, WEIGHED as BY_TEST, Figure, Level, OriginKind, Report, State
 from advisor.report.json.kinds import (
     COUNT,
     FLAG,

@@ -101,16 +101,10 @@ def demand(
 def _report(read: PrintReport, path: str, name: str, checked: CheckedConfig) -> DemandReport:
     told = next(one for one in checked.report.extruders if one.name == name)
     machine = checked.machines[name]
+    asked = _with_tables(_asked_of(read, machine.book, path), read)
     report = dataclasses.replace(
-        _against_limits(_asked_of(read, machine.book, path), read, machine.book),
+        _against_limits(asked, read, machine.book),
         extruder=name,
-        features=tuple(_feature(row) for row in read.features),
-        layers=tuple(_layer(row) for row in read.layers),
-        worst=tuple(
-            WorstPlace(p.line, _mm(p.height), p.flow * _MM3, p.feature) for p in read.worst
-        ),
-        series=tuple(_series(read)),
-        remarks=tuple(f"{note.message} (line {note.line})" for note in read.notes),
         lacking=tuple(_lacking(read, machine.book)),
         files=checked.report.files,
         errors=checked.report.errors,
@@ -136,6 +130,20 @@ def _on_temperature(sets: Fact | None, name: str, checked: CheckedConfig) -> tup
         told = evaluate_rules(load_rulebook(), {name: facts}, facts)
         found += [x for x in told if sets.name in x.facts]
     return tuple(found)
+
+
+def _with_tables(report: DemandReport, read: PrintReport) -> DemandReport:
+    """Return the answer with what the print asks by feature, layer, place and time."""
+    return dataclasses.replace(
+        report,
+        features=tuple(_feature(row) for row in read.features),
+        layers=tuple(_layer(row) for row in read.layers),
+        worst=tuple(
+            WorstPlace(p.line, _mm(p.height), p.flow * _MM3, p.feature) for p in read.worst
+        ),
+        series=tuple(_series(read)),
+        remarks=tuple(f"{note.message} (line {note.line})" for note in read.notes),
+    )
 
 
 def _asked_of(read: PrintReport, book: FactBook, path: str) -> DemandReport:

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked_extruder import CheckedExtruder
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet
@@ -50,29 +51,32 @@ def read_skip_tests(
         return SkipReadAnswer((), files=files, errors=(*errors, *lacking))
     taken = checked.taken[name]
     if not taken.skips and not errors:
-        named = f"no table is for the extruder '{name}'"
-        return SkipReadAnswer(
-            (), files=files, errors=(f"{named}; name it with '# extruder: {name}'",)
-        )
-    note, book = taken.note, taken.machine.book
-    told = None
-    if note is not None and note.files:
-        told = Calibration(
-            extruder=name,
-            before=note.before,
-            after=note.after,
-            narrower=note.narrower,
-            bottleneck=taken.bottleneck[0],
-            fits=note.fits,
-            contradiction=note.contradiction,
-            causes=note.causes,
-            set_to=None if note.contradiction is not None else cap_of(book),
-        )
+        none = f"no table is for the extruder '{name}'; name it with '# extruder: {name}'"
+        return SkipReadAnswer((), files=files, errors=(none,))
+    book = taken.machine.book
     return SkipReadAnswer(
         taken.skips,
-        told,
+        _calibration(name, taken),
         torque=band_of(book.facts.get("flow.torque")),
         grip=band_of(book.facts.get("flow.grip")),
         files=files,
         errors=errors,
+    )
+
+
+def _calibration(name: str, taken: CheckedExtruder) -> Calibration | None:
+    """Return what the tests make of the capacity; None where none was taken in."""
+    note = taken.note
+    if note is None or not note.files:
+        return None
+    return Calibration(
+        extruder=name,
+        before=note.before,
+        after=note.after,
+        narrower=note.narrower,
+        bottleneck=taken.bottleneck[0],
+        fits=note.fits,
+        contradiction=note.contradiction,
+        causes=note.causes,
+        set_to=None if note.contradiction is not None else cap_of(taken.machine.book),
     )

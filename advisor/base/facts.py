@@ -11,8 +11,7 @@ from advisor.base.errors import Span
 from advisor.base.number import Band, Number, Quantity, Raw, Value, value_of
 from advisor.base.record import frozen
 
-__all__ = ['Fact', 'Figure', 'Figures', 'Origin', 'OriginKind', 'State', 'Trace']
-
+__all__ = ["Fact", "Figure", "Figures", "Origin", "OriginKind", "State", "Trace"]
 
 
 class State(enum.StrEnum):

@@ -1,4 +1,4 @@
-"""What is found and told: levels, events of the readers, findings with their fix, files not used."""
+"""What is found and told: levels, events of the readers, findings and fixes, files not used."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ from dataclasses import field
 from advisor.base.errors import AdvisorError, Span
 from advisor.base.record import frozen
 
-__all__ = ['Event', 'FileStatus', 'Finding', 'Fix', 'Level', 'Reason']
-
+__all__ = ["Event", "FileStatus", "Finding", "Fix", "Level", "Reason"]
 
 
 class Level(enum.StrEnum):

@@ -67,7 +67,7 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
     head_accel = timeline.column(MoveField.ACCEL)
     speed, accel = _held(ways, timeline, path, flat, ratio)
     _vertical_limits(speed, accel, ways, limits)
-    enter = (ways.step[0] * inverse, ways.step[1] * inverse, ways.step[2] * inverse)
+    enter = _directions(ways, inverse)
     soft = np.minimum(head_accel * (1.0 - timeline.column(MoveField.CRUISE_RATIO)), accel)
     return Moves(
         line=ways.line,
@@ -84,6 +84,11 @@ def _limited(ways: Ways, timeline: Timeline, limits: MachineLimits) -> Moves:
         height=ways.height,
         **_modal(timeline, len(length)),
     )
+
+
+def _directions(ways: Ways, inverse: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return the unit vectors of the ways, by axis."""
+    return ways.step[0] * inverse, ways.step[1] * inverse, ways.step[2] * inverse
 
 
 class _Modal(TypedDict):

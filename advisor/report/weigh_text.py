@@ -112,13 +112,7 @@ def render_plan(report: PlanReport, look: Look | None = None, *, full: bool = Fa
 
 
 def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
-    conditions = {**report.conditions}
-    conditions["material"] = material_words(conditions["material"])
-    test = ", ".join(conditions.values())
-    expected = trade(plan.knee, FLOW)
-    if expected is not None:
-        test += f" nozzle: under-extrusion should start at {ranged(expected, FLOW)}"
-    page.entry("test", test, label_style="strong", style="strong")
+    page.entry("test", _tested(plan, report), label_style="strong", style="strong")
     pieces, left = len(plan.steps), report.remarks
     page.entry(
         "total",
@@ -135,6 +129,23 @@ def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
     if left and plan.length > _MUCH:
         page.entry("less", left[0], label_style="strong", style="warning")
         left = left[1:]
+    _write_bench(page, plan)
+    for remark in left:
+        page.entry("note", remark)
+
+
+def _tested(plan: Plan, report: PlanReport) -> str:
+    """Return what is tested, and where it should begin to under-extrude."""
+    conditions = {**report.conditions}
+    conditions["material"] = material_words(conditions["material"])
+    test = ", ".join(conditions.values())
+    expected = trade(plan.knee, FLOW)
+    if expected is not None:
+        test += f" nozzle: under-extrusion should start at {ranged(expected, FLOW)}"
+    return test
+
+
+def _write_bench(page: Page, plan: Plan) -> None:
     page.entry(
         "scale",
         f"{figure(plan.scale * 1e3)} g, {figure(100 * plan.mass_uncertainty, 2)} % of a piece "
@@ -142,8 +153,6 @@ def _write_summary(page: Page, plan: Plan, report: PlanReport) -> None:
     )
     fan = f"{figure(100 * plan.fan)} %" if plan.fan else "off"
     page.entry("part fan", f"{fan}, as in a usual print; change it in the G-code if yours differs")
-    for remark in left:
-        page.entry("note", remark)
 
 
 def _write_steps(page: Page, report: PlanReport, plan: Plan, *, full: bool) -> None:

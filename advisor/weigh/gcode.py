@@ -7,7 +7,7 @@ stays within the firmware's limits on moves of filament alone. The words of the 
 from __future__ import annotations
 
 import string
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from advisor.weigh.records import Plan, PlanStep
 from advisor.weigh.weigh_data import load_words, weigh_numbers
@@ -140,15 +140,9 @@ def _head(plan: Plan, conditions: Mapping[str, str], stops: Sequence[str]) -> It
     )
     if plan.stays_hot:
         yield "The heater stays ON at the end, for the next piece: M104 S0 turns it off."
-    yield ""
-    yield "CAUTION"
-    for caution in load_words().cautions:
-        yield from wrapped(caution)
+    yield from _listed("CAUTION", load_words().cautions)
     if stops:
-        yield ""
-        yield "STOP AT"
-        for stop in stops:
-            yield from wrapped(stop.replace("degC", "C"))
+        yield from _listed("STOP AT", [stop.replace("degC", "C") for stop in stops])
     yield ""
     yield "Before each step some filament is pushed to be cut away; what the step itself gives is"
     yield "caught, cut off close to the nozzle when it has stopped, and bagged with its number."
@@ -159,6 +153,13 @@ def _head(plan: Plan, conditions: Mapping[str, str], stops: Sequence[str]) -> It
             f"step {number:2d}: {step.flow * _MM3:6.2f} mm3/s, {step.speed * _MM:6.3f} mm/s, "
             f"{step.length * _MM:.0f} mm{slow}"
         )
+
+
+def _listed(heading: str, texts: Iterable[str]) -> Iterator[str]:
+    yield ""
+    yield heading
+    for text in texts:
+        yield from wrapped(text)
 
 
 def _counted(steps: int) -> str:

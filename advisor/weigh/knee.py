@@ -316,27 +316,33 @@ def _summed_up(weighed: Sequence[_Weighed], seen: _Points, numbers: Mapping[str,
     odds = {one.family: float(w.sum()) / total for one, w in zip(weighed, weights, strict=True)}
     weight = np.concatenate(weights) / total
     knee = np.concatenate([one.shapes.knee for one in weighed])
-
-    def mean(name: str) -> Array:
-        parts = [getattr(one, name) for one in weighed]
-        return np.asarray(np.tensordot(weight, np.concatenate(parts), axes=(0, 0)))
-
-    misread = np.zeros(seen.count)
-    sound = seen.flows.size - 1 if seen.deep else seen.flows.size  # a collapse is no misreading
-    misread[:sound] = mean("misread")[:sound]
     droop = np.concatenate([one.shapes.droop for one in weighed])
     fallen, kept = odds.get("beyond", 0.0) < 1.0 - numbers["sure"], int(numbers["kept"])
     low, middle, high = _quantiles(droop, weight, at=(0.05, 0.5, 0.95))
     return KneeFit(
         draws=_quantiles(knee, weight, at=_even(kept)) if fallen else None,
         came_out=_quantiles(knee * (1.0 - droop), weight, at=_even(kept)) if fallen else None,
-        level=float(mean("level")),
+        level=float(_mean("level", weighed, weight)),
         droop=(float(low), float(middle), float(high)),
         odds=odds,
         least=float(_quantiles(knee * (1.0 - droop), weight, at=(0.05,))[0]),
-        excess=max(1.0, float(mean("scale"))),
-        misread=misread,
+        excess=max(1.0, float(_mean("scale", weighed, weight))),
+        misread=_misread(weighed, weight, seen),
     )
+
+
+def _mean(name: str, weighed: Sequence[_Weighed], weight: Array) -> Array:
+    """Return a field of all shapes, by their weights."""
+    parts = [getattr(one, name) for one in weighed]
+    return np.asarray(np.tensordot(weight, np.concatenate(parts), axes=(0, 0)))
+
+
+def _misread(weighed: Sequence[_Weighed], weight: Array, seen: _Points) -> Array:
+    """Return how likely it is of each flow that its weighing was misread."""
+    misread = np.zeros(seen.count)
+    sound = seen.flows.size - 1 if seen.deep else seen.flows.size  # a collapse is no misreading
+    misread[:sound] = _mean("misread", weighed, weight)[:sound]
+    return misread
 
 
 def _even(count: int) -> Array:

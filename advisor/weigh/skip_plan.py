@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
@@ -98,27 +98,44 @@ def make_skip_plan(setup: SkipSetup) -> SkipPlan | None:
     if len(chosen) < usual["least_points"]:
         return None
     levels = tuple(_level(setup, one) for one in sorted(chosen, key=lambda one: -one.applied))
+    return SkipPlan(
+        levels=levels,
+        approaches=int(usual["approaches"]),
+        set_current=setup.set_current,
+        set_hold=setup.hold,
+        temperature=(book.nominal("hotend.temperature") or 0.0) - _KELVIN,
+        bottleneck=setup.bottleneck,
+        narrows=would_narrow(book, levels),
+        **_takes(levels, book),
+    )
+
+
+class _Takes(TypedDict):
+    """What the plan takes of filament, in mm, and of time, in s."""
+
+    dwell: float
+    recovery: float
+    filament: float
+    most_filament: float
+    time: float
+
+
+def _takes(levels: Sequence[SkipLevel], book: FactBook) -> _Takes:
+    """Return what is fed at each flow and between, and in all: to the click, and at most."""
+    usual = skip_numbers("plan")
     zone = _MM * (book.nominal("hotend.melt_length") or 0.0)
     area = (book.nominal("filament.area") or 1.0) * _MM**2
     dwell, recovery = usual["dwell"] * zone, usual["recovery"] * zone
     runs = usual["approaches"]
-    full = runs * sum(dwell * len(one.flows) + recovery for one in levels)
     fed = [[flow for flow in one.flows if flow <= 1.03 * one.expected.value] for one in levels]
     time = runs * sum(dwell * area / flow for flows in fed for flow in flows)
-    return SkipPlan(
-        levels=levels,
-        approaches=int(runs),
-        set_current=setup.set_current,
-        set_hold=setup.hold,
-        temperature=(book.nominal("hotend.temperature") or 0.0) - _KELVIN,
-        dwell=dwell,
-        recovery=recovery,
-        filament=runs * sum(dwell * len(flows) + recovery for flows in fed),
-        most_filament=full,
-        time=time + runs * len(levels) * usual["wait"],
-        bottleneck=setup.bottleneck,
-        narrows=would_narrow(book, levels),
-    )
+    return {
+        "dwell": dwell,
+        "recovery": recovery,
+        "filament": runs * sum(dwell * len(flows) + recovery for flows in fed),
+        "most_filament": runs * sum(dwell * len(one.flows) + recovery for one in levels),
+        "time": time + runs * len(levels) * usual["wait"],
+    }
 
 
 def _candidates(setup: SkipSetup) -> Iterator[_Candidate]:

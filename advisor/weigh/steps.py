@@ -162,8 +162,6 @@ def _step(
     absolute = mass / (due * length)
     relative = own / ratio if ratio > 0.0 else 0.0
     combined = own if reference else math.hypot(own, ratio * reference_own)
-    words = {run.skipped for run in group}
-    skipped = next((w for w in (Skipped.YES, Skipped.UNSURE) if w in words), Skipped.NO)
     return Step(
         flow=_mean([_flow(run) for run in group]),
         length=length,
@@ -173,7 +171,7 @@ def _step(
         expanded=budget.coverage * combined,
         absolute=absolute,
         absolute_expanded=budget.coverage * absolute * budget.absolute(relative, length),
-        skipped=skipped.value,
+        skipped=_worst(group).value,
         repeats=len(group),
         reference=reference,
         lost=False,
@@ -184,6 +182,12 @@ def _step(
         mark_depth=_known([run.mark_depth for run in group]),
         mark_pitch=_known([run.mark_pitch for run in group]),
     )
+
+
+def _worst(group: list[Run]) -> Skipped:
+    """Return what was heard in the worst of the runs."""
+    words = {run.skipped for run in group}
+    return next((w for w in (Skipped.YES, Skipped.UNSURE) if w in words), Skipped.NO)
 
 
 def _check(run: Run, times: float) -> None:

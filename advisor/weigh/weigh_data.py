@@ -100,6 +100,14 @@ def build_weigh_data() -> Row:
     """
     from advisor.data import schema as s
 
+    words = s.read_data(_WORDS, s.row(_words_schema()))
+    return {"numbers": read_numbers(_NUMBERS), "words": words}
+
+
+def _words_schema() -> Row:
+    """Return the schema of the words: by key, what it holds."""
+    from advisor.data import schema as s
+
     texts = s.listed(s.text, least=1)
     told = {"unit": s.unit(), "title": s.text, "range": s.ends()}
     column = s.row({"names": texts}, {**told, "needed": s.flag})
@@ -111,7 +119,7 @@ def build_weigh_data() -> Row:
         "date": s.flag,
         "ask": s.flag,
     }
-    words = {
+    return {
         "columns": s.names(column),
         "notes": s.names(s.row({"names": texts}, {**told, **of_notes})),
         "skipped": s.names(s.listed(s.string)),
@@ -119,10 +127,6 @@ def build_weigh_data() -> Row:
         "gcode": s.names(s.text),
         "cautions": texts,
         "stops": s.names(s.text),
-    }
-    return {
-        "numbers": read_numbers(_NUMBERS),
-        "words": s.read_data(_WORDS, s.row(words)),
     }
 
 

@@ -9,8 +9,7 @@ import pytest
 from advisor import Asks
 from advisor.answers.flow_limit import flow
 from advisor.answers.lint import check
-from advisor.base import UsageError
-from advisor.base import OriginKind
+from advisor.base import OriginKind, UsageError
 
 CONFIG = """\
 [extruder]

@@ -10,8 +10,7 @@ import pytest
 from advisor.answers.asks import Asks
 from advisor.answers.condition_words import condition_words, template_words
 from advisor.answers.explain_name import explain
-from advisor.base import LIMITS
-from advisor.base import UsageError
+from advisor.base import LIMITS, UsageError
 from advisor.catalog import load_catalog
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.glossary import load_glossary

@@ -16,8 +16,7 @@ from advisor.answers.interview import Interview
 from advisor.answers.lint import check_config
 from advisor.answers.questions import Question
 from advisor.answers.sheet_text import sheet_text
-from advisor.base import InputError, UnreadableError, UsageError
-from advisor.base import Span
+from advisor.base import InputError, Span, UnreadableError, UsageError
 from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
 from advisor.inputs.sheet import Sheet, read_sheet

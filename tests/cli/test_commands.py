@@ -14,8 +14,7 @@ from jsonschema import Draft202012Validator
 
 import advisor
 from advisor.answers.asks import Asks
-from advisor.base import SheetError, UnreadableError, UsageError
-from advisor.base import FileStatus, Level, Span
+from advisor.base import FileStatus, Level, SheetError, Span, UnreadableError, UsageError
 from advisor.cli import main
 from advisor.report.json import json_schema
 

@@ -23,8 +23,7 @@ from advisor.answers.builds.compare import compare
 from advisor.answers.builds.sure import sought
 from advisor.answers.compare_records import LeverAnswer, TargetReport
 from advisor.answers.lint import check_config
-from advisor.base import UsageError
-from advisor.base import Origin, OriginKind
+from advisor.base import Origin, OriginKind, UsageError
 from advisor.base.units import parse_unit
 from advisor.machine.levers import load_levers
 from advisor.machine.machine import Machine

@@ -13,8 +13,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
 from advisor.answers.compare_records import LeverAnswer, TargetReport
 from advisor.answers.lint import check_config
-from advisor.base import UsageError
-from advisor.base import Fact, Origin, OriginKind
+from advisor.base import Fact, Origin, OriginKind, UsageError
 from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
 from advisor.machine.assemble import build_facts

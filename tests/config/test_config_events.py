@@ -11,9 +11,8 @@ from hypothesis import given
 from ruamel.yaml import YAML
 from strategies import SAVED_NOTICE, SAVED_TITLE, config_bytes, config_files, many
 
+from advisor.base import Event, UnreadableError
 from advisor.base.budgets import EVENTS_PER_FILE
-from advisor.base import UnreadableError
-from advisor.base import Event
 from advisor.config import include, read_document, read_tree, read_tree_from_bytes
 from advisor.config.lexing import MAX_LINES
 from advisor.data.resources import folder, read_text

@@ -8,8 +8,7 @@ import posixpath
 import pytest
 from every import every
 
-from advisor.base import UnreadableError
-from advisor.base import Event, FileStatus, Span
+from advisor.base import Event, FileStatus, Span, UnreadableError
 from advisor.config import Tree, include, read_tree, read_tree_from_bytes
 
 Files = dict[str, str | Exception]

@@ -11,8 +11,7 @@ from fresh import wanted_by
 from hypothesis import given, strategies as st
 from strategies import many
 
-from advisor.base import DataError
-from advisor.base import Fact, Span
+from advisor.base import DataError, Fact, Span
 from advisor.catalog import load_catalog
 from advisor.expression import Compiled, compile_expression, evaluate
 

@@ -12,8 +12,7 @@ from held import held
 from hypothesis import given, settings, strategies as st
 from tiers import examples
 
-from advisor.base import SheetError
-from advisor.base import State
+from advisor.base import SheetError, State
 from advisor.base.units import parse_unit
 from advisor.config import read_tree_from_bytes
 from advisor.inputs.dialect import ARTIFACTS, dialect_from, load_dialect

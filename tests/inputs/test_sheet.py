@@ -9,8 +9,7 @@ import pytest
 from held import held
 from outside import units
 
-from advisor.base import InputError, SheetError
-from advisor.base import OriginKind
+from advisor.base import InputError, OriginKind, SheetError
 from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog
 from advisor.inputs.sheet import Sheet, SheetMistakes, SheetValue, read_sheet

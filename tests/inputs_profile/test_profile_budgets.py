@@ -7,8 +7,8 @@ import json
 import pytest
 from held import held
 
-from advisor.base.budgets import ELEMENTS, PRESETS
 from advisor.base import ProfileError
+from advisor.base.budgets import ELEMENTS, PRESETS
 from advisor.inputs.profile.ini_text import elements
 from tests.inputs_profile.conftest import Ask
 

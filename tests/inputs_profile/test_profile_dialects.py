@@ -9,8 +9,7 @@ import pytest
 from every import every
 from held import held
 
-from advisor.base import DataError
-from advisor.base import OriginKind, State
+from advisor.base import DataError, OriginKind, State
 from advisor.base.units import parse_unit
 from advisor.data.resources import read_text
 from advisor.data.schema import read_node

@@ -16,9 +16,8 @@ from held import held
 from hypothesis import HealthCheck, given, settings, strategies as st
 from tiers import examples, spread, wide
 
+from advisor.base import InputError, ProfileError, State, UnreadableError
 from advisor.base.budgets import UNPACKED_BYTES
-from advisor.base import InputError, ProfileError, UnreadableError
-from advisor.base import State
 from advisor.inputs.profile import ProfileSet, read_profiles
 from advisor.inputs.profile.dialects import load_dialects
 from advisor.inputs.profile.door import MAX_TEXT

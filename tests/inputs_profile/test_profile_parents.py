@@ -8,8 +8,7 @@ from typing import Any
 import pytest
 from held import held
 
-from advisor.base import ProfileError
-from advisor.base import State
+from advisor.base import ProfileError, State
 from advisor.inputs.profile import read_profiles
 from tests.inputs_profile.conftest import Ask
 

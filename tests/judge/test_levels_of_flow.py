@@ -7,8 +7,7 @@ import pytest
 from every import every
 from rulebook_helpers import book, rule_row
 
-from advisor.base import DataError
-from advisor.base import Fact, Level, Origin, OriginKind
+from advisor.base import DataError, Fact, Level, Origin, OriginKind
 from advisor.data import schema
 from advisor.judge import judged_level, levels, run
 from advisor.judge.levels import hangs_on_flow

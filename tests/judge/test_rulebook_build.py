@@ -11,8 +11,7 @@ from hypothesis import given, strategies as st
 from rulebook_helpers import built, rule_row, yaml_of
 from strategies import many
 
-from advisor.base import DataError
-from advisor.base import Span
+from advisor.base import DataError, Span
 
 GOOD = {"when": "a.x > 1", "at": "a.x"}
 FIX = {"set": "a.current", "to": "0.8 * a.current", "round": "down", "step": 0.01}

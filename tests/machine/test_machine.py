@@ -15,8 +15,7 @@ from tiers import examples
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
-from advisor.base import InputError
-from advisor.base import Fact, OriginKind, State
+from advisor.base import Fact, InputError, OriginKind, State
 from advisor.catalog import load_catalog
 from advisor.machine import LATE, Machine, each, machine_of, swept
 from advisor.machine.ensemble import plausible

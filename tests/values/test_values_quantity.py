@@ -8,8 +8,7 @@ from hypothesis import given, strategies as st
 from outside import units
 from strategies import many
 
-from advisor.base import InputError
-from advisor.base import Span
+from advisor.base import InputError, Span
 from advisor.base.units import parse_unit
 from advisor.data.values import parse_quantity
 

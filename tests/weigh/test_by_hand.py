@@ -22,8 +22,7 @@ from advisor.answers.lint import check_config
 from advisor.answers.weigh_plan import plan_test
 from advisor.answers.weigh_read import read_tests
 from advisor.answers.weighed import seen_of
-from advisor.base import WeighError
-from advisor.base import Band, OriginKind
+from advisor.base import Band, OriginKind, WeighError
 from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import limit_words, render_read, slow_words
 from advisor.weigh.by_hand import fed_share, scaled, scaled_draws

@@ -20,6 +20,7 @@ from advisor.report.json.kinds import (
     NumberKind,
     Record,
     Several,
+    Table,
     TextKind,
     ends,
     unit,
@@ -30,6 +31,7 @@ from advisor.report.order import by_place
 __all__ = [
     "BOTTLENECK",
     "CASES",
+    "CONDITIONS",
     "DRAWS",
     "ERRORS",
     "EXTRUDER",
@@ -42,6 +44,7 @@ __all__ = [
     "LIMIT_ROWS",
     "NEXT",
     "PLACE",
+    "TEST_HEAD",
     "TEXTS",
     "WEIGHED",
     "sentences",
@@ -63,6 +66,16 @@ ERRORS = Field(
     about="Sentences about what could not be read or answered; empty where all went well.",
 )  # fmt: skip
 EXTRUDER = Field("extruder", Maybe(TEXT))
+CONDITIONS = Field("conditions", Table(TEXT, ordered=False))
+TEST_HEAD = (
+    Field("name", TEXT),
+    Field("file", TEXT),
+    CONDITIONS,
+    Field("date", Maybe(TEXT)),
+    Field("roll", Maybe(TEXT)),
+)
+"""What a table of a test says of itself: its name, place, conditions, date and roll."""
+
 DRAWS = Field("draws", Integer(low=64, high=65536), optional=True)
 
 PLACE = Record((Field("file", TEXT), Field("line", LINE)), "place")

@@ -15,14 +15,12 @@ from advisor.report.json.kinds import (
     Maybe,
     Record,
     Several,
-    Table,
 )
-from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, TEXTS
+from advisor.report.json.parts import CONDITIONS, ERRORS, EXTRUDER, FILES, FLOW, TEST_HEAD, TEXTS
 from advisor.report.json.weigh import CALIBRATION
 
 __all__ = ["PLAN", "READ"]
 
-_CONDITIONS = Field("conditions", Table(TEXT, ordered=False))
 
 _PLAN = Record((
     Field("levels", Several(Record((
@@ -56,7 +54,7 @@ _PLAN = Record((
 PLAN = Record((
     EXTRUDER,
     Field("plan", Maybe(_PLAN)),
-    _CONDITIONS,
+    CONDITIONS,
     Field("refused", TEXTS),
     Field("instead", Several(WORDS)),
     Field("cautions", TEXTS),
@@ -86,11 +84,7 @@ _POINT = Record((
 
 READ = Record((
     Field("tests", Several(Record((
-        Field("name", TEXT),
-        Field("file", TEXT),
-        _CONDITIONS,
-        Field("date", Maybe(TEXT)),
-        Field("roll", Maybe(TEXT)),
+        *TEST_HEAD,
         Field("points", Several(_POINT)),
         Field("empty_run", Maybe(NUMBER)),
         Field("slipped", FLAG),

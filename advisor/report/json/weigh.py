@@ -21,13 +21,12 @@ from advisor.report.json.kinds import (
     Several,
     Table,
 )
-from advisor.report.json.parts import ERRORS, EXTRUDER, FILES, FLOW, TEXTS
+from advisor.report.json.parts import CONDITIONS, ERRORS, EXTRUDER, FILES, FLOW, TEST_HEAD, TEXTS
 from advisor.weigh import WeighReadAnswer
 
 __all__ = ["CALIBRATION", "COMPARE", "NEXT", "PLAN", "READ"]
 
 _MM, _PLAIN = Estimate("mm"), Estimate(None)
-_CONDITIONS = Field("conditions", Table(TEXT, ordered=False))
 
 _PLAN = Record((
     Field("steps", Several(Record((
@@ -51,7 +50,7 @@ _PLAN = Record((
 PLAN = Record((
     EXTRUDER,
     Field("plan", Maybe(_PLAN)),
-    _CONDITIONS,
+    CONDITIONS,
     Field("refused", TEXTS),
     Field("cautions", TEXTS),
     Field("remarks", TEXTS),
@@ -94,7 +93,7 @@ NEXT = Record((
         Field("answer", ChoiceKind(("yes", "no", "open"))),
         Field("by_model", FLAG),
     )))),
-    _CONDITIONS,
+    CONDITIONS,
     Field("refused", TEXTS),
     Field("cautions", TEXTS),
     Field("stops", TEXTS),
@@ -152,11 +151,7 @@ _LOSS = ChoiceKind(("slip", "melt", "skip", "buckle", "unsure", "none"))
 _TEST = {
     field.name: field
     for field in (
-        Field("name", TEXT),
-        Field("file", TEXT),
-        _CONDITIONS,
-        Field("date", Maybe(TEXT)),
-        Field("roll", Maybe(TEXT)),
+        *TEST_HEAD,
         Field("knee", Maybe(FLOW)),
         Field("droop", Maybe(_PLAIN)),
         Field("clean_flow", Maybe(NUMBER)),

@@ -7,15 +7,13 @@ from dataclasses import dataclass, replace
 from typing import BinaryIO, TypedDict
 
 from advisor.base import InputError, PrintError, Span
-from advisor.prints.capped import Capped
-from advisor.prints.dialect import PrintDialect, load_dialect
-from advisor.prints.excess import Excesses
+from advisor.prints.caps import Capped, cap_times
+from advisor.prints.dialect import Notes, PrintDialect, load_dialect
+from advisor.prints.gathered import Series, Worst
 from advisor.prints.groups import Group
 from advisor.prints.interpret import Interpreter
-from advisor.prints.judged import Judged
+from advisor.prints.judged import Excesses, Judged
 from advisor.prints.moves import Moves
-from advisor.prints.notes import Notes
-from advisor.prints.own_time import own_time
 from advisor.prints.path import Path
 from advisor.prints.plan import MotionPlan, Planner
 from advisor.prints.records import (
@@ -32,15 +30,12 @@ from advisor.prints.records import (
     WindowDemand,
     Windows,
 )
-from advisor.prints.refused import Refusals
+from advisor.prints.refused import Refusals, Slowing
+from advisor.prints.remarks import own_time
 from advisor.prints.scan import Scanner
-from advisor.prints.series import Series
 from advisor.prints.shape import shape_moves
-from advisor.prints.sliced import cap_times
-from advisor.prints.slowed import Slowing
 from advisor.prints.source import PrintSource
 from advisor.prints.tally import Tally
-from advisor.prints.worst import Worst
 
 __all__ = ["BLOCK", "analyse", "read_moves"]
 

@@ -1,4 +1,4 @@
-"""Sums and largest values by key (feature, height, tool), gathered run by run.
+"""Sums and largest values of a print as it goes by, some by key (feature, height, tool).
 
 Neighbouring moves mostly share their key, so whole runs are added up first. It knows no flow.
 """
@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.prints.moves import Floats
+from advisor.prints.records import Peak
 
-__all__ = ["Group", "Groups", "Runs"]
+__all__ = ["Group", "Groups", "Highest", "Runs"]
 
 Ints = NDArray[np.intp]
 
@@ -81,3 +82,18 @@ class Groups:
             known = self.by_key.setdefault(change(number), group)
             if known is not group:
                 known.merge(group)
+
+
+class Highest:
+    """The largest value so far and its line."""
+
+    def __init__(self) -> None:
+        self.peak = Peak(0.0, 0)
+
+    def add(self, value: Floats, line: NDArray[np.int64]) -> None:
+        """Take in values; the first of equals counts."""
+        if not len(value):
+            return
+        at = int(np.argmax(value))
+        if value[at] > self.peak.value:
+            self.peak = Peak(float(value[at]), int(line[at]))

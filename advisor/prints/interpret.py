@@ -10,9 +10,8 @@ import math
 import re
 from collections.abc import Mapping
 
-from advisor.prints.dialect import AXES, MOTIONS, Command, PrintDialect
+from advisor.prints.dialect import AXES, MOTIONS, Command, Notes, PrintDialect
 from advisor.prints.modal import Modal, MoveField
-from advisor.prints.notes import Notes
 from advisor.prints.records import MachineLimits
 from advisor.prints.remarks import Remarks
 from advisor.prints.scan import PrintLines

@@ -13,8 +13,7 @@ from collections.abc import Callable, Iterator
 from typing import BinaryIO, cast
 
 from advisor.base import PrintError, Span
-from advisor.prints.dialect import PrintDialect
-from advisor.prints.notes import Notes
+from advisor.prints.dialect import Notes, PrintDialect
 
 __all__ = ["PrintSource"]
 

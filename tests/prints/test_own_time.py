@@ -13,8 +13,8 @@ import pytest
 
 from advisor.prints import MachineLimits, analyse
 from advisor.prints.dialect import load_dialect
-from advisor.prints.own_time import read_time
 from advisor.prints.records import OwnTime
+from advisor.prints.remarks import read_time
 
 AREA = math.pi / 4 * 1.75e-3**2
 UNITS = pint.UnitRegistry()

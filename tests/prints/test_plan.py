@@ -12,9 +12,8 @@ from every import every
 from tiers import LONG, examples, spread, wide
 
 from advisor.prints import MachineLimits, read_moves
-from advisor.prints.lookahead import bounded_run, falling_in_runs
-from advisor.prints.notes import Notes
-from advisor.prints.plan import MotionPlan, Planner
+from advisor.prints.dialect import Notes
+from advisor.prints.plan import MotionPlan, Planner, bounded_run, falling_in_runs
 from advisor.prints.profile import Trapezoids
 from tests.prints import plain
 from tests.prints.running_minima import planned_speeds

@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.base import Fact, Trace
 from advisor.base.number import value_of
-from advisor.inputs.sheet_records import Measurement
+from advisor.inputs.sheet_reader import Measurement
 
 
 def held(fact: Fact) -> Any:

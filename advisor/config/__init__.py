@@ -27,7 +27,7 @@ if TYPE_CHECKING:
         read_tree as read_tree,
         read_tree_from_bytes as read_tree_from_bytes,
     )
-    from advisor.config.read import (
+    from advisor.config.reader import (
         read_document as read_document,
     )
     from advisor.config.tree import (
@@ -41,7 +41,7 @@ else:
             "edit": "insert_setting replace_value",
             "encoding": "printable",
             "include": "read_tree read_tree_from_bytes",
-            "read": "read_document",
+            "reader": "read_document",
             "tree": "Tree",
         },
     )

@@ -22,19 +22,19 @@ if TYPE_CHECKING:
         compile_expression as compile_expression,
         syntax_tree as syntax_tree,
     )
+    from advisor.expression.evaluator import (
+        evaluate as evaluate,
+    )
     from advisor.expression.kinds import (
         Vocabulary as Vocabulary,
-    )
-    from advisor.expression.run import (
-        evaluate as evaluate,
     )
 else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
             "compiled": "Compiled ExpressionResult",
-            "compiler": "ARTIFACTS Place compile_expression syntax_tree ",
-            "kinds": "Vocabulary ",
-            "run": "evaluate",
+            "compiler": "ARTIFACTS Place compile_expression syntax_tree",
+            "kinds": "Vocabulary",
+            "evaluator": "evaluate",
         },
     )

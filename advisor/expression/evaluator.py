@@ -1,7 +1,10 @@
-"""The arithmetic and logic behind `evaluate`; imported late, for it needs numpy.
+"""Evaluates compiled expressions over the ensemble of plausible machines, in SI units.
 
 A number is a float or an array, nan where unknown. A condition is a pair: where it surely
 holds, and where it surely does not; where neither, it is unknown.
+
+Logic is three-valued (S. C. Kleene, "On notation for ordinal numbers", J. Symbolic Logic 3,
+1938): a comparison with something that is not known is neither true nor false.
 """
 
 from __future__ import annotations
@@ -14,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.base import Fact, OriginKind, Quantity, State, known_ends
-from advisor.expression.compiled import Code, Result
+from advisor.expression.compiled import Code, Compiled, ExpressionResult, Result
 
-__all__ = ["value_of"]
+__all__ = ["evaluate", "value_of"]
 
 Facts = Mapping[str, Fact]
 Holds: TypeAlias = bool | NDArray[np.bool_]
@@ -262,3 +265,26 @@ _LOGIC: dict[str, Callable[[Code, Facts], Pair]] = {
     "unreadable": _state(lambda fact: fact.state is State.UNREADABLE),
     "known": _state(lambda fact: fact.known),
 }
+
+
+def evaluate(compiled: Compiled, facts: Mapping[str, Fact]) -> ExpressionResult:
+    """Return what `compiled` comes to.
+
+    Parameters
+    ----------
+    compiled : Compiled
+        The expression.
+    facts : mapping of str to Fact
+        What is known; a fact that is not there is missing.
+
+    Returns
+    -------
+    ExpressionResult
+        Nothing raises here: what cannot be reckoned is unknown.
+    """
+    used = {
+        name: fact
+        for name in compiled.values
+        if (fact := facts.get(name)) is not None and fact.known
+    }
+    return ExpressionResult(value_of(compiled.code, compiled.kind.type, facts), used)

@@ -19,9 +19,6 @@ if TYPE_CHECKING:
         folder_names as folder_names,
         names_in as names_in,
     )
-    from advisor.files.lock import (
-        locked as locked,
-    )
     from advisor.files.output import (
         begins_with as begins_with,
         earlier as earlier,
@@ -29,9 +26,11 @@ if TYPE_CHECKING:
         write_out as write_out,
     )
     from advisor.files.plain import (
+        forget as forget,
         open_file as open_file,
         open_plain as open_plain,
         printable as printable,
+        remember_stream as remember_stream,
         size_of as size_of,
         unreadable as unreadable,
     )
@@ -44,11 +43,8 @@ if TYPE_CHECKING:
     )
     from advisor.files.steps import (
         failure as failure,
+        locked as locked,
         remove as remove,
-    )
-    from advisor.files.taken import (
-        forget as forget,
-        remember_stream as remember_stream,
     )
 else:
     __getattr__, __dir__, __all__ = face(
@@ -57,11 +53,9 @@ else:
             "": "plain steps",
             "listing": "Listing ListingFullError MAX_LISTED files_and_folders folder_names "
             "names_in",
-            "lock": "locked",
+            "steps": "failure locked remove",
             "output": "begins_with earlier exists write_out",
-            "plain": "open_file open_plain printable size_of unreadable",
+            "plain": "forget open_file open_plain printable remember_stream size_of unreadable",
             "reach": "NOT_SHOWN OUTSIDE Reach reach_of real_path",
-            "steps": "failure remove",
-            "taken": "forget remember_stream",
         },
     )

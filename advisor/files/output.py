@@ -14,8 +14,7 @@ from collections.abc import Callable
 
 from advisor.base import InputError, UsageError
 from advisor.files import steps
-from advisor.files.plain import open_plain
-from advisor.files.taken import was_read
+from advisor.files.plain import open_plain, was_read
 
 __all__ = ["Ours", "begins_with", "earlier", "exists", "write_out"]
 

@@ -2,6 +2,8 @@
 
 It opens nothing but plain files, and never waits: pipes, sockets and devices, and what the system
 shows of itself under /proc, /sys and /dev, are refused.
+
+Which files were read in this run is kept, by device and number: no output may go over one of them.
 """
 
 from __future__ import annotations
@@ -11,22 +13,53 @@ import errno
 import os
 import re
 import stat
-from typing import BinaryIO
+from typing import IO, BinaryIO
 
 from advisor.base import CONFIG_BYTES, UnreadableError
-from advisor.files.taken import remember
 
 __all__ = [
     "MAX_BYTES",
+    "forget",
     "is_plain",
     "of_the_system",
     "open_file",
     "open_plain",
     "printable",
+    "remember",
+    "remember_stream",
     "size_of",
     "too_large",
     "unreadable",
+    "was_read",
 ]
+
+_READ: set[tuple[int, int]] = set()
+
+
+def forget() -> None:
+    """Begin a new run: nothing was read yet."""
+    _READ.clear()
+
+
+def remember(status: os.stat_result) -> None:
+    """Take note of a file that is read."""
+    if stat.S_ISREG(status.st_mode):
+        _READ.add((status.st_dev, status.st_ino))
+
+
+def remember_stream(stream: IO[str] | IO[bytes] | None) -> None:
+    """Take note of the file behind a stream, such as what standard input comes from."""
+    try:
+        if stream is not None:
+            remember(os.fstat(stream.fileno()))
+    except (OSError, ValueError, AttributeError):
+        return
+
+
+def was_read(status: os.stat_result) -> bool:
+    """Whether this file was read in this run, by whatever name."""
+    return (status.st_dev, status.st_ino) in _READ
+
 
 MAX_BYTES = CONFIG_BYTES
 _SURROGATES = re.compile("[\ud800-\udfff]")

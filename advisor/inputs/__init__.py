@@ -11,16 +11,14 @@ if TYPE_CHECKING:
         flow_asked as flow_asked,
         read_asked as read_asked,
     )
-    from advisor.inputs.config_facts import (
-        ConfigFacts as ConfigFacts,
-        ExtruderFacts as ExtruderFacts,
-    )
     from advisor.inputs.dialect import (
         Default as Default,
         Key as Key,
         load_dialect as load_dialect,
     )
     from advisor.inputs.extruders import (
+        ConfigFacts as ConfigFacts,
+        ExtruderFacts as ExtruderFacts,
         read_config as read_config,
     )
     from advisor.inputs.glossary import (
@@ -42,9 +40,6 @@ if TYPE_CHECKING:
         ProfileSet as ProfileSet,
         read_profiles as read_profiles,
     )
-    from advisor.inputs.profile.archive import (
-        MAGIC as MAGIC,
-    )
     from advisor.inputs.profile.dialects import (
         load_dialects as load_dialects,
     )
@@ -55,16 +50,18 @@ if TYPE_CHECKING:
         open_path as open_path,
         read_capped as read_capped,
     )
-    from advisor.inputs.profile.ini_text import (
-        parse_ini as parse_ini,
+    from advisor.inputs.profile.source import (
+        MAGIC as MAGIC,
     )
-    from advisor.inputs.profile.json_text import (
+    from advisor.inputs.profile.texts import (
+        parse_ini as parse_ini,
         parse_json as parse_json,
     )
     from advisor.inputs.sheet import (
         Sheet as Sheet,
         read_sheet as read_sheet,
         sheet_of as sheet_of,
+        stated_by_option as stated_by_option,
     )
     from advisor.inputs.sheet_fields import (
         Bound as Bound,
@@ -73,10 +70,7 @@ if TYPE_CHECKING:
         load_fields as load_fields,
         read_value as read_value,
     )
-    from advisor.inputs.sheet_options import (
-        stated_by_option as stated_by_option,
-    )
-    from advisor.inputs.sheet_records import (
+    from advisor.inputs.sheet_reader import (
         Allowance as Allowance,
         Measurement as Measurement,
         SheetPart as SheetPart,
@@ -86,22 +80,19 @@ else:
         __name__,
         {
             "asked": "flow_asked read_asked",
-            "config_facts": "ConfigFacts ExtruderFacts",
+            "extruders": "ConfigFacts ExtruderFacts read_config",
             "dialect": "Default Key load_dialect",
-            "extruders": "read_config",
             "glossary": "load_glossary",
             "macro_commands": "MacroSetting",
             "macros": "MacroMove Macros read_macros",
             "outside": "Outside",
             "profile": "Feature ProfileSet read_profiles",
-            "profile.archive": "MAGIC",
+            "profile.source": "MAGIC",
             "profile.dialects": "load_dialects",
             "profile.door": "MAX_TEXT container_of default_open_file open_path read_capped",
-            "profile.ini_text": "parse_ini",
-            "profile.json_text": "parse_json",
-            "sheet": "Sheet read_sheet sheet_of",
-            "sheet_fields": "Bound SheetField Fields load_fields read_value",
-            "sheet_options": "stated_by_option",
-            "sheet_records": "Allowance Measurement SheetPart",
+            "profile.texts": "parse_ini parse_json",
+            "sheet": "Sheet read_sheet sheet_of stated_by_option",
+            "sheet_fields": "Bound Fields SheetField load_fields read_value",
+            "sheet_reader": "Allowance Measurement SheetPart",
         },
     )

@@ -11,18 +11,46 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from advisor.base import EXTRUDERS, Event, Fact, Origin, OriginKind, Span, State, Text
+from advisor.base import EXTRUDERS, Event, Fact, Origin, OriginKind, Span, State, Text, frozen
 from advisor.catalog import Catalog, load_catalog
-from advisor.inputs.config_facts import ConfigFacts, ExtruderFacts
 from advisor.inputs.dialect import Default, Dialect, Key, Role
-from advisor.inputs.discovery import Discovery, Found, Oddity, discover, driver_role
-from advisor.inputs.misspelt import misspelt
+from advisor.inputs.discovery import Discovery, Found, Oddity, discover, driver_role, misspelt
 from advisor.inputs.settings import missing_fact, read_setting
 
 if TYPE_CHECKING:
     from advisor.config import Setting, Tree
 
 __all__ = ["SWALLOWED", "ConfigFacts", "ExtruderFacts", "read_config", "relevant"]
+
+
+@frozen
+class ExtruderFacts:
+    """What a config states of one extruder.
+
+    ``facts`` holds every fact of the dialect, missing and unreadable ones too; ``defaults``
+    what the firmware applies to missing ones. ``section``, ``driver`` and ``partner`` are the
+    names of its sections.
+    """
+
+    name: str
+    section: str
+    header: Span | None
+    facts: Mapping[str, Fact]
+    defaults: Mapping[str, Default]
+    driver: str | None = None
+    chip: str | None = None
+    partner: str | None = None
+
+
+@frozen
+class ConfigFacts:
+    """What a config states: its extruders, the machine, and what was noticed."""
+
+    extruders: tuple[ExtruderFacts, ...]
+    machine: Mapping[str, Fact]
+    machine_defaults: Mapping[str, Default]
+    events: tuple[Event, ...]
+    incomplete: bool = False
 
 
 SWALLOWED = ("swallowed-line", "swallowed-header")

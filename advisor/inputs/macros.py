@@ -14,8 +14,13 @@ from typing import TYPE_CHECKING
 
 from advisor.base import Span, frozen
 from advisor.data import Range, Row, parse_number
-from advisor.inputs.macro_commands import MacroSetting, command_settings, kept_settings
-from advisor.inputs.macro_data import NUMBER_WORDS, macro_words
+from advisor.inputs.macro_commands import (
+    NUMBER_WORDS,
+    MacroSetting,
+    command_settings,
+    kept_settings,
+    macro_words,
+)
 from advisor.inputs.macro_values import Variables, evaluated
 
 if TYPE_CHECKING:

@@ -1,11 +1,14 @@
 """Reads one YAML text of a hardware sheet into values by field, and gathers its mistakes.
 
 It opens no file and joins no sheets; see `sheet`.
+What a sheet says is held by frozen records, and all its mistakes by one error.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from dataclasses import field
 from typing import TypeAlias
 
 from advisor.base import (
@@ -13,10 +16,14 @@ from advisor.base import (
     SHEET_NODES,
     Fact,
     InputError,
+    Mistakes,
+    Number,
     Origin,
     OriginKind,
     SheetError,
     Span,
+    Value,
+    frozen,
     near_miss,
 )
 from advisor.catalog import Catalog
@@ -24,9 +31,88 @@ from advisor.data import Placed, Plain, below, read_yaml
 from advisor.inputs.dialect import load_dialect
 from advisor.inputs.discovery import is_extruder
 from advisor.inputs.sheet_fields import Fields, SheetField, SheetValue, read_value
-from advisor.inputs.sheet_records import Allowance
 
-__all__ = ["SheetReader", "Values"]
+__all__ = [
+    "Allowance",
+    "Measurement",
+    "Sheet",
+    "SheetMistakes",
+    "SheetPart",
+    "SheetReader",
+    "Values",
+]
+
+
+class SheetMistakes(Mistakes, SheetError):
+    """Several mistakes of one sheet."""
+
+
+@frozen
+class Allowance:
+    """A rule the owner allows to fire in silence, where the sheet says so, and why."""
+
+    rule: str
+    at: Span
+    reason: str = ""
+
+
+@frozen
+class Measurement:
+    """A measurement as a whole: its values by the last word of their fields, and its place."""
+
+    values: Mapping[str, Value]
+    at: Span | None = None
+
+    def number(self, name: str) -> Number | None:
+        """Return a number; None where it is not stated."""
+        value = self.values.get(name)
+        return None if value is None else value.number
+
+    def nominal(self, name: str) -> float | None:
+        """Return a number, of a band the typical one, in SI units; None where it is not stated."""
+        number = self.number(name)
+        return None if number is None else number.nominal
+
+    def text(self, name: str) -> str | None:
+        """Return a text; None where it is not stated."""
+        value = self.values.get(name)
+        return None if value is None else value.text
+
+
+@frozen
+class SheetPart:
+    """What a sheet states for all extruders, or for one.
+
+    ``facts`` by name: a number, perhaps a band, or a text. ``measured`` holds the measurements by
+    the last word of their block: ``measured_flow`` (flow, material, temperature, nozzle),
+    ``measured_force`` (force, outcome), ``measured_case`` (temperature, current, ambient),
+    ``measured_skip`` (current, flow, material, temperature, nozzle); of several the later ones
+    have their number behind, ``measured_skip 2``.
+    """
+
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+    measured: Mapping[str, Measurement] = field(default_factory=dict)
+
+
+@frozen
+class Sheet:
+    """A hardware sheet with its bases joined in.
+
+    ``file`` is None where the command line alone states something; ``files`` are the paths
+    read, the sheet itself first. ``name`` is what the owner calls what it describes.
+    """
+
+    file: str | None
+    shared: SheetPart
+    extruders: Mapping[str, SheetPart] = field(default_factory=dict)
+    allow: tuple[Allowance, ...] = ()
+    files: tuple[str, ...] = ()
+    name: str | None = None
+
+    def part(self, extruder: str) -> SheetPart:
+        """Return what is stated for an extruder: its own over the shared."""
+        return self.extruders.get(extruder, self.shared)
+
 
 Values = dict[str, Fact]  # by the path of the field
 _Path: TypeAlias = "tuple[str | int, ...]"

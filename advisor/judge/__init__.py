@@ -11,12 +11,6 @@ if TYPE_CHECKING:
         Judgement as Judgement,
         sift as sift,
     )
-    from advisor.judge.edits import (
-        made_fix as made_fix,
-    )
-    from advisor.judge.event_budget import (
-        within_budget as within_budget,
-    )
     from advisor.judge.levels import (
         judged_level as judged_level,
     )
@@ -33,21 +27,21 @@ if TYPE_CHECKING:
     from advisor.judge.repeats import (
         joined as joined,
         told_once as told_once,
+        within_budget as within_budget,
     )
     from advisor.judge.run import (
         evaluate_rules as evaluate_rules,
+        made_fix as made_fix,
     )
 else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
             "allow": "Judgement sift",
-            "edits": "made_fix",
-            "event_budget": "within_budget",
+            "run": "evaluate_rules made_fix",
+            "repeats": "joined told_once within_budget",
             "levels": "judged_level",
             "load": "ARTIFACTS event_words load_rulebook",
             "records": "FixRule Rule Rulebook",
-            "repeats": "joined told_once",
-            "run": "evaluate_rules",
         },
     )

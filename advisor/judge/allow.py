@@ -15,7 +15,7 @@ from advisor.base import HINTS, Event, Finding, Span, frozen, near_miss
 from advisor.config import Document, Tree, printable
 from advisor.inputs import Sheet
 from advisor.judge import Rulebook, evaluate_rules
-from advisor.judge.event_budget import within_budget
+from advisor.judge.repeats import within_budget
 
 __all__ = ["Judgement", "sift"]
 

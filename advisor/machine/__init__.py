@@ -7,6 +7,13 @@ from typing import TYPE_CHECKING
 from advisor.base.face import face
 
 if TYPE_CHECKING:
+    from advisor.machine.asked_facts import (
+        feature_flow as feature_flow,
+        macro_facts as macro_facts,
+        one_family as one_family,
+        profile_facts as profile_facts,
+        set_facts as set_facts,
+    )
     from advisor.machine.assemble import (
         FORMULAS as FORMULAS,
         ExtruderInputs as ExtruderInputs,
@@ -29,11 +36,9 @@ if TYPE_CHECKING:
     from advisor.machine.chain_motion import (
         RETRACT_PUSH as RETRACT_PUSH,
     )
-    from advisor.machine.current_facts import (
-        driver_of as driver_of,
-    )
     from advisor.machine.driver import (
         DriverModel as DriverModel,
+        driver_of as driver_of,
     )
     from advisor.machine.ensemble import (
         FEWEST as FEWEST,
@@ -41,23 +46,13 @@ if TYPE_CHECKING:
         Ensemble as Ensemble,
         plausible as plausible,
     )
-    from advisor.machine.from_macros import (
-        macro_facts as macro_facts,
-        set_facts as set_facts,
-    )
-    from advisor.machine.from_profiles import (
-        feature_flow as feature_flow,
-        one_family as one_family,
-        profile_facts as profile_facts,
-    )
     from advisor.machine.gains import (
         lever_gains as lever_gains,
+        now_of as now_of,
+        reach_of as reach_of,
     )
     from advisor.machine.graph import (
         FactBook as FactBook,
-    )
-    from advisor.machine.grouped import (
-        measure_groups as measure_groups,
     )
     from advisor.machine.levers import (
         Lever as Lever,
@@ -70,6 +65,7 @@ if TYPE_CHECKING:
     )
     from advisor.machine.measures import (
         load_measures as load_measures,
+        measure_groups as measure_groups,
     )
     from advisor.machine.memory import (
         Memory as Memory,
@@ -81,10 +77,6 @@ if TYPE_CHECKING:
         OWNED as OWNED,
         renewed as renewed,
         stated_classes as stated_classes,
-    )
-    from advisor.machine.reach import (
-        now_of as now_of,
-        reach_of as reach_of,
     )
     from advisor.machine.set_current import (
         CURRENT_LIMITS as CURRENT_LIMITS,
@@ -115,21 +107,17 @@ else:
             "cases": "cap_of cases_of settled_by_hotend",
             "chain_flow": "BRACKET HOTEND_INPUTS MOTOR_INPUTS",
             "chain_motion": "RETRACT_PUSH",
-            "current_facts": "driver_of",
-            "driver": "DriverModel",
+            "driver": "DriverModel driver_of",
             "ensemble": "Ensemble FEWEST MOST plausible",
-            "gains": "lever_gains",
+            "gains": "lever_gains now_of reach_of",
             "graph": "FactBook",
             "levers": "Lever load_levers",
             "machine": "Change Machine machine_of",
-            "from_macros": "macro_facts set_facts",
-            "grouped": "measure_groups",
-            "measures": "load_measures",
+            "asked_facts": "feature_flow macro_facts one_family profile_facts set_facts",
+            "measures": "load_measures measure_groups",
             "memory": "Memory",
             "names": "check_code",
             "other_machine": "OWNED renewed stated_classes",
-            "from_profiles": "feature_flow one_family profile_facts",
-            "reach": "now_of reach_of",
             "set_current": "CURRENT_LIMITS exceeded limit_set_by",
             "solved": "with_solved",
             "summary": "band_of bottleneck limit_bands measure_next",

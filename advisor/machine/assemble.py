@@ -16,13 +16,12 @@ from advisor.catalog import Catalog, Entry
 from advisor.inputs import Default, Measurement
 from advisor.machine import cap, chain_feed, chain_flow, chain_motion, chain_motor
 from advisor.machine.catalogue_inputs import put_entry, put_number, put_stated, put_text
-from advisor.machine.choices import ClassChoice, default_value, suggested
-from advisor.machine.current_facts import put_working_current
+from advisor.machine.choices import ClassChoice, default_value, put_shared, scale_winding, suggested
+from advisor.machine.driver import put_working_current
 from advisor.machine.ensemble import Ensemble, plausible
 from advisor.machine.graph import FactBook
 from advisor.machine.measured import put_measured_case, put_measured_flow, put_measured_forces
 from advisor.machine.memory import Memory
-from advisor.machine.motor_class import put_shared, scale_winding
 from advisor.machine.names import check_names
 from advisor.machine.set_current import put_exceeded, put_set_current, safe_currents
 

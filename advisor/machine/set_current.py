@@ -18,7 +18,7 @@ import numpy as np
 from advisor.base import Fact, Quantity, frozen
 from advisor.catalog import Catalog
 from advisor.machine import chain_motor
-from advisor.machine.current_facts import Apply, put_driver
+from advisor.machine.driver import Apply, put_driver
 from advisor.machine.graph import FactBook, Formula
 from advisor.physics import current
 

@@ -25,10 +25,6 @@ if TYPE_CHECKING:
         Snapshot as Snapshot,
         real_path as real_path,
     )
-    from advisor.mend.place import (
-        check_place as check_place,
-        place_notes as place_notes,
-    )
     from advisor.mend.target import (
         Located as Located,
         NoPlaceError as NoPlaceError,
@@ -45,6 +41,8 @@ if TYPE_CHECKING:
     from advisor.mend.write import (
         Job as Job,
         Written as Written,
+        check_place as check_place,
+        place_notes as place_notes,
         write_all as write_all,
     )
 else:
@@ -55,10 +53,9 @@ else:
             "diff": "make_patch",
             "guard": "refusal violations",
             "overlay": "Snapshot real_path",
-            "place": "check_place place_notes",
+            "write": "Job Written check_place place_notes write_all",
             "target": "Located NoPlaceError Target locate",
             "undo": "backups_of undo_jobs",
             "verify": "verify_files",
-            "write": "Job Written write_all",
         },
     )

@@ -8,10 +8,16 @@ from advisor.base.face import face
 
 if TYPE_CHECKING:
     from advisor.weigh.answers import (
+        DeliveredMore as DeliveredMore,
+        FlowRow as FlowRow,
+        NextPiece as NextPiece,
+        ProvedFlow as ProvedFlow,
+        WeighCompareAnswer as WeighCompareAnswer,
         WeighedByHand as WeighedByHand,
         WeighedSlip as WeighedSlip,
         WeighedStep as WeighedStep,
         WeighedTest as WeighedTest,
+        WeighNextAnswer as WeighNextAnswer,
         WeighPlan as WeighPlan,
         WeighPlanAnswer as WeighPlanAnswer,
         WeighPlanStep as WeighPlanStep,
@@ -22,15 +28,6 @@ if TYPE_CHECKING:
         fed_share as fed_share,
         scaled as scaled,
         scaled_draws as scaled_draws,
-    )
-    from advisor.weigh.compare_records import (
-        DeliveredMore as DeliveredMore,
-        FlowRow as FlowRow,
-        WeighCompareAnswer as WeighCompareAnswer,
-    )
-    from advisor.weigh.dates import (
-        day_of as day_of,
-        day_words as day_words,
     )
     from advisor.weigh.fit import (
         WeighedResult as WeighedResult,
@@ -48,11 +45,6 @@ if TYPE_CHECKING:
         plan_in_trade as plan_in_trade,
         read_in_trade as read_in_trade,
         tests_in_trade as tests_in_trade,
-    )
-    from advisor.weigh.next_answer import (
-        NextPiece as NextPiece,
-        ProvedFlow as ProvedFlow,
-        WeighNextAnswer as WeighNextAnswer,
     )
     from advisor.weigh.outlook import (
         Outlook as Outlook,
@@ -98,10 +90,6 @@ if TYPE_CHECKING:
         WeighReport as WeighReport,
         trade as trade,
     )
-    from advisor.weigh.skip_data import (
-        skip_numbers as skip_numbers,
-        skip_words as skip_words,
-    )
     from advisor.weigh.skip_fit import (
         SkipPoint as SkipPoint,
         SkipResult as SkipResult,
@@ -128,6 +116,8 @@ if TYPE_CHECKING:
         SkipSeenPoint as SkipSeenPoint,
         SkipTable as SkipTable,
         SkipTest as SkipTest,
+        skip_numbers as skip_numbers,
+        skip_words as skip_words,
     )
     from advisor.weigh.skip_table import (
         read_skip_table as read_skip_table,
@@ -137,6 +127,8 @@ if TYPE_CHECKING:
     )
     from advisor.weigh.table_records import (
         Run as Run,
+        day_of as day_of,
+        day_words as day_words,
     )
     from advisor.weigh.weigh_data import (
         load_words as load_words,
@@ -150,8 +142,9 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "answers": "WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer WeighedByHand "
-            "WeighedSlip WeighedStep WeighedTest",
+            "answers": "DeliveredMore FlowRow NextPiece ProvedFlow WeighCompareAnswer "
+            "WeighNextAnswer WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
+            "WeighedByHand WeighedSlip WeighedStep WeighedTest",
             "by_hand": "depth_of_marks fed_share scaled scaled_draws",
             "fit": "WeighedResult narrowed",
             "fit_points": "first_loss",
@@ -161,24 +154,19 @@ else:
             "pool": "bench_of weighed_as",
             "reader": "WeighedTable read_weighed text_of",
             "reading": "evaluate",
-            "next_answer": "NextPiece ProvedFlow WeighNextAnswer",
             "outlook": "Outlook OutlookBench outlook_of",
             "table": "next_row",
-            "table_records": "Run",
-            "records": "Evenness HandTest Calibration Contrast Evaluation Plan PlanReport "
-            "PlanStep Setup "
-            "Slip Step WeighReport trade",
-            "skip_data": "skip_numbers skip_words",
+            "table_records": "Run day_of day_words",
+            "records": "Calibration Contrast Evaluation Evenness HandTest Plan PlanReport "
+            "PlanStep Setup Slip Step WeighReport trade",
+            "skip_records": "SkipFile SkipLevel SkipNarrows SkipPlan SkipPlanAnswer "
+            "SkipReadAnswer SkipRow SkipSeenPoint SkipTable SkipTest skip_numbers skip_words",
             "skip_fit": "SkipPoint SkipResult click_flow rotor_rate",
             "skip_gcode": "SkipFirmware write_skip_gcode write_skip_table",
             "skip_plan": "SkipSetup make_skip_plan",
-            "skip_records": "SkipFile SkipLevel SkipNarrows SkipPlan SkipPlanAnswer SkipReadAnswer "
-            "SkipRow SkipSeenPoint SkipTable SkipTest",
             "skip_table": "read_skip_table",
             "weigh_data": "load_words weigh_numbers",
             "weighed_words": "weighed_events weighed_note",
-            "dates": "day_of day_words",
-            "compare_records": "DeliveredMore FlowRow WeighCompareAnswer",
             "paired": "Pair pair_of",
         },
     )

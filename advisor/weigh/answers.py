@@ -1,16 +1,24 @@
-"""A weighed test planned and read, as the library and the JSON hand it out; it computes nothing.
+"""A weighed test planned, made, read and compared, as the library and the JSON hand it out.
 
-Trade units throughout: flows in mm3/s, speeds in mm/s, lengths in mm, masses in g, times in s.
+Trade units throughout: flows in mm3/s, speeds in mm/s, lengths in mm, masses in g, times in s. It
+computes nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import field
 
 from advisor.base import Band, FileStatus, frozen
-from advisor.weigh.records import Calibration, Contrast
+from advisor.weigh.records import Calibration, Contrast, Evenness
 
 __all__ = [
+    "DeliveredMore",
+    "FlowRow",
+    "NextPiece",
+    "ProvedFlow",
+    "WeighCompareAnswer",
+    "WeighNextAnswer",
     "WeighPlan",
     "WeighPlanAnswer",
     "WeighPlanStep",
@@ -148,3 +156,126 @@ class WeighReadAnswer:
     contrasts: tuple[Contrast, ...]
     files: tuple[FileStatus, ...]
     errors: tuple[str, ...]
+
+
+@frozen
+class NextPiece:
+    """A piece to weigh: what is fed, how fast, and the row of the table for it."""
+
+    flow: float  # mm3/s
+    speed: float  # mm/s of filament
+    length: float  # mm
+    cut_away: float  # mm, pushed and cut away before it
+    time: float  # s
+    reference: bool
+    row: str  # of the table, its mass to be filled in
+    width_after: float | None = None  # of the range over its middle, as expected; None: unknown
+    sure_after: float | None = None  # of the answer to `prove`, as expected
+
+
+@frozen
+class ProvedFlow:
+    """Whether under-extrusion starts above a flow, as far as the pieces and the model tell."""
+
+    flow: float  # mm3/s
+    above: float  # probability
+    answer: str  # yes | no | open
+    by_model: bool  # no piece at 0.9 of it or above was weighed or skipped: the model tells most
+
+
+@frozen
+class WeighNextAnswer:
+    """Answer of `weigh next`: the next piece, or that the test may end, with the reading so far."""
+
+    extruder: str | None
+    table: str
+    stop: str | None  # why the test may end: width | pieces | proved | little; None: go on
+    piece: NextPiece | None  # the next one; at the end what one more would be
+    weighed: int  # flows that count
+    most: int  # pieces after which it ends
+    limit: Band | None  # mm3/s, where under-extrusion starts, as `weigh read` tells it
+    believed: Band | None  # mm3/s, the same by pieces and model together
+    width: float | None  # of `limit` over its middle
+    wanted: float | None  # the width that the whole test would give here
+    whole_pieces: int | None  # of the whole test
+    used: float  # mm of filament so far
+    used_whole: float | None  # mm of filament of the whole test
+    prove: ProvedFlow | None = None
+    conditions: Mapping[str, str] = field(default_factory=dict)
+    gcode: str = ""
+    cautions: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()
+
+
+@frozen
+class DeliveredMore:
+    """By how much more the second delivers before it under-extrudes than the first [mm3/s].
+
+    ``sure`` is how sure it is that it is more at all. ``at_least``: the second was whole to the
+    end of its test, ``at_most``: the first was; then the band is of what can be said.
+    """
+
+    more: Band
+    sure: float
+    at_least: bool = False
+    at_most: bool = False
+
+
+@frozen
+class FlowRow:
+    """What comes out of both at one commanded flow, and by how much more of the second [mm3/s].
+
+    ``sure`` is how sure it is that the second delivers more.
+    """
+
+    flow: float
+    first: float
+    second: float
+    more: Band
+    sure: float
+
+
+@frozen
+class WeighCompareAnswer:
+    """Answer of `weigh compare`: what the second test shows against the first.
+
+    Attributes
+    ----------
+    tests : tuple of WeighedTest
+        Both; empty where one could not be read.
+    more : DeliveredMore or None
+        The answer; None where neither under-extrudes.
+    rows : tuple of FlowRow
+        By rising flow, in the range that both were weighed in.
+    slow_ratio : Band or None
+        What the second's slow run weighed over the first's, by length commanded, [-]
+    expected : tuple of Band or None
+        Where the model without any test expects delivery to fall, [mm3/s]
+    expected_more : float or None
+        The typical one of the second less that of the first, [mm3/s]
+    evenness : tuple of Evenness or None
+        Of both; None where too few pieces are whole.
+    change : bool
+        Whether both are tests of one machine on one filament: then it is what changed with time.
+    shared_filament : bool
+        Whether density and diameter are taken to be the same spool's, so that they cancel.
+    cautions : tuple of str
+        What differs besides, or would explain a change.
+    """
+
+    tests: tuple[WeighedTest, ...]
+    more: DeliveredMore | None = None
+    rows: tuple[FlowRow, ...] = ()
+    slow_ratio: Band | None = None
+    expected: tuple[Band | None, ...] = ()
+    expected_more: float | None = None
+    evenness: tuple[Evenness | None, ...] = ()
+    change: bool = False
+    shared_filament: bool = True
+    cautions: tuple[str, ...] = ()
+    files: tuple[FileStatus, ...] = ()
+    errors: tuple[str, ...] = ()

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.weigh.delivery import draw_shapes
-from advisor.weigh.knee import Hypotheses, hypotheses
+from advisor.weigh.knee import Hypotheses, draw_shapes, hypotheses
 from advisor.weigh.weigh_data import weigh_numbers
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.base import Band, frozen
-from advisor.weigh.compare_records import DeliveredMore, FlowRow
+from advisor.weigh.answers import DeliveredMore, FlowRow
 from advisor.weigh.records import Evaluation, Step
 
 if TYPE_CHECKING:

@@ -1,6 +1,10 @@
 """The machines that tests leave: drawn until enough fit, weighted, and picked.
 
 It decides nothing: see `weighed`.
+
+An ensemble is picked out of others, or stands on a line from typical to picked. An input that
+belongs to another thing than the machine asked about (another filament, another motor) is drawn
+under a name of its own: nothing is learnt of it for this one.
 """
 
 from __future__ import annotations
@@ -13,7 +17,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.machine import OWNED, Ensemble, FactBook, plausible
-from advisor.weigh.fit_draw import FittedLine, Foreign, Selection
 from advisor.weigh.fit_points import FLOWS, WeighedResult, first_loss, log_likelihood
 from advisor.weigh.skip_fit import SKIP_FACTS, SkipResult, skip_likelihood
 from advisor.weigh.weigh_data import weigh_numbers
@@ -21,11 +24,87 @@ from advisor.weigh.weigh_data import weigh_numbers
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    Array = NDArray[np.float64]
     from advisor.machine import Machine
 
-    Array = NDArray[np.float64]
+__all__ = [
+    "FittedLine",
+    "Foreign",
+    "MachinePool",
+    "PoolBench",
+    "Seen",
+    "Selection",
+    "bench_of",
+    "weighed_as",
+]
 
-__all__ = ["MachinePool", "PoolBench", "Seen", "bench_of", "weighed_as"]
+Foreign = Mapping[str, str]  # beginning of a name: what stands behind it
+
+
+@dataclass(slots=True)
+class Selection:
+    """Machines out of several ensembles, the nominal one first.
+
+    Attributes
+    ----------
+    batches, places : ndarray of int, shape (size,)
+        The ensemble and the sample in it; what stands first is taken over by `nominal`.
+    nominal : mapping of str to float
+        Quantile of the nominal machine by input; 0.5 where not named, [-].
+    """
+
+    batches: NDArray[np.int_]
+    places: NDArray[np.int_]
+    nominal: Mapping[str, float] = field(default_factory=dict)
+
+    def quantiles(self, name: str) -> Array:
+        """Return the quantile of each sample of an input, shape (size,), [-]."""
+        made = np.empty(self.batches.size)
+        for number in np.unique(self.batches):
+            here = self.batches == number
+            batch = plausible(self.batches.size, int(number))
+            made[here] = batch.quantiles(name)[self.places[here]]
+        made[0] = self.nominal.get(name, 0.5)
+        return made
+
+    @property
+    def ensemble(self) -> Ensemble:
+        """These machines as an ensemble."""
+        return Ensemble(self.batches.size, self.quantiles)
+
+
+@dataclass(frozen=True, slots=True)
+class FittedLine:
+    """Machines on the line from the typical one (0) through `through` (1) and beyond.
+
+    Attributes
+    ----------
+    through : mapping of str to float
+        Quantiles by input; 0.5 where not named, [-].
+    steps : ndarray, shape (size,)
+        How far along the line each sample is, [-].
+    """
+
+    through: Mapping[str, float]
+    steps: Array
+
+    def at(self, step: float) -> dict[str, float]:
+        """Return the quantiles of the machine at a place of the line, [-]."""
+        return {
+            name: min(1.0, max(0.0, 0.5 + step * (quantile - 0.5)))
+            for name, quantile in self.through.items()
+        }
+
+    def quantiles(self, name: str) -> Array:
+        """Return the quantile of each sample of an input, shape (size,), [-]."""
+        made: Array = np.clip(0.5 + self.steps * (self.through.get(name, 0.5) - 0.5), 0.0, 1.0)
+        return made
+
+    @property
+    def ensemble(self) -> Ensemble:
+        """These machines as an ensemble."""
+        return Ensemble(self.steps.size, self.quantiles)
+
 
 Seen = WeighedResult | SkipResult
 """What a test showed: a weighed one, or a skip test."""

@@ -23,9 +23,15 @@ from advisor.base import (
 )
 from advisor.catalog import Catalog, load_catalog
 from advisor.data import Quantity, Range, parse_quantity, parse_ratio, within
-from advisor.weigh.dates import day_of
 from advisor.weigh.table import Cell, Head, TableLine, column_of, notes_of, split_table
-from advisor.weigh.table_records import Conditions, Run, Skipped, WeighedTable, WeighMistakes
+from advisor.weigh.table_records import (
+    Conditions,
+    Run,
+    Skipped,
+    WeighedTable,
+    WeighMistakes,
+    day_of,
+)
 from advisor.weigh.weigh_data import Column, TableWords, load_words
 
 Cells: TypeAlias = "dict[str, tuple[Head, Cell]]"

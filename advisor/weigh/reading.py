@@ -15,11 +15,16 @@ import numpy as np
 from advisor.base import Band, WeighError
 from advisor.physics import filament_area, weighing
 from advisor.weigh.by_hand import by_hand
-from advisor.weigh.evenness import evenness_of
+from advisor.weigh.course import (
+    evenness_of,
+    kind_of_loss,
+    loss_odds,
+    outlier_sentences,
+    remarks,
+    still_rising,
+)
 from advisor.weigh.knee import KneeFit, find_knee
-from advisor.weigh.loss import kind_of_loss, loss_odds, still_rising
 from advisor.weigh.records import Evaluation, HandTest, Setup, Step
-from advisor.weigh.remarks import outlier_sentences, remarks
 from advisor.weigh.steps import Steps, join_runs
 from advisor.weigh.table_records import WeighedTable
 from advisor.weigh.uncertainty import Budget, usual_budget

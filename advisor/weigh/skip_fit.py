@@ -18,7 +18,7 @@ import numpy as np
 from advisor.base import Fact, Quantity, Span
 from advisor.machine import BRACKET, HOTEND_INPUTS, MOTOR_INPUTS
 from advisor.physics import limits, motor
-from advisor.weigh.skip_data import skip_numbers
+from advisor.weigh.skip_records import skip_numbers
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -10,8 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from advisor.weigh.gcode import back_to, feed_moves, figure, harmless, wrapped
-from advisor.weigh.skip_data import skip_numbers, skip_words
-from advisor.weigh.skip_records import SkipFile, SkipLevel, SkipPlan
+from advisor.weigh.skip_records import SkipFile, SkipLevel, SkipPlan, skip_numbers, skip_words
 
 __all__ = ["SkipFirmware", "write_skip_gcode", "write_skip_table"]
 

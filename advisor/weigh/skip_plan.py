@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, TypedDict
 import numpy as np
 
 from advisor.base import Band, Span
-from advisor.weigh.skip_data import skip_numbers
 from advisor.weigh.skip_fit import (
     SkipPoint,
     SkipResult,
@@ -22,7 +21,7 @@ from advisor.weigh.skip_fit import (
     rotor_rate,
     skip_likelihood,
 )
-from advisor.weigh.skip_records import SkipLevel, SkipNarrows, SkipPlan
+from advisor.weigh.skip_records import SkipLevel, SkipNarrows, SkipPlan, skip_numbers
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -1,15 +1,24 @@
-"""A skip test planned and read, as frozen records; trade units where an answer says so."""
+"""A skip test: its numbers and words, read from rules/, and the records it is planned and read in.
+
+What a skip test shares with a weighed one (notes of the table, lines of the G-code) is read from
+there. Trade units where an answer says so. It computes nothing.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import dataclasses
+import functools
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from advisor.base import Band, FileStatus, Mistakes, Span, WeighError
+from advisor.data import Row, artifact
 from advisor.weigh.records import Calibration
 from advisor.weigh.table_records import Conditions
+from advisor.weigh.weigh_data import TableWords, columns_of, load_words, read_numbers
 
 __all__ = [
+    "ARTIFACTS",
     "SkipFile",
     "SkipLevel",
     "SkipMistakes",
@@ -21,7 +30,60 @@ __all__ = [
     "SkipSeenPoint",
     "SkipTable",
     "SkipTest",
+    "build_skip_data",
+    "skip_numbers",
+    "skip_words",
 ]
+
+_NUMBERS, _WORDS = "skip/test.yaml", "dialects/skip_test.yaml"
+
+
+@functools.cache
+def skip_numbers(part: str) -> Mapping[str, float]:
+    """Return the numbers of one part of rules/skip/test.yaml in SI units, by name."""
+    numbers: dict[str, float] = artifact("skip", build_skip_data)["numbers"][part]
+    return numbers
+
+
+@functools.cache
+def skip_words() -> TableWords:
+    """Return the words of the skip test; ``skipped`` says how a click was noticed."""
+    data, common = artifact("skip", build_skip_data)["words"], load_words()
+    return dataclasses.replace(
+        common,
+        columns=columns_of(data["columns"]),
+        notes={**common.notes, **columns_of(data["notes"])},
+        skipped={text: name for name, texts in data["seen"].items() for text in texts},
+        gcode={**common.gcode, **data["gcode"]},
+        cautions=tuple(data["cautions"]),
+        stops=data["stops"],
+    )
+
+
+def build_skip_data() -> Row:
+    """Return both files as JSON types: the artifact ``skip``.
+
+    Raises
+    ------
+    DataError
+        At the first mistake, with its place.
+    """
+    from advisor.data import schema as s
+
+    texts = s.listed(s.text, least=1)
+    told = {"unit": s.unit(), "title": s.text, "range": s.ends()}
+    words = {
+        "columns": s.names(s.row({"names": texts}, {**told, "needed": s.flag})),
+        "notes": s.names(s.row({"names": texts}, told)),
+        "seen": s.names(s.listed(s.string)),
+        "gcode": s.names(s.text),
+        "cautions": texts,
+        "stops": s.names(s.text),
+    }
+    return {"numbers": read_numbers(_NUMBERS), "words": s.read_data(_WORDS, s.row(words))}
+
+
+ARTIFACTS: Mapping[str, Callable[[], object]] = {"skip": build_skip_data}
 
 
 class SkipMistakes(Mistakes, WeighError):

@@ -13,8 +13,7 @@ from advisor.base import Span, WeighError, near_miss
 from advisor.catalog import Catalog, load_catalog
 from advisor.data import within
 from advisor.weigh.reader import TableReader, text_of
-from advisor.weigh.skip_data import skip_words
-from advisor.weigh.skip_records import SkipMistakes, SkipRow, SkipTable
+from advisor.weigh.skip_records import SkipMistakes, SkipRow, SkipTable, skip_words
 from advisor.weigh.table import Cell, Head, TableLine, column_of, split_table
 
 __all__ = ["read_skip_table"]

@@ -12,7 +12,7 @@ from advisor.base import Event, Span
 from advisor.base.budgets import EVENTS_PER_FILE, EXTRUDERS, HINTS, SHEET_BYTES, SHEET_NODES
 from advisor.cli.report_parts import gathered
 from advisor.judge import allow
-from advisor.judge.event_budget import within_budget
+from advisor.judge.repeats import within_budget
 
 CONFIG = """\
 [extruder]

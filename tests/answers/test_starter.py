@@ -13,7 +13,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.starter import starter_sheet
 from advisor.base import UsageError
 from advisor.inputs.sheet import read_sheet
-from advisor.inputs.sheet_records import Sheet
+from advisor.inputs.sheet_reader import Sheet
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 BARE = str(SAMPLES / "no-sheet" / "printer.cfg")

@@ -18,7 +18,7 @@ from advisor.answers.session import command_facts
 from advisor.base import UsageError
 from advisor.catalog import load_catalog
 from advisor.cli import main
-from advisor.inputs.sheet_options import stated_by_option
+from advisor.inputs.sheet import stated_by_option
 
 BARE = Path(__file__).resolve().parents[2] / "samples" / "no-sheet" / "printer.cfg"
 STATED = {

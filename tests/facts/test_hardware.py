@@ -12,8 +12,7 @@ from held import held
 
 from advisor.catalog import Catalog, load_catalog
 from advisor.machine.graph import FactBook
-from advisor.machine.grouped import measure_groups
-from advisor.machine.measures import group_of, load_measures
+from advisor.machine.measures import group_of, load_measures, measure_groups
 
 Machine = Callable[..., FactBook]
 Nominal = Callable[[FactBook, str], float]

@@ -6,7 +6,7 @@ import pytest
 
 from advisor.config import read_tree_from_bytes
 from advisor.inputs.macros import read_macros
-from advisor.machine.from_macros import macro_facts
+from advisor.machine.asked_facts import macro_facts
 
 
 def _hardest(*lines: str) -> tuple[float, float] | None:

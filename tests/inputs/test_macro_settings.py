@@ -6,7 +6,7 @@ import pytest
 
 from advisor.config import read_tree_from_bytes
 from advisor.inputs.macros import Macros, read_macros
-from advisor.machine.from_macros import set_facts
+from advisor.machine.asked_facts import set_facts
 
 
 def _read(*lines: str, head: str = "gcode_macro START") -> Macros:

@@ -9,7 +9,7 @@ from held import held
 
 from advisor.base import ProfileError
 from advisor.base.budgets import ELEMENTS, PRESETS
-from advisor.inputs.profile.ini_text import elements
+from advisor.inputs.profile.texts import elements
 from tests.inputs_profile.conftest import Ask
 
 MAKERS = 4612  # presets of the largest real bundle in a survey of public profiles; it has 1 MB

@@ -10,7 +10,7 @@ from hypothesis import given, settings, strategies as st
 from strategies import many
 from tiers import examples
 
-from advisor.inputs.profile.ini_text import IniSection, elements, parse_ini
+from advisor.inputs.profile.texts import IniSection, elements, parse_ini
 
 tries = settings(many, max_examples=examples(40, 120, 2000))
 KEY = st.from_regex(r"[a-z][a-z0-9_]{0,8}", fullmatch=True)

@@ -11,7 +11,7 @@ from strategies import many
 from tiers import examples
 
 from advisor.base import ProfileError
-from advisor.inputs.profile.json_text import parse_json
+from advisor.inputs.profile.texts import parse_json
 
 tries = settings(many, max_examples=examples(40, 120, 2000))
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=8)

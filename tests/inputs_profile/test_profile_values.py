@@ -10,7 +10,7 @@ from strategies import many
 from tiers import examples
 
 from advisor.base import State
-from advisor.inputs.profile.shapes import Shape, classify, is_on
+from advisor.inputs.profile.texts import Shape, classify, is_on
 from tests.inputs_profile.conftest import Ask
 
 tries = settings(many, max_examples=examples(40, 120, 2000))

@@ -11,7 +11,7 @@ from every import every
 from hypothesis import given, strategies as st
 
 from advisor.base.units import parse_unit
-from advisor.judge.figures import figure, quantity
+from advisor.judge.render import figure, quantity
 
 
 def spread(nominal: float, low: float, high: float) -> Any:

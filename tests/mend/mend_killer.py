@@ -16,13 +16,13 @@ import sys
 from pathlib import Path
 from typing import Any
 
-import advisor.files.lock
 import advisor.files.plain
+import advisor.files.steps
 from advisor.base import AdvisorError, MendError
 from advisor.files import steps as disk
-from advisor.mend import place, write
+from advisor.mend import write
 
-PATCHED = (disk, advisor.files.lock, place, write, advisor.files.plain)
+PATCHED = (disk, advisor.files.steps, write, advisor.files.plain)
 OLD = {"a.cfg": b"[s]\nk: 1\n" * 300, "b.cfg": b"\xef\xbb\xbf[t]\r\nj: 2\r\n" * 300}
 NEW = {name: data.replace(b"1", b"0.5").replace(b"2", b"0.7") for name, data in OLD.items()}
 MODES = {"a.cfg": 0o640, "b.cfg": 0o604}

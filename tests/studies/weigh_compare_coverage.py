@@ -25,7 +25,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "weigh"))
 import bench
 import machines
 
-from advisor.weigh.compare_records import DeliveredMore
+from advisor.weigh.answers import DeliveredMore
 from advisor.weigh.paired import pair_of
 from advisor.weigh.reader import read_weighed
 from advisor.weigh.reading import evaluate

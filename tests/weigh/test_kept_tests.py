@@ -17,7 +17,7 @@ from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
 from advisor.base import KEPT_NAMES, KEPT_TABLES, KEPT_USED, Weighed
 from advisor.weigh import day_of, read_weighed, weigh_numbers
-from advisor.weigh.dates import day_words
+from advisor.weigh.table_records import day_words
 
 SAMPLE = Path(__file__).resolve().parents[2] / "samples" / "healthy"
 TABLE = (SAMPLE / "flow-test.csv").read_text(encoding="utf-8")

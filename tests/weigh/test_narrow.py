@@ -18,8 +18,8 @@ from advisor.machine.ensemble import SIZE, plausible
 from advisor.machine.graph import FactBook
 from advisor.weigh import fit as weighed
 from advisor.weigh.fit import Narrowing, WeighedResult
-from advisor.weigh.fit_draw import FittedLine, Selection
 from advisor.weigh.fit_points import first_loss, log_likelihood
+from advisor.weigh.pool import FittedLine, Selection
 from advisor.weigh.reader import read_weighed
 from advisor.weigh.reading import evaluate
 from advisor.weigh.weigh_data import weigh_numbers

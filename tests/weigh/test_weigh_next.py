@@ -18,9 +18,8 @@ from scipy import stats
 from tiers import only_wide, wide
 
 from advisor.weigh.belief import Belief, Expected, Rows, believed
-from advisor.weigh.choice import AllowedFlows, choose_piece
+from advisor.weigh.choice import AllowedFlows, choose_piece, information, outcomes, where, whether
 from advisor.weigh.fit_points import first_loss
-from advisor.weigh.gain import information, outcomes, where, whether
 from advisor.weigh.outlook import Outlook, OutlookBench, outlook_of
 from advisor.weigh.plan import Bench, Wishes, make_plan, one_by_one
 from advisor.weigh.reader import read_weighed

@@ -16,7 +16,7 @@ from advisor.inputs.profile.dialects import Known, ProfileDialect
 from advisor.inputs.profile.door import plain
 from advisor.inputs.profile.parents import OpenParent, Resolved
 from advisor.inputs.profile.records import ProfileSetting
-from advisor.inputs.profile.shapes import Shape, classify, is_on
+from advisor.inputs.profile.texts import Shape, classify, is_on
 
 __all__ = ["NOZZLE", "PresetPool", "Value", "conflicts", "live_settings", "stated"]
 

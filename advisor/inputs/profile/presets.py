@@ -11,8 +11,8 @@ from collections.abc import Collection, Iterable, Sequence
 
 from advisor.base import Event, frozen
 from advisor.inputs.profile.dialects import Dialects, ProfileDialect
-from advisor.inputs.profile.ini_text import IniSection, elements, unquote
 from advisor.inputs.profile.records import Preset, ProfileSetting
+from advisor.inputs.profile.texts import IniSection, elements, unquote
 
 __all__ = [
     "ProfileText",

@@ -11,8 +11,7 @@ from collections.abc import Iterable, Iterator
 
 from advisor.base import Event, Fact, Origin, OriginKind
 from advisor.data import Row
-from advisor.inputs.macro_commands import MacroSetting, command_settings
-from advisor.inputs.macro_data import macro_words
+from advisor.inputs.macro_commands import MacroSetting, command_settings, macro_words
 from advisor.inputs.macro_values import Variables
 from advisor.inputs.profile.pool import PresetPool
 from advisor.inputs.profile.records import ProfileSetting

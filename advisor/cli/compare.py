@@ -140,9 +140,9 @@ def _render(report: CompareReport, form: TableFormat, shared: Shared) -> str:
         from advisor.report import as_json
 
         return as_json(report)
-    from advisor.report import render_csv
+    from advisor.report import render_compare_csv
 
-    return render_csv(report)
+    return render_compare_csv(report)
 
 
 def _exit_code(report: CompareReport) -> Exit:

@@ -158,9 +158,9 @@ def _write_csv(report: DemandReport, path: str | None, *, replace: bool) -> None
     if path is None:
         return
     from advisor.files import write_out
-    from advisor.report import demand_csv
+    from advisor.report import render_demand_csv
 
-    write_out(path, demand_csv.render_csv(report), replace=replace, option="--csv")
+    write_out(path, render_demand_csv(report), replace=replace, option="--csv")
 
 
 def _exit_code(report: DemandReport) -> Exit:

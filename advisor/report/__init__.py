@@ -11,11 +11,10 @@ if TYPE_CHECKING:
         controls as controls,
         plain as plain,
     )
-    from advisor.report.compare_csv import (
-        render_csv as render_csv,
-    )
-    from advisor.report.demand_csv import (
+    from advisor.report.csv_tables import (
         CSV_HEAD as CSV_HEAD,
+        render_compare_csv as render_compare_csv,
+        render_demand_csv as render_demand_csv,
     )
     from advisor.report.html import (
         MARK as MARK,
@@ -36,18 +35,16 @@ if TYPE_CHECKING:
     from advisor.report.look import (
         Look as Look,
         look_for as look_for,
+        written as written,
+    )
+    from advisor.report.numbers import (
+        bands as bands,
     )
     from advisor.report.questions_text import (
         TITLE as TITLE,
     )
     from advisor.report.text import (
         sum_words as sum_words,
-    )
-    from advisor.report.typeset import (
-        written as written,
-    )
-    from advisor.report.values import (
-        bands as bands,
     )
     from advisor.report.way_words import (
         FACTS as FACTS,
@@ -57,20 +54,18 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "": "compare_text demand_csv demand_text derate_text diagnose_text explain_text "
+            "": "compare_text demand_text derate_text diagnose_text explain_text "
             "flow_text grip_text mend_text questions_text sarif session_text skip_text "
             "symptom_text text torque_text weigh_compare_text weigh_next_text weigh_text",
             "clean": "controls plain",
-            "compare_csv": "render_csv",
-            "demand_csv": "CSV_HEAD",
+            "csv_tables": "CSV_HEAD render_compare_csv render_demand_csv",
             "html": "ConfigPart ExtruderPart MARK MendPart PageParts render render_diagnose "
             "render_session render_weigh_compare",
             "json": "as_json errors_json json_schema",
-            "look": "Look look_for",
+            "look": "Look look_for written",
             "questions_text": "TITLE",
             "text": "sum_words",
-            "typeset": "written",
-            "values": "bands",
+            "numbers": "bands",
             "way_words": "FACTS answer_words",
         },
     )

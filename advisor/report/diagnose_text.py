@@ -14,12 +14,9 @@ from advisor.answers import (
     SeenWords,
 )
 from advisor.base import NextStep
+from advisor.report.answer_notes import write_command, write_rough, write_unused, write_uses
 from advisor.report.look import Look
-from advisor.report.next_words import write_command
 from advisor.report.page import Page
-from advisor.report.rough import write_rough
-from advisor.report.unused import write_unused
-from advisor.report.weigh_note import write_uses
 
 __all__ = ["look_words", "odds_words", "render", "render_words", "write"]
 

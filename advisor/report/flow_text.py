@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from advisor.answers import FeatureAsk, FlowReport
 from advisor.base import Level
+from advisor.report.answer_notes import (
+    write_next,
+    write_rough,
+    write_unused,
+    write_uses,
+    write_weighed,
+)
 from advisor.report.case_words import case_words, decided_by, hangs_words, label_of
-from advisor.report.findings_short import findings_lines
-from advisor.report.findings_text import place, write_findings
+from advisor.report.findings_text import findings_lines, place, write_findings
 from advisor.report.look import Look
-from advisor.report.next_words import write_next
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
 from advisor.report.page import LABEL, Page
-from advisor.report.rough import write_rough
-from advisor.report.unused import write_unused
 from advisor.report.way_words import gain_words
-from advisor.report.weigh_note import write_uses, write_weighed
 from advisor.report.words import condition_words, limit_words
 
 __all__ = ["render"]

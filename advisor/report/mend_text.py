@@ -8,13 +8,11 @@ from shlex import quote as quoted
 from advisor.answers import ByHand, Edit, MendReport
 from advisor.base import Band, Finding, Level
 from advisor.report.clean import plain
-from advisor.report.findings_short import sentences_of
-from advisor.report.findings_text import place
+from advisor.report.findings_text import place, sentences_of
 from advisor.report.look import Look
 from advisor.report.numbers import ranged, share
-from advisor.report.order import by_stage
 from advisor.report.page import Page
-from advisor.report.words import advice_words
+from advisor.report.words import advice_words, by_stage
 
 __all__ = ["question", "render"]
 

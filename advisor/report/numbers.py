@@ -1,16 +1,30 @@
 """Writes numbers for people: two or three significant digits, the unit always, bands in words.
 
 It rounds for show only; machine formats keep the digits.
+
+`bands` hands out the bands of figures in the shape that pages work with.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Mapping
 
-from advisor.base import Band
+from advisor.base import Band, Figure
 
-__all__ = ["RANGE", "band", "figure", "flow", "quantity", "ranged", "share", "times", "unit_words",
-           "wide"]  # fmt: skip
+__all__ = [
+    "RANGE",
+    "band",
+    "bands",
+    "figure",
+    "flow",
+    "quantity",
+    "ranged",
+    "share",
+    "times",
+    "unit_words",
+    "wide",
+]
 
 RANGE = "In brackets: the range for 9 in 10 machines like this one."
 
@@ -111,3 +125,31 @@ def share(part: float) -> str:
     if 0.0 < part < 1.0:
         percent = min(99, max(1, percent))
     return f"{percent} %"
+
+
+def bands(figures: Mapping[str, Figure] | Iterable[Figure]) -> Mapping[str, Band]:
+    """Return the band of every known number among `figures`, by name."""
+    if isinstance(figures, Mapping):
+        return _Bands(figures)
+    return _Bands({figure.name: figure for figure in figures})
+
+
+class _Bands(Mapping[str, Band]):
+    """The bands of figures, each worked out when it is asked for: a page shows a part of them."""
+
+    __slots__ = ("_figures",)
+
+    def __init__(self, figures: Mapping[str, Figure]) -> None:
+        self._figures = figures
+
+    def __getitem__(self, name: str) -> Band:
+        band = self._figures[name].band
+        if band is None:
+            raise KeyError(name)
+        return band
+
+    def __iter__(self) -> Iterator[str]:
+        return (name for name, figure in self._figures.items() if figure.band is not None)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)

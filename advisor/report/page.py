@@ -10,8 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from advisor.report.clean import cell_width, plain
-from advisor.report.look import Look
-from advisor.report.typeset import typeset
+from advisor.report.look import Look, typeset
 
 __all__ = ["LABEL", "Page", "Piece", "wrapped"]
 

@@ -14,8 +14,7 @@ from urllib.parse import quote
 
 from advisor.base import Finding, Fix, Level, Report, Span, __version__
 from advisor.report.clean import unicode_text
-from advisor.report.order import by_place
-from advisor.report.words import advice_words
+from advisor.report.words import advice_words, by_place
 
 __all__ = ["render"]
 

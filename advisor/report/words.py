@@ -1,12 +1,28 @@
-"""The words of the trade for stages, limits and materials: tables, and the catalogue's names."""
+"""The words of the trade for stages, limits and materials: tables, and the catalogue's names.
+
+The orders in which findings are told go by them: by place, by stage, by what they cost.
+"""
 
 from __future__ import annotations
 
-from advisor.base import frozen
+from collections.abc import Iterable
 
-__all__ = ["STAGES", "STAGE_LIMITS", "StageLimit", "advice_words", "condition_words",
-           "fact_words", "limit_words",
-           "material_words", "stage_rank"]  # fmt: skip
+from advisor.base import Finding, frozen
+
+__all__ = [
+    "STAGES",
+    "STAGE_LIMITS",
+    "StageLimit",
+    "advice_words",
+    "by_cost",
+    "by_place",
+    "by_stage",
+    "condition_words",
+    "fact_words",
+    "limit_words",
+    "material_words",
+    "stage_rank",
+]
 
 LIMIT_WORDS = {  # what limits first, as it is said in a sentence
     "torque": "motor",
@@ -88,3 +104,32 @@ def condition_words(material: str | None, temperature: float | None, nozzle: flo
 def fact_words(name: str) -> str:
     """Return a fact's name as words: ``nozzle.diameter`` reads ``nozzle diameter``."""
     return name.removeprefix("drive.").replace(".", " ").replace("_", " ")
+
+
+_GROUND = "gears"
+_Place = tuple[str, int, int, str, str, str]
+
+
+def by_place(findings: Iterable[Finding]) -> list[Finding]:
+    """Return the findings by file, line, column, rule and extruder."""
+    return sorted(findings, key=_place)
+
+
+def by_stage(findings: Iterable[Finding]) -> list[Finding]:
+    """Return the findings by stage, the graver first, then by place."""
+    return sorted(findings, key=lambda x: (stage_rank(x.stage), x.stage, -x.level.rank, _place(x)))
+
+
+def by_cost(findings: Iterable[Finding], first: str | None = None) -> list[Finding]:
+    """Return errors, then warnings, then notes; in a level the gearing, `first`, then by stage.
+
+    With a wrong gearing no other figure is right.
+    """
+    return sorted(findings, key=lambda x: (-x.level.rank, x.stage != _GROUND, x.stage != first,
+                                           stage_rank(x.stage), x.stage, _place(x)))  # fmt: skip
+
+
+def _place(finding: Finding) -> _Place:
+    at = finding.at
+    file, line, column = (at.file, at.line, at.column) if at else ("", 0, 0)
+    return file, line, column, finding.rule, finding.extruder or "", finding.message

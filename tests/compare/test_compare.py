@@ -15,7 +15,7 @@ from advisor.answers.builds.compare import compare
 from advisor.answers.compare_records import CompareReport, Variant
 from advisor.base import UsageError
 from advisor.report import compare_text
-from advisor.report.compare_csv import render_csv
+from advisor.report.csv_tables import render_compare_csv
 from advisor.report.json import as_json, json_schema
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
@@ -262,7 +262,7 @@ def test_csv_holds_the_numbers_of_the_json() -> None:
     import io
 
     report = answer()
-    rows = list(csv.DictReader(io.StringIO(render_csv(report))))
+    rows = list(csv.DictReader(io.StringIO(render_compare_csv(report))))
     assert len(rows) == len(report.variants) == 5
     for row, variant in zip(rows, report.variants, strict=True):
         assert float(row["capacity_mm3_s"]) == pytest.approx(value(variant, "capacity"))

@@ -16,7 +16,7 @@ from html_reading import Node
 from tiers import spread, wide
 
 from advisor.cli import main
-from advisor.report.typeset import typeset
+from advisor.report.look import typeset
 from advisor.report.words import material_words
 
 PRINT = {"profiles": ("asks-too-much/profile.ini",), "sliced": "asks-too-much/box.gcode"}

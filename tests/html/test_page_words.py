@@ -9,7 +9,7 @@ from html_pages import Made
 from tiers import spread, wide
 
 from advisor.cli import main
-from advisor.report.typeset import typeset
+from advisor.report.look import typeset
 
 
 @wide

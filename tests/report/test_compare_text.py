@@ -11,7 +11,7 @@ from test_golden import LOOKS
 
 from advisor.base import Band
 from advisor.report import compare_text
-from advisor.report.compare_words import asked_words, listed, most_words
+from advisor.report.compare_text import asked_words, listed, most_words
 from advisor.report.look import Look
 
 

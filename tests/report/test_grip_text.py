@@ -12,7 +12,7 @@ from test_golden import LOOKS
 from advisor.answers.curve_records import GripReport
 from advisor.base import Band
 from advisor.report import grip_text
-from advisor.report.grip_words import CLOSE, GRINDS, HOLDS, answer, likely, own_row, verdict
+from advisor.report.grip_text import CLOSE, GRINDS, HOLDS, answer, likely, own_row, verdict
 from advisor.report.html.grip import grip_section
 from advisor.report.html.layout import Place
 from advisor.report.look import Look

@@ -10,8 +10,8 @@ import shlex
 from every import every
 
 from advisor.base import NextStep
+from advisor.report.answer_notes import write_next
 from advisor.report.look import Look
-from advisor.report.next_words import write_next
 from advisor.report.page import Page
 
 COMMANDS = (

@@ -13,7 +13,7 @@ from advisor.answers.curve_records import TorqueReport
 from advisor.base import Band
 from advisor.report import torque_text
 from advisor.report.look import Look
-from advisor.report.torque_words import answer, at_speed, need_words, verdict
+from advisor.report.torque_text import answer, at_speed, need_words, verdict
 
 
 @pytest.mark.parametrize("look", [*LOOKS.values(), Look(40), Look(52, drawn=False)])

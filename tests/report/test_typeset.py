@@ -6,10 +6,9 @@ from every import every
 
 from advisor.base import Band
 from advisor.base.units import parse_unit
-from advisor.report.look import Look
+from advisor.report.look import Look, typeset
 from advisor.report.numbers import ranged
 from advisor.report.page import Page
-from advisor.report.typeset import typeset
 from advisor.report.words import material_words
 
 

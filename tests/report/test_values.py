@@ -8,7 +8,7 @@ from hand_made import figures
 from held import made
 
 from advisor.base import Figure, Figures, State
-from advisor.report.values import bands
+from advisor.report.numbers import bands
 
 ENSEMBLE = np.concatenate(([3e-9], np.random.default_rng(1).normal(10e-9, 2e-9, 2047)))
 

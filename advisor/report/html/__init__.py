@@ -6,11 +6,11 @@ It needs no script and loads nothing. It computes nothing: the command gathers t
 from __future__ import annotations
 
 from advisor.report.html.diagnose import render_diagnose
-from advisor.report.html.document import MARK
+from advisor.report.html.layout import MARK
 from advisor.report.html.page import render
 from advisor.report.html.parts import ConfigPart, ExtruderPart, MendPart, PageParts
 from advisor.report.html.session import render_session
-from advisor.report.html.weigh_compare import render_weigh_compare
+from advisor.report.html.weighed import render_weigh_compare
 
 __all__ = [
     "MARK",

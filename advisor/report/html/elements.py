@@ -12,7 +12,7 @@ from html import escape
 from typing import TypeAlias
 
 from advisor.report.clean import plain
-from advisor.report.typeset import typeset
+from advisor.report.look import typeset
 
 __all__ = ["Child", "Markup", "element", "join", "verbatim"]
 

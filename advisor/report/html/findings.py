@@ -11,8 +11,7 @@ from advisor.report.findings_text import ASKED, STAGE_HEADINGS, change_words
 from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import Part, Place, heading, path_of, section, terms
 from advisor.report.numbers import share
-from advisor.report.order import by_cost
-from advisor.report.words import STAGE_LIMITS, advice_words
+from advisor.report.words import STAGE_LIMITS, advice_words, by_cost
 
 if TYPE_CHECKING:
     from advisor.catalog import Source

@@ -1,21 +1,24 @@
-"""The head of the page: what was checked, and the answer in the words of the terminal."""
+"""The head of the page: what was checked, and the answer in the words of the terminal.
+
+A page of several machines begins with a table: one row an extruder.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from advisor.base import Band, ExtruderReport
+from advisor.base import Band, ExtruderReport, Level
+from advisor.report.answer_notes import rough_words, uses_words, weighed_lines
 from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Place, data, heading, path_of, terms
+from advisor.report.html.layout import Place, data, heading, path_of, table, terms
 from advisor.report.html.marks import spool
 from advisor.report.html.parts import ConfigPart, PageParts
-from advisor.report.later_text import later_lines
-from advisor.report.rough import rough_words
-from advisor.report.text import sum_words
+from advisor.report.numbers import bands, flow, ranged
+from advisor.report.text import later_lines, sum_words
 from advisor.report.way_words import answer_words
-from advisor.report.weigh_note import uses_words, weighed_lines
+from advisor.report.words import limit_words
 
-__all__ = ["answer", "page_head"]
+__all__ = ["answer", "machines_table", "page_head"]
 
 _FACT_OF = {"capacity": "flow.capacity", "answer": "demand.asked_flow"}
 _ROLES = {
@@ -116,3 +119,51 @@ def _lines(
     for label, words_of, style in lines:
         shown = element("dd", words_of, class_=style or None)
         yield element("div", element("dt", label or "left out"), shown)
+
+
+_HEADS = ("machine", "capacity, mm3/s", "limits first", "requested flow", "found")
+_CAPACITY, _ASKED = "flow.capacity", "demand.asked_flow"
+
+
+def machines_table(parts: PageParts) -> Markup:
+    """Return the table of all machines on a page, in the figures of their own parts."""
+    rows = [row for number, part in enumerate(parts.configs, 1) for row in _rows(number, part)]
+    return table("All machines on this page", _HEADS, rows, fits=True)
+
+
+def _rows(number: int, part: ConfigPart) -> Iterator[list[Child]]:
+    link = element("a", path_of(part.config), href=f"#{Place(f'c{number}-', 2).id('config')}")
+    called = part.extruders[0].report.called if part.extruders else None
+    link = element("span", f"{called}, ", link) if called else link
+    if not part.extruders:
+        yield [link, "not known", "", "", _found(part, None)]
+    several = len(part.extruders) > 1
+    for one in part.extruders:
+        numbers = bands(one.report.facts)
+        capacity, asked = numbers.get(_CAPACITY), numbers.get(_ASKED)
+        shown = "not known" if capacity is None else data(ranged(capacity, ""), capacity)
+        first = limit_words(one.report.bottleneck) if one.report.bottleneck else ""
+        name = [link, f" {one.report.name}"] if several else link
+        found = _found(part, one.report.name)
+        yield [name, shown, first, _asked(asked, capacity), found]
+
+
+def _asked(asked: Band | None, capacity: Band | None) -> str:
+    if asked is None:
+        return "none given"
+    words = f"{flow(asked.value)} mm3/s"
+    if capacity is None:
+        return words
+    if asked.value > capacity.value:
+        return f"{words}: too much"
+    return f"{words}: {'fits' if asked.value <= capacity.low else 'just fits'}"
+
+
+def _found(part: ConfigPart, extruder: str | None) -> str:
+    """Return how much was found on an extruder, with what is of the whole machine."""
+    if part.report.errors:
+        return "could not be read"
+    own = [one.level for one in part.report.findings if one.extruder in {None, extruder}]
+    counts = [(own.count(level), level.value) for level in Level]
+    told = [f"{count} {word}{'s' if count > 1 else ''}" for count, word in counts if count]
+    return ", ".join(told) or "nothing"

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from advisor.base import Band, ExtruderReport, Figure, NextStep, Origin, OriginKind
+from advisor.report.answer_notes import next_command
 from advisor.report.html.elements import Child, Markup, element, join
 from advisor.report.html.findings import cited
 from advisor.report.html.layout import Part, Place, data, path_of, section, table
-from advisor.report.next_words import next_command
 from advisor.report.numbers import ranged, share
 from advisor.report.open_text import measure_words
 

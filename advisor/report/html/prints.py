@@ -6,27 +6,27 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 
 from advisor.answers import DemandReport, DemandRow
-from advisor.report.caps_words import (
+from advisor.report.caps_text import (
     clock,
     limited_words,
     saving_words,
     sliced_words,
     slicer_time_words,
 )
-from advisor.report.demand_text import stretches
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
-from advisor.report.html.pictures import drawn, figure_with_table
-from advisor.report.numbers import figure, flow, quantity, ranged, share
-from advisor.report.print_words import (
+from advisor.report.demand_text import (
     WINDOW_HEADS,
     answer_words,
     firmware_words,
     found_words,
     helps_words,
     place_words,
+    stretches,
     window_rows,
 )
+from advisor.report.html.elements import Child, Markup, element
+from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
+from advisor.report.html.pictures import drawn, figure_with_table
+from advisor.report.numbers import figure, flow, quantity, ranged, share
 
 __all__ = ["no_print_section", "print_section"]
 

@@ -10,14 +10,21 @@ from dataclasses import replace
 
 from advisor.answers import SessionReport, SessionStep
 from advisor.base import NextStep
-from advisor.report.html.document import document
+from advisor.report.answer_notes import next_command, rough_words, uses_words, weighed_lines
 from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Part, Place, list_of, path_of, section, table, terms
+from advisor.report.html.layout import (
+    Part,
+    Place,
+    document,
+    list_of,
+    path_of,
+    section,
+    table,
+    terms,
+)
 from advisor.report.html.marks import nozzle
-from advisor.report.next_words import next_command
 from advisor.report.numbers import RANGE
-from advisor.report.rough import rough_words
-from advisor.report.session_words import (
+from advisor.report.session_text import (
     Grid,
     accel_grid,
     answer_words,
@@ -26,7 +33,6 @@ from advisor.report.session_words import (
     speed_grid,
     step_words,
 )
-from advisor.report.weigh_note import uses_words, weighed_lines
 
 __all__ = ["render_session"]
 

@@ -26,7 +26,7 @@ from advisor.report.json.kinds import (
     unit,
     unit_symbol,
 )
-from advisor.report.order import by_place
+from advisor.report.words import by_place
 
 __all__ = [
     "BOTTLENECK",

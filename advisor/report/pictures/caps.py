@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.answers import CappedTime, DemandReport
-from advisor.report.caps_words import clock, saving_words
+from advisor.report.caps_text import clock, saving_words
 from advisor.report.numbers import figure, flow, share
 from advisor.report.pictures.canvas import inline, sheet
 from advisor.report.pictures.labels import LINE

@@ -13,8 +13,8 @@ from xml.etree import ElementTree as ET
 
 from advisor.base import frozen
 from advisor.report.clean import plain
+from advisor.report.look import typeset
 from advisor.report.pictures.palette import PALETTE
-from advisor.report.typeset import typeset
 
 __all__ = ["Telling", "finished", "marker"]
 

@@ -1,15 +1,69 @@
-"""Says which tests were used, what they made of a capacity, and which were left out."""
+"""What stands around an answer: files not used, tests used, rough bands, what to type next.
+
+The command to type next can be pasted as it stands.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from shlex import quote
 
-from advisor.base import LeftOutTest, UsedTest, Weighed
+from advisor.base import FileStatus, LeftOutTest, NextStep, UsedTest, Weighed
 from advisor.report.numbers import figure, share
 from advisor.report.page import Page
 from advisor.weigh import day_words
 
-__all__ = ["uses_words", "weighed_lines", "weighed_words", "write_uses", "write_weighed"]
+__all__ = [
+    "next_command",
+    "rough_words",
+    "uses_words",
+    "weighed_lines",
+    "weighed_words",
+    "write_command",
+    "write_next",
+    "write_rough",
+    "write_unused",
+    "write_uses",
+    "write_weighed",
+]
+
+_COUNTED = frozenset({"sheet", "profile"})
+
+
+def write_unused(page: Page, files: Iterable[FileStatus]) -> None:
+    """Write a line for each sheet or profile that was not used, and why; else nothing.
+
+    Parameters
+    ----------
+    page : Page
+        A page with nothing on it yet.
+    files : iterable of FileStatus
+        The files of the answer.
+    """
+    for file in files:
+        if file.role in _COUNTED and file.status != "read":
+            page.indented(file.not_used_briefly, 0, style="error")
+
+
+_FEW = 512  # fewer machines than this place the ends of a band no better than to some 10 %
+
+
+def rough_words(draws: int | None) -> str | None:
+    """Return the sentence on bands of few machines; None where there are enough."""
+    if draws is None or draws >= _FEW:
+        return None
+    return (
+        f"worked out for {draws} machines only: typical values hold, the ends of a range may be a "
+        f"tenth off (--draws {_FEW} or more places them better)"
+    )
+
+
+def write_rough(page: Page, draws: int | None) -> None:
+    """Write that the bands are rough, where they are."""
+    words = rough_words(draws)
+    if words is not None:
+        page.entry("rough", words, style="strong")
+
 
 _STRONG = ("weighed", "skip test", "tested")
 _TOLD = 2  # tests left out that are told without --full
@@ -98,3 +152,44 @@ def weighed_words(weighed: Weighed) -> tuple[str, str]:
         return f"{files}: it makes the range no narrower", ""
     before = f"{figure(weighed.before.low, 2)}-{figure(weighed.before.high, 2)}"
     return f"{files}: the range is {share(weighed.narrower)} narrower (was {before} mm3/s)", ""
+
+
+def next_command(step: NextStep) -> str:
+    """Return the command as it is typed."""
+    return " ".join(("feedwright", *map(quote, step.arguments)))
+
+
+def write_next(page: Page, step: NextStep | None, *, apart: bool = True) -> None:
+    """Write what to do next, and its command on lines of its own that can be pasted together."""
+    if step is not None:
+        if apart:
+            page.blank()
+        page.entry("next", f"{step.words}:")
+        write_command(page, step)
+
+
+def write_command(page: Page, step: NextStep) -> None:
+    """Write the command on lines of its own that can be pasted together."""
+    for line in _lines(step, page.look.width):
+        page.row((line, "strong"))
+
+
+def _lines(step: NextStep, width: int) -> list[str]:
+    """Return a command in lines that a shell reads as one: broken before an option, with a mark."""
+    groups = [["feedwright"]]
+    for word in step.arguments:
+        if word.startswith("--"):
+            groups.append([])
+        groups[-1].append(quote(word))
+    first, *options = (" ".join(group) for group in groups)
+    lines = [f"  {first}"]
+    for option in options:
+        if len(lines[-1]) + len(option) + len(" ") + len(_GOES_ON) > width:
+            lines[-1] += _GOES_ON
+            lines.append(f"    {option}")
+        else:
+            lines[-1] += f" {option}"
+    return lines
+
+
+_GOES_ON = " \\"

@@ -1,21 +1,22 @@
-"""The answer of `compare` as CSV."""
+"""Answers as CSV: the table of `compare`, and the flow of a print over time."""
 
 from __future__ import annotations
 
 import csv
+import dataclasses
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from advisor.answers import CompareReport
+from advisor.answers import CompareReport, DemandReport
 from advisor.base import Band
 from advisor.report.clean import cell_text
 from advisor.report.json import number
 from advisor.report.json.builds import FIGURES
 
-__all__ = ["render_csv"]
+__all__ = ["CSV_HEAD", "render_compare_csv", "render_demand_csv"]
 
 
-def render_csv(report: CompareReport) -> str:
+def render_compare_csv(report: CompareReport) -> str:
     """Return the table as CSV, the unit in each column's name, ends of bands in columns."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
@@ -44,3 +45,20 @@ def _ends(band: Band | None) -> Iterator[str]:
 def _cell(value: float | None) -> str:
     rounded = number(value)
     return "" if rounded is None else f"{rounded:.9g}"
+
+
+CSV_HEAD = "time_s,duration_s,mean_flow_mm3_s,peak_flow_mm3_s,height_mm,line"
+"""The first line of the table; by it we know an earlier one."""
+
+
+def render_demand_csv(report: DemandReport) -> str:
+    """Return the flow over time as CSV: s, s, mm3/s, mm3/s, mm, line."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    stream.write(f"{CSV_HEAD}\n")
+    writer.writerows(_cells(dataclasses.astuple(row)) for row in report.series)
+    return stream.getvalue()
+
+
+def _cells(values: Iterable[float | None]) -> list[str]:
+    return ["" if value is None else f"{value:.9g}" for value in values]

@@ -13,7 +13,7 @@ OWN_DATA = {  # rules/, grammars/ and files of the package, never the user's
     "build_hook.py",
     "catalog/build.py",
     "judge/build.py",
-    "report/html/document.py",
+    "report/html/layout.py",
 }
 OTHERS = {  # standard output is pointed at nothing
     "cli/streams.py": {"os.open"},

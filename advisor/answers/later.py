@@ -16,7 +16,8 @@ from advisor.inputs import ConfigFacts, MacroSetting
 __all__ = ["later_settings"]
 
 _TOLD = ("motion.pressure_advance", "motor.run_current", "motion.max_velocity", "motion.max_accel",
-         "motion.square_corner_velocity", "macro.flow_factor", "demand.stated_flow")  # fmt: skip
+         "motion.square_corner_velocity", "macro.flow_factor", "drive.rotation_distance",
+         "demand.stated_flow")  # fmt: skip
 _USUAL = {"macro.flow_factor": 1.0}  # a factor that changes nothing
 _TITLES = {"macro.flow_factor": "flow factor", "motor.run_current": "run current"}
 _SAME = 1e-6  # relative

@@ -246,15 +246,19 @@ def _hold_strict(asks: Asks, given: InputFiles) -> None:
         raise given.errors[0]
 
 
+def _set_later(read: _ReadConfig, extruder: ExtruderFacts, *, alone: bool) -> Mapping[str, Fact]:
+    """Return what macros and start code set for one extruder."""
+    fact = extruder.facts.get("drive.rotation_distance")
+    distance = None if fact is None else fact.nominal
+    return set_facts(read.later, extruder.name, alone=alone, rotation_distance=distance)
+
+
 def _worked_out(read: _ReadConfig, command: Mapping[str, Fact]) -> dict[str, CheckedExtruder]:
     """Return each extruder worked out; a print asks the first one, by what it made of itself."""
     asks, config, given = read.asks, read.config, read.given
     stated = {**command, **macro_facts(read.macros)}
     alone = len(config.extruders) == 1
-    own = {
-        one.name: {**stated, **set_facts(read.later, one.name, alone=alone)}
-        for one in config.extruders
-    }
+    own = {one.name: {**stated, **_set_later(read, one, alone=alone)} for one in config.extruders}
     taken = {
         one.name: _asked(asks, one, config, given, own[one.name], read.catalog, read.draw)
         for one in config.extruders

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -151,9 +152,16 @@ class _Push:
 
 
 def set_facts(
-    settings: Iterable[MacroSetting], extruder: str, *, alone: bool
+    settings: Iterable[MacroSetting],
+    extruder: str,
+    *,
+    alone: bool,
+    rotation_distance: float | None = None,
 ) -> Mapping[str, Fact]:
-    """Return the largest current and nozzle temperature that macros and start code set for one.
+    """Return the current, temperature, flow factor and such that macros and start code set for one.
+
+    Of current, temperature and pressure advance the largest; of flow factor and rotation distance
+    the one that is farthest from what holds without it.
 
     Parameters
     ----------
@@ -163,6 +171,8 @@ def set_facts(
         The name of its section.
     alone : bool
         Whether it is the only one, so that a command without a name means it.
+    rotation_distance : float, optional
+        What the config states, [m].
 
     Notes
     -----
@@ -170,17 +180,34 @@ def set_facts(
     """
     mine = [one for one in settings if one.literal and not one.kept
             and (one.extruder == extruder or (one.extruder is None and alone))]  # fmt: skip
+    usual = {"macro.flow_factor": 1.0, "drive.rotation_distance": rotation_distance}
     found = (
-        _highest("macro.run_current", "A rms",
-                 [one for one in mine if one.fact == "motor.run_current" and one.extruder]),
-        _highest("macro.temperature", "degC",
-                 [one for one in mine if one.fact == "macro.temperature"]),
+        _farthest(name, unit, [one for one in mine if one.fact == fact and (one.extruder or not of)],
+                  usual.get(fact))
+        for name, (unit, fact, of) in _SET.items()
     )  # fmt: skip
     return {fact.name: fact for fact in found if fact is not None}
 
 
-def _highest(name: str, unit: str, settings: Iterable[MacroSetting]) -> Fact | None:
-    best = max(settings, key=lambda one: one.value, default=None)
+# by name: unit, the fact that is set, and whether it counts only where the extruder is named
+_SET = {
+    "macro.run_current": ("A rms", "motor.run_current", True),
+    "macro.temperature": ("degC", "macro.temperature", False),
+    "macro.flow_factor": ("%", "macro.flow_factor", False),
+    "macro.pressure_advance": ("s", "motion.pressure_advance", False),
+    "macro.rotation_distance": ("mm", "drive.rotation_distance", False),
+}
+
+
+def _farthest(
+    name: str, unit: str, settings: Iterable[MacroSetting], usual: float | None
+) -> Fact | None:
+    """Return the largest, or that farthest from what is usual, as a factor."""
+
+    def rank(one: MacroSetting) -> float:
+        return one.value if not usual else abs(math.log(one.value / usual))
+
+    best = max(settings, key=rank, default=None)
     if best is None:
         return None
     kind = OriginKind.PROFILE if best.profile else OriginKind.CONFIG

@@ -34,11 +34,17 @@ __all__ = [
 
 @frozen
 class CauseChange:
-    """How one fact differs: ``times``, ``plus`` or ``is``, with low, typical and high in SI."""
+    """How one fact differs: ``times``, ``plus`` or ``is``, with low, typical and high in SI.
+
+    ``of``: the ends are shares of what this gives on the machine. Where it is not known the ends are
+    ``otherwise``, or nothing is changed.
+    """
 
     fact: str
     how: str
     ends: tuple[float, float, float]
+    of: Compiled | None = None
+    otherwise: tuple[float, float, float] | None = None
 
 
 @frozen
@@ -73,6 +79,7 @@ class SeenWord:
     shows: tuple[SeenWhere, ...]
     first: str | None
     forbids: tuple[str, ...]
+    follows: Mapping[str, float]
 
 
 @frozen
@@ -266,7 +273,8 @@ def _when(name: str, row: Row) -> Circumstance:
 def _word(name: str, row: Row) -> SeenWord:
     shows = tuple(_where(one, (name,)) for one in row["shows"])
     return SeenWord(name, row["title"], tuple(row["aliases"]), row["event"], row["ask"], shows,
-                    row.get("first"), tuple(row.get("forbids", ())))  # fmt: skip
+                    row.get("first"), tuple(row.get("forbids", ())),
+                    row.get("follows", {}))  # fmt: skip
 
 
 def _where(row: Row, sees: tuple[str, ...]) -> SeenWhere:
@@ -274,7 +282,8 @@ def _where(row: Row, sees: tuple[str, ...]) -> SeenWhere:
 
 
 def _change(row: Row) -> CauseChange:
-    return CauseChange(row["fact"], row["how"], _three(row["ends"]))
+    otherwise = _three(row["else"]) if "else" in row else None
+    return CauseChange(row["fact"], row["how"], _three(row["ends"]), _code(row, "of"), otherwise)
 
 
 def _changes(row: Row) -> tuple[CauseChange, ...]:

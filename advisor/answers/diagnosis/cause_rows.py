@@ -156,7 +156,8 @@ class _Reader:
         word = s.row(
             {"title": s.text, "aliases": aliases, "event": s.text, "ask": s.text,
              "shows": s.listed(show)},
-            {"first": s.text, "forbids": s.listed(s.word(_RAISES))},
+            {"first": s.text, "forbids": s.listed(s.word(_RAISES)),
+             "follows": s.names(_SHARE, known=tuple(parts["words"]), what="word")},
         )  # fmt: skip
         words = s.names(word)(node.into("words"))
         self._check_aliases(node, "whens", parts["whens"])
@@ -202,15 +203,30 @@ class _Reader:
     def _change(self, node: Node) -> Row:
         ends = s.listed(s.number())
         row = s.row({"fact": s.word(self.units, "fact, or no number", "see rules/facts.yaml")},
-                    {"times": ends, "plus": ends, "is": ends, "unit": s.unit()},
+                    {"times": ends, "plus": ends, "is": ends, "unit": s.unit(), "of": s.text,
+                     "else": ends},
                     one=("times", "plus", "is"))(node)  # fmt: skip
         how = next(word for word in ("times", "plus", "is") if word in row)
         values = [float(x) for x in row[how]]
         if len(values) != 3 or values != sorted(values):
             raise node.into(how).wrong("is no band", "write [low, typical, high]")
-        if how != "times":
+        if how != "times" and "of" not in row:
             values = self._in_si(node, row, how, values)
-        return {"fact": row["fact"], "how": how, "ends": values}
+        made: Row = {"fact": row["fact"], "how": how, "ends": values}
+        return {**made, **self._of(node, row, how)} if "of" in row or "else" in row else made
+
+    def _of(self, node: Node, row: Row, how: str) -> Row:
+        """Return what the ends of a change are shares of, and the ends where that is not known."""
+        if how == "plus" or "of" not in row:
+            raise node.wrong("has 'of' or 'else' where it cannot", "both go with 'is' and 'times'")
+        due = "-" if how == "times" else self.units[row["fact"]]
+        made: Row = {"of": self._code(node.into("of"), row["of"], due)}
+        if "else" not in row:
+            return made
+        values = [float(x) for x in row["else"]]
+        if len(values) != 3 or values != sorted(values):
+            raise node.into("else").wrong("is no band", "write [low, typical, high]")
+        return {**made, "else": values if how == "times" else self._in_si(node, row, how, values)}
 
     def _in_si(self, node: Node, row: Row, how: str, values: list[float]) -> list[float]:
         due = self.units[row["fact"]]

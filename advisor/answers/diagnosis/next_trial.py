@@ -41,9 +41,18 @@ class Gain:
 
 
 def gain_of(
-    name: str, odds: Array, outcomes: Mapping[str, Array], *, risk: int, minutes: float
+    name: str,
+    odds: Array,
+    outcomes: Mapping[str, Array],
+    *,
+    risk: int,
+    minutes: float,
+    groups: Array | None = None,
 ) -> Gain:
     """Return what a test is expected to tell.
+
+    What tells the family of the cause is half of it: where a family leads, the tests that part it
+    from others count as much as those that part its own causes.
 
     Parameters
     ----------
@@ -57,9 +66,17 @@ def gain_of(
         Its class.
     minutes : float
         What it takes, with what any test takes.
+    groups : array, shape (causes, groups), optional
+        1 where a cause is of a group that counts as one; each cause by itself where not given.
     """
-    after = sum(float(np.max(odds * chance)) for chance in outcomes.values())
-    rise = after - float(np.max(odds))
+
+    def rise_of(each: Array) -> float:
+        after = sum(float(np.max((odds * chance) @ each)) for chance in outcomes.values())
+        return after - float(np.max(odds @ each))
+
+    rise = rise_of(np.eye(len(odds)))
+    if groups is not None:
+        rise = 0.5 * (rise + rise_of(groups))
     return Gain(name, risk, rise, rise / minutes)
 
 
@@ -93,12 +110,13 @@ def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
     if is_settled(odds, book):
         return None
     told: dict[str, tuple[Gain, Mapping[str, Array]]] = {}
-    shares = np.array([*odds.shares, odds.unexplained])
+    shares, groups = np.array([*odds.shares, odds.unexplained]), _families(odds)
     for test in book.tests.values():
         if _asks(test, odds.fits[0].worlds[0], seen) and safe_test(test, odds, seen, book):
             outcomes = _outcomes(test, odds, seen, book)
             minutes = test.minutes + book.numbers["test_minutes"]
-            gain = gain_of(test.name, shares, outcomes, risk=test.risk, minutes=minutes)
+            gain = gain_of(test.name, shares, outcomes, risk=test.risk, minutes=minutes,
+                           groups=groups)  # fmt: skip
             told[test.name] = gain, outcomes
     numbers = book.numbers
     gains = [gain for gain, _ in told.values()]
@@ -108,6 +126,12 @@ def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
     if name is None:
         return None
     return _record(book.tests[name], shares, told[name][1], book)
+
+
+def _families(odds: Odds) -> Array:
+    """Return which family each cause is of, shape (causes, families); unexplained is its own."""
+    names = [*(fit.causes[0].family for fit in odds.fits), ""]
+    return np.array([[name == one for one in dict.fromkeys(names)] for name in names], dtype=float)
 
 
 def _asks(test: TrialRow, world: World, seen: Seen) -> bool:

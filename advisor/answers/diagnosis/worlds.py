@@ -96,7 +96,10 @@ class World:
         side = dict(self.side)
         known = self.machine.catalog.facts
         for change in changes:
-            low, typical, high = change.ends
+            ends = self._ends(change)
+            if ends is None:
+                continue
+            low, typical, high = ends
             name = f"{key} {change.fact}"
             drawn = self.machine.ensemble.spread(name, low=low, typical=typical, high=high)
             if change.fact not in known:
@@ -109,6 +112,16 @@ class World:
         causes = self.causes if cause is None else (*self.causes, cause)
         root = self.root or self
         return World(self.book, machine, causes, side, self.sound, self.wanted, root)
+
+    def _ends(self, change: CauseChange) -> tuple[float, float, float] | None:
+        """Return the ends of a change on this machine; None where it has none."""
+        if change.of is None:
+            return change.ends
+        part = evaluate(change.of, (self.root or self).facts).nominal
+        if part is None or isinstance(part, bool | str):
+            return change.otherwise
+        low, typical, high = (float(part) * one for one in change.ends)
+        return low, typical, high
 
     def set_value(self, name: str) -> float | None:
         """Return a fact as config and sheet have it, typical and in SI, whatever was changed."""
@@ -140,6 +153,8 @@ class World:
         ]
         made = self._added(word)
         self._raise(made, own)
+        for other, share in self.book.words[word].follows.items():
+            np.maximum(made, share * self.chances(other), out=made)
         return made
 
     def _added(self, word: str) -> Array:
@@ -232,6 +247,7 @@ def wanted_facts(book: CauseBook) -> frozenset[str]:
     codes += [where.condition for where in rows if where.condition is not None]
     codes += [cause.applies for cause in book.causes if cause.applies is not None]
     codes += [code for cause in book.causes for code, _ in cause.likelier]
+    codes += [one.of for cause in book.causes for one in cause.changes if one.of is not None]
     for test in book.tests.values():
         codes += [reading.condition for reading in test.readings]
         codes += [code for code in (test.applies, test.likely and test.likely[0]) if code]

@@ -43,6 +43,7 @@ class CauseLine:
 
     causes: tuple[CauseOdds, ...]
     odds: float  # of all of them
+    together: str | None = None  # what they are told as, where they are many
 
     @property
     def name(self) -> str:

@@ -182,10 +182,14 @@ def set_facts(
             and (one.extruder == extruder or (one.extruder is None and alone))]  # fmt: skip
     usual = {"macro.flow_factor": 1.0, "drive.rotation_distance": rotation_distance}
     found = (
-        _farthest(name, unit, [one for one in mine if one.fact == fact and (one.extruder or not of)],
-                  usual.get(fact))
-        for name, (unit, fact, of) in _SET.items()
-    )  # fmt: skip
+        _farthest(
+            name,
+            unit,
+            [one for one in mine if one.fact == fact and (one.extruder or not named)],
+            usual.get(fact),
+        )
+        for name, (unit, fact, named) in _SET.items()
+    )
     return {fact.name: fact for fact in found if fact is not None}
 
 

@@ -100,6 +100,8 @@ def _write_answer(page: Page, report: DiagnoseReport) -> None:
 
 
 def _titles(line: CauseLine) -> str:
+    if line.together is not None:
+        return line.together
     first, *others = (one.title for one in line.causes)
     return "; or ".join((first, *map(_lower, others)))
 
@@ -113,15 +115,23 @@ def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
     for number, line in enumerate(report.shown):
         page.entry(_short_odds(line.odds), _titles(line))
         first = line.causes[0]
-        if first.speaks_for:
-            page.entry("  for", "; ".join(first.speaks_for))
-        if first.speaks_against:
-            page.entry("  against", "; ".join(first.speaks_against))
+        if line.together is not None:
+            for cause in line.causes:
+                page.entry("  either" if cause is first else "  or", cause.title)
+        if len(report.said) > 1:  # of one thing alone all that is told speaks alike
+            _write_speaks(page, first)
         if number == 0 or full:
             for cause in line.causes if full else (first,):
                 _write_remedy(page, cause)
     page.entry(_short_odds(report.unexplained), "nothing in this list")
     page.blank()
+
+
+def _write_speaks(page: Page, cause: CauseOdds) -> None:
+    if cause.speaks_for:
+        page.entry("  for", "; ".join(cause.speaks_for))
+    if cause.speaks_against:
+        page.entry("  against", "; ".join(cause.speaks_against))
 
 
 def _write_remedy(page: Page, cause: CauseOdds) -> None:

@@ -37,7 +37,8 @@ def standing(lines: Sequence[CauseLine], look: Look) -> str:
     told = ""
     for line in lines:
         more = f" (+{len(line.causes) - 1})" if len(line.causes) > 1 else ""
-        one = f"{odds_words(line.odds).removeprefix('about ')}: {line.causes[0].title}{more}"
+        odds = odds_words(line.odds).removeprefix("about ")
+        one = f"{odds}: {line.together or line.causes[0].title + more}"
         longer = f"{told}; {one}" if told else one
         if told and cell_width(longer) > look.width - LABEL:
             break

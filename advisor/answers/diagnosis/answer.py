@@ -260,8 +260,14 @@ def _lines(causes: Sequence[CauseOdds], odds: Odds, book: CauseBook) -> Iterator
             lines.append([one])
         else:
             line.append(one)
-    made = [CauseLine(causes=tuple(line), odds=sum(one.odds for one in line)) for line in lines]
+    made = [_line(line, book) for line in lines]
     yield from sorted(made, key=lambda line: -line.odds)[: int(book.numbers["shown"])]
+
+
+def _line(causes: Sequence[CauseOdds], book: CauseBook) -> CauseLine:
+    """Return causes as one line; three or more by what their family is told as."""
+    title = book.families.get(causes[0].family) if len(causes) >= _MANY else None
+    return CauseLine(causes=tuple(causes), odds=sum(one.odds for one in causes), together=title)
 
 
 def _alike(first: CauseOdds, other: CauseOdds, likely: dict[str, float]) -> bool:
@@ -272,6 +278,7 @@ def _alike(first: CauseOdds, other: CauseOdds, likely: dict[str, float]) -> bool
     return 1.0 / _PARTED < ratio < _PARTED
 
 
+_MANY = 3  # causes on a line, from which it is told by their family
 _PARTED = 3.0  # times likelier from which what was seen parts two causes
 
 

@@ -36,8 +36,8 @@ __all__ = [
 class CauseChange:
     """How one fact differs: ``times``, ``plus`` or ``is``, with low, typical and high in SI.
 
-    ``of``: the ends are shares of what this gives on the machine. Where it is not known the ends are
-    ``otherwise``, or nothing is changed.
+    ``of``: the ends are shares of what this gives on the machine. Where it is not known the ends
+    are ``otherwise``, or nothing is changed.
     """
 
     fact: str
@@ -207,6 +207,7 @@ class CauseBook:
     words: Mapping[str, SeenWord]
     tests: Mapping[str, TrialRow]
     causes: tuple[Cause, ...]
+    families: Mapping[str, str]  # what several causes of one are told as
     questions: Questions
 
     def cautions_of(self, hazards: tuple[str, ...]) -> tuple[str, ...]:
@@ -246,6 +247,7 @@ def book_of(rows: Row) -> CauseBook:
         words={name: _word(name, row) for name, row in rows["words"].items()},
         tests={name: _test(name, row) for name, row in rows["tests"].items()},
         causes=tuple(_cause(row) for row in rows["causes"]),
+        families=rows["families"],
         questions=_questions(rows["questions"]),
     )
 

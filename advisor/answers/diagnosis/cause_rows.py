@@ -26,8 +26,8 @@ Texts: TypeAlias = Mapping[str, str]
 
 FLOW = "ask.flow"  # the flow in a circumstance, in conditions
 MEASURES = ("fed", "case", "after", "pull", "clicks_at", "holds", "nozzle_falls_to")
-_OTHERS = ("cautions.yaml", "numbers.yaml", "quantities.yaml", "questions.yaml", "tests.yaml",
-           "words.yaml")  # fmt: skip
+_OTHERS = ("cautions.yaml", "families.yaml", "numbers.yaml", "quantities.yaml",
+           "questions.yaml", "tests.yaml", "words.yaml")  # fmt: skip
 _HEADS = {name.removesuffix(".yaml"): name for name in _OTHERS}
 _HOLE = re.compile(r"\{([^{}]*)\}")
 _RAISES = ("current", "temperature")
@@ -75,6 +75,9 @@ class _Reader:
         made["tests"] = self._tests()
         made["questions"] = self._questions()
         made["causes"] = self._causes()
+        known = {row["family"] for row in made["causes"]}
+        named = s.names(s.text, known=known, what="family of a cause")
+        made["families"] = named(self._node("families"))
         return made
 
     def _node(self, head: str) -> Node:

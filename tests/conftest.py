@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 
 import pytest
-from hypothesis import is_hypothesis_test, settings
+from hypothesis import HealthCheck, is_hypothesis_test, settings
 from tiers import LONG, examples, wide
 
 
@@ -22,7 +22,11 @@ def pytest_collection_finish() -> None:
 
 
 settings.register_profile(
-    "the same each time", derandomize=True, max_examples=examples(35, 100, 100)
+    "the same each time",
+    derandomize=True,
+    max_examples=examples(35, 100, 100),
+    deadline=None,  # a busy machine is no fault of the code
+    suppress_health_check=[HealthCheck.too_slow],
 )
 if not LONG:  # a check of a change is no search: the long run makes up new machines and texts
     settings.load_profile("the same each time")

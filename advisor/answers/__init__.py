@@ -14,18 +14,23 @@ if TYPE_CHECKING:
         texts_of as texts_of,
         typed as typed,
     )
+    from advisor.answers.build_records import (
+        ByHand as ByHand,
+        CapacityChange as CapacityChange,
+        CompareReport as CompareReport,
+        Edit as Edit,
+        LeverAnswer as LeverAnswer,
+        MendReport as MendReport,
+        TargetReport as TargetReport,
+        Variant as Variant,
+    )
     from advisor.answers.builds.compare import (
         compare as compare,
     )
     from advisor.answers.builds.vary import (
         known_names as known_names,
     )
-    from advisor.answers.compare_records import (
-        CompareReport as CompareReport,
-        LeverAnswer as LeverAnswer,
-        TargetReport as TargetReport,
-        Variant as Variant,
-    )
+    from advisor.answers.checked import CheckedConfig as CheckedConfig
     from advisor.answers.curve_records import (
         LEVEL as LEVEL,
         BandLine as BandLine,
@@ -37,17 +42,15 @@ if TYPE_CHECKING:
         OperatingPoint as OperatingPoint,
         TorqueReport as TorqueReport,
     )
-    from advisor.answers.curves.answer import (
-        grip_answer as grip_answer,
-        torque_answer as torque_answer,
-    )
     from advisor.answers.curves.force import (
         force_report as force_report,
     )
     from advisor.answers.curves.grip import (
+        grip_answer as grip_answer,
         grip_report as grip_report,
     )
     from advisor.answers.curves.torque import (
+        torque_answer as torque_answer,
         torque_report as torque_report,
     )
     from advisor.answers.demand_records import (
@@ -84,37 +87,31 @@ if TYPE_CHECKING:
     from advisor.answers.explain_name import (
         explain as explain,
     )
-    from advisor.answers.explain_records import (
-        CatalogueFigure as CatalogueFigure,
-        Derivation as Derivation,
-        Explanation as Explanation,
-    )
     from advisor.answers.family import (
         Family as Family,
     )
     from advisor.answers.flow_limit import (
         flow as flow,
     )
-    from advisor.answers.flow_records import FeatureAsk as FeatureAsk, FlowReport as FlowReport
     from advisor.answers.interview import (
         Interview as Interview,
     )
     from advisor.answers.lint import (
-        CheckedConfig as CheckedConfig,
         check as check,
         fixes_fitted as fixes_fitted,
         within_run as within_run,
+    )
+    from advisor.answers.machine_records import (
+        CatalogueFigure as CatalogueFigure,
+        Derivation as Derivation,
+        Explanation as Explanation,
+        FeatureAsk as FeatureAsk,
+        FlowReport as FlowReport,
     )
     from advisor.answers.mend_files import (
         choice_of as choice_of,
         mend as mend,
         undo as undo,
-    )
-    from advisor.answers.mend_records import (
-        ByHand as ByHand,
-        CapacityChange as CapacityChange,
-        Edit as Edit,
-        MendReport as MendReport,
     )
     from advisor.answers.mend_rounds import (
         Start as Start,
@@ -178,13 +175,13 @@ else:
             "asks": "Asks OneOrMore stated_options texts_of typed",
             "builds.compare": "compare",
             "builds.vary": "known_names",
-            "compare_records": "CompareReport LeverAnswer TargetReport Variant",
+            "build_records": "ByHand CapacityChange CompareReport Edit LeverAnswer MendReport "
+            "TargetReport Variant",
             "curve_records": "BandLine ForceReport GripReport GripRow LEVEL MotorNeed MotorRow "
             "OperatingPoint TorqueReport",
-            "curves.answer": "grip_answer torque_answer",
             "curves.force": "force_report",
-            "curves.grip": "grip_report",
-            "curves.torque": "torque_report",
+            "curves.grip": "grip_answer grip_report",
+            "curves.torque": "torque_answer torque_report",
             "derate_motor": "derate",
             "diagnosis.answer": "diagnose seen_words",
             "diagnosis.inquiry": "Inquiry",
@@ -196,19 +193,17 @@ else:
             "family": "Family",
             "flow_limit": "flow",
             "interview": "Interview",
-            "lint": "CheckedConfig check fixes_fitted within_run",
+            "checked": "CheckedConfig",
+            "lint": "check fixes_fitted within_run",
             "mend_files": "choice_of mend undo",
-            "mend_records": "ByHand CapacityChange Edit MendReport",
             "mend_rounds": "Start start_of",
             "print_caps": "read_caps",
             "print_demand": "demand",
             "questions": "Question",
             "demand_records": "CapTimesAnswer CappedTime DemandReport DemandRow ExcessPlace "
-            "RefusedMoves "
-            "SeriesRow SlicerTime SlowedMoves WindowRow WorstPlace",
+            "RefusedMoves SeriesRow SlicerTime SlowedMoves WindowRow WorstPlace",
             "derate_records": "DerateReport",
-            "explain_records": "CatalogueFigure Derivation Explanation",
-            "flow_records": "FeatureAsk FlowReport",
+            "machine_records": "CatalogueFigure Derivation Explanation FeatureAsk FlowReport",
             "starter": "starter_sheet",
             "tuning.answer": "SessionTexts tuning_session",
             "tuning_records": "AccelRow AdvanceLimits CapRow RetractLimits SessionCurrent "

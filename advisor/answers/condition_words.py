@@ -1,7 +1,10 @@
-"""Says a condition, and a message with its places to fill in, in words.
+"""Says a condition, a message with its places to fill in, and a formula in words.
 
 The names of facts become their titles; what has no title (a field of an event) becomes its name
 with blanks. It evaluates nothing.
+
+A formula is written with its numbers put in, too. Its words may name facts in braces,
+``{drive.rotation_distance} / {drive.gear_ratio}``.
 """
 
 from __future__ import annotations
@@ -10,13 +13,47 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeAlias
 
+from advisor.base import Fact
 from advisor.catalog import FactInfo
 from advisor.expression import syntax_tree
 
 if TYPE_CHECKING:
     from lark import Token, Tree
 
-__all__ = ["condition_parts", "condition_words", "template_words", "title"]
+__all__ = [
+    "condition_parts",
+    "condition_words",
+    "in_numbers",
+    "in_words",
+    "template_words",
+    "title",
+]
+
+_NAME = re.compile(r"\{([a-z0-9_.]+)\}")
+
+
+def in_words(formula: str, infos: Mapping[str, FactInfo]) -> str:
+    """Return the formula with the titles of its facts."""
+    return _NAME.sub(lambda m: infos[m[1]].title if m[1] in infos else m[1], formula)
+
+
+def in_numbers(formula: str, facts: Mapping[str, Fact]) -> str | None:
+    """Return the formula with the nominal values of its facts, or None if none is known."""
+    if not any(name in facts and facts[name].known for name in _NAME.findall(formula)):
+        return None
+    return _NAME.sub(lambda m: _value(facts.get(m[1])), formula)
+
+
+def _value(fact: Fact | None) -> str:
+    if fact is None or not fact.known:
+        return "not known"
+    number = fact.number
+    if number is None:
+        return str(fact.word)
+    value = number.in_trade()
+    unit = "" if number.unit in ("-", "") else f" {number.unit.removesuffix(' rms')}"
+    return f"{value:.4g}{unit}"
+
 
 _PLACE = re.compile(r"\{([^{}|:]+)([^{}]*)\}")
 _DOTS = re.compile(r"\.{4}")

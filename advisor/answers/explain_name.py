@@ -6,10 +6,17 @@ import re
 from collections.abc import Callable, Iterator
 
 from advisor.answers.asks import Asks
-from advisor.answers.condition_words import condition_parts, condition_words, template_words, title
-from advisor.answers.explain_records import CatalogueFigure, Derivation, Explanation
-from advisor.answers.formula_words import in_numbers, in_words
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.condition_words import (
+    condition_parts,
+    condition_words,
+    in_numbers,
+    in_words,
+    template_words,
+    title,
+)
+from advisor.answers.lint import check_config
+from advisor.answers.machine_records import CatalogueFigure, Derivation, Explanation
 from advisor.base import LIMITS, Fact, Figure, UnreadableError, UsageError, near_miss, parse_unit
 from advisor.catalog import CATEGORIES, Catalog, Entry, FactInfo, load_catalog
 from advisor.inputs import Key, load_dialect, load_dialects, load_glossary

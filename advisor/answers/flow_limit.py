@@ -1,18 +1,22 @@
-"""Answers `flow`: does the slicer ask for more than the extruder can deliver."""
+"""Answers `flow`: does the slicer ask for more than the extruder can deliver.
+
+The extruder asked about, and what figures are for (filament, temperature, bore), other answers
+share.
+"""
 
 from __future__ import annotations
 
 import dataclasses
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
 from advisor.answers.asks import Asks
-from advisor.answers.flow_records import FeatureAsk, FlowReport
-from advisor.answers.lint import CheckedConfig, check_config
-from advisor.answers.made_for import made_for
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.lint import check_config
+from advisor.answers.machine_records import FeatureAsk, FlowReport
 from advisor.answers.narrow import next_step
 from advisor.base import Case, Fact, Finding, OriginKind, Report, UsageError, near_miss
 from advisor.catalog import Catalog, load_catalog
@@ -30,10 +34,31 @@ from advisor.machine import (
 if TYPE_CHECKING:
     from advisor.inputs import ProfileSet
 
-__all__ = ["chosen_extruder", "flow", "flow_report"]
+__all__ = ["NO_EXTRUDER", "MadeFor", "chosen_extruder", "flow", "flow_report", "made_for"]
+
+_MM = 1e3
+NO_EXTRUDER = "The config has no extruder section: name the root config."
+
+
+class MadeFor(TypedDict):
+    """The filament, the nozzle's temperature [degC] and its bore [mm]; None where not known."""
+
+    material: str | None
+    temperature: float | None
+    nozzle: float | None
+
+
+def made_for(book: FactBook) -> MadeFor:
+    """Return what the figures of an extruder are worked out for."""
+    heat, bore = band_of(book.facts.get("hotend.temperature")), book.nominal("nozzle.diameter")
+    return {
+        "material": book.text("filament.material"),
+        "temperature": None if heat is None else heat.value,
+        "nozzle": None if bore is None else bore * _MM,
+    }
+
 
 _MM3 = 1e9  # mm3 in a m3
-_MM = 1e3
 _ASKS = {
     "demand.profile_flow": "the profile's largest flow",
     "demand.feature_flow": "the profile's fastest feature; no largest flow is stated",

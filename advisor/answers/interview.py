@@ -11,9 +11,10 @@ import re
 from collections.abc import Iterable, Mapping
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.conversation import QuestionsInTurn, chosen_of
 from advisor.answers.flow_limit import chosen_extruder
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.answers.questions import ANSWER, CURRENT, Question, open_questions, stated_fields
 from advisor.answers.session import SHEET_NAME, command_facts, read_given
 from advisor.answers.sheet_text import sheet_text

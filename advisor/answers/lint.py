@@ -5,18 +5,21 @@ from __future__ import annotations
 import dataclasses
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 from advisor.answers.asks import Asks, OneOrMore
-from advisor.answers.checked_extruder import CheckedExtruder
-from advisor.answers.conflicts import conflicts, unknown_extruders
+from advisor.answers.checked import CheckedConfig, CheckedExtruder
 from advisor.answers.family import Family
 from advisor.answers.fitting import fitted
-from advisor.answers.later import later_settings
 from advisor.answers.narrow import next_step
-from advisor.answers.noticed import bearing, of_profiles
+from advisor.answers.noticed import (
+    bearing,
+    conflicts,
+    later_settings,
+    of_profiles,
+    unknown_extruders,
+)
 from advisor.answers.session import (
     InputFiles,
     command_facts,
@@ -41,7 +44,6 @@ from advisor.base import (
     Report,
     Span,
     UsageError,
-    Weighed,
     frozen,
 )
 from advisor.catalog import Catalog, load_catalog
@@ -90,39 +92,9 @@ from advisor.machine import (
 from advisor.mend import Snapshot
 
 if TYPE_CHECKING:
-    from advisor.inputs import ProfileSet
-    from advisor.weigh import Evaluation
+    pass
 
-__all__ = ["CheckedConfig", "check", "check_config", "check_each", "fixes_fitted", "within_run"]
-
-
-@dataclass(slots=True)
-class CheckedConfig:
-    """One config worked out: its report, and the machines for who wants to know more."""
-
-    report: Report
-    tree: Tree | None = None
-    profiles: ProfileSet | None = None
-    taken: Mapping[str, CheckedExtruder] = field(default_factory=dict)
-
-    @property
-    def machines(self) -> Mapping[str, Machine]:
-        """The extruders worked out."""
-        return {name: one.machine for name, one in self.taken.items()}
-
-    @property
-    def tests(self) -> Mapping[str, tuple[Evaluation, ...]]:
-        """What the weighed tests of each extruder told."""
-        return {name: one.tests for name, one in self.taken.items()}
-
-    @property
-    def books(self) -> Mapping[str, FactBook]:
-        """The facts of each extruder."""
-        return {name: machine.book for name, machine in self.machines.items()}
-
-    def weighed(self, extruder: str) -> Weighed | None:
-        """Return what weighed tests made of an extruder's capacity; None without a test."""
-        return self.taken[extruder].note if extruder in self.taken else None
+__all__ = ["check", "check_config", "check_each", "fixes_fitted", "within_run"]
 
 
 def check(paths: OneOrMore, asks: Asks) -> Report:

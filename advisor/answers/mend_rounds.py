@@ -10,8 +10,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.family import Family
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet
 from advisor.base import Finding, Fix, InputError, MendError
 from advisor.catalog import load_catalog

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from advisor.answers.demand_records import CappedTime, CapTimesAnswer
-from advisor.answers.tuning.lists import values_in
+from advisor.answers.tuning.lines import values_in
 from advisor.base import UsageError
 from advisor.prints import CapTime, CapTimes, PrintReport
 

@@ -10,6 +10,7 @@ from typing import BinaryIO
 import numpy as np
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.demand_records import (
     DemandReport,
     DemandRow,
@@ -22,20 +23,20 @@ from advisor.answers.demand_records import (
     WorstPlace,
 )
 from advisor.answers.family import Family
-from advisor.answers.flow_limit import chosen_extruder
-from advisor.answers.lint import CheckedConfig, check_config
-from advisor.answers.made_for import made_for
+from advisor.answers.flow_limit import chosen_extruder, made_for
+from advisor.answers.lint import check_config
 from advisor.answers.print_caps import cap_times_answer
-from advisor.answers.print_run import analyse_print, finite_nominal
-from advisor.answers.sliced import nozzle_fact
-from advisor.answers.windows import (
+from advisor.answers.print_run import (
     FITS,
     NOT,
     allowed_flows,
+    analyse_print,
     cap_that_removes,
+    finite_nominal,
     share_beyond,
     verdict_of,
 )
+from advisor.answers.sliced import nozzle_fact
 from advisor.base import Band, Case, Fact, Finding, UsageError, parse_unit
 from advisor.judge import evaluate_rules, load_rulebook
 from advisor.machine import FactBook, Machine, band_of

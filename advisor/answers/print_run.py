@@ -1,17 +1,161 @@
-"""A sliced print planned under the limits of one extruder: facts in, what it asks out."""
+"""A sliced print planned under the limits of one extruder: facts in, what it asks out.
+
+The limits are held each over its own window; the verdict on a print follows from them.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import BinaryIO
 
-from advisor.answers.windows import windows_of
-from advisor.base import UsageError
-from advisor.machine import FactBook
-from advisor.prints import MachineLimits, PrintReport, analyse
+import numpy as np
+from numpy.typing import NDArray
 
-__all__ = ["analyse_print", "finite_nominal", "machine_limits"]
+from advisor.base import BOUNDING, LIMITS, UsageError
+from advisor.machine import NAME as CAP, FactBook, settled_by_hotend
+from advisor.prints import Allowed, MachineLimits, PrintReport, WindowDemand, Windows, analyse
+
+__all__ = [
+    "EXCEPT",
+    "FITS",
+    "NOT",
+    "allowed_flows",
+    "analyse_print",
+    "cap_that_removes",
+    "cures_of",
+    "exceeded",
+    "finite_nominal",
+    "limit_words",
+    "machine_limits",
+    "share_beyond",
+    "verdict_of",
+    "windows_of",
+]
+
+FITS, EXCEPT, NOT = "fits", "fits-except", "does-not-fit"
+_OVER = {"melt": "melt", "heater": "heat"}  # the others feel the pressure
+_WORDS = {"torque": "motor", "grip": "grip", "buckling": "gap", "melt": "melt zone",
+          "heater": "heater"}  # fmt: skip
+_LOSING = ("skip", "slip")  # here steps or filament are lost
+_STEP = 0.1e-9  # m3/s; a cap is set in tenths of mm3/s
+_USUAL_LAG, _USUAL_HEAT = 0.04, 10.0  # s; where a catalogue has none
+
+
+def windows_of(book: FactBook) -> Windows:
+    """Return what prints on an extruder are held to: its typical limits and their windows."""
+    flows = {name: float(np.ravel(flow)[0]) for name, flow in allowed_flows(book).items()}
+    return Windows(
+        lag=_lag(book),
+        heat=_nominal(book, "model.heater_window") or _USUAL_HEAT,
+        allowed=tuple(
+            Allowed(name, flow, _OVER.get(name, "lag"))
+            for name, flow in flows.items()
+            if math.isfinite(flow)
+        ),
+    )
+
+
+def _lag(book: FactBook) -> float:
+    """Return the pressure's lag where no pressure advance is set in config or print."""
+    if advance := _nominal(book, "profile.pressure_advance"):
+        return advance
+    bowden = book.text("drive.path") == "bowden"
+    return _nominal(book, "model.lag_bowden" if bowden else "model.lag_direct") or _USUAL_LAG
+
+
+def allowed_flows(book: FactBook) -> Mapping[str, NDArray[np.float64]]:
+    """Return the known limits over the ensemble, [m3/s].
+
+    Where a weighed test holds the capacity below every limit, the lowest is held down with it.
+    """
+    flows = {name: book.samples(f"flow.{name}") for name in LIMITS}
+    known = {
+        name: np.asarray(flow, dtype=float) for name, flow in flows.items() if flow is not None
+    }
+    capacity, bounding = book.samples("flow.capacity"), [n for n in BOUNDING if n in known]
+    if capacity is None or not bounding:
+        return known
+    least = np.minimum.reduce([known[name] for name in bounding])
+    for name in bounding:
+        lowest = known[name] <= least
+        known[name] = np.where(lowest, np.minimum(known[name], capacity), known[name])
+    return known
+
+
+def exceeded(read: PrintReport) -> tuple[WindowDemand, ...]:
+    """Return the limits a print is above at any time, in the order of the chain."""
+    return tuple(window for window in read.windows if window.above > 0.0)
+
+
+def limit_words(above: tuple[WindowDemand, ...]) -> str:
+    """Return limits in words, the lowest first: ``grip 9.7, motor 12.4``.
+
+    Where it skips or slips the motor or the grip is exceeded too, and named.
+    """
+    named = [window for window in above if window.limit in _WORDS]
+    ordered = sorted(named, key=lambda window: window.allowed)
+    return ", ".join(f"{_WORDS[one.limit]} {one.allowed * 1e9:.3g}" for one in ordered)
+
+
+def verdict_of(read: PrintReport, book: FactBook) -> str | None:
+    """Return whether a print fits; None where the capacity is not known.
+
+    A print that skips or loses filament anywhere does not fit; one that is above another limit
+    for less than a thousandth of its extruding time fits except there.
+    """
+    above = exceeded(read)
+    if not above:
+        return FITS if read.capacity is not None else None
+    tolerance = _nominal(book, "model.print_tolerance") or 0.0
+    losing = any(window.limit in _LOSING for window in above)
+    return NOT if losing or read.share_of_time_above_any_limit >= tolerance else EXCEPT
+
+
+def cap_that_removes(read: PrintReport, book: FactBook) -> float | None:
+    """Return a largest flow to set with which no window is above its limit, [m3/s].
+
+    No mean over any window is above the largest flow; so the lowest limit exceeded will do. Where
+    the flow to set in a profile is known and lower, it is that one: one figure in all commands.
+    None where nothing is exceeded, or no flow would do, or where the flow to set hangs on the
+    hotend, which nobody states.
+    """
+    above = exceeded(read)
+    if not above or settled_by_hotend(book):
+        return None
+    lowest = min(window.allowed for window in above)
+    lowest = min(lowest, _nominal(book, CAP) or lowest)
+    cap = math.floor(lowest / _STEP + 1e-6) * _STEP
+    return cap if cap > 0.0 else None
+
+
+def cures_of(read: PrintReport, book: FactBook) -> str:
+    """Return what to do about a print that is above a limit, as an instruction."""
+    cap = cap_that_removes(read, book)
+    if cap is not None:
+        return f"Set the slicer's largest flow to {cap * 1e9:.3g} mm3/s and slice again"
+    if settled_by_hotend(book):
+        return "State the hotend's class; `feedwright flow` gives the flow to set for each"
+    return "Make stronger what limits first, or print with thinner and slower lines"
+
+
+def share_beyond(read: PrintReport, book: FactBook) -> float | None:
+    """Return the share of machines like this one in which a window is above its limit."""
+    flows = allowed_flows(book)
+    if read.capacity is None or not flows:
+        return None
+    beyond = np.zeros(book.ensemble.size, dtype=bool)
+    for window in read.windows:
+        if window.asked is not None:
+            beyond |= window.asked.value > flows[window.limit] * (1.0 + 1e-9)
+    return float(beyond.mean())
+
+
+def _nominal(book: FactBook, name: str) -> float | None:
+    samples = book.samples(name)
+    value = math.nan if samples is None else float(np.ravel(samples)[0])
+    return value if math.isfinite(value) else None
+
 
 _NEEDED = {"max_velocity": "motion.max_velocity", "max_accel": "motion.max_accel"}
 _LIMITS = {

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.derate_motor import stop_reading
 from advisor.answers.flow_limit import chosen_extruder
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet
 from advisor.answers.weigh_plan import built_in, conditions_of, spoken, too_hot, unnameable
 from advisor.catalog import load_catalog

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 
 from advisor.answers.asks import Asks
-from advisor.answers.checked_extruder import CheckedExtruder
+from advisor.answers.checked import CheckedExtruder
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from advisor.answers.print_run import analyse_print
+from advisor.answers.print_run import analyse_print, cures_of, exceeded, limit_words, verdict_of
 from advisor.answers.session import InputFiles
-from advisor.answers.windows import cures_of, exceeded, limit_words, verdict_of
 from advisor.base import AdvisorError, Fact, FileStatus, InputError, Origin, OriginKind, Span
 from advisor.files import open_plain, unreadable
 from advisor.machine import FactBook

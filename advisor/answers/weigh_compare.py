@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from advisor.answers.asks import Asks
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
-from advisor.answers.weighed_sheet import tables_by_sheet
+from advisor.answers.matched_tests import tables_by_sheet
 from advisor.base import FileStatus, UsageError, frozen
 from advisor.weigh import (
     DeliveredMore,

@@ -7,9 +7,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.input_files import table_bytes
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
+from advisor.answers.matched_tests import tables_by_sheet
 from advisor.answers.weigh_plan import (
     conditions_of,
     read_wish,
@@ -20,7 +22,6 @@ from advisor.answers.weigh_plan import (
     weighing_bench,
 )
 from advisor.answers.weighed import conditions_of_table, setup_of
-from advisor.answers.weighed_sheet import tables_by_sheet
 from advisor.base import FileStatus, Span, UsageError, parse_unit
 from advisor.catalog import load_catalog
 from advisor.machine import FactBook, Machine

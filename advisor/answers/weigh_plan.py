@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.derate_motor import stop_reading
 from advisor.answers.flow_limit import chosen_extruder
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet
 from advisor.base import InputError, OriginKind, UsageError, parse_unit
 from advisor.catalog import Catalog, load_catalog

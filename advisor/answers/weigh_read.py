@@ -10,7 +10,7 @@ import numpy as np
 from advisor.answers.asks import Asks
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
-from advisor.answers.weighed_sheet import tables_by_sheet
+from advisor.answers.matched_tests import tables_by_sheet
 from advisor.base import Band, ExtruderReport, UsageError
 from advisor.machine import cap_of
 from advisor.weigh import Calibration, Contrast, Evaluation, WeighReport

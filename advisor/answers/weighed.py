@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.answers.checked_extruder import CheckedExtruder
+from advisor.answers.checked import CheckedExtruder
 from advisor.answers.input_files import InputFiles, table_bytes
-from advisor.answers.kept_fit import KeptTest, is_for, is_own, kept_for, used_tests
 from advisor.answers.kept_tests import broken_test
+from advisor.answers.matched_tests import KeptTest, is_for, is_own, kept_for, used_tests
 from advisor.answers.skip_tests import of_sheet, skip_seen, used_skip
 from advisor.base import (
     Band,

@@ -9,7 +9,6 @@ import typer
 
 from advisor.answers import CompareReport
 from advisor.cli.asking import asks_of
-from advisor.cli.exits import Exit
 from advisor.cli.options import (
     ConfigArgument,
     PlainFormat,
@@ -19,7 +18,7 @@ from advisor.cli.options import (
     TableFormatOption,
     takes,
 )
-from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.outcome import Exit, answer_failure, respond
 from advisor.cli.streams import complain
 
 __all__ = ["EPILOG", "compare"]

@@ -11,9 +11,8 @@ import typer
 from advisor.answers import DemandReport
 from advisor.base import UnreadableError, UsageError
 from advisor.cli.asking import asks_of
-from advisor.cli.exits import Exit
 from advisor.cli.options import CapsOption, Shared, takes
-from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.outcome import Exit, answer_failure, respond, shown
 from advisor.cli.streams import complain
 
 if TYPE_CHECKING:

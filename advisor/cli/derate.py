@@ -9,7 +9,6 @@ from typing import Annotated
 import typer
 
 from advisor.answers import DerateReport
-from advisor.cli.exits import Exit
 from advisor.cli.options import (
     FilamentOption,
     PlainFormat,
@@ -17,7 +16,7 @@ from advisor.cli.options import (
     SheetOfMotorOption,
     takes,
 )
-from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.outcome import Exit, answer_failure, respond
 
 __all__ = ["EPILOG", "derate"]
 

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from advisor.cli.asking import asks_of
-from advisor.cli.exits import Exit
 from advisor.cli.options import Shared, takes
-from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.outcome import Exit, answer_failure, respond, shown
 
 if TYPE_CHECKING:
     from advisor.answers import Explanation

@@ -10,7 +10,6 @@ import typer
 
 from advisor.base import AdvisorError, FileStatus, Report
 from advisor.cli.asking import STDIN, asks_of
-from advisor.cli.exits import Exit
 from advisor.cli.options import (
     Colour,
     ConfigsArgument,
@@ -21,7 +20,7 @@ from advisor.cli.options import (
     Shared,
     takes,
 )
-from advisor.cli.outcome import findings_exit, respond
+from advisor.cli.outcome import Exit, findings_exit, respond
 from advisor.cli.streams import complain
 
 __all__ = ["EPILOG", "lint"]

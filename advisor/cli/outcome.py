@@ -1,21 +1,43 @@
-"""Turns what a command does, or fails to do, into text on the streams and an exit code."""
+"""Turns what a command does, or fails to do, into text on the streams and an exit code.
+
+The worst of all files wins.
+"""
 
 from __future__ import annotations
 
+import enum
 import os
 import sys
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from advisor.base import AdvisorError, Level, Report, UsageError, __version__
-from advisor.cli.exits import Exit
 from advisor.cli.options import FailOn, PlainFormat, Shared
 from advisor.cli.streams import complain, emit
 
 if TYPE_CHECKING:
     from advisor.report import Look
 
-__all__ = ["answer", "answer_failure", "findings_exit", "internal_error", "respond", "shown"]
+__all__ = [
+    "Exit",
+    "answer",
+    "answer_failure",
+    "findings_exit",
+    "internal_error",
+    "respond",
+    "shown",
+]
+
+
+class Exit(enum.IntEnum):
+    """What a command's exit code says."""
+
+    CLEAN = 0  # nothing at or above --fail-on
+    FINDINGS = 1
+    USAGE = 2  # the command line asks for something that cannot be
+    FAULT = 3  # something could not be read, or an internal fault
+    INTERRUPTED = 130
+
 
 TRACEBACK = "FEEDWRIGHT_TRACEBACK"
 Failure = Callable[[AdvisorError | None, str], str]

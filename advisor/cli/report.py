@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from advisor.answers import Asks
 from advisor.base import UsageError
 from advisor.cli.asking import asks_of
-from advisor.cli.exits import Exit
 from advisor.cli.options import (
     CapsOption,
     ConfigsArgument,
@@ -18,7 +17,7 @@ from advisor.cli.options import (
     Shared,
     takes,
 )
-from advisor.cli.outcome import findings_exit, respond
+from advisor.cli.outcome import Exit, findings_exit, respond
 from advisor.cli.output_files import STDOUT, may_replace, write_page
 from advisor.cli.streams import complain
 

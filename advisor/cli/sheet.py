@@ -11,9 +11,8 @@ import typer
 from advisor.answers import Asks
 from advisor.base import InputError, UsageError
 from advisor.cli.asking import asks_of
-from advisor.cli.exits import Exit
 from advisor.cli.options import ConfigArgument, Shared, takes
-from advisor.cli.outcome import respond
+from advisor.cli.outcome import Exit, respond
 from advisor.cli.streams import complain, emit, tell
 from advisor.report import plain
 

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from advisor.cli.app import group_of
 from advisor.cli.asking import asks_of
-from advisor.cli.exits import Exit
-from advisor.cli.lazy import group_of
 from advisor.cli.options import (
     ConfigArgument,
     ConfigOfTestOption,
@@ -17,7 +16,7 @@ from advisor.cli.options import (
     TableOption,
     takes,
 )
-from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.outcome import Exit, answer_failure, respond, shown
 from advisor.cli.output_files import must_be_new, write_new
 from advisor.cli.streams import complain_each
 

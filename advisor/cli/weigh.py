@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from advisor.base import UsageError
+from advisor.cli.app import group_of
 from advisor.cli.asking import asks_of
-from advisor.cli.exits import Exit
-from advisor.cli.lazy import group_of
 from advisor.cli.options import (
     ConfigArgument,
     ConfigOfTestOption,
@@ -23,7 +22,7 @@ from advisor.cli.options import (
     WantedPageOption,
     takes,
 )
-from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.outcome import Exit, answer_failure, respond, shown
 from advisor.cli.output_files import STDOUT, may_replace, must_be_new, write_new, write_page
 from advisor.cli.streams import complain_each
 

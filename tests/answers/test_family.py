@@ -11,8 +11,9 @@ from tiers import only_wide, wide
 
 from advisor.answers import family as families
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.family import Family
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.cli.report_parts import gathered
 from advisor.mend.overlay import Snapshot
 

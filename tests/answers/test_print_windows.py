@@ -8,7 +8,7 @@ import pytest
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
-from advisor.answers.windows import allowed_flows, windows_of
+from advisor.answers.print_run import allowed_flows, windows_of
 from advisor.machine.graph import FactBook
 from advisor.prints import Windows
 

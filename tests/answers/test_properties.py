@@ -20,7 +20,8 @@ from hypothesis import HealthCheck, given, settings, strategies as st
 from tiers import LONG
 
 from advisor import Asks, Level
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.lint import check_config
 
 few = settings(
     max_examples=150 if LONG else 4,

@@ -12,8 +12,9 @@ import pytest
 from every import every
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.derate_motor import derate
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.answers.session import command_facts
 from advisor.base import UsageError
 from advisor.catalog import load_catalog

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.answers.derate_records import DerateReport
-from advisor.answers.explain_records import Explanation
+from advisor.answers.machine_records import Explanation
 from advisor.base import Band, FileStatus, Finding, Level, Report, Span
 
 

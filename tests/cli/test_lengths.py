@@ -129,7 +129,7 @@ def _of_machine(config: str) -> Iterator[Case]:
 
 def test_help_fits_a_terminal(run: Runner, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every line of every command's help has at most 80 columns, its examples too."""
-    from advisor.cli.lazy import COMMANDS
+    from advisor.cli.app import COMMANDS
 
     monkeypatch.setenv("COLUMNS", str(WIDTH))
     weigh = (("weigh", "plan"), ("weigh", "next"), ("weigh", "read"))

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import advisor.cli.options as table
-from advisor.cli.lazy import COMMANDS, LazyGroup
+from advisor.cli.app import COMMANDS, LazyGroup
 
 CLI = Path(table.__file__).parent
 SAY_ANOTHER_THING = {

@@ -83,7 +83,7 @@ run()
 
 @pytest.mark.skipif(os.name != "posix", reason="a signal of POSIX")
 @pytest.mark.parametrize(
-    "module", ["advisor.cli.exits", "typer", "advisor.cli.app", "advisor.cli.lint", "numpy"]
+    "module", ["advisor.cli.outcome", "typer", "advisor.cli.app", "advisor.cli.lint", "numpy"]
 )
 def test_a_ctrl_c_while_the_program_is_loaded_is_quiet(module: str) -> None:
     """130 (128 and the signal's number, POSIX) and not a word, whatever is being imported."""

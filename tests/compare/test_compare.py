@@ -11,8 +11,8 @@ from every import every
 from jsonschema import Draft202012Validator
 
 from advisor.answers.asks import Asks
+from advisor.answers.build_records import CompareReport, Variant
 from advisor.answers.builds.compare import compare
-from advisor.answers.compare_records import CompareReport, Variant
 from advisor.base import UsageError
 from advisor.report import compare_text
 from advisor.report.csv_tables import render_compare_csv

@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from advisor.answers.asks import Asks
+from advisor.answers.build_records import CompareReport, Variant
 from advisor.answers.builds.compare import compare
-from advisor.answers.compare_records import CompareReport, Variant
 from advisor.answers.lint import check_config
 from advisor.base import UsageError
 from advisor.machine.graph import FactBook

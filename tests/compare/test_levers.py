@@ -9,9 +9,9 @@ import pytest
 from tiers import spread, wide
 
 from advisor.answers.asks import Asks
+from advisor.answers.build_records import LeverAnswer
 from advisor.answers.builds import target as target_module
 from advisor.answers.builds.compare import compare
-from advisor.answers.compare_records import LeverAnswer
 from advisor.answers.lint import check_config
 from advisor.base import DataError
 from advisor.data import schema

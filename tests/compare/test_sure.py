@@ -19,9 +19,9 @@ from tiers import WIDE, spread, wide
 
 import advisor
 from advisor.answers.asks import Asks
+from advisor.answers.build_records import LeverAnswer, TargetReport
 from advisor.answers.builds.compare import compare
-from advisor.answers.builds.sure import sought
-from advisor.answers.compare_records import LeverAnswer, TargetReport
+from advisor.answers.builds.target import sought
 from advisor.answers.lint import check_config
 from advisor.base import Origin, OriginKind, UsageError
 from advisor.base.units import parse_unit

@@ -10,8 +10,8 @@ import pytest
 from tiers import spread, wide
 
 from advisor.answers.asks import Asks
+from advisor.answers.build_records import LeverAnswer, TargetReport
 from advisor.answers.builds.compare import compare
-from advisor.answers.compare_records import LeverAnswer, TargetReport
 from advisor.answers.lint import check_config
 from advisor.base import Fact, Origin, OriginKind, UsageError
 from advisor.base.units import parse_unit

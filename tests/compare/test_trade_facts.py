@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from advisor.answers.asks import Asks
+from advisor.answers.build_records import Variant
 from advisor.answers.builds.compare import compare
-from advisor.answers.compare_records import Variant
 
 BENCH = Path(__file__).resolve().parents[2] / "samples/gear-bench"
 SHEETS = ("hardware", "mid-twin", "small-twin", "small-twin-soft", "big-twin-soft", "short-zone")

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from advisor.answers.asks import Asks
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.lint import check_config
 from tests.facts.conftest import catalog, machine, nominal, state
 
 __all__ = ["catalog", "checked", "machine", "nominal", "state"]

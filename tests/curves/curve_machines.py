@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 
 from advisor.answers.asks import Asks
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.lint import check_config
 from advisor.base import Fact, Origin, OriginKind
 from advisor.base.units import parse_unit
 from advisor.catalog import load_catalog

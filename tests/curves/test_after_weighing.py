@@ -9,10 +9,11 @@ import pytest
 from curve_machines import SAMPLES
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curves.grip import AS_IT_IS, grip_report
 from advisor.answers.curves.points import points_of, torques
 from advisor.answers.curves.torque import torque_report
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 
 
 @cache

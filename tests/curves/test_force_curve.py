@@ -13,9 +13,10 @@ from scipy.optimize import brentq
 from tiers import spread, wide
 
 from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curves.force import PLACES, force_report, motor_forces, needed_force
 from advisor.answers.curves.samples import column
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.machine.graph import FactBook
 
 CONFIGS = sorted(str(path.relative_to(SAMPLES)) for path in SAMPLES.rglob("*.cfg"))

@@ -15,9 +15,10 @@ from tiers import examples
 from advisor.answers.asks import Asks
 from advisor.answers.builds.machine import Build, changed
 from advisor.answers.builds.vary import read_variation
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curve_records import LEVEL, GripRow
 from advisor.answers.curves.grip import AS_IT_IS, grip_report
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.lint import check_config
 from advisor.catalog import load_catalog
 from advisor.machine.graph import FactBook
 

@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 import pytest
 
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curve_records import GripReport, GripRow
 from advisor.answers.curves.grip import AS_IT_IS, grip_report
-from advisor.answers.lint import CheckedConfig
 from advisor.base import UsageError
 from advisor.catalog import load_catalog
 from advisor.machine.graph import FactBook

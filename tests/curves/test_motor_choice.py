@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curves.needs import motor_needs
 from advisor.answers.curves.points import points_of, torques
 from advisor.answers.curves.torque import torque_report
-from advisor.answers.lint import CheckedConfig
 from advisor.machine.graph import FactBook
 
 SUPPLIES = (12.0, 24.0, 48.0)

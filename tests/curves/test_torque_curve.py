@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings, strategies as st
 from tiers import examples
 
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curves.points import available, operating_points, points_of, torques
 from advisor.answers.curves.torque import torque_report
-from advisor.answers.lint import CheckedConfig
 from advisor.machine.graph import FactBook
 
 WARM = {

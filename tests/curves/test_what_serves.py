@@ -15,10 +15,14 @@ from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
 from advisor.answers.curve_records import MotorRow, TorqueReport
 from advisor.answers.curves.motors import voltages
-from advisor.answers.curves.needs import largest_inductance, least_holding_torque, motor_needs
+from advisor.answers.curves.needs import (
+    largest_inductance,
+    least_holding_torque,
+    motor_needs,
+    remarks_on,
+)
 from advisor.answers.curves.points import Point, points_of, torques
 from advisor.answers.curves.samples import column
-from advisor.answers.curves.serve import remarks_on
 from advisor.answers.curves.torque import torque_report
 from advisor.answers.lint import check_config
 from advisor.catalog import load_catalog

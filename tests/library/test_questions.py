@@ -107,7 +107,7 @@ def test_no_module_has_the_name_of_a_question() -> None:
 
 def test_each_command_has_its_question() -> None:
     """All commands but `report`, which writes a page."""
-    from advisor.cli.lazy import COMMANDS
+    from advisor.cli.app import COMMANDS
 
     named = {
         "lint": {"check"},
@@ -383,7 +383,7 @@ def test_it_is_typed(tmp_path: Path) -> None:
         capture_output=True, text=True, check=False, cwd=tmp_path,
         env={**os.environ, "MYPYPATH": str(ROOT)},
     )  # fmt: skip
-    assert "advisor.answers.flow_records.FlowReport" in done.stdout
+    assert "advisor.answers.machine_records.FlowReport" in done.stdout
     assert 'Revealed type is "float | None"' in done.stdout.replace(
         "Union[float, None]", "float | None"
     )

@@ -13,7 +13,8 @@ from every import every
 from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
-from advisor.answers.lint import CheckedConfig, check, check_config
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.lint import check, check_config
 from advisor.base import LeverGain
 from advisor.base.units import parse_unit
 from advisor.machine import Machine, assemble

@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from advisor import Asks, Report
+from advisor.answers.build_records import Edit, MendReport
 from advisor.answers.lint import check
 from advisor.answers.mend_files import mend
-from advisor.answers.mend_records import Edit, MendReport
 from advisor.answers.mend_rounds import EditChoice
 from advisor.cli import main
 from advisor.judge import Rulebook

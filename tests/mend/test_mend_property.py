@@ -15,8 +15,8 @@ from mend_machines import Planted, machines
 from tiers import examples, wide
 
 from advisor import Asks, Report
+from advisor.answers.build_records import MendReport
 from advisor.answers.mend_files import undo
-from advisor.answers.mend_records import MendReport
 
 many = settings(
     max_examples=examples(3, 10, 600),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.answers.compare_records import CompareReport, LeverAnswer, TargetReport, Variant
+from advisor.answers.build_records import CompareReport, LeverAnswer, TargetReport, Variant
 from advisor.base import Band, Weighed
 
 

@@ -6,7 +6,7 @@ import hand_made
 import pytest
 
 from advisor.answers.derate_records import DerateReport
-from advisor.answers.explain_records import Explanation
+from advisor.answers.machine_records import Explanation
 from advisor.base import Report
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from held import made
 
 from advisor.answers.derate_records import DerateReport
-from advisor.answers.explain_records import Derivation, Explanation
+from advisor.answers.machine_records import Derivation, Explanation
 from advisor.base import (
     Band,
     ExtruderReport,

@@ -15,7 +15,7 @@ from hypothesis import given, strategies as st
 from jsonschema import Draft202012Validator
 
 from advisor.answers.derate_records import DerateReport
-from advisor.answers.explain_records import Explanation
+from advisor.answers.machine_records import Explanation
 from advisor.base import ExtruderReport, FileStatus, Finding, Level, LimitBand, Report, Span
 from advisor.report.json import as_json, errors_json, json_schema
 

@@ -7,7 +7,8 @@ from pathlib import Path
 from unittest import mock
 
 from advisor.answers.asks import Asks
-from advisor.answers.lint import CheckedConfig, check_config
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.lint import check_config
 from advisor.answers.tuning import answer
 from advisor.answers.tuning.answer import SessionTexts
 from advisor.answers.tuning_records import SessionReport

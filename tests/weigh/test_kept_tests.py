@@ -161,7 +161,7 @@ def test_another_roll_widens(machine: Path) -> None:
 def test_tests_of_one_other_roll_are_apart_together(machine: Path) -> None:
     """Correlated quantities (JCGM 100:2008, F.1.2.3): n tests that share what the roll adds have a
     mean with the variance s^2/n + r^2; taken as independent each must have s^2 + n r^2."""
-    from advisor.answers.kept_fit import used_tests
+    from advisor.answers.matched_tests import used_tests
     from advisor.machine import ExtruderInputs
 
     tables = [

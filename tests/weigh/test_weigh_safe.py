@@ -14,8 +14,7 @@ import numpy as np
 import pytest
 
 from advisor import Asks
-from advisor.answers.checked_extruder import CheckedExtruder
-from advisor.answers.lint import CheckedConfig
+from advisor.answers.checked import CheckedConfig, CheckedExtruder
 from advisor.answers.weigh_plan import plan_test, selection
 from advisor.base import Report
 from advisor.catalog import load_catalog

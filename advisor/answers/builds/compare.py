@@ -7,12 +7,12 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from advisor.answers.asks import Asks
+from advisor.answers.build_records import CompareReport, Variant
 from advisor.answers.builds.figures import FIGURES, variant
 from advisor.answers.builds.gather import SheetOutcome, take_all
 from advisor.answers.builds.machine import Build, changed_each
 from advisor.answers.builds.target import reach
 from advisor.answers.builds.vary import Variation, combinations, read_variation
-from advisor.answers.compare_records import CompareReport, Variant
 from advisor.answers.session import sheet_beside
 from advisor.base import Band, InputError, UsageError, near_miss, parse_unit
 from advisor.catalog import load_catalog

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.machine import Build, restated
-from advisor.answers.flow_limit import chosen_extruder
+from advisor.answers.flow_limit import NO_EXTRUDER, chosen_extruder
 from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet, read_given
 from advisor.base import Fact, FileStatus, OriginKind, Report, Weighed
@@ -77,7 +77,7 @@ def _taken(
         return taken
     name = chosen_extruder(checked, extruder)
     if name is None:
-        taken.lacking = ("The config has no extruder section: name the root config.",)
+        taken.lacking = (NO_EXTRUDER,)
         return taken
     taken.extruder = name
     shown = AS_IT_IS if sheet is None else sheet

@@ -10,10 +10,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
+from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curve_records import LEVEL, GripReport, GripRow
 from advisor.answers.curves.force import needed_force
 from advisor.answers.curves.samples import Array, arguments, band, column, nominal, of_extruder
-from advisor.answers.lint import CheckedConfig
+from advisor.answers.flow_limit import NO_EXTRUDER, chosen_extruder
+from advisor.answers.lint import check_config
 from advisor.base import Band, Origin, OriginKind, Quantity, UsageError, frozen, near_miss
 from advisor.catalog import Catalog, load_catalog
 from advisor.inputs import Measurement, load_fields
@@ -28,7 +31,15 @@ from advisor.machine import (
 )
 from advisor.physics import grip, limits
 
-__all__ = ["AS_IT_IS", "Gears", "grip_report", "slipped_in", "with_material", "without_pull"]
+__all__ = [
+    "AS_IT_IS",
+    "Gears",
+    "grip_answer",
+    "grip_report",
+    "slipped_in",
+    "with_material",
+    "without_pull",
+]
 
 
 _ORIGIN = Origin(OriginKind.COMMAND, setting="another material")
@@ -106,6 +117,36 @@ class Gears:
     name: str
     diameter: float | None = None  # m
     driven: float | None = None
+
+
+def grip_answer(
+    config: str, asks: Asks, *, extruder: str | None = None, materials: Sequence[str] = ()
+) -> GripReport:
+    """Return what the gears of an extruder do to the filament.
+
+    Parameters
+    ----------
+    config : str
+        A config, or ``-``.
+    asks : Asks
+        Sheet, profiles and what else the command line states.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+    materials : sequence of str
+        Materials to look at beside the machine's own; all of the catalogue where empty.
+
+    Raises
+    ------
+    UsageError
+        For an extruder or a material that there is not, or a command line that cannot be.
+    """
+    checked = check_config(config, asks)
+    name = chosen_extruder(checked, extruder)
+    if name is None:
+        report = checked.report
+        lacking = () if report.errors else (NO_EXTRUDER,)
+        return GripReport(extruder=None, lacking=lacking, files=report.files, errors=report.errors)
+    return grip_report(checked, name, materials=materials)
 
 
 def grip_report(

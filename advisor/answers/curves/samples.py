@@ -8,8 +8,8 @@ from typing import TypedDict
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curve_records import BandLine
-from advisor.answers.lint import CheckedConfig
 from advisor.base import Band, FileStatus, Number, Quantity, Weighed, parse_unit
 from advisor.machine import FactBook
 

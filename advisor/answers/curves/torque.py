@@ -8,19 +8,21 @@ from typing import TypedDict
 
 import numpy as np
 
+from advisor.answers.asks import Asks
+from advisor.answers.checked import CheckedConfig
 from advisor.answers.curve_records import LEVEL, BandLine, OperatingPoint, TorqueReport
 from advisor.answers.curves.force import needed_force
 from advisor.answers.curves.motors import motor_rows, voltages
-from advisor.answers.curves.needs import motor_needs
+from advisor.answers.curves.needs import flows_to_serve, motor_needs, remarks_on
 from advisor.answers.curves.points import NEEDED_FACTS, available, operating_points, points_of
 from advisor.answers.curves.samples import Array, arguments, band_line, column, nominal, of_extruder
-from advisor.answers.curves.serve import flows_to_serve, remarks_on
-from advisor.answers.lint import CheckedConfig
+from advisor.answers.flow_limit import NO_EXTRUDER, chosen_extruder
+from advisor.answers.lint import check_config
 from advisor.catalog import Catalog, load_catalog
 from advisor.machine import HOTEND_INPUTS, FactBook, band_of
 from advisor.physics import drive
 
-__all__ = ["PLACES", "torque_report"]
+__all__ = ["PLACES", "torque_answer", "torque_report"]
 
 PLACES = 81
 _ROOM = 1.15  # of the axis beyond the fastest point
@@ -35,6 +37,34 @@ _CAUTIONS = (
         "mains wiring to licensed hands."
     ),
 )
+
+
+def torque_answer(config: str, asks: Asks, *, extruder: str | None = None) -> TorqueReport:
+    """Return torque against speed of an extruder of a config.
+
+    Parameters
+    ----------
+    config : str
+        A config, or ``-``.
+    asks : Asks
+        Sheet, profiles, print and what else the command line states.
+    extruder : str, optional
+        The extruder's section name; the first one where not given.
+
+    Raises
+    ------
+    UsageError
+        For an extruder the config does not have, or a command line that cannot be.
+    """
+    checked = check_config(config, asks)
+    name = chosen_extruder(checked, extruder)
+    if name is None:
+        report = checked.report
+        lacking = () if report.errors else (NO_EXTRUDER,)
+        return TorqueReport(
+            extruder=None, lacking=lacking, files=report.files, errors=report.errors
+        )
+    return torque_report(checked, name)
 
 
 def torque_report(checked: CheckedConfig, extruder: str) -> TorqueReport:

@@ -10,16 +10,15 @@ from collections.abc import Iterator, Sequence
 from typing import TypedDict
 
 from advisor.answers.asks import Asks
-from advisor.answers.flow_limit import chosen_extruder, flow_report
-from advisor.answers.flow_records import FlowReport
-from advisor.answers.lint import CheckedConfig, check_config
-from advisor.answers.made_for import MadeFor, made_for
+from advisor.answers.checked import CheckedConfig
+from advisor.answers.flow_limit import NO_EXTRUDER, MadeFor, chosen_extruder, flow_report, made_for
+from advisor.answers.lint import check_config
+from advisor.answers.machine_records import FlowReport
 from advisor.answers.narrow import next_step, weigh_step
 from advisor.answers.tuning.bench_data import session_cautions, usual_materials
 from advisor.answers.tuning.caps import cap_rows
 from advisor.answers.tuning.inside import AtFlow, advance_limits, retract_limits
-from advisor.answers.tuning.lines import Lines, ceilings_of, lines_of
-from advisor.answers.tuning.lists import named_materials, values_in
+from advisor.answers.tuning.lines import Lines, ceilings_of, lines_of, named_materials, values_in
 from advisor.answers.tuning.steps import current_of, figures_of, steps_of
 from advisor.answers.tuning_records import AdvanceLimits, SessionCurrent, SessionReport
 from advisor.answers.weigh_plan import too_hot
@@ -32,7 +31,6 @@ __all__ = ["SessionTexts", "tuning_session"]
 _MM3 = 1e9
 _HEATS = (323.15, 773.15)  # K: what a nozzle temperature could be
 _REFUSED = frozenset({"hotend.temperature", "motor.working_current", "motor.run_current"})
-_NO_EXTRUDER = "The config has no extruder section: name the root config."
 
 
 @frozen
@@ -75,7 +73,7 @@ def tuning_session(
     name = chosen_extruder(checked, extruder)
     if name is None:
         report = checked.report
-        lacking = () if report.errors else (_NO_EXTRUDER,)
+        lacking = () if report.errors else (NO_EXTRUDER,)
         return SessionReport(extruder=None, lacking=lacking, files=report.files,
                              errors=report.errors)  # fmt: skip
     machine = checked.machines[name]

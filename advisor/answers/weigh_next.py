@@ -109,7 +109,7 @@ def next_piece(
     if refused or errors:
         return _refused(name, path, refused, files, errors)
     made = _Asked(name, checked, machine, table, data, wanted, hot=hot).answer()
-    return dataclasses.replace(made, files=files)
+    return dataclasses.replace(made, files=files, config=config)
 
 
 def _under(table: WeighedTable, machine: Machine) -> Machine:

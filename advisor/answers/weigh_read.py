@@ -96,7 +96,8 @@ def _read_group(
         return WeighReport((), files=files, errors=(f"{named}; name it with '# extruder: {name}'",))
     sheet = report.called or asks.sheet or "the sheet beside the config"
     told = _calibration(report, None if alone else sheet, cap_of(checked.books[name]))
-    calibrations = () if told is None else (told,)
+    unclear = any(test.off_from is not None for test in tests)
+    calibrations = () if told is None or unclear else (told,)
     return WeighReport(tests, calibrations, files=files, errors=errors)
 
 

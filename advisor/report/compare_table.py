@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from advisor.answers import CompareReport, Variant
 from advisor.base import Band, frozen
 from advisor.report.clean import cell_width
-from advisor.report.numbers import figure, flow, ranged, share
+from advisor.report.numbers import case_degrees, figure, flow, ranged, share
 from advisor.report.page import Page, wrapped
 from advisor.report.words import limit_words
 
@@ -115,7 +115,7 @@ def _columns(report: CompareReport, *, measured: bool) -> list[_Column]:
         _Column("step mm", "microstep", "mm", lambda row: _digits(row.microstep, 2)),
         _Column("lag mm", "lag of the feed", "mm", lambda row: _digits(row.lag, 2)),
     ]
-    case = _Column("case degC", "case", "degC", lambda row: _digits(row.case_temperature, 2))
+    case = _Column("case degC", "case", "degC", lambda row: case_degrees(row.case_temperature))
     heated = len({_current(row) for row in report.variants}) > 1
     columns.insert(_CURRENT + 1 if heated else _CURRENT + 3, case)
     place = _AFTER_SHARES if any(one in _PEAK for one in report.varied) else len(columns) - 2

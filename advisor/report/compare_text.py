@@ -21,7 +21,7 @@ from advisor.report.compare_table import (
 )
 from advisor.report.compare_target import write_target
 from advisor.report.look import Look
-from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
+from advisor.report.numbers import RANGE, case_degrees, figure, flow, quantity, ranged, share
 from advisor.report.page import Page
 from advisor.report.strands import FLOW, StrandRow, write_strands
 from advisor.report.words import limit_words
@@ -365,7 +365,7 @@ def _fine(row: Variant) -> _Row:
     mark = "!" if row.above_derated else ""
     return (
         _digits(row.motor_mass, 2),
-        _digits(row.case_temperature, 2),
+        case_degrees(row.case_temperature),
         mark + _digits(row.run_current, 3),
         _digits(row.microstep, 2),
         _digits(row.lag, 2),

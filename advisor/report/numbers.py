@@ -16,6 +16,7 @@ __all__ = [
     "RANGE",
     "band",
     "bands",
+    "case_degrees",
     "figure",
     "flow",
     "quantity",
@@ -70,6 +71,16 @@ def flow(value: float) -> str:
     if 1.0 <= value < 99.95:
         return f"{value:.1f}"
     return figure(value, 3 if value >= 1.0 else 2)
+
+
+_HOTTEST_CASE = 150.0  # degC; a winding would have failed long before its case is this hot
+
+
+def case_degrees(estimate: Band | None) -> str:
+    """Return a motor's case temperature in degC; above what any motor survives, that alone."""
+    if estimate is None:
+        return "-"
+    return "over 150" if estimate.value > _HOTTEST_CASE else figure(estimate.value, 2)
 
 
 def wide(estimate: Band) -> bool:

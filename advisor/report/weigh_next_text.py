@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from shlex import quote
 
 from advisor.report.look import Look
 from advisor.report.numbers import figure, flow, ranged, share
@@ -174,7 +175,8 @@ def _used(report: WeighNextAnswer) -> str:
 
 def _then(report: WeighNextAnswer, piece: NextPiece) -> Iterator[str]:
     if report.stop is not None:
-        yield f"read it: feedwright weigh read {report.table} --config CONFIG"
+        read = f"feedwright weigh read {quote(report.table)} --config {quote(report.config)}"
+        yield f"read it: {read}"
         yield f"or go on with one more: {_fed(piece)}"
         return
     if not piece.row:

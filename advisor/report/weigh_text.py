@@ -320,6 +320,11 @@ def _write_test(page: Page, test: Evaluation, *, full: bool) -> None:
 def limit_words(test: Evaluation) -> str:
     """Return in words where delivery begins to fall, and what is missing up to there."""
     knee = trade(test.knee, FLOW)
+    if test.off_from is not None:
+        far = "" if knee is None else f"; with a wrong slow run it starts at {_flow_band(knee)}"
+        return (
+            f"not clear: under-extrusion may start below {flow(test.off_from * _MM3)} {FLOW}{far}"
+        )
     if knee is None:
         return f"not reached: nothing is missing up to {flow(test.intact * _MM3)} {FLOW}"
     return f"under-extrusion starts at {_flow_band(knee)}{fed_words(test)}{_droop(test.droop)}"

@@ -201,6 +201,7 @@ class WeighNextAnswer:
     used: float  # mm of filament so far
     used_whole: float | None  # mm of filament of the whole test
     prove: ProvedFlow | None = None
+    config: str = "CONFIG"  # the config of the machine, as it was named
     conditions: Mapping[str, str] = field(default_factory=dict)
     gcode: str = ""
     cautions: tuple[str, ...] = ()

@@ -30,6 +30,7 @@ __all__ = [
     "evenness_of",
     "kind_of_loss",
     "loss_odds",
+    "off_from",
     "outlier_sentences",
     "remarks",
     "still_rising",
@@ -151,6 +152,17 @@ def _rise(falling: Sequence[Step], knee: float, level: float) -> float:
     return float(np.sum(weight * away * (out - knee)) / np.sum(weight * away**2))
 
 
+def off_from(used: Sequence[Step], fit: KneeFit) -> float | None:
+    """Return the flow from which on the pieces lie far below the slow run all alike, [m3/s].
+
+    None in a sound test. One of the two is wrong then: the slow run, or the knee further up.
+    """
+    least = 1.0 - weigh_numbers("reading")["off_level"]
+    if fit.level >= least:
+        return None
+    return next((step.flow for step in used[1:] if step.ratio < least), None)
+
+
 _MM3 = 1e9
 _MUCH = 1.5  # scatter over the stated one that is told
 
@@ -180,6 +192,13 @@ def remarks(
     setup : Setup
         The machine.
     """
+    off = off_from(used, fit)
+    if off is not None:
+        yield (
+            f"from {off * _MM3:.3g} mm3/s on {100 * fit.level:.0f} % of the slow run comes out: "
+            "either the slow run was weighed too heavy, or under-extrusion starts below that; "
+            "weigh both again before you use a limit"
+        )
     if table.left_out:
         yield f"{table.left_out} lines have no mass: those flows were not run"
     if joined.drift is not None:
@@ -196,7 +215,7 @@ def remarks(
             f"the slowest flow, {slow * _MM3:.3g} mm3/s, is not slow for this machine: the "
             "reference may have lost something already"
         )
-    if fit.draws is None and not any(step.skipped == "yes" for step in used):
+    if off is None and fit.draws is None and not any(step.skipped == "yes" for step in used):
         yield (
             f"nothing was lost and nothing skipped up to {used[-1].flow * _MM3:.3g} mm3/s: the "
             "limit lies above; go on with faster flows (weigh plan --from)"

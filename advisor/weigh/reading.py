@@ -19,6 +19,7 @@ from advisor.weigh.course import (
     evenness_of,
     kind_of_loss,
     loss_odds,
+    off_from,
     outlier_sentences,
     remarks,
     still_rising,
@@ -71,6 +72,7 @@ def evaluate(table: WeighedTable, setup: Setup, *, budget: Budget | None = None)
     return replace(
         made,
         clean=clean_flow(used),
+        off_from=off_from(used, fit),
         droop=_droop(fit),
         draws=_held(fit.draws, used),
         came_out=_held(fit.came_out, used),

@@ -195,6 +195,9 @@ class Evaluation:
         Draws of the knee, and of what came out there, sorted, [m3/s]
     droop : Band or None
         What is missing at the knee already: slip that grows with the feed force, [-]
+    off_from : float or None
+        The flow from which on the pieces lie so far below the slow run that one of the two is
+        wrong: the knee holds only if it is the slow run; None in a sound test, [m3/s]
     clean : float or None
         The fastest flow up to which every piece weighed 97 % or more of what the slow run did and
         none skipped, [m3/s]
@@ -255,6 +258,7 @@ class Evaluation:
     hardware: str | None = None
     loss_odds: Mapping[str, float] = field(default_factory=dict)
     droop: Band | None = None
+    off_from: float | None = None
     clean: float | None = None
     rotation_meant: Band | None = None
     by_hand: HandTest | None = None

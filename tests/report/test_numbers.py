@@ -9,7 +9,7 @@ from every import every
 from hypothesis import given, strategies as st
 
 from advisor.base import Band
-from advisor.report.numbers import band, figure, flow, quantity, share
+from advisor.report.numbers import band, case_degrees, figure, flow, quantity, share
 
 
 @every(
@@ -59,3 +59,12 @@ def test_units_always_stand_beside_the_number() -> None:
 def test_a_share_is_never_rounded_to_all_or_nothing(part: float, text: str) -> None:
     """Only certainty reads 100 %, only impossibility 0 %."""
     assert share(part) == text
+
+
+def test_no_case_is_told_that_no_motor_survives() -> None:
+    """Windings of motors are of class B, 130 degC, to H, 180 degC (IEC 60085, from memory)."""
+    assert case_degrees(Band(96.0, 80.0, 108.0)) == "96"
+    assert case_degrees(Band(150.0, 120.0, 190.0)) == "150"
+    assert case_degrees(Band(320.0, 250.0, math.inf)) == "over 150"
+    assert case_degrees(Band(math.inf, 250.0, math.inf)) == "over 150"
+    assert case_degrees(None) == "-"

@@ -12,6 +12,7 @@ from machines import AREA, SETUP
 from tiers import examples, wide
 
 from advisor.base import WeighError
+from advisor.report import weigh_text
 from advisor.weigh.reader import read_weighed
 from advisor.weigh.reading import evaluate
 from advisor.weigh.records import Evaluation
@@ -200,6 +201,23 @@ def test_remarks_say_what_is_odd() -> None:
     assert any("no line says whether the motor skipped" in x for x in unsure.remarks)
     assert unsure.last_without_skips is None
     assert missing.remarks == ()
+
+
+def test_a_slow_run_that_fits_no_other_piece_makes_no_limit_sure() -> None:
+    """Droop is 8 % at most (rules/weigh/test.yaml): pieces that all lie further off say so."""
+    torn = weighed([1.0, *(0.54 * r for r in falling(17.0, 0.05)[1:])])
+    whole = weighed([1.0] + [0.54] * (len(FLOWS) - 1))
+    sound = [weighed(falling(knee, 0.05)) for knee in (5.0, 9.0, 14.0)]
+    drooping = weighed([1.0 - 0.08 * (q / 22.0) ** 2.8 for q in FLOWS])
+
+    assert torn.off_from == pytest.approx(7e-9)
+    assert "from 7 mm3/s on 54 % of the slow run comes out" in torn.remarks[0]
+    assert weigh_text.limit_words(torn).startswith(
+        "not clear: under-extrusion may start below 7.0 mm3/s; "
+    )
+    assert weigh_text.limit_words(whole) == "not clear: under-extrusion may start below 7.0 mm3/s"
+    assert not any("the limit lies above" in words for words in whole.remarks)
+    assert [test.off_from for test in (*sound, drooping)] == [None] * 4
 
 
 @pytest.mark.parametrize(

@@ -184,6 +184,17 @@ def test_a_test_ends_at_ten_pieces() -> None:
     assert asked(table(*rows[:-1])).stop is None
 
 
+def test_a_test_that_ends_names_the_command_that_reads_it(run: Run, tmp_path: Path) -> None:
+    """As it can be typed, with the table and the config that were given."""
+    file = tmp_path / "ten pieces.csv"
+    rows = [(4.9, 1, "no"), *((10 + n / 2, 0.995, "no") for n in range(9))]
+    file.write_text(table(*rows), encoding="utf-8")
+    made = run("weigh", "next", str(file), "--config", CONFIG)
+
+    told = " ".join(made.out.split())
+    assert f"read it: feedwright weigh read '{file}' --config {CONFIG}" in told
+
+
 def test_a_test_ends_at_a_proof() -> None:
     """A limit far above, or far below; not before three pieces."""
     whole = [(4.9, 1, "no"), (18, 0.995, "no"), (20.5, 0.99, "no")]

@@ -1,4 +1,4 @@
-"""For all tests: no search for garbage in what is loaded; made-up cases are the same each time."""
+"""For all tests: little search for garbage; made-up cases are the same each time."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ import gc
 import pytest
 from hypothesis import HealthCheck, is_hypothesis_test, settings
 from tiers import LONG, examples, wide
+
+gc.disable()  # while tests are collected all that is made stays
 
 
 def pytest_itemcollected(item: pytest.Item) -> None:
@@ -17,14 +19,15 @@ def pytest_itemcollected(item: pytest.Item) -> None:
 
 def pytest_collection_finish() -> None:
     """Thousands of collected tests and all libraries stay to the end: no use to walk over them."""
-    gc.collect()
     gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
+    gc.enable()
 
 
 settings.register_profile(
     "the same each time",
     derandomize=True,
-    max_examples=examples(35, 100, 100),
+    max_examples=examples(20, 100, 100),
     deadline=None,  # a busy machine is no fault of the code
     suppress_health_check=[HealthCheck.too_slow],
 )

@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, settings, strategies as st
 from tiers import examples
 
 many = settings(
-    max_examples=examples(35, 100, 5000),
+    max_examples=examples(20, 100, 5000),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )

@@ -100,11 +100,22 @@ def plausible(size: int = SIZE, number: int = 0) -> Ensemble:
 
 @functools.cache
 def _plausible(size: int, number: int) -> Ensemble:
+    kept = _drawn if size <= _KEPT else _drawn.__wrapped__
+
     def draw(name: str) -> Array:
-        key = f"{name} of ensemble {number}" if number else name
-        return np.concatenate(([TYPICAL], quantiles(key, size)))
+        return kept(f"{name} of ensemble {number}" if number else name, size)
 
     return Ensemble(size, draw)
+
+
+_KEPT = 8192  # more quantiles of an input are not kept: they would fill a small board's memory
+
+
+@functools.lru_cache(maxsize=256)
+def _drawn(key: str, size: int) -> Array:
+    drawn = np.concatenate(([TYPICAL], quantiles(key, size)))
+    drawn.setflags(write=False)  # it is handed out again
+    return drawn
 
 
 @functools.lru_cache(maxsize=8)
@@ -163,14 +174,6 @@ def order(name: str, count: int = SIZE - 1) -> NDArray[np.int64]:
     "Fast splittable pseudorandom number generators", OOPSLA 2014) seeded by a hash of the
     name: integer arithmetic only.
     """
-    return _order(name, count) if count <= _KEPT else _order.__wrapped__(name, count)
-
-
-_KEPT = 8192  # larger orders are not kept: they would fill a small board's memory
-
-
-@functools.lru_cache(maxsize=256)
-def _order(name: str, count: int) -> NDArray[np.int64]:
     seed = int.from_bytes(hashlib.blake2b(name.encode(), digest_size=8).digest(), "little")
     z = np.arange(1, count + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
     z += np.uint64(seed)

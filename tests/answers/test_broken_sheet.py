@@ -63,7 +63,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @wide
-@pytest.mark.parametrize("kind", spread(list(BROKEN), 2))
+@pytest.mark.parametrize("kind", spread(list(BROKEN), 1))
 @pytest.mark.parametrize("found", [True, False], ids=["found", "named"])
 def test_what_sets_a_current_stops(
     folder: Path, capsys: pytest.CaptureFixture[str], kind: str, found: bool
@@ -94,7 +94,7 @@ def test_the_sentence_is_valid_json_too(folder: Path, capsys: pytest.CaptureFixt
 
 @wide
 @pytest.mark.parametrize("kind", BROKEN)
-@pytest.mark.parametrize("command", spread(list(TELLS), 2), ids=lambda one: one[0])
+@pytest.mark.parametrize("command", spread(list(TELLS), 1), ids=lambda one: one[0])
 def test_a_report_says_so_in_its_first_line(
     folder: Path, capsys: pytest.CaptureFixture[str], command: tuple[str, ...], kind: str
 ) -> None:
@@ -113,7 +113,7 @@ def test_a_sound_sheet_is_no_first_line(folder: Path, capsys: pytest.CaptureFixt
     for text in (None, "filament: {material: abs}\n"):
         if text is not None:
             (folder / "hardware.yaml").write_text(text)
-        for command in spread(TELLS, 3):
+        for command in spread(TELLS, 1):
             main(list(command))
             assert "was not used" not in capsys.readouterr().out
 

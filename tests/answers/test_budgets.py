@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tiers import only_wide, spread, wide
 
 from advisor import Asks, Report
 from advisor.answers.lint import check
@@ -147,7 +148,8 @@ SHEETS = {
 }
 
 
-@pytest.mark.parametrize("case", SHEETS)
+@wide
+@pytest.mark.parametrize("case", spread(list(SHEETS), 2))
 def test_a_sheet_beyond_its_budget_is_one_sentence(tmp_path: Path, case: str) -> None:
     """It names the file, the budget and what to do."""
     sheet, words = SHEETS[case]
@@ -166,6 +168,8 @@ def test_mistakes_of_a_sheet_beyond_those_told_are_counted(tmp_path: Path) -> No
     assert errors[-1] == "and 250 more mistakes in it"
 
 
+@wide
+@only_wide
 def test_a_folder_of_very_many_configs_is_looked_at_in_part(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.interview import Interview
@@ -58,6 +59,8 @@ def test_columns_of_compare_have_the_names_of_the_sheets(say: Say) -> None:
     assert "\n2 mid-twin.yaml " in text
 
 
+@wide
+@only_wide
 def test_a_weighed_test_is_called_by_its_own_name(say: Say) -> None:
     """The table of the sample calls itself 'first roll'."""
     test = ("--weighed", "healthy/flow-test.csv")
@@ -65,6 +68,8 @@ def test_a_weighed_test_is_called_by_its_own_name(say: Say) -> None:
         assert "weighed     first roll: the range is " in say(command, "healthy/printer.cfg", *test)
 
 
+@wide
+@only_wide
 def test_several_machines_are_called_by_their_names(say: Say) -> None:
     """On the terminal and on the page, with the config beside the name."""
     configs = ("healthy/printer.cfg", "gear-bench/printer.cfg")

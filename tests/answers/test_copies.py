@@ -9,6 +9,7 @@ import shutil
 from pathlib import Path
 
 from every import every
+from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check
@@ -47,6 +48,8 @@ def test_a_folder_says_what_it_left_out_and_a_named_copy_is_read(tmp_path: Path)
     assert len(check(copy, Asks()).extruders) == 1
 
 
+@wide
+@only_wide
 def test_a_page_of_several_machines_begins_with_their_table(tmp_path: Path) -> None:
     """One row a machine, before anything else is told of one, with the figures of its part."""
     for name in ("one.cfg", "two.cfg"):

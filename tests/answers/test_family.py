@@ -56,6 +56,8 @@ def test_a_page_works_each_extruder_out_once(config: Path, made: list[str]) -> N
     assert made == ["extruder", "extruder1", "extruder2"]
 
 
+@wide
+@only_wide
 def test_the_edits_of_one_extruder_leave_the_others(config: Path, made: list[str]) -> None:
     """Only the extruder whose current is edited is worked out again, with its limit once."""
     sheet = "extruders: {extruder1: {motor: {rated_current: 0.3 A rms}}}\n"

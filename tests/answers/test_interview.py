@@ -9,7 +9,7 @@ import pytest
 from every import every
 from held import held
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tiers import examples, only_wide, wide
+from tiers import examples, only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.interview import Interview
@@ -175,6 +175,8 @@ def test_a_bad_answer_is_one_sentence(path: str, text: str, words: str) -> None:
     assert "\n" not in str(caught.value)
 
 
+@wide
+@only_wide
 def test_answers_that_contradict_are_refused(tmp_path: Path) -> None:
     """What the unit of one says may not contradict another; alone, it settles the other."""
     sheet = tmp_path / "hardware.yaml"
@@ -191,6 +193,8 @@ def test_answers_that_contradict_are_refused(tmp_path: Path) -> None:
     assert facts_of(read_sheet(free.text(), "x"))["motor.rating_basis"] == "peak"
 
 
+@wide
+@only_wide
 def test_a_measurement_is_one_answer() -> None:
     """Its parts come with commas, the last may be left out."""
     interview = Interview(BARE, Asks())
@@ -226,7 +230,7 @@ def _texts(field: SheetField, question: Question) -> st.SearchStrategy[str]:
 
 @wide
 @settings(
-    max_examples=examples(6, 12, 200), deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    max_examples=examples(3, 12, 200), deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 @given(data=st.data())
 def test_the_sheet_states_what_was_answered(data: st.DataObject) -> None:
@@ -268,8 +272,9 @@ def test_the_sheet_states_what_was_answered(data: st.DataObject) -> None:
     assert found == wanted
 
 
+@wide
 @pytest.mark.parametrize(
-    "path", sorted(SAMPLES.glob("*/hardware.yaml")), ids=lambda p: p.parent.name
+    "path", spread(sorted(SAMPLES.glob("*/hardware.yaml")), 2), ids=lambda p: p.parent.name
 )
 def test_an_old_sheet_is_kept(path: Path) -> None:
     """Every sample's sheet comes back with the same facts, texts, measurements and allowances."""

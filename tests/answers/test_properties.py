@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tiers import LONG
+from tiers import LONG, only_wide, wide
 
 from advisor import Asks, Level
 from advisor.answers.checked import CheckedConfig
@@ -129,6 +129,8 @@ def test_a_longer_melt_zone_melts_not_less(folder: Path, machine: Machine, gain:
     )
 
 
+@wide
+@only_wide
 @few
 @given(machine=machines, hotter=st.floats(0.5, 30.0))
 def test_a_hotter_chamber_leaves_not_more_current(

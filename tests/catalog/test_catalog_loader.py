@@ -10,7 +10,7 @@ import sys
 import pytest
 from every import every
 from fresh import imported_anew, wanted_by
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.base import DataError, InputError
 from advisor.base.units import parse_unit
@@ -185,6 +185,8 @@ def test_sources_and_vocabulary_are_checked(name: str, text: str, words: str) ->
     assert words in str(caught.value)
 
 
+@wide
+@only_wide
 def test_the_model_names_entries_that_are_there() -> None:
     """An assumed class must be in the catalogue."""
     text = "chain:\n  title: model\n  filament.material: plaa\n"
@@ -232,7 +234,7 @@ DRIVERS = {path: text for path, text in read_rules().items() if path == "catalog
             ),
             ("driver.kind: two-range", "driver.kind: global-scaler", "needs driver.scaler_levels"),
         ],
-        2,
+        1,
     ),
 )
 def test_a_wrong_kind_of_driver_is_refused(old: str, new: str, words: str) -> None:

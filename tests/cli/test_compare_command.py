@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from cli_answers import Runner
 from jsonschema import Draft202012Validator
+from tiers import only_wide, wide
 
 from advisor.report.json import json_schema
 
@@ -101,6 +102,8 @@ def test_a_config_may_come_on_standard_input(run: Runner, monkeypatch: pytest.Mo
 WEIGHED = ("--weighed", "healthy/flow-test.csv", "--vary", "nozzle.diameter=0.6mm")
 
 
+@wide
+@only_wide
 def test_a_weighed_test_narrows_every_variant(run: Runner) -> None:
     """The key that other commands have, and for each variant how much narrower it is."""
     ran = run("compare", MACHINE, *WEIGHED, "--format", "json")
@@ -175,6 +178,8 @@ def test_names_in_a_table_are_short_and_whole_in_json(run: Runner) -> None:
     assert "gear-bench/" not in shown
 
 
+@wide
+@only_wide
 def test_the_largest_target_is_in_however_it_is_written(run: Runner) -> None:
     """400 mm3/s rounds up on its way to SI; a little more is out."""
     for text in ("400mm3/s", "400.0 mm3/s"):

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from cli_answers import Runner
+from tiers import only_wide, spread, wide
 
 ROOT = Path(__file__).resolve().parents[2]
 HEALTHY = "samples/healthy/printer.cfg"
@@ -29,7 +30,8 @@ def _cap(run: Runner, *words: str) -> str:
     return f"{told['set_to']:.1f}"
 
 
-@pytest.mark.parametrize("command", ["flow", "lint"])
+@wide
+@pytest.mark.parametrize("command", spread(["flow", "lint"], 1))
 def test_a_material_at_the_temperature_of_another_is_told(run: Runner, command: str) -> None:
     """The sheet's 215 degC is of PLA; the cap at PETG's usual 240 degC is that of --with 240C."""
     said = " ".join(run(command, HEALTHY, "--material", "petg").out.split())
@@ -43,12 +45,13 @@ def test_a_material_at_the_temperature_of_another_is_told(run: Runner, command: 
     assert RULE not in run(command, HEALTHY, *hot).out
 
 
+@wide
 @pytest.mark.parametrize(
     "words",
-    [
+    spread([
         (), ("--material", "pla"), ("--with", "filament.material=petg"), ("--material", "tpu-95a"),
         ("--material", "petg", "--with", "filament.temperature=215C"),
-    ],
+    ], 2),
 )  # fmt: skip
 def test_a_temperature_that_is_meant_or_usual_is_not_told(
     run: Runner, words: tuple[str, ...]
@@ -69,16 +72,23 @@ def test_without_a_cap_it_tells_the_capacity(run: Runner, tmp_path: Path) -> Non
 PRINT = "samples/asks-too-much/box.gcode"
 
 
+@wide
 @pytest.mark.parametrize(
     ("words", "place"),
-    [
-        (("flow", HEALTHY), "PLA at 215 °C, 0.4 mm"),
-        (("lint", HEALTHY), "PLA at 215 °C, 0.4 mm"),
-        (("flow", HEALTHY, "--material", "petg"), "PETG at 215 °C, 0.4 mm"),
-        (("lint", "samples/no-sheet/printer.cfg", "--material", "petg"), "PETG at 240 °C, 0.4 mm"),
-        (("demand", PRINT, "--config", HEALTHY), "PLA at 215 °C, 0.4 mm"),
-        (("session", HEALTHY), "PLA at 215 °C, 0.4 mm"),
-    ],
+    spread(
+        [
+            (("flow", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+            (("lint", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+            (("flow", HEALTHY, "--material", "petg"), "PETG at 215 °C, 0.4 mm"),
+            (
+                ("lint", "samples/no-sheet/printer.cfg", "--material", "petg"),
+                "PETG at 240 °C, 0.4 mm",
+            ),
+            (("demand", PRINT, "--config", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+            (("session", HEALTHY), "PLA at 215 °C, 0.4 mm"),
+        ],
+        3,
+    ),
 )
 def test_the_capacity_says_what_it_is_for(run: Runner, words: tuple[str, ...], place: str) -> None:
     """Within the first lines, in the line of the capacity, in the same words everywhere."""
@@ -120,6 +130,8 @@ def test_the_temperature_of_the_print_is_told(
         assert "; PLA at 215 °C, 0.4 mm" in said
 
 
+@wide
+@only_wide
 def test_a_print_that_reaches_the_temperature_is_not_told(run: Runner, tmp_path: Path) -> None:
     """A warmer first layer, a colder wait, 4 K, or what the command line states: nothing to say."""
     for heats in ((230, 215), (160, 215), (215, 160), (219,), ()):
@@ -128,7 +140,8 @@ def test_a_print_that_reaches_the_temperature_is_not_told(run: Runner, tmp_path:
     assert not any("print sets" in said for said in _both(run, _print(tmp_path, 200), *stated))
 
 
-@pytest.mark.parametrize("power", ["5W", "12W"])
+@wide
+@pytest.mark.parametrize("power", spread(["5W", "12W"], 1))
 def test_a_session_does_not_begin_where_nothing_gets_through(run: Runner, power: str) -> None:
     """A heater that barely covers the loss of a block leaves nothing to melt with, at any class."""
     words = ("session", "samples/no-sheet/printer.cfg", "--with", f"hotend.heater_power={power}")

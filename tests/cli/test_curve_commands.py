@@ -46,7 +46,7 @@ def test_every_sample_gets_a_whole_answer(run: Runner, command: str, config: str
 
 @wide
 @pytest.mark.parametrize("command", COMMANDS)
-@pytest.mark.parametrize("columns", spread(["40", "60", "120"], 2))
+@pytest.mark.parametrize("columns", spread(["40", "60", "120"], 1))
 def test_it_fits_other_widths_and_plain_ascii(
     run: Runner, monkeypatch: pytest.MonkeyPatch, command: str, columns: str
 ) -> None:
@@ -97,7 +97,8 @@ def test_grip_says_first_what_becomes_of_the_machines_own_filament(run: Runner) 
     assert rows.index("TPU") < rows.index("PETG") < rows.index("PLA")
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@wide
+@pytest.mark.parametrize("command", spread(list(COMMANDS), 1))
 def test_standard_input_and_weighed_tests_are_taken(
     run: Runner, monkeypatch: pytest.MonkeyPatch, command: str
 ) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from cli_answers import Runner
 from jsonschema import Draft202012Validator
+from tiers import spread, wide
 
 from advisor.report.json import json_schema
 
@@ -152,7 +153,8 @@ def test_lint_judges_by_a_print(run: Runner) -> None:
     assert ran.code == 1
 
 
-@pytest.mark.parametrize("path", ["nowhere.gcode", MACHINE, "."])
+@wide
+@pytest.mark.parametrize("path", spread(["nowhere.gcode", MACHINE, "."], 1))
 def test_lint_tells_of_a_print_it_cannot_read(run: Runner, path: str) -> None:
     """The report stays; the code is 3 and a sentence says why."""
     ran = run("lint", MACHINE, "--print", path, "--format", "json")

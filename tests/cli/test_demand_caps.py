@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from cli_answers import Runner
 from jsonschema import Draft202012Validator
+from tiers import only_wide, spread, wide
 
 from advisor.report.json import json_schema
 
@@ -78,10 +79,11 @@ def test_json_keeps_to_the_schema(run: Runner) -> None:
     )
 
 
-@pytest.mark.parametrize(("setting", "place"), [
+@wide
+@pytest.mark.parametrize(("setting", "place"), spread([
     ("; filament_max_volumetric_speed = 12", "sliced      at 12 mm³/s (line 604)"),
     ("", "sliced      at 12 mm³/s: volume is heaped at that flow"),
-])  # fmt: skip
+], 1))  # fmt: skip
 def test_above_the_cap_of_the_slicer_nothing_is_told(
     run: Runner, tmp_path: Path, setting: str, place: str
 ) -> None:
@@ -124,18 +126,21 @@ def test_flows_that_cannot_be_are_refused(run: Runner, caps: str, problem: str) 
     assert problem in ran.err
 
 
-@pytest.mark.parametrize(("text", "flows"), [
+@wide
+@pytest.mark.parametrize(("text", "flows"), spread([
     ("8..30mm3/s", list(range(8, 31, 2))),
     ("8..30mm3/s:3", [8, 19, 30]),
     ("20,8,12 mm3/s", [8, 12, 20]),
     ("10..11.5", [10 + 0.2 * k for k in range(8)] + [11.5]),
-])  # fmt: skip
+], 2))  # fmt: skip
 def test_lists_and_ranges(run: Runner, text: str, flows: list[float]) -> None:
     """A range without a count goes in round steps, twelve flows at most, both ends in."""
     told = run(*ASKED, "--caps", text, "--format", "json").json["caps"]["times"]
     assert [row["flow"] for row in told] == pytest.approx(flows)
 
 
+@wide
+@only_wide
 def test_the_slicer_s_own_time_is_explained_or_set_aside(run: Runner, tmp_path: Path) -> None:
     """Told with the caps and with --full, in JSON always; nothing where none is stated."""
     part = tmp_path / "part.gcode"
@@ -162,6 +167,8 @@ def test_the_slicer_s_own_time_is_explained_or_set_aside(run: Runner, tmp_path: 
     assert run(*ASKED, "--format", "json").json["slicer_time"] is None
 
 
+@wide
+@only_wide
 def test_the_page_tells_what_more_flow_would_buy(run: Runner, tmp_path: Path) -> None:
     """The same saving and the same times as in the terminal; without a print it is a mistake."""
     page = str(tmp_path / "part.html")

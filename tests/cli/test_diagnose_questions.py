@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy.spatial.distance import jensenshannon
+from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.diagnosis.inquiry import Inquiry
@@ -130,6 +131,8 @@ def test_heater_and_sensor_come_before_all(talk: Inquiry) -> None:
     assert talk.leading()
 
 
+@wide
+@only_wide
 def test_the_end_is_the_normal_answer() -> None:
     """stdout: what the command without questions says, then that command; b, q and ? are keys."""
     asked = piped("?\n1\nb\n1\n1\n2\nq\nnever read\n", "--interactive")

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from jsonschema import Draft202012Validator
 from tiers import spread, wide
 
 from advisor.answers.asks import Asks
@@ -40,7 +41,7 @@ def numbers(sample: str, draws: int | None) -> dict[str, tuple[float, float, flo
 
 @wide
 @pytest.mark.parametrize("sample", CONFIGS)
-@pytest.mark.parametrize("draws", spread([64, 256, 1024, 8192], 2))
+@pytest.mark.parametrize("draws", spread([64, 256, 1024, 8192], 1))
 def test_the_typical_value_is_the_same_at_every_size(sample: str, draws: int) -> None:
     """To the last of the nine digits that are given; also the currents that are safe to set."""
     usual = facts(sample, None)
@@ -52,7 +53,7 @@ def test_the_typical_value_is_the_same_at_every_size(sample: str, draws: int) ->
 
 
 @wide
-@pytest.mark.parametrize(("draws", "off"), spread([(1024, 0.04), (4096, 0.04), (256, 0.12)], 2))
+@pytest.mark.parametrize(("draws", "off"), spread([(1024, 0.04), (4096, 0.04), (256, 0.12)], 1))
 def test_the_ends_of_the_bands_move_little(draws: int, off: float) -> None:
     """Against 8192 machines, of the capacity and all limits of all samples: half of them."""
     moved = []
@@ -74,11 +75,11 @@ def test_few_machines_are_told() -> None:
 
 def test_the_json_says_how_many_where_asked() -> None:
     """The key is there where the option is, and the schema knows it."""
-    jsonschema = pytest.importorskip("jsonschema")
+    schema = Draft202012Validator(json_schema())
     for draws in (None, 128):
         report = check([str(SAMPLES / "healthy/printer.cfg")], Asks(draws=draws))
         tree = json.loads(as_json(report))
-        jsonschema.validate(tree, json_schema())
+        schema.validate(tree)
         assert tree.get("draws") == draws
 
 

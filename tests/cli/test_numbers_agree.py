@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from cli_answers import Runner
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.report import pictures
 from advisor.report.numbers import flow
@@ -29,6 +29,7 @@ Given = tuple[str, ...]
 
 # What is given beside the config: a weighed test, fields of the sheet, both, or no sheet at all
 GIVEN = (
+    ("samples/no-sheet", ("--with", "hotend.class=long")),
     ("samples/healthy", ("--weighed", "samples/healthy/flow-test.csv")),
     ("samples/healthy", ("--weighed", "samples/healthy/flow-test.csv",
                          "--with", "motor.rated_current=0.9 A peak")),
@@ -37,7 +38,6 @@ GIVEN = (
     ("samples/asks-too-much", ("--with", "motor.rated_current=0.7 A peak",
                                "--with", "drive.driven_gears=2")),
     ("samples/gear-bench", ("--with", "drive.mount=petg", "--with", "supply.voltage=48 V")),
-    ("samples/no-sheet", ("--with", "hotend.class=long")),
     ("samples/no-sheet", ("--with", "hotend.class=standard", "--with", "drive.driven_gears=2",
                           "--with", "motor.rated_current=1.0 A peak")),
     ("samples/no-sheet", ("--weighed", "TABLE")),
@@ -90,14 +90,14 @@ def _same_band(told: dict[str, Any] | None, fact: dict[str, Any]) -> None:
 
 
 @wide
-@pytest.mark.parametrize("config", spread(MACHINES, 2))
+@pytest.mark.parametrize("config", spread(MACHINES, 1))
 def test_every_command_tells_the_same_figures(run: Runner, config: str) -> None:
     """Capacity, limits, bottleneck, cap and set current of the first extruder."""
     _walk(run, config, ())
 
 
 @wide
-@pytest.mark.parametrize(("folder", "given"), spread(GIVEN, 2))
+@pytest.mark.parametrize(("folder", "given"), spread(GIVEN, 1))
 def test_so_it_is_with_what_is_given_beside_the_config(
     run: Runner, tmp_path: Path, folder: str, given: Given
 ) -> None:
@@ -109,7 +109,8 @@ def test_so_it_is_with_what_is_given_beside_the_config(
 
 
 @wide
-@pytest.mark.parametrize("folder", spread(BARE, 1))
+@only_wide
+@pytest.mark.parametrize("folder", BARE)
 def test_so_it_is_without_a_sheet(run: Runner, tmp_path: Path, folder: str) -> None:
     """The config alone: the cases by class are the same everywhere, and no cap stands beside."""
     config = tmp_path / "printer.cfg"
@@ -308,6 +309,7 @@ def _currents(
     assert [float(to) for to in written] == [float(fixes[0])]
 
 
+@wide
 def test_mend_says_each_caution_once_and_no_rounding_of_an_exact_value(run: Runner) -> None:
     """Nor does what is left begin with an "Or" that no edit stands before."""
     made = run("mend", "samples/over-driven/printer.cfg")
@@ -316,11 +318,12 @@ def test_mend_says_each_caution_once_and_no_rounding_of_an_exact_value(run: Runn
     assert told.count("the whole set current flows") == 1
     assert "silent_threshold: 0 mm/s" not in told
     assert re.search(r"fix +Lower the extrude-only acceleration", told)
-    for command in ("lint", "mend"):
-        for config in ("over-driven", "mixed-up", "soft-filament"):
-            made = run(command, f"samples/{config}/printer.cfg", *_FULL[command])
-            told = " ".join((made.out + made.err).split())
-            assert not re.search(r"\b(fix|or) +Or ", told), (command, config)
+    for command, config in spread(_TOLD, 2):
+        made = run(command, f"samples/{config}/printer.cfg", *_FULL[command])
+        told = " ".join((made.out + made.err).split())
+        assert not re.search(r"\b(fix|or) +Or ", told), (command, config)
 
 
 _FULL = {"lint": ("--full",), "mend": ()}
+_TOLD = [(command, config) for command in _FULL
+         for config in ("over-driven", "mixed-up", "soft-filament")]  # fmt: skip

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from cli_answers import Runner
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 CONFIG = Path(__file__).resolve().parents[2] / "samples" / "healthy" / "printer.cfg"
 AREA = 2.405  # mm2 of 1.75 mm filament
@@ -107,6 +107,8 @@ run_current: 0.5
 """
 
 
+@wide
+@only_wide
 def test_what_the_firmware_slows_is_told_everywhere(run: Runner, tmp_path: Path) -> None:
     """Retracts of 60 mm/s at a limit of 25, of half a millimetre at 5 mm/s2 (0.632 s): in the
     answer of `demand`, in `lint --print` (the limit itself there), on the page."""

@@ -11,7 +11,7 @@ import pytest
 from cli_answers import Runner
 from every import every
 from jsonschema import Draft202012Validator
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.report.json import json_schema
 
@@ -56,7 +56,8 @@ def test_json_keeps_to_the_schema_on_every_sample(
 
 
 @wide
-@every("config", spread(CONFIGS, 7))
+@only_wide
+@every("config", CONFIGS)
 def test_text_tells_every_finding_of_the_json(
     config: str, run: Runner, stored: dict[str, Any]
 ) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 from held import held
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.starter import starter_sheet
@@ -123,6 +123,8 @@ def test_back_and_stop(config: Path) -> None:
     assert stated(ran.out) == {"hotend.class": "standard"}
 
 
+@wide
+@only_wide
 def test_all_questions_can_be_asked(
     config: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -221,6 +223,8 @@ def test_a_yes_replaces_and_keeps_values(config: Path) -> None:
     assert there.stat().st_mode & 0o777 == 0o640
 
 
+@wide
+@only_wide
 def test_the_sheet_that_is_read_is_not_written_behind(config: Path) -> None:
     """'>> hardware.yaml' would make a sheet with everything twice."""
     there = config.parent / "hardware.yaml"
@@ -266,6 +270,8 @@ def test_out_must_be_a_file(config: Path, out: str) -> None:
     assert "find out" not in ran.err
 
 
+@wide
+@only_wide
 def test_out_without_questions(config: Path) -> None:
     """The starter goes to a new file; one that is there is never replaced."""
     for code, words in ((0, b""), (2, b"only --interactive asks")):
@@ -342,6 +348,8 @@ def test_in_a_terminal(config: Path, term: str) -> None:
     assert max(map(len, terminal.shown.split("\n"))) <= 80
 
 
+@wide
+@only_wide
 def test_ctrl_d_writes_what_was_answered(config: Path) -> None:
     """The end of the input in a terminal."""
     terminal = Terminal(config)
@@ -369,6 +377,8 @@ def test_ctrl_c_writes_what_was_answered(config: Path, out: tuple[str, ...]) -> 
     assert (code, stated(text)) == (130, LONG)
 
 
+@wide
+@only_wide
 def test_ctrl_c_at_once_writes_nothing(config: Path) -> None:
     """Without an answer there is nothing to lose: no file is made."""
     terminal = Terminal(config, "--out", "made.yaml")
@@ -381,7 +391,8 @@ def test_ctrl_c_at_once_writes_nothing(config: Path) -> None:
 
 
 @wide
-@pytest.mark.parametrize("name", spread(["SIGHUP", "SIGTERM"], 1))
+@only_wide
+@pytest.mark.parametrize("name", ["SIGHUP", "SIGTERM"])
 def test_a_line_that_is_cut_loses_no_answer(config: Path, name: str) -> None:
     """The connection is gone: what was answered is in the file."""
     terminal = Terminal(config, "--out", "made.yaml")

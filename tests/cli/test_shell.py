@@ -10,7 +10,7 @@ import textwrap
 from pathlib import Path
 
 import pytest
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.report.clean import controls
 
@@ -41,7 +41,7 @@ def shell(words: str, cwd: Path = ROOT) -> subprocess.CompletedProcess[bytes]:
 @wide
 @pytest.mark.skipif(not FULL.exists(), reason="needs a device that is always full")
 @pytest.mark.parametrize(
-    "words", spread(["--help", "--version", "lint --help", "weigh plan --help"], 2)
+    "words", spread(["--help", "--version", "lint --help", "weigh plan --help"], 1)
 )
 def test_help_for_a_full_device_is_a_sentence(words: str) -> None:
     """Exit code 3, one sentence, no traceback and no fault of ours."""
@@ -81,9 +81,11 @@ run()
 """
 
 
+@wide
 @pytest.mark.skipif(os.name != "posix", reason="a signal of POSIX")
 @pytest.mark.parametrize(
-    "module", ["advisor.cli.outcome", "typer", "advisor.cli.app", "advisor.cli.lint", "numpy"]
+    "module",
+    spread(["advisor.cli.outcome", "typer", "advisor.cli.app", "advisor.cli.lint", "numpy"], 2),
 )
 def test_a_ctrl_c_while_the_program_is_loaded_is_quiet(module: str) -> None:
     """130 (128 and the signal's number, POSIX) and not a word, whatever is being imported."""
@@ -96,7 +98,10 @@ def test_a_ctrl_c_while_the_program_is_loaded_is_quiet(module: str) -> None:
     assert (ran.returncode, ran.stdout, ran.stderr) == (128 + signal.SIGINT, b"", b"")
 
 
-@pytest.mark.parametrize(("odd", "told"), [("  # \x1b[31mred\x07", True), ("  # red", False)])
+@wide
+@pytest.mark.parametrize(
+    ("odd", "told"), spread([("  # \x1b[31mred\x07", True), ("  # red", False)], 1)
+)
 def test_a_diff_with_escape_sequences_says_so(tmp_path: Path, odd: str, told: bool) -> None:
     """The diff is exact, so it holds them; standard error says so and holds none."""
     (tmp_path / "printer.cfg").write_text(CONFIG.format(odd=odd), encoding="utf-8")
@@ -114,6 +119,8 @@ def test_what_a_terminal_would_obey() -> None:
     assert controls("\u009b31m".encode()) == controls(b"\x9b31m") == 1
 
 
+@wide
+@only_wide
 def test_a_mend_of_a_file_whose_name_has_a_line_break_is_taken_back(tmp_path: Path) -> None:
     """The backup is found by the whole name."""
     name = "two\nlines.cfg"

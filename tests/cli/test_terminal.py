@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from tiers import only_wide, wide
 
 pty = pytest.importorskip("pty", reason="needs a terminal of the POSIX kind")
 ROOT = Path(__file__).resolve().parents[2]
@@ -71,6 +72,8 @@ def test_a_terminal_gets_its_width_and_colour(tmp_path: Path) -> None:
     assert 80 < max(map(len, strands)) <= 100
 
 
+@wide
+@only_wide
 def test_a_terminal_without_line_drawing_gets_ascii(tmp_path: Path) -> None:
     """In the C locale the strands are made of = and -."""
     shown = in_terminal(80, "lint", config(tmp_path), TERM="xterm", LC_ALL="C", NO_COLOR="1")
@@ -88,6 +91,8 @@ def test_a_dumb_terminal_gets_words(tmp_path: Path) -> None:
     assert re.search(r"^motor +[\d.]+ \(.*\) mm\u00b3/s; skips at", shown, re.MULTILINE)
 
 
+@wide
+@only_wide
 def test_a_dumb_terminal_gets_torque_in_words(tmp_path: Path) -> None:
     """The points with all their numbers, and no picture of them; a real one gets it on top."""
     arguments = ("torque", config(tmp_path), "--asked", "5mm3/s", "--full")

@@ -21,7 +21,7 @@ def in_samples(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @wide
-@every("flow", spread(FLOWS, 3))
+@every("flow", spread(FLOWS, 1))
 @every("machine", ["healthy", "no-sheet", "mixed-up"])
 def test_exit_code_verdict_and_points_say_the_same(run: Runner, machine: str, flow: str) -> None:
     """1 where a point that is asked needs more than a hundredth above the usable torque."""
@@ -34,7 +34,7 @@ def test_exit_code_verdict_and_points_say_the_same(run: Runner, machine: str, fl
 
 
 @wide
-@pytest.mark.parametrize("flow", spread(list(FLOWS), 3))
+@pytest.mark.parametrize("flow", spread(list(FLOWS), 1))
 def test_a_feed_beyond_the_torque_limit_of_lint_is_too_much(run: Runner, flow: str) -> None:
     """The other way to the same answer: the flow at which the torque is used up."""
     ran = run("torque", "healthy/printer.cfg", "--asked", flow, "--format", "json")
@@ -65,7 +65,10 @@ def test_the_lines_run_over_the_points(run: Runner) -> None:
         assert 0.0 <= low <= value <= high
 
 
-@pytest.mark.parametrize("machine", ["healthy", "asks-too-much", "over-driven", "mixed-up"])
+@wide
+@pytest.mark.parametrize(
+    "machine", spread(["healthy", "asks-too-much", "over-driven", "mixed-up"], 1)
+)
 def test_a_config_alone_is_not_blamed_for_what_it_does_not_ask(run: Runner, machine: str) -> None:
     """No flow asked, no speed past its torque: nothing to fail on."""
     assert run("torque", f"{machine}/printer.cfg").code == 0

@@ -91,7 +91,7 @@ def found(shown: str) -> list[str]:
 
 
 @wide
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", spread(list(COMMANDS), 4))
 def test_no_word_that_stays_out_is_in_an_answer(run: Runner, command: str) -> None:
     """A machine that is fine, and one that is driven too hard."""
     for sample in spread(("over-driven", "healthy"), 1):
@@ -100,7 +100,8 @@ def test_no_word_that_stays_out_is_in_an_answer(run: Runner, command: str) -> No
         assert found(ran.out) == []
 
 
-@pytest.mark.parametrize("command", OTHERS)
+@wide
+@pytest.mark.parametrize("command", spread(list(OTHERS), 3))
 def test_nor_in_the_other_answers(run: Runner, command: str) -> None:
     """Ratings, a print, a weighed test, the names."""
     assert found(run(*OTHERS[command]).out) == []
@@ -114,7 +115,7 @@ def test_nor_in_help_and_explanations(run: Runner) -> None:
 
 
 @wide
-@pytest.mark.parametrize("machine", spread(MACHINES, 3))
+@pytest.mark.parametrize("machine", spread(MACHINES, 1))
 def test_nor_in_what_is_found_on_a_sample(run: Runner, machine: str) -> None:
     """lint, flow and mend of every sample; lint and flow in full too."""
     told = {}

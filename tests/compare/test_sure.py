@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, strategies as st
 from jsonschema import Draft202012Validator
 from numpy.typing import NDArray
-from tiers import WIDE, spread, wide
+from tiers import WIDE, only_wide, spread, wide
 
 import advisor
 from advisor.answers.asks import Asks
@@ -72,7 +72,7 @@ def counted(sample: str, lever: LeverAnswer, value: float, target: float) -> tup
 
 
 @wide
-@pytest.mark.parametrize(("sample", "target", "sure"), spread(CASES, 3))
+@pytest.mark.parametrize(("sample", "target", "sure"), spread(CASES, 1))
 def test_each_answer_is_enough_and_one_step_less_is_not(
     sample: str, target: str, sure: str
 ) -> None:
@@ -99,7 +99,7 @@ def test_each_answer_is_enough_and_one_step_less_is_not(
 
 
 @wide
-@pytest.mark.parametrize(("sample", "target"), spread(sorted({case[:2] for case in CASES}), 2))
+@pytest.mark.parametrize(("sample", "target"), spread(sorted({case[:2] for case in CASES}), 1))
 def test_a_surer_answer_is_never_a_smaller_change(sample: str, target: str) -> None:
     """Each lever goes further, or gives up; the typical machine alone asks the least."""
     gone: dict[str, float] = {}
@@ -155,6 +155,8 @@ def test_of_shares_that_rise_it_is_the_very_first(count: int, least: float) -> N
     assert len(asked) == len(set(asked)) <= 16 * 6
 
 
+@wide
+@only_wide
 def test_what_nothing_reaches_so_surely_is_said_with_what_comes_nearest() -> None:
     """27 mm3/s in 99 % of machines: no lever; each tells how far it gets."""
     solved = solve("healthy", "27mm3/s", "99%")

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.build_records import LeverAnswer, TargetReport
@@ -61,7 +61,7 @@ def reaching(target: TargetReport) -> list[LeverAnswer]:
 
 
 @wide
-@pytest.mark.parametrize(("sample", "target"), spread(CASES, 3))
+@pytest.mark.parametrize(("sample", "target"), spread(CASES, 1))
 def test_each_answer_reaches_the_target_and_one_step_less_does_not(
     sample: str, target: str
 ) -> None:
@@ -84,7 +84,7 @@ def test_each_answer_reaches_the_target_and_one_step_less_does_not(
 
 
 @wide
-@pytest.mark.parametrize(("sample", "target"), [*spread(CASES, 3), ("healthy", "80mm3/s")])
+@pytest.mark.parametrize(("sample", "target"), spread([*CASES, ("healthy", "80mm3/s")], 1))
 def test_no_answer_leaves_its_limits(sample: str, target: str) -> None:
     """Current at most derated, temperature within the material's range, nozzle up to 1.2 mm."""
     book = check_config(str(SAMPLES / sample / "printer.cfg"), Asks()).books["extruder"]
@@ -139,6 +139,8 @@ def test_a_target_that_cannot_be_is_told(text: str) -> None:
         solve("healthy", text)
 
 
+@wide
+@only_wide
 def test_a_current_is_lowered_only_by_a_rating_that_is_stated(tmp_path: Path) -> None:
     """0.6 A on a motor that nobody states is nothing to lower, and no caution; on one of 0.7 A
     peak it is above the rating (`lint` tells both alike)."""

@@ -12,6 +12,7 @@ import functools
 from pathlib import Path
 
 import pytest
+from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.build_records import Variant
@@ -42,6 +43,8 @@ def limit(row: Variant, name: str) -> float:
     return flow
 
 
+@wide
+@only_wide
 def test_a_pancake_with_big_twin_gears_delivers_to_the_low_twenties_and_then_skips() -> None:
     """Prints straight to about 24 mm3/s at its derated current; independent: 20.3, skip 23.8."""
     row = rows()["hardware"]

@@ -10,7 +10,7 @@ import pytest
 from curve_machines import SAMPLES
 from every import every
 from hypothesis import given, settings, strategies as st
-from tiers import examples
+from tiers import examples, only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.machine import Build, changed
@@ -129,6 +129,8 @@ def test_shares_of_machines_are_those_in_which_the_flow_limits_are_passed(
     assert row.grinds == ground.mean()
 
 
+@wide
+@only_wide
 @given(
     diameter=st.floats(5.5, 20.0), depth=st.floats(0.08, 0.30), gears=st.sampled_from([1, 2]),
     flow=st.floats(1.0, 15.0), material=st.sampled_from(["pla", "petg", "tpu-95a", "pc"]),

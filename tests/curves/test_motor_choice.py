@@ -8,6 +8,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from tiers import spread, wide
 
 from advisor.answers.checked import CheckedConfig
 from advisor.answers.curves.needs import motor_needs
@@ -36,7 +37,8 @@ def _serves(book: FactBook) -> bool:
     return True
 
 
-@pytest.mark.parametrize("voltage", [12.0, 24.0, 48.0])
+@wide
+@pytest.mark.parametrize("voltage", spread([12.0, 24.0, 48.0], 1))
 def test_at_the_answer_a_motor_serves_and_just_beyond_it_does_not(
     machine: Callable[..., FactBook], voltage: float
 ) -> None:

@@ -18,7 +18,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
 
 @wide
-@pytest.mark.parametrize("sample", spread(["healthy", "over-driven", "no-sheet"], 2))
+@pytest.mark.parametrize("sample", spread(["healthy", "over-driven", "no-sheet"], 1))
 @pytest.mark.parametrize("asked", [None, "20mm3/s"])
 def test_rows_hang_on_no_other_fact(
     sample: str, asked: str | None, monkeypatch: pytest.MonkeyPatch

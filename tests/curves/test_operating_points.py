@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from curve_machines import machine, nominal, sample
+from tiers import spread, wide
 
 from advisor.answers.curves.points import Point, available, operating_points, points_of, torques
 from advisor.answers.curves.samples import column
@@ -75,7 +76,8 @@ def test_the_speed_share_is_taken_of_the_corner_speed(
 MACHINES = [("healthy", True), ("asks-too-much", True), ("mixed-up", True), ("no-sheet", False)]
 
 
-@pytest.mark.parametrize(("name", "profile"), MACHINES)
+@wide
+@pytest.mark.parametrize(("name", "profile"), spread(list(MACHINES), 2))
 def test_the_torque_limit_of_the_flow_is_where_the_lines_cross(name: str, profile: bool) -> None:
     """In every likely machine: at flow.torque a feed needs the usable torque, at flow.skip all."""
     book = sample(name, profile).books["extruder"]

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from hypothesis import given, settings, strategies as st
-from tiers import examples
+from tiers import examples, only_wide, wide
 
 from advisor.answers.checked import CheckedConfig
 from advisor.answers.curves.points import available, operating_points, points_of, torques
@@ -142,6 +142,8 @@ def test_a_report_has_lines_of_one_length_in_trade_units(
     assert report.skip.value[0] == pytest.approx(most, rel=1e-6)
 
 
+@wide
+@only_wide
 def test_only_what_is_asked_decides(checked: Callable[..., CheckedConfig]) -> None:
     """A modest ask is enough though the extrude-only limits alone would not be."""
     modest = torque_report(checked("healthy", "8mm3/s"), "extruder")

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from curve_machines import SAMPLES, machine, nominal, sample
 from hypothesis import given, settings, strategies as st
-from tiers import examples, spread, wide
+from tiers import examples, only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.curve_records import TorqueReport
@@ -22,7 +22,7 @@ def report_of(name: str, asked: str | None = None, profile: bool = False) -> Tor
     return torque_report(sample(name, profile, asked), "extruder")
 
 
-@settings(max_examples=examples(16, 50, 50), deadline=None)
+@settings(max_examples=examples(8, 50, 50), deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), size=st.integers(20, 400), places=st.integers(1, 5))
 def test_a_band_line_is_the_nominal_value_between_percentiles(
     seed: int, size: int, places: int
@@ -37,7 +37,7 @@ def test_a_band_line_is_the_nominal_value_between_percentiles(
 
 
 @wide
-@pytest.mark.parametrize("name", spread(["healthy", "asks-too-much", "mixed-up", "no-sheet"], 2))
+@pytest.mark.parametrize("name", spread(["healthy", "asks-too-much", "mixed-up", "no-sheet"], 1))
 def test_the_line_of_a_feed_is_what_a_point_at_that_flow_needs(name: str) -> None:
     """Two ways to the same torque: along the axis, and as an operating point."""
     report = report_of(name)
@@ -53,7 +53,8 @@ def test_the_line_of_a_feed_is_what_a_point_at_that_flow_needs(name: str) -> Non
         assert report.filament_speeds[place] == pytest.approx(flow[0] / area * 1e3, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", ["healthy", "asks-too-much", "mixed-up"])
+@wide
+@pytest.mark.parametrize("name", spread(["healthy", "asks-too-much", "mixed-up"], 1))
 def test_the_line_of_a_feed_ends_where_it_leaves_the_picture(name: str) -> None:
     """Its last place is the last within a seventh above the torque there is."""
     report = report_of(name)
@@ -65,7 +66,7 @@ def test_the_line_of_a_feed_ends_where_it_leaves_the_picture(name: str) -> None:
 
 @wide
 @pytest.mark.parametrize(
-    "name", spread(["healthy", "asks-too-much", "mixed-up", "no-sheet", "ugly"], 3)
+    "name", spread(["healthy", "asks-too-much", "mixed-up", "no-sheet", "ugly"], 1)
 )
 def test_the_axis_reaches_past_every_point_and_a_near_corner_speed(name: str) -> None:
     """It ends at a round number; a corner speed at most twice the fastest point is on it."""
@@ -111,6 +112,8 @@ def test_the_speed_of_pressure_advance_counts_even_where_its_torque_does_not() -
     assert present.speed_share.value == pytest.approx(advance.speed_share.value, rel=0.02)
 
 
+@wide
+@only_wide
 def test_a_class_serves_up_to_the_trusted_share_of_its_corner_speed() -> None:
     """0.6: between it and the limit of 0.9 a motor does not serve, however strong."""
     between = 0
@@ -124,6 +127,8 @@ def test_a_class_serves_up_to_the_trusted_share_of_its_corner_speed() -> None:
     assert between >= 2
 
 
+@wide
+@only_wide
 def test_beyond_the_melt_zone_a_motor_is_looked_for_that_reaches_it() -> None:
     """The need at 24 mm3/s is the one at the melt zone's own limit: more is no motor's matter."""
     book = sample("asks-too-much", asked="24mm3/s").books["extruder"]

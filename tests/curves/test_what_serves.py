@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from curve_machines import SAMPLES, machine, nominal, sample
 from scipy.optimize import brentq
+from tiers import only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
@@ -175,7 +176,8 @@ def test_more_voltage_never_makes_a_class_worse() -> None:
             assert sure == sorted(sure, key=float)
 
 
-@pytest.mark.parametrize("name", ["square-42-short", "square-42-long"])
+@wide
+@pytest.mark.parametrize("name", spread(["square-42-short", "square-42-long"], 1))
 def test_a_class_runs_at_the_current_that_compare_derates_it_to(name: str) -> None:
     """Two ways to put another motor into the machine give one current and one mass."""
     config = str(SAMPLES / "healthy/printer.cfg")
@@ -191,6 +193,8 @@ def test_a_class_runs_at_the_current_that_compare_derates_it_to(name: str) -> No
     assert row.working_current.value == pytest.approx(variant.run_current.value, rel=1e-9)
 
 
+@wide
+@only_wide
 def test_the_present_class_keeps_the_numbers_of_the_sheet(tmp_path: Path) -> None:
     """A stronger motor of that class: its own margin follows, the others' do not."""
     text = (SAMPLES / "healthy/hardware.yaml").read_text()

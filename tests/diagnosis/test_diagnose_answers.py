@@ -7,7 +7,7 @@ import re
 
 import pytest
 from every import every
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 import advisor
 from advisor.answers import Asks, SeenTexts
@@ -45,6 +45,8 @@ def hot() -> advisor.DiagnoseReport:
     return _found("motor-hot", "clicks@always", case="92C", after="40min")
 
 
+@wide
+@only_wide
 def test_odds_are_shares_of_one() -> None:
     """All causes and what is not known add up to 1; the likeliest stands first."""
     found = _found("clicks@long-lines", "thin@long-lines")
@@ -118,6 +120,8 @@ def test_a_test_that_came_out_settles_it() -> None:
     assert found.causes[0].name == "nozzle-too-near"
 
 
+@wide
+@only_wide
 def test_what_is_unsure_says_nothing() -> None:
     """'Could not tell' leaves the odds as they were."""
     plain = _found("clicks@long-lines")
@@ -128,6 +132,8 @@ def test_what_is_unsure_says_nothing() -> None:
     assert unsure.next_test is None or unsure.next_test.name != "loose-spool"
 
 
+@wide
+@only_wide
 def test_everyday_words_are_taken() -> None:
     """Aliases, blanks and capitals; the answer is the same."""
     one = _found("Grinding@first layer")

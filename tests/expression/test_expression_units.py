@@ -151,7 +151,7 @@ def joined(parts: st.SearchStrategy[Sum]) -> st.SearchStrategy[Sum]:
 
 
 @wide
-@settings(max_examples=examples(50, 400, 4000), deadline=None)
+@settings(max_examples=examples(25, 400, 4000), deadline=None)
 @given(st.recursive(literals(), joined, max_leaves=6))
 def test_any_reckoning_agrees_with_pint(drawn: Sum) -> None:
     """Mixes of units are accepted where pint accepts them, with pint's value and dimension."""

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tiers import examples, wide
+from tiers import examples, spread, wide
 
 from advisor.machine.graph import FactBook
 
@@ -36,7 +36,9 @@ CASES = [(*row, 1.0) for row in RISES] + [(*row, -1.0) for row in FALLS]
 
 @wide
 @pytest.mark.parametrize(
-    ("name", "ends", "watched", "sign"), CASES, ids=[f"{c[0]}{c[3]:+.0f}" for c in CASES]
+    ("name", "ends", "watched", "sign"),
+    spread(list(CASES), 4),
+    ids=lambda part: f"{part:+.0f}" if isinstance(part, float) else str(part),
 )
 @settings(
     max_examples=examples(5, 12, 12),

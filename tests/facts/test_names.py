@@ -7,7 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.base import DataError
 from advisor.catalog import Catalog
@@ -56,6 +56,8 @@ def code(*names: str) -> dict[str, str]:
     return {name: (PACKAGE / name).read_text(encoding="utf-8") for name in names}
 
 
+@wide
+@only_wide
 def test_every_fact_named_in_code_is_one(catalog: Catalog) -> None:
     """Of all modules; a name that is put together begins as a fact does."""
     modules = sorted(
@@ -114,7 +116,7 @@ def test_a_slip_in_code_is_refused_with_place_and_hint(
             ),
             ("catalogue/motors.yaml", "catalog", "motor.rated_current:", "motor.rated_curent:"),
         ],
-        4,
+        2,
     ),
 )
 def test_a_slip_in_a_data_file_is_refused_with_place_and_hint(

@@ -120,7 +120,7 @@ GRID = [
 
 
 @wide
-@pytest.mark.parametrize(("chip", "rated", "run"), spread(GRID, 4))
+@pytest.mark.parametrize(("chip", "rated", "run"), spread(GRID, 1))
 def test_no_two_commands_give_two_currents(
     tmp_path: Path, chip: str, rated: tuple[float, str], run: float
 ) -> None:
@@ -163,7 +163,8 @@ KINDS = [
 ]
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@wide
+@pytest.mark.parametrize("kind", spread(list(KINDS), 1))
 def test_a_sheet_says_the_same_to_derate_and_to_torque(
     tmp_path: Path, kind: tuple[str, str, str, str, str, float]
 ) -> None:

@@ -12,6 +12,7 @@ import functools
 from pathlib import Path
 
 from every import every
+from tiers import only_wide, wide
 
 from advisor import Finding, Level
 from advisor.base import Span
@@ -87,6 +88,8 @@ def test_a_folder_is_well_formed(machine: Machine) -> None:
             assert text.strip() == entry.text, (file, line)
 
 
+@wide
+@only_wide
 def test_the_study_runs_on_ten_machines() -> None:
     """Each is judged, nothing is unread, and each finding and each expectation is counted once."""
     judged = [judge(one, draws=64) for one in machines(TEN)]

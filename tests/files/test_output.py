@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from file_runs import Runner
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.files import steps
 from advisor.report.clean import cell_text
@@ -161,8 +161,11 @@ def test_pipes_beside_a_profile_do_not_hold_us_up(machine: Path, run: Runner) ->
     assert "lost" in ran.said
 
 
+@wide
 @pytest.mark.skipif(not os.path.exists("/proc/self/environ"), reason="no such system")
-@pytest.mark.parametrize("path", ["/proc/self/environ", "/sys/kernel/uevent_seqnum", "/dev/zero"])
+@pytest.mark.parametrize(
+    "path", spread(["/proc/self/environ", "/sys/kernel/uevent_seqnum", "/dev/zero"], 1)
+)
 def test_what_the_system_shows_of_itself_is_refused(machine: Path, run: Runner, path: str) -> None:
     """As config, sheet, profile, print: refused by its place."""
     for arguments in (
@@ -176,6 +179,8 @@ def test_what_the_system_shows_of_itself_is_refused(machine: Path, run: Runner, 
         assert "no plain file" in ran.said, arguments
 
 
+@wide
+@only_wide
 def test_page_never_goes_over_an_input(machine: Path, run: Runner) -> None:
     """A config that carries the mark of our page is still what is read."""
     config = machine / "printer.cfg"
@@ -251,7 +256,7 @@ def test_a_print_from_a_closed_standard_input_is_one_sentence(
 
 
 @wide
-@pytest.mark.parametrize("text", spread(["motor: " + "[" * 3000, "- " * 3000, "{a: " * 3000], 2))
+@pytest.mark.parametrize("text", spread(["motor: " + "[" * 3000, "- " * 3000, "{a: " * 3000], 1))
 def test_a_sheet_of_very_deep_nesting_ends_at_once(machine: Path, run: Runner, text: str) -> None:
     """Counted while it is read: what lies deeper than the limit is not looked at."""
     (machine / "deep.yaml").write_text(text)

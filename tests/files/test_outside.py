@@ -144,7 +144,8 @@ INCLUDES = (
 
 @pytest.mark.usefixtures("without_pictures")
 @wide
-@pytest.mark.parametrize("include", spread(INCLUDES, 1))
+@only_wide
+@pytest.mark.parametrize("include", INCLUDES)
 def test_no_text_of_a_file_outside_gets_out(house: Path, run: Runner, include: str) -> None:
     """Every command, every form: the text of what is outside is nowhere."""
     config = house / "machine/printer.cfg"
@@ -215,26 +216,32 @@ def test_outside_nothing_can_be_probed(house: Path, run: Runner, name: str) -> N
     config = house / "machine/printer.cfg"
     config.write_text(f"[include ../private/{name}]\n" + CONFIG)
     path = house / "private" / name.replace("[t]", "t")
-    words = [("lint", config, "--format", form) for form in ("text", "json", "sarif")]
+    forms = [("lint", config, "--format", form) for form in ("text", "json", "sarif")]
+    words = [*forms, ("mend", config), ("torque", config)]
+    words = words if WIDE else words[1:4]
     said: dict[str, list[object]] = {}
-    some = list(STATES.items()) if WIDE else spread(list(STATES.items()), 6)
+    some = list(STATES.items()) if WIDE else spread(list(STATES.items()), 4)
     for state, make in [("absent", _absent), *some]:
         make(path)
-        said[state] = [run(*one) for one in (*words, ("mend", config), ("torque", config))]
+        said[state] = [run(*one) for one in words]
         path.rmdir() if state == "a folder" else path.unlink(missing_ok=True)
     assert [state for state, answers in said.items() if answers != said["absent"]] == []
     assert "lead out of the config's folder" in " ".join(str(said["absent"]).split())
 
 
+@wide
 @pytest.mark.parametrize(
     ("one", "other"),
-    [
-        ("../private/Zq7S*.txt", "../private/Zq8S*.txt"),
-        ("../priv*/passwd", "../prov*/passwd"),
-        ("*/../../private/passw[d]", "*/../../private/passw[e]"),
-        ("link[e]d/passw[d]", "link[e]d/passw[e]"),
-        ("../private/pip[e].cfg", "../private/pip[a].cfg"),
-    ],
+    spread(
+        [
+            ("../private/Zq7S*.txt", "../private/Zq8S*.txt"),
+            ("../priv*/passwd", "../prov*/passwd"),
+            ("*/../../private/passw[d]", "*/../../private/passw[e]"),
+            ("link[e]d/passw[d]", "link[e]d/passw[e]"),
+            ("../private/pip[e].cfg", "../private/pip[a].cfg"),
+        ],
+        2,
+    ),
 )
 def test_patterns_cannot_probe(house: Path, run: Runner, one: str, other: str) -> None:
     """A pattern that leaves the folder says the same whether or not something matches."""
@@ -336,8 +343,9 @@ def test_a_config_from_standard_input_leads_nowhere(
     assert "run-current" not in ran.out
 
 
-@pytest.mark.parametrize("base", ["../private/outside.yaml", "../private/none.yaml",
-                                  "../private/passwd", "/etc/passwd"])  # fmt: skip
+@wide
+@pytest.mark.parametrize("base", spread(["../private/outside.yaml", "../private/none.yaml",
+                                  "../private/passwd", "/etc/passwd"], 2))  # fmt: skip
 def test_a_sheet_leads_nowhere(house: Path, run: Runner, base: str) -> None:
     """A sheet found beside a stranger's config: its base outside draws the one sentence."""
     (house / "machine/hardware.yaml").write_text(f"base: {base}\n")

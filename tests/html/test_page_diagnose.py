@@ -11,6 +11,7 @@ from every import every
 from html_reading import Node, read
 from html_rules import faults
 from jsonschema import Draft202012Validator
+from tiers import only_wide, wide
 
 import advisor
 from advisor.answers import DiagnoseReport
@@ -42,6 +43,8 @@ def _words(node: Node) -> Iterator[str]:
         yield from (part.split() if isinstance(part, str) else _words(part))
 
 
+@wide
+@only_wide
 @every("name", ["causes", "first"])
 def test_it_keeps_the_rules_of_every_page(name: str) -> None:
     """The HTML standard, headings in order, nothing that loads; the same bytes each time."""

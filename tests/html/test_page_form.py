@@ -9,7 +9,7 @@ from every import every
 from html_pages import Made
 from html_reading import read
 from html_rules import faults
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIGS = sorted(path.relative_to(SAMPLES).as_posix() for path in SAMPLES.rglob("*.cfg"))
@@ -22,7 +22,7 @@ MACHINES = {
     "two configs": (("no-sheet/printer.cfg", "mixed-up/printer.cfg"), {}),
 }  # fmt: skip
 
-DRAWN = spread(["print", "hot", "two configs", "two extruders", "weighed"], 2)
+DRAWN = spread(["print", "hot", "two configs", "two extruders", "weighed"], 1)
 
 
 def test_there_are_samples() -> None:
@@ -101,6 +101,8 @@ def test_contents_lead_to_every_section_in_its_order(page: Made) -> None:
     ]  # fmt: skip
 
 
+@wide
+@only_wide
 def test_contents_lead_to_the_sections_of_each_extruder(page: Made) -> None:
     """One point for each kind of section, with a link for each extruder that has it."""
     _, html = page("mixed-up/printer.cfg")

@@ -12,7 +12,7 @@ from html_pages import SAMPLES, parts, rendered
 from html_reading import Node, read
 from html_rules import faults
 from hypothesis import given, settings, strategies as st
-from tiers import examples, spread, wide
+from tiers import examples, only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.cli.report_parts import gathered
@@ -62,7 +62,7 @@ def elements(html: Node) -> list[str]:
 
 
 @wide
-@pytest.mark.parametrize("text", spread(list(HOSTILE), 3))
+@pytest.mark.parametrize("text", spread(list(HOSTILE), 1))
 def test_whatever_stands_in_the_records_is_text(
     clean: PageParts, monkeypatch: pytest.MonkeyPatch, text: str
 ) -> None:
@@ -82,7 +82,7 @@ def test_whatever_stands_in_the_records_is_text(
 
 @wide
 @pytest.mark.parametrize(
-    "name", spread([SCRIPT.replace("/", ""), "a & b 'c' \"d\".cfg", NO_TEXT, CONTROL[3:]], 2)
+    "name", spread([SCRIPT.replace("/", ""), "a & b 'c' \"d\".cfg", NO_TEXT, CONTROL[3:]], 1)
 )
 def test_a_path_that_is_hostile(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     """It stands on the page as text, in the header, the findings, the diff and the command."""
@@ -104,6 +104,8 @@ def test_a_path_that_is_hostile(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
             assert f"--- a/{name}" in html.one("pre").text
 
 
+@wide
+@only_wide
 def test_values_and_sections_that_are_hostile(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -123,7 +125,7 @@ def test_values_and_sections_that_are_hostile(
     assert "</pre>" in read(page).one("pre").text
 
 
-@settings(max_examples=examples(20, 60, 60), deadline=None)
+@settings(max_examples=examples(10, 60, 60), deadline=None)
 @given(st.text(st.characters(codec=None), max_size=40))
 def test_any_text_is_text(text: str) -> None:
     """As content and as attribute, whatever characters it is made of."""

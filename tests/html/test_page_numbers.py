@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from html_pages import Made
 from html_reading import Node
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.cli import main
 from advisor.report.look import typeset
@@ -64,7 +64,7 @@ def of(html: Node, name: str, extruders: list[str]) -> Iterator[Node]:
         yield html.one("section", id=f"e{number}-{name}" if several else name)
 
 
-@pytest.fixture(params=[pytest.param(name, marks=wide) for name in spread(list(MACHINES), 3)])
+@pytest.fixture(params=[pytest.param(name, marks=wide) for name in spread(list(MACHINES), 1)])
 def machine(request: pytest.FixtureRequest, page: Made) -> tuple[Node, Any, list[str]]:
     """The page of a machine, what lint says of it, and the arguments for other commands."""
     config, asked, options = MACHINES[request.param]
@@ -298,6 +298,8 @@ def test_the_print_is_that_of_demand(page: Made) -> None:
         assert row.children[2].words == peaks[row.children[0].words]
 
 
+@wide
+@only_wide
 def test_the_weighed_test_is_that_of_weigh_read(page: Made) -> None:
     """The limit and what it makes of the capacity, before and after."""
     html = page("healthy/printer.cfg", weighed=("healthy/flow-test.csv",))[1]

@@ -84,6 +84,8 @@ def test_nor_on_one_with_pictures(page: Made, machine: str) -> None:
     assert found(page(*configs, drawn=True, **asked)[1]) == []
 
 
+@wide
+@only_wide
 def test_no_unit_is_written_as_in_code(page: Made) -> None:
     """mm\u00b3/s and \u00b0C wherever they are not to be typed."""
     html = page("over-driven/printer.cfg", asked="9mm3/s")[1]

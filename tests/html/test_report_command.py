@@ -15,6 +15,7 @@ import pytest
 from html_pages import SAMPLES
 from html_reading import read
 from html_rules import faults
+from tiers import only_wide, wide
 
 from advisor.answers.asks import Asks
 from advisor.cli import main, report_parts
@@ -95,6 +96,8 @@ def test_stdout_gets_the_page_alone(run: Run, machine: Path) -> None:
     assert out == (machine / "machine.html").read_text(encoding="utf-8")
 
 
+@wide
+@only_wide
 def test_the_command_at_the_foot_makes_the_page_again(run: Run, machine: Path) -> None:
     """Typed as it stands there, with odd names quoted."""
     odd = "my $test & co.csv"
@@ -130,6 +133,8 @@ def test_the_command_of_the_edits_writes_them(
     assert (before - after, after - before) == (gone, come)
 
 
+@wide
+@only_wide
 def test_an_earlier_page_is_replaced(run: Run, machine: Path) -> None:
     """And keeps its permissions."""
     page = machine / "machine.html"
@@ -194,6 +199,8 @@ def test_a_file_that_cannot_be_written(run: Run, machine: Path) -> None:
     assert not [entry for entry in os.listdir(machine) if entry.startswith((".", "m"))]
 
 
+@wide
+@only_wide
 def test_findings_do_not_fail_it_unless_asked_to(run: Run, tmp_path: Path) -> None:
     """0 by default; --fail-on as with lint."""
     page = str(tmp_path / "a.html")
@@ -211,6 +218,8 @@ def test_nothing_to_read_writes_no_page(run: Run, machine: Path) -> None:
     assert not (machine / "machine.html").exists()
 
 
+@wide
+@only_wide
 def test_one_of_several_that_cannot_be_read(run: Run, machine: Path) -> None:
     """The page is written and says so; exit code 3."""
     code, out, err = run("report", "printer.cfg", "absent.cfg", "--html", "machine.html")

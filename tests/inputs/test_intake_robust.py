@@ -37,7 +37,7 @@ LINES = st.one_of(
 )
 
 
-@settings(max_examples=examples(50, 150, 150), deadline=None)
+@settings(max_examples=examples(20, 150, 150), deadline=None)
 @given(st.lists(LINES, max_size=25).map("\n".join))
 def test_any_config_gives_facts_or_events(text: str) -> None:
     """Nothing raises; known numbers are finite; what is unreadable has its place."""
@@ -65,7 +65,7 @@ NUMBERS = sorted(
 PLAIN = VALUES.filter(lambda text: text.isprintable() and not set("#;") & set(text))
 
 
-@settings(max_examples=examples(60, 200, 200), deadline=None)
+@settings(max_examples=examples(20, 200, 200), deadline=None)
 @given(st.sampled_from(NUMBERS), PLAIN)
 def test_a_number_is_what_float_says(key: str, text: str) -> None:
     """Python's float() decides, as in the firmware; what it refuses is never known."""
@@ -103,7 +103,7 @@ def nested(path: str, value: object) -> object:
     return value
 
 
-@settings(max_examples=examples(50, 150, 150), deadline=None)
+@settings(max_examples=examples(20, 150, 150), deadline=None)
 @given(st.one_of(st.builds(nested, st.sampled_from(FIELDS), SCALARS).map(json.dumps),
                  st.text(max_size=60)))  # fmt: skip
 def test_any_sheet_is_read_or_refused(text: str) -> None:

@@ -6,6 +6,7 @@ import json
 
 import pytest
 from held import held
+from tiers import only_wide, wide
 
 from advisor.base import ProfileError
 from advisor.base.budgets import ELEMENTS, PRESETS
@@ -16,6 +17,8 @@ MAKERS = 4612  # presets of the largest real bundle in a survey of public profil
 CAP = "filament_max_volumetric_speed"
 
 
+@wide
+@only_wide
 def test_a_bundle_as_large_as_a_makers_is_read(ask: Ask) -> None:
     """Each preset with a parent; one is asked for by name."""
     rows = "".join(

@@ -12,7 +12,7 @@ from tiers import examples
 
 from advisor.inputs.profile.texts import IniSection, elements, parse_ini
 
-tries = settings(many, max_examples=examples(40, 120, 2000))
+tries = settings(many, max_examples=examples(20, 120, 2000))
 KEY = st.from_regex(r"[a-z][a-z0-9_]{0,8}", fullmatch=True)
 VALUE = st.text(st.sampled_from("abc 0.9;#%=,[]{}\"'!:\\n\u00e4"), max_size=12)
 PAIR = st.tuples(KEY, VALUE)

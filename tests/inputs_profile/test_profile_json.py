@@ -13,7 +13,7 @@ from tiers import examples
 from advisor.base import ProfileError
 from advisor.inputs.profile.texts import parse_json
 
-tries = settings(many, max_examples=examples(40, 120, 2000))
+tries = settings(many, max_examples=examples(20, 120, 2000))
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=8)
 SCALAR = TEXT | st.integers(-999, 999) | st.booleans() | st.none()
 VALUE = st.recursive(

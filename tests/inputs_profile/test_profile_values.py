@@ -13,7 +13,7 @@ from advisor.base import State
 from advisor.inputs.profile.texts import Shape, classify, is_on
 from tests.inputs_profile.conftest import Ask
 
-tries = settings(many, max_examples=examples(40, 120, 2000))
+tries = settings(many, max_examples=examples(20, 120, 2000))
 CAP = "demand.profile_flow"
 BASE = "layer_height = 0.2\nfilament_type = PLA\nperimeter_speed = 60\n"
 

@@ -22,7 +22,7 @@ from typing import Any
 import numpy as np
 import pytest
 from fresh import imported_anew
-from tiers import only_wide, wide
+from tiers import only_wide, spread, wide
 
 import advisor
 from advisor import cli
@@ -129,7 +129,8 @@ def test_the_examples_in_the_documentation_run() -> None:
         assert doctest.testmod(module).failed == 0
 
 
-@pytest.mark.parametrize("name", QUESTIONS)
+@wide
+@pytest.mark.parametrize("name", spread(list(QUESTIONS), 4))
 def test_a_question_prints_nothing(name: str) -> None:
     """Neither on stdout nor on stderr; it answers with a record of the names above."""
     out, err = io.StringIO(), io.StringIO()

@@ -77,6 +77,8 @@ def _facts(gains: tuple[LeverGain, ...]) -> dict[str, float]:
     return {gain.fact: gain.to for gain in gains}
 
 
+@wide
+@only_wide
 def test_what_the_machine_has_is_not_offered() -> None:
     """No long zone to a long zone, no split nozzle to a split one, no second gear to two."""
     for name in MACHINES:

@@ -64,7 +64,7 @@ def fresh(changed: Machine) -> Machine:
 
 @given(st.sampled_from(["healthy", "no-sheet", "over-driven"]),
        st.dictionaries(st.sampled_from(sorted(CHANGES)), st.booleans(), max_size=4))  # fmt: skip
-@settings(max_examples=examples(8, 25, 25), deadline=None)
+@settings(max_examples=examples(4, 25, 25), deadline=None)
 def test_a_changed_machine_is_a_fresh_one_to_the_last_byte(
     sample: str, chosen: dict[str, bool]
 ) -> None:

@@ -77,7 +77,8 @@ def test_undo_is_a_diff_too(machine: Machine) -> None:
     assert "there is no backup of 'printer.cfg'" in again.err
 
 
-@pytest.mark.parametrize("options", [(), ("--write",), ("--undo",)])
+@wide
+@pytest.mark.parametrize("options", spread([(), ("--write",), ("--undo",)], 1))
 def test_json_keeps_to_the_schema(machine: Machine, options: tuple[str, ...]) -> None:
     """One object, edits with file, line, setting, from, to; stderr stays empty."""
     name = machine.profile()
@@ -174,7 +175,7 @@ def test_paths_outside_of_the_present_folder_apply_with_patch_d(machine: Machine
             ("", "0.9", "0.7", 0),
             ("y\n", "0.9", "0.7", 0),
         ],
-        4,
+        2,
     ),
 )
 def test_each_edit_is_asked_for(

@@ -86,7 +86,7 @@ JSON = """\
             (": 24.0", ": {}"),
             (' :\n        [\n  "24"\n]', ' :\n        [\n  "{}"\n]'),
         ],
-        3,
+        1,
     ),
 )
 def test_a_json_value_is_replaced_alone(machine: Machine, before: str, after: str) -> None:

@@ -19,7 +19,7 @@ from advisor.answers.build_records import MendReport
 from advisor.answers.mend_files import undo
 
 many = settings(
-    max_examples=examples(3, 10, 600),
+    max_examples=examples(2, 10, 600),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
@@ -46,7 +46,7 @@ def test_mending_any_machine(planted: Planted) -> None:
 
 
 @wide
-@settings(many, max_examples=examples(2, 5, 400))
+@settings(many, max_examples=examples(1, 5, 400))
 @given(machines())
 def test_edits_are_one_fixed_point(planted: Planted) -> None:
     """The order of files, and of what is written first, changes no value; each is the one told.

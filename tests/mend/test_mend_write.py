@@ -19,7 +19,7 @@ from typing import Any
 
 import pytest
 from mend_helpers import CONFIG, DRIVER, Machine, environment
-from tiers import LONG, only_long
+from tiers import LONG, only_long, only_wide, wide
 
 from advisor.base import MendError
 from advisor.files import locked, steps as disk
@@ -427,6 +427,8 @@ def test_a_hard_link_is_said(machine: Machine) -> None:
         assert any("another name (hard links), which will keep" in note for note in report.notes)
 
 
+@wide
+@only_wide
 def test_a_run_at_the_same_time_is_refused(machine: Machine) -> None:
     """While another run holds the folder nothing is written, and the sentence says why."""
     before = machine.bytes()

@@ -145,7 +145,7 @@ def test_chain(changes, expected, bottleneck):
     assert capacity == found[bottleneck]
 
 
-@settings(deadline=None, max_examples=examples(20, 60, 60))
+@settings(deadline=None, max_examples=examples(10, 60, 60))
 @given(
     st.sampled_from(sorted(STUFF)),
     st.integers(-15, 10),

@@ -237,7 +237,7 @@ def test_torque_beyond_the_bracket_is_said():
     assert 0.0 < found.flow[1] < BRACKET
 
 
-@settings(deadline=None, max_examples=examples(20, 60, 60))
+@settings(deadline=None, max_examples=examples(10, 60, 60))
 @given(
     st.floats(3.0, 48.0),
     st.floats(0.1, 1.5),

@@ -12,6 +12,7 @@ from hypothesis import given, settings, strategies as st
 from scipy.linalg import expm
 from scipy.optimize import brentq
 from scipy.special import j0, j1, jn_zeros
+from tiers import spread, wide
 
 from advisor.physics import _bessel, melt
 
@@ -74,7 +75,8 @@ def rod(cells: int, fourier: float) -> float:
     return float((expm(matrix * fourier) @ np.ones(cells))[0])
 
 
-@pytest.mark.parametrize("fourier", [0.10, 0.25, 0.50])
+@wide
+@pytest.mark.parametrize("fourier", spread([0.10, 0.25, 0.50], 1))
 def test_series_with_a_rod_cut_in_rings(fourier):
     """Finite volumes, 200 rings, no series: scipy.linalg.expm of the heat equation."""
     assert melt.centre_ratio(fourier) == pytest.approx(rod(200, fourier), abs=5e-5)

@@ -294,7 +294,7 @@ def peak_torque(machine: dict[str, float]) -> float:
     return math.sqrt(2.0) * machine["current_rms"] * machine["torque_constant"]
 
 
-@settings(max_examples=examples(50, 150, 150), deadline=None)
+@settings(max_examples=examples(25, 150, 150), deadline=None)
 @given(motors, st.floats(0.0, 200.0), st.floats(1.0, 3.0))
 def test_torque_never_rises_with_speed(machine, speed, factor):
     """Faster is never stronger, and nothing beats torque constant x amplitude."""
@@ -305,7 +305,7 @@ def test_torque_never_rises_with_speed(machine, speed, factor):
     assert slow <= peak_torque(machine) * (1.0 + 1e-12)
 
 
-@settings(max_examples=examples(50, 150, 150), deadline=None)
+@settings(max_examples=examples(25, 150, 150), deadline=None)
 @given(
     motors, st.floats(0.0, 200.0), st.floats(1.0, 3.0), st.sampled_from(["voltage", "current_rms"])
 )
@@ -319,7 +319,7 @@ def test_torque_never_falls_with_voltage_or_current(machine, speed, factor, name
     assert strong >= weak - 1e-9 * peak_torque(more)
 
 
-@settings(max_examples=examples(50, 150, 150), deadline=None)
+@settings(max_examples=examples(25, 150, 150), deadline=None)
 @given(motors)
 def test_torque_is_continuous_at_the_corner(machine):
     """No step at the corner speed."""
@@ -332,7 +332,7 @@ def test_torque_is_continuous_at_the_corner(machine):
     assert above == pytest.approx(below, rel=1e-4)
 
 
-@settings(max_examples=examples(35, 100, 100), deadline=None)
+@settings(max_examples=examples(20, 100, 100), deadline=None)
 @given(motors, st.floats(0.1, 200.0), st.floats(1.0, 2.0))
 def test_current_does_not_matter_once_the_voltage_limits(machine, speed, factor):
     """In the voltage region a higher setting changes nothing."""

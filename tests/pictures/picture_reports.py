@@ -55,7 +55,7 @@ def of_print() -> DemandReport:
 def every_picture() -> dict[str, str]:
     """Return the pictures of samples, all in a wide run, by name; '' where none can be drawn."""
     made: dict[str, str] = {"print": draw_heights(of_print())}
-    for config in CONFIGS if WIDE else spread(CONFIGS, 5):
+    for config in CONFIGS if WIDE else spread(CONFIGS, 2):
         for number, (force, torque, tests) in enumerate(of_sample(config)):
             made[f"{config} {number} force"] = draw_force(force)
             made[f"{config} {number} torque"] = draw_torque(torque)

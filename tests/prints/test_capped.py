@@ -65,11 +65,11 @@ def flowing_print(rng: random.Random) -> tuple[str, plain.PlainLimits]:
 
 
 @wide
-@every("chunk", range(examples(1, 4, 20)))
+@every("chunk", range(examples(1, 10, 50)))
 def test_times_equal_the_plain_planner_on_random_prints(chunk: int) -> None:
     """At each cap the plain planner's time to 1e-6, without a cap that of the print to the last
-    digit, and never less as the cap falls: on 50 random prints (wide: 200, long: 1,000)."""
-    for k in range(50):
+    digit, and never less as the cap falls: on 20 random prints (wide: 200, long: 1,000)."""
+    for k in range(20):
         text, limits = flowing_print(random.Random(5000 * chunk + k))
         report = capped(text, limits, block=random.Random(k).choice((200, 1 << 18)))
         assert report.caps is not None
@@ -85,7 +85,7 @@ def test_times_equal_the_plain_planner_on_random_prints(chunk: int) -> None:
 
 def test_the_parts_of_the_time_are_the_time() -> None:
     """Held by the cap, speeding up and slowing down, at the set speed, and the rest: all of it."""
-    for seed in range(60):
+    for seed in range(examples(20, 60, 60)):
         report = capped(*flowing_print(random.Random(seed)))
         caps = report.caps
         assert caps is not None

@@ -115,7 +115,7 @@ _WORDS = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=examples(50, 150, 2000), deadline=None)
+@settings(max_examples=examples(25, 150, 2000), deadline=None)
 @given(st.lists(_WORDS, max_size=60))
 def test_any_words_in_any_order(words: list[str]) -> None:
     """A report with finite numbers, or a sentence; nothing else."""
@@ -127,7 +127,7 @@ def test_any_words_in_any_order(words: list[str]) -> None:
     assert finite(made) if made is not None else said
 
 
-@settings(max_examples=examples(35, 100, 2000), deadline=None)
+@settings(max_examples=examples(20, 100, 2000), deadline=None)
 @given(st.binary(max_size=400))
 def test_any_bytes(data: bytes) -> None:
     """A report or a sentence."""

@@ -9,6 +9,7 @@ import numpy as np
 import plain
 import pytest
 from test_tally import AREA, HEAD, LIMITS, MELT, PLAIN, made_up
+from tiers import spread, wide
 
 from advisor.base import InputError
 from advisor.prints import Allowed, PrintReport, Windows, analyse
@@ -139,7 +140,8 @@ def test_a_stated_pressure_advance_is_the_lag() -> None:
     assert changed.above == pytest.approx(alone.above, rel=1e-6)
 
 
-@pytest.mark.parametrize("block", [17, 4096])
+@wide
+@pytest.mark.parametrize("block", spread([17, 4096], 1))
 def test_the_blocks_a_print_is_read_in_do_not_matter(block: int) -> None:
     """The whole judgement is the same, to the last digit."""
     text = made_up(13, 400)

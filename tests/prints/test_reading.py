@@ -15,6 +15,7 @@ import gcodeparser
 import numpy as np
 import pytest
 from every import every
+from tiers import spread, wide
 
 from advisor.prints import MachineLimits, PrintReport, analyse, read_moves
 
@@ -224,7 +225,8 @@ def test_volume_by_feature_is_the_sum_of_its_filament() -> None:
     assert made.time == pytest.approx(sum(f.time for f in made.features), rel=1e-9)
 
 
-@pytest.mark.parametrize("size", [1, 7, 64, 1000, 1 << 20])
+@wide
+@pytest.mark.parametrize("size", spread([1, 7, 64, 1000, 1 << 20], 2))
 def test_blocks_do_not_change_the_report(size: int) -> None:
     """A block of one byte gives the same as the whole file."""
     text = "".join(

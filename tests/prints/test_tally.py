@@ -10,6 +10,7 @@ import random
 
 import plain
 import pytest
+from tiers import only_wide, wide
 
 from advisor.prints import MachineLimits, PrintReport, analyse
 
@@ -231,6 +232,8 @@ def test_layers_by_height() -> None:
     assert made.layers[0].line == 5
 
 
+@wide
+@only_wide
 def test_a_height_at_every_move_is_bounded() -> None:
     """A print that rises all the time has as many layers as are kept apart, and no more."""
     lines = [f"G1 X{(k % 2) * 3} Z{0.011 * k:.3f} E.1" for k in range(1, 45_000)]

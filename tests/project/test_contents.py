@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from fresh import imported_anew
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 ROOT = Path(__file__).resolve().parents[2]
 Lint = Callable[[Path], tuple[int, str]]
@@ -64,6 +64,8 @@ def test_a_file_that_is_not_listed_is_an_error(copy: Path, lint: Lint) -> None:
     assert "rules/grip (copy).yaml is not listed in rules/contents.txt" in told
 
 
+@wide
+@only_wide
 def test_a_line_taken_out_with_its_file_is_no_error(copy: Path, lint: Lint) -> None:
     """Whoever does without some rules says so."""
     (copy / "rules/weighed.yaml").unlink()

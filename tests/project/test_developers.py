@@ -278,6 +278,8 @@ def test_the_table_of_files_is_what_is_edited() -> None:
     assert told == edited
 
 
+@wide
+@only_wide
 def test_without_the_edits_nothing_is_known(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

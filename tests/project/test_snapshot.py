@@ -56,6 +56,8 @@ def test_each_case_has_a_name_of_its_own(every: list[Case]) -> None:
     assert len(names) == len(set(names))
 
 
+@wide
+@only_wide
 def test_a_snapshot_is_the_same_each_time_and_shows_each_width(tmp_path: Path) -> None:
     """Equal bytes; the lines keep to the width they are asked for; nothing of ours is changed."""
     before = dict(os.environ), Path.cwd(), list(sys.path)

@@ -57,7 +57,7 @@ def test_a_case_that_does_harm_is_seen() -> None:
 @wide
 def test_some_damaged_machines() -> None:
     """Lint, mend, flow and the page, without an internal error or a warning."""
-    count = examples(3, 10, 10)
+    count = examples(2, 10, 10)
     tally = try_machines(0, count, seed=2)
 
     assert tally.faults == {}
@@ -72,7 +72,7 @@ def test_a_few_edges_of_ranges() -> None:
     chosen = list(machines(0))
 
     assert len(chosen) > 50
-    count = examples(2, 4, 4)
+    count = examples(1, 4, 4)
     assert try_edges(chosen[:count]) == {"": count}
 
 

@@ -15,7 +15,7 @@ from tiers import WIDE, only_wide, spread, wide
 from weighed_coverage import SCENARIOS, Count, odds_rows, rows, run
 
 MACHINES, CAPACITIES = 10, 2
-SOME = list(SCENARIOS) if WIDE else spread(list(SCENARIOS), 4)
+SOME = list(SCENARIOS) if WIDE else spread(list(SCENARIOS), 2)
 CHOSEN = {name: SCENARIOS[name] for name in SOME}
 pytestmark = wide
 

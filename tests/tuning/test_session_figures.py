@@ -7,7 +7,7 @@ import math
 
 import pytest
 from every import every
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 from tuning_answers import NAMES, SAMPLES, asks, checked, config, page
 
 from advisor.answers.curves.points import operating_points, points_of
@@ -29,6 +29,8 @@ def test_cap_and_capacity_are_those_of_flow(name: str) -> None:
     assert told.cases == (due.cases if due.set_to is None else ())
 
 
+@wide
+@only_wide
 def test_with_a_weighed_test_the_cap_is_flows_and_so_is_the_row() -> None:
     """The present row has the cap without the test and with it."""
     plain = flow(config("healthy"), asks("healthy", draws=None))
@@ -100,6 +102,8 @@ def test_currents_are_those_of_lint(name: str) -> None:
         assert told.at == told.most < (told.set_now or 0.0)
 
 
+@wide
+@only_wide
 @every("name, chip", [("healthy", "tmc2209"), ("over-driven", "tmc2209")])
 def test_the_case_at_the_largest_current_is_derates(name: str, chip: str) -> None:
     """Where that is what is set, or more is: 10 minutes, an hour, and when to stop."""
@@ -132,6 +136,8 @@ def test_retracts_are_judged_as_by_torque_and_lint(name: str) -> None:
         assert fix is None or one.largest_speed == pytest.approx(fix * 1e3, rel=1e-9)
 
 
+@wide
+@only_wide
 @every("name", [n for n in NAMES if n != "no-sheet"])
 def test_advance_at_a_usual_line_is_judged_as_by_torque(name: str) -> None:
     """A usual line at the cap: the point of `torque --asked CAP`, and its share of corner speed."""

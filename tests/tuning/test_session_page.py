@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from every import every
+from tiers import only_wide, wide
 from tuning_answers import NAMES, SAMPLES, page
 
 from advisor.cli import main
@@ -29,6 +30,8 @@ def _shown(name: str) -> str:
     return render_session(page(name), command="feedwright session printer.cfg", version="0")
 
 
+@wide
+@only_wide
 @every("name", NAMES)
 def test_it_keeps_the_rules_of_every_page(name: str) -> None:
     """The HTML standard, headings in order, nothing that loads; the same bytes each time."""

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from every import every
 from hypothesis import given, settings, strategies as st
-from tiers import examples
+from tiers import examples, spread, wide
 from tuning_answers import SLUGGISH, asks, checked, config, page
 
 from advisor.answers.curves.points import operating_points, points_of
@@ -52,7 +52,8 @@ def _inside(machine: Machine, acceleration: float, width: float, height: float, 
     return share <= trusted and point.needed.value <= point.usable.value
 
 
-@every("name, fields", MACHINES)
+@wide
+@every("name, fields", spread(MACHINES, 1))
 def test_the_largest_acceleration_is_inside_and_one_step_more_is_not(
     name: str, fields: tuple[str, ...]
 ) -> None:
@@ -129,7 +130,7 @@ def test_the_largest_retract_is_inside_and_one_step_more_is_not(
             assert limit is None or not _retracts(machine, one.name, {fact: (most + step) / 1e3})
 
 
-@settings(max_examples=examples(14, 40, 40))
+@settings(max_examples=examples(6, 40, 40))
 @given(st.lists(st.integers(0, 70), min_size=1, max_size=6))
 def test_halving_finds_the_last_step_that_holds(ends: list[int]) -> None:
     """Against looking at every step, for any ends, those beyond the largest too."""

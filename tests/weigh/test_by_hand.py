@@ -10,10 +10,11 @@ import json
 import math
 from pathlib import Path
 
-import jsonschema
 import numpy as np
 import pytest
+from jsonschema import Draft202012Validator
 from machines import AREA, SAMPLES, SETUP
+from tiers import only_wide, spread, wide
 from uncertainties import ufloat
 from uncertainties.umath import pow as upow
 
@@ -183,6 +184,8 @@ def config(tmp_path: Path, sheet: str = "") -> str:
     return str(path)
 
 
+@wide
+@only_wide
 def test_the_depth_of_the_marks_is_the_bite_and_narrows_grip(tmp_path: Path) -> None:
     """0.21 mm by caliper, 0.19 to 0.23: measured, at the line of the table."""
     path, plain, deep = config(tmp_path), tmp_path / "plain.csv", tmp_path / "deep.csv"
@@ -203,13 +206,17 @@ def test_the_depth_of_the_marks_is_the_bite_and_narrows_grip(tmp_path: Path) -> 
     assert ranges[1] < ranges[0]
 
 
+@wide
 @pytest.mark.parametrize(
     ("notes", "sheet", "depth"),
-    [
-        ("", "drive: {bite_depth: 0.12 mm}", 0.12e-3),
-        ("# material: petg\n", "filament: {material: pla}", 0.15e-3),
-        ("# hardware: other gears\n", "", 0.15e-3),
-    ],
+    spread(
+        [
+            ("", "drive: {bite_depth: 0.12 mm}", 0.12e-3),
+            ("# material: petg\n", "filament: {material: pla}", 0.15e-3),
+            ("# hardware: other gears\n", "", 0.15e-3),
+        ],
+        1,
+    ),
 )
 def test_the_bite_of_the_sheet_stands_and_other_filaments_tell_none(
     tmp_path: Path, notes: str, sheet: str, depth: float
@@ -223,6 +230,8 @@ def test_the_bite_of_the_sheet_stands_and_other_filaments_tell_none(
     assert np.ravel(bite)[0] == pytest.approx(depth, rel=0.05)
 
 
+@wide
+@only_wide
 def test_it_is_told_in_text_and_json(tmp_path: Path) -> None:
     """Slip by ruler and by marks, the bite; the JSON as its schema has it."""
     table = tmp_path / "t.csv"
@@ -235,7 +244,7 @@ def test_it_is_told_in_text_and_json(tmp_path: Path) -> None:
     assert "at 14.0 mm\u00b3/s 2.6 % less filament went in than in the slow run, by ruler" in shown
     assert "at 17.0 mm\u00b3/s 11 % closer tooth marks" in shown
     assert "sink 0.21 (0.19-0.23) mm into" in shown
-    jsonschema.validate(json.loads(tree), json_schema())
+    Draft202012Validator(json_schema()).validate(json.loads(tree))
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from every import every
 from ran import Run
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
@@ -65,15 +65,23 @@ def test_a_test_beside_the_config_counts_as_one_by_hand(machine: Path, run: Run)
 
 @wide
 def test_each_command_that_takes_tests_uses_them_and_says_so(machine: Path, run: Run) -> None:
-    """All that have the option --weighed, in their first line; the page has it in its head."""
+    """All that have the option --weighed, in their first line."""
     keep(machine, "may.csv", "date: 2026-05-12")
     keep(machine, "june.csv", "date: 2026-06-03")
     line = "tests       uses 2 weighed tests (12 May, 3 June)"
-    commands = (("lint",), ("flow",), ("torque",), ("grip",), ("session",),
+    commands = (("flow",), ("lint",), ("torque",), ("grip",), ("session",),
                 ("compare", "--vary", "nozzle.diameter=0.6 mm"))  # fmt: skip
-    for command in spread(commands, 3):
+    for command in spread(commands, 1):
         name, *more = command
         assert run(name, "printer.cfg", *more).out.splitlines()[0] == line, command
+
+
+@wide
+@only_wide
+def test_so_do_the_page_the_plan_and_the_explanation(machine: Path, run: Run) -> None:
+    """In the head of the page, in words of the plan, in the figure that is explained."""
+    keep(machine, "may.csv", "date: 2026-05-12")
+    keep(machine, "june.csv", "date: 2026-06-03")
     page = run("report", "printer.cfg", "--html", "-").out
     assert "uses 2 weighed tests (12 May, 3 June)" in page
     assert "planned around what was weighed before" in run("weigh", "plan", "printer.cfg").out
@@ -115,7 +123,8 @@ FITS = ("motor: round-36", "gear ratio: 45:5", "gear ratio: 9", "hotend: LONG",
         "rotation distance: 44 mm", "gears: twin-large", "a remark: none")  # fmt: skip
 
 
-@every("notes", (FITS[:4], FITS[4:]))
+@wide
+@every("notes", spread((FITS[4:], FITS[:4]), 1))
 def test_what_is_as_on_the_machine_or_nearly_is_used(machine: Path, notes: tuple[str, ...]) -> None:
     """A gear ratio as teeth, a calibration some per cent off, a drive nobody states."""
     for old in (machine / "flow-tests").iterdir():
@@ -141,6 +150,8 @@ def test_flows_follow_a_rotation_distance_that_was_set_anew(machine: Path) -> No
     assert less.value <= same.value
 
 
+@wide
+@only_wide
 def test_another_roll_widens(machine: Path) -> None:
     """By day the newest one's roll is asked about, unless the sheet names one."""
     keep(machine, "a.csv", "date: 2026-05-12", "roll: grey")
@@ -239,8 +250,18 @@ def test_a_test_named_by_hand_that_lies_there_too_counts_once(machine: Path) -> 
     assert not made.left_out
 
 
+def test_too_many_names_are_told(machine: Path) -> None:
+    """None of them is read then."""
+    for number in range(KEPT_NAMES + 1):
+        (machine / "flow-tests" / f"y{number}").touch()
+    (told,) = weighed(machine).left_out
+    assert "more than 1000 names" in told.reason
+
+
+@wide
+@only_wide
 def test_many_tests_are_held_to_the_budgets(machine: Path) -> None:
-    """The newest that fit are used, the last by name read; too many names are told."""
+    """The newest that fit are used, the last by name read."""
     for day in range(1, KEPT_USED + 3):
         keep(machine, f"{day}.csv", f"date: {day}.5.2026", f"name: {day}",
              table=TABLE.replace("# name: first roll\n", ""))  # fmt: skip
@@ -251,10 +272,6 @@ def test_many_tests_are_held_to_the_budgets(machine: Path) -> None:
     for number in range(KEPT_TABLES):
         keep(machine, f"x{number:03}.csv", "motor: square-42-long")
     assert sum("100 tables are read" in x.reason for x in weighed(machine).left_out) == 8
-    for number in range(KEPT_NAMES):
-        (machine / "flow-tests" / f"y{number}").touch()
-    (told,) = weighed(machine).left_out
-    assert "more than 1000 names" in told.reason
 
 
 def test_the_plan_writes_what_a_test_is_told_by(machine: Path, run: Run) -> None:
@@ -271,6 +288,8 @@ def test_the_plan_writes_what_a_test_is_told_by(machine: Path, run: Run) -> None
     assert (made.tests[0].date, made.tests[0].roll) == (None, "grey 2")
 
 
+@wide
+@only_wide
 def test_reading_a_test_takes_no_other_in(machine: Path, run: Run) -> None:
     """`weigh read` tells what its own tables show; the sheet's questions are those of the sheet."""
     keep(machine, "one.csv")

@@ -136,6 +136,8 @@ def generated(count: int, seed: int, folder: Path) -> list[tuple[str, SkipPlanAn
     return made
 
 
+@wide
+@only_wide
 def test_no_planned_current_is_above_the_set_one(tmp_path: Path) -> None:
     """Over machines that are drawn: as commanded, as the driver applies it, run and hold."""
     plans = [(config, one) for config, one in generated(6, 3, tmp_path) if one.plan is not None]

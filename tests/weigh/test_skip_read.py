@@ -229,6 +229,8 @@ def test_answers_with_it_keep_to_the_schema(run: Run) -> None:
     assert [point["runs"] for point in told["tests"][0]["points"]] == [3, 3, 3]
 
 
+@wide
+@only_wide
 def test_the_sheet_may_state_the_clicks(tmp_path: Path, run: Run) -> None:
     """A list of them, or one block; a mistake in one is told with its line."""
     rows = "".join(
@@ -252,6 +254,8 @@ def test_the_sheet_may_state_the_clicks(tmp_path: Path, run: Run) -> None:
     assert "a measurement without its flow says nothing" in wrong.err
 
 
+@wide
+@only_wide
 def test_a_skip_test_in_the_folder_of_kept_tests_is_told(tmp_path: Path, run: Run) -> None:
     """It is no broken table; named by hand it is used, once, beside the others."""
     kept = tmp_path / "flow-tests"

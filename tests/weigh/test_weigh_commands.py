@@ -9,7 +9,7 @@ import pytest
 from bench import weigh
 from machines import flows, true_machine
 from ran import Run
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CONFIG = str(SAMPLES / "healthy/printer.cfg")
@@ -123,6 +123,8 @@ def test_read_tells_limit_loss_and_calibration(run: Run) -> None:
     assert all(len(line) <= 80 for line in lines)
 
 
+@wide
+@only_wide
 def test_the_picture_needs_no_line_drawing(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """In an ASCII locale it is ASCII; in a narrow terminal it is numbers alone."""
     monkeypatch.setenv("LC_ALL", "C")
@@ -155,6 +157,8 @@ def test_read_in_json_keeps_the_contract(run: Run) -> None:
     assert made["calibration"]["after"]["low"] > made["calibration"]["before"]["low"]
 
 
+@wide
+@only_wide
 def test_the_same_table_gives_the_same_bytes(run: Run) -> None:
     """No clock, no generator."""
     one = run("weigh", "read", TABLE, "--config", CONFIG, "--format", "json").out
@@ -258,6 +262,8 @@ def test_a_rotation_distance_that_is_off_is_noted(run: Run, tmp_path: Path) -> N
     assert "41.5" in finding["message"]
 
 
+@wide
+@only_wide
 def test_several_tests_are_compared(run: Run, tmp_path: Path) -> None:
     """Two filaments and another nozzle: each with its picture, then side by side."""
     cool = [
@@ -287,6 +293,8 @@ def test_several_tests_are_compared(run: Run, tmp_path: Path) -> None:
     assert files["extruders"][0]["weighed"]["files"] == [first]
 
 
+@wide
+@only_wide
 def test_a_second_extruder_has_its_own_tests(run: Run, tmp_path: Path) -> None:
     """A table names its extruder; one that names none is the first one's."""
     config = str(SAMPLES / "include-tree/sorghum/printer.cfg")
@@ -314,7 +322,7 @@ def test_a_second_extruder_has_its_own_tests(run: Run, tmp_path: Path) -> None:
             (b"flow;length;mass\n3;280;0\n4;280;.8\n5;280;.7\n", ["nothing came out in the slow"]),
             (b"PK\x03\x04\x00", ["is no text"]),
         ],
-        3,
+        1,
     ),
 )
 def test_a_bad_table_is_told_in_sentences(

@@ -12,7 +12,7 @@ import pytest
 from bench import Nature, Shared, evening, weigh
 from machines import SETUP, flows, true_machine
 from ran import VALIDATOR, Run
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.weigh import Pair, evaluate, pair_of, read_weighed
 from advisor.weigh.records import Evaluation
@@ -68,6 +68,8 @@ def test_identical_tables_show_no_difference() -> None:
     assert [row.more.value for row in same.rows()] == pytest.approx([0.0] * len(same.rows()))
 
 
+@wide
+@only_wide
 def test_changing_the_tables_over_changes_the_sign_alone() -> None:
     """Band, typical value, how sure, and every row; also where one was not reached."""
     short = "\n".join(tables()[1].splitlines()[:8]) + "\n"
@@ -133,6 +135,8 @@ def test_what_a_drive_feeds_of_what_is_commanded_counts() -> None:
     assert told.more.low < 0.0 < told.more.high
 
 
+@wide
+@only_wide
 def test_evenness_tells_a_drive_that_pulses() -> None:
     """Pieces that scatter 2 % more than weighing explains are told, others are not: of thirty
     even drives at 95 % at most five (binomial, 1 in 100 for more)."""
@@ -191,7 +195,7 @@ def test_one_drive_on_two_days_in_words_and_in_json(run: Run) -> None:
             ("nozzle: 0.4 mm", "nozzle: 0.6 mm", False),
             ("date: 2026-06-03", "date: 2026-05-12", False),
         ],
-        3,
+        1,
     ),
 )
 def test_when_it_is_one_drive_on_two_days(tmp_path: Path, old: str, new: str, change: bool) -> None:
@@ -206,6 +210,8 @@ def test_when_it_is_one_drive_on_two_days(tmp_path: Path, old: str, new: str, ch
     assert advisor.weigh_compare([MAY, later], CONFIG).change is change
 
 
+@wide
+@only_wide
 def test_two_drives_with_a_sheet_each(run: Run, tmp_path: Path) -> None:
     """The one that does more is told with how sure; the other way round it is less."""
     rng = np.random.default_rng(2)

@@ -166,6 +166,8 @@ def test_reference_first_then_mid_band() -> None:
     assert (made.flow, made.stop, made.limit) == (middle, None, None)
 
 
+@wide
+@only_wide
 def test_nothing_faster_than_the_first_skip_is_proposed() -> None:
     """The rule of the test: go no faster after the first click."""
     made = asked(table((4.9, 1, "no"), (14.9, 0.99, "no"), (19.9, 0.7, "yes")))
@@ -195,6 +197,8 @@ def test_a_test_that_ends_names_the_command_that_reads_it(run: Run, tmp_path: Pa
     assert f"read it: feedwright weigh read '{file}' --config {CONFIG}" in told
 
 
+@wide
+@only_wide
 def test_a_test_ends_at_a_proof() -> None:
     """A limit far above, or far below; not before three pieces."""
     whole = [(4.9, 1, "no"), (18, 0.995, "no"), (20.5, 0.99, "no")]
@@ -318,6 +322,8 @@ def test_the_row_keeps_to_the_tables_own_columns() -> None:
     assert next_row(waits.replace("; ; ", "; 0.8; no"), "t.csv", values) == "14.9; 280; ;"
 
 
+@wide
+@only_wide
 def test_a_misread_piece_does_not_hold_the_test_up() -> None:
     """One piece far too light: the next ones stand beside it, and the reader leaves it out.
 

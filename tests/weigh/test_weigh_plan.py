@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pytest
 from every import every
-from tiers import only_wide, wide
+from tiers import only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check_config
@@ -101,8 +101,9 @@ def test_every_sample_gets_a_plan_within_its_limits_or_a_reason(config: str) -> 
         assert all(length < longest and speed < fastest for length, speed in moves)
 
 
+@wide
 @pytest.mark.parametrize(
-    "config", [c for c in CONFIGS if c.split("/")[0] in ("healthy", "no-sheet")]
+    "config", spread([c for c in CONFIGS if c.split("/")[0] in ("healthy", "no-sheet")], 1)
 )
 def test_each_step_gives_its_flow_when_read_back_alone(config: str) -> None:
     """Every step by itself through the reader of prints: flow to 0.1 %, length to 0.1 %."""

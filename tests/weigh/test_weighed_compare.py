@@ -51,6 +51,8 @@ def test_the_band_of_a_changed_machine_is_narrower() -> None:
     assert np.median(parts) > 0.25
 
 
+@wide
+@only_wide
 def test_the_study_prints_a_line_for_each_change() -> None:
     """Of the machines that were tried."""
     lines = table(all_told())
@@ -87,6 +89,8 @@ def test_what_another_class_replaces_is_known_no_better_than_before() -> None:
     assert weighed.capacity.high - weighed.capacity.low < plain.capacity.high - plain.capacity.low
 
 
+@wide
+@only_wide
 def test_a_target_is_sought_from_the_weighed_machine() -> None:
     """Its own nominal machine: what is found reaches the target, one step less does not."""
     report = compare(HEALTHY, Asks(weighed=(TEST,)), target="18mm3/s")

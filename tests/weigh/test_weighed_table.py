@@ -201,7 +201,7 @@ def test_what_is_no_text_is_refused() -> None:
         read_weighed(b"a" * 1100000, "t.csv")
 
 
-@settings(max_examples=examples(50, 150, 150), deadline=None)
+@settings(max_examples=examples(20, 150, 150), deadline=None)
 @given(
     st.one_of(
         st.text(max_size=200), st.text("flowmasstengh[]()mm3/s;,.\t\n0123456789-# :", max_size=200)

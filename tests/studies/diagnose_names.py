@@ -131,6 +131,9 @@ TESTS: dict[str, str] = {
         "read-phases",
         "measure-supply",
         "second-thermometer",
+        "read-macros",
+        "driver-message",
+        "hotend-fan",
     ]
 }
 

@@ -105,7 +105,8 @@ def is_settled(odds: Odds, book: CauseBook) -> bool:
 def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
     """Return the test to do next; None where there is none, or no further one is needed.
 
-    Where none raises the odds, it is one that settles a cause, of the likeliest that has one.
+    Where none raises the odds, it is one that settles a cause, of the likeliest that has one; where
+    none raises them much, the leading cause's own if that is no riskier and takes no longer.
     """
     if is_settled(odds, book):
         return None
@@ -121,11 +122,23 @@ def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
     numbers = book.numbers
     gains = [gain for gain, _ in told.values()]
     best = chosen(gains, numbers["test_share"], numbers["test_gain"])
-    settles = (fit.causes[0].confirm for fit in odds.fits)
+    settles = [fit.causes[0].confirm for fit in odds.fits]
     name = next((one for one in settles if one in told), None) if best is None else best.name
     if name is None:
         return None
+    if best is not None and settles[0] in told and _gives_way(best, settles[0], book):
+        name = settles[0]
     return _record(book.tests[name], shares, told[name][1], book)
+
+
+def _gives_way(best: Gain, own: str, book: CauseBook) -> bool:
+    """Whether what tells little gives way to the leading cause's own test.
+
+    That one tries the remedy itself; it goes first where it is no riskier and takes no longer.
+    """
+    one, other = book.tests[own], book.tests[best.name]
+    cheaper = (one.risk, one.minutes) <= (other.risk, other.minutes)
+    return best.rise < book.numbers["test_clear"] and cheaper
 
 
 def _families(odds: Odds) -> Array:

@@ -18,7 +18,7 @@ __all__ = ["MODULES", "artifacts", "write"]
 
 MODULES = (
     "advisor.catalog.load",
-    "advisor.config.lexing",
+    "advisor.config.reader",
     "advisor.expression.compiler",
     "advisor.machine.choices",
     "advisor.inputs.dialect",

@@ -30,7 +30,10 @@ if TYPE_CHECKING:
     from advisor.answers.builds.vary import (
         known_names as known_names,
     )
-    from advisor.answers.checked import CheckedConfig as CheckedConfig
+    from advisor.answers.checked import (
+        CheckedConfig as CheckedConfig,
+        Family as Family,
+    )
     from advisor.answers.curve_records import (
         LEVEL as LEVEL,
         BandLine as BandLine,
@@ -86,9 +89,6 @@ if TYPE_CHECKING:
     )
     from advisor.answers.explain_name import (
         explain as explain,
-    )
-    from advisor.answers.family import (
-        Family as Family,
     )
     from advisor.answers.flow_limit import (
         flow as flow,
@@ -190,10 +190,9 @@ else:
             "diagnosis_records": "CauseLine CauseOdds CurrentDoubt DiagnoseReport FedLength "
             "NextTest OutcomeMeaning SeenWords",
             "explain_name": "explain",
-            "family": "Family",
+            "checked": "CheckedConfig Family",
             "flow_limit": "flow",
             "interview": "Interview",
-            "checked": "CheckedConfig",
             "lint": "check fixes_fitted within_run",
             "mend_files": "choice_of mend undo",
             "mend_rounds": "Start start_of",

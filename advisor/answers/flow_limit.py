@@ -21,7 +21,7 @@ from advisor.answers.narrow import next_step
 from advisor.base import Case, Fact, Finding, OriginKind, Report, UsageError, near_miss
 from advisor.catalog import Catalog, load_catalog
 from advisor.machine import (
-    NAME,
+    CAP_NAME,
     FactBook,
     band_of,
     bottleneck,
@@ -185,7 +185,7 @@ def _first(fact: Fact) -> float:
 
 def _no_set_to(book: FactBook, catalog: Catalog) -> str | None:
     """Return why no flow can be set; None where one can, or where the capacity is not known."""
-    if not book.known("flow.capacity") or book.known(NAME):
+    if not book.known("flow.capacity") or book.known(CAP_NAME):
         return None
     if settled_by_hotend(book):
         return (

@@ -2,7 +2,7 @@
 
 They lie in `flow-tests/` beside the config, or in the folder that is named. A table that cannot be
 read is left out with the reason; nothing about the others hangs on it. Whether a test fits the
-machine is told by `kept_fit`.
+machine is told by `matched_tests`.
 """
 
 from __future__ import annotations

@@ -9,8 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 from advisor.answers.asks import Asks, OneOrMore
-from advisor.answers.checked import CheckedConfig, CheckedExtruder
-from advisor.answers.family import Family
+from advisor.answers.checked import CheckedConfig, CheckedExtruder, Family
 from advisor.answers.fitting import fitted
 from advisor.answers.narrow import next_step
 from advisor.answers.noticed import (
@@ -236,7 +235,7 @@ def _worked_out(read: _ReadConfig, command: Mapping[str, Fact]) -> dict[str, Che
         for one in config.extruders
     }  # fmt: skip
     if asks.sliced is not None and taken:
-        from advisor.answers.sliced import sliced_facts
+        from advisor.answers.print_run import sliced_facts
 
         first = config.extruders[0]
         asked = sliced_facts(asks.sliced, taken[first.name].machine.book, given)

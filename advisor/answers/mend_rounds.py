@@ -10,8 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from advisor.answers.asks import Asks
-from advisor.answers.checked import CheckedConfig
-from advisor.answers.family import Family
+from advisor.answers.checked import CheckedConfig, Family
 from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet
 from advisor.base import Finding, Fix, InputError, MendError

@@ -10,7 +10,7 @@ from typing import BinaryIO
 import numpy as np
 
 from advisor.answers.asks import Asks
-from advisor.answers.checked import CheckedConfig
+from advisor.answers.checked import CheckedConfig, Family
 from advisor.answers.demand_records import (
     DemandReport,
     DemandRow,
@@ -22,7 +22,6 @@ from advisor.answers.demand_records import (
     WindowRow,
     WorstPlace,
 )
-from advisor.answers.family import Family
 from advisor.answers.flow_limit import chosen_extruder, made_for
 from advisor.answers.lint import check_config
 from advisor.answers.print_caps import cap_times_answer
@@ -33,10 +32,10 @@ from advisor.answers.print_run import (
     analyse_print,
     cap_that_removes,
     finite_nominal,
+    nozzle_fact,
     share_beyond,
     verdict_of,
 )
-from advisor.answers.sliced import nozzle_fact
 from advisor.base import Band, Case, Fact, Finding, UsageError, parse_unit
 from advisor.judge import evaluate_rules, load_rulebook
 from advisor.machine import FactBook, Machine, band_of

@@ -15,13 +15,11 @@ if TYPE_CHECKING:
         Include as Include,
         Section as Section,
         Setting as Setting,
+        printable as printable,
     )
     from advisor.config.edit import (
         insert_setting as insert_setting,
         replace_value as replace_value,
-    )
-    from advisor.config.encoding import (
-        printable as printable,
     )
     from advisor.config.include import (
         read_tree as read_tree,
@@ -37,9 +35,8 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "document": "Document Include Section Setting",
+            "document": "Document Include Section Setting printable",
             "edit": "insert_setting replace_value",
-            "encoding": "printable",
             "include": "read_tree read_tree_from_bytes",
             "reader": "read_document",
             "tree": "Tree",

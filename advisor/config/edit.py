@@ -10,8 +10,7 @@ import re
 from collections.abc import Iterator
 
 from advisor.base import InputError
-from advisor.config.document import Document, Section, Setting
-from advisor.config.encoding import encode
+from advisor.config.document import Document, Section, Setting, encode
 from advisor.config.reader import read_document
 
 __all__ = ["insert_setting", "replace_value"]

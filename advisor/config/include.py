@@ -14,8 +14,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from advisor.base import Event, FileStatus, UnreadableError
-from advisor.config.document import Document, Include, Section
-from advisor.config.encoding import encode, printable
+from advisor.config.document import Document, Include, Section, encode, printable
 from advisor.config.reader import read_document
 from advisor.config.tree import MissingInclude, Tree
 from advisor.files import MAX_LISTED, Listing, ListingFullError, Reach, plain, real_path

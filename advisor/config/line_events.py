@@ -6,8 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 
 from advisor.base import EVENTS_PER_FILE, Event
-from advisor.config.document import Document, uncommented
-from advisor.config.encoding import printable
+from advisor.config.document import Document, printable, uncommented
 from advisor.config.saved_block import SavedBlock
 
 __all__ = ["LineEvents"]

@@ -20,9 +20,6 @@ if TYPE_CHECKING:
         build_facts as build_facts,
         merge_stated as merge_stated,
     )
-    from advisor.machine.cap import (
-        NAME as NAME,
-    )
     from advisor.machine.cases import (
         cap_of as cap_of,
         cases_of as cases_of,
@@ -53,30 +50,26 @@ if TYPE_CHECKING:
     )
     from advisor.machine.graph import (
         FactBook as FactBook,
+        Memory as Memory,
     )
     from advisor.machine.levers import (
         Lever as Lever,
         load_levers as load_levers,
     )
     from advisor.machine.machine import (
+        OWNED as OWNED,
         Change as Change,
         Machine as Machine,
         machine_of as machine_of,
+        renewed as renewed,
+        stated_classes as stated_classes,
     )
     from advisor.machine.measures import (
         load_measures as load_measures,
         measure_groups as measure_groups,
     )
-    from advisor.machine.memory import (
-        Memory as Memory,
-    )
     from advisor.machine.names import (
         check_code as check_code,
-    )
-    from advisor.machine.other_machine import (
-        OWNED as OWNED,
-        renewed as renewed,
-        stated_classes as stated_classes,
     )
     from advisor.machine.set_current import (
         CURRENT_LIMITS as CURRENT_LIMITS,
@@ -87,6 +80,7 @@ if TYPE_CHECKING:
         with_solved as with_solved,
     )
     from advisor.machine.summary import (
+        CAP_NAME as CAP_NAME,
         band_of as band_of,
         bottleneck as bottleneck,
         limit_bands as limit_bands,
@@ -103,24 +97,21 @@ else:
         {
             "": "chain_motor",
             "assemble": "ExtruderInputs FORMULAS build_facts merge_stated",
-            "cap": "NAME",
+            "summary": "CAP_NAME band_of bottleneck limit_bands measure_next",
             "cases": "cap_of cases_of settled_by_hotend",
             "chain_flow": "BRACKET HOTEND_INPUTS MOTOR_INPUTS",
             "chain_motion": "RETRACT_PUSH",
             "driver": "DriverModel driver_of",
             "ensemble": "Ensemble FEWEST MOST plausible",
             "gains": "lever_gains now_of reach_of",
-            "graph": "FactBook",
+            "graph": "FactBook Memory",
             "levers": "Lever load_levers",
-            "machine": "Change Machine machine_of",
+            "machine": "Change Machine OWNED machine_of renewed stated_classes",
             "asked_facts": "feature_flow macro_facts one_family profile_facts set_facts",
             "measures": "load_measures measure_groups",
-            "memory": "Memory",
             "names": "check_code",
-            "other_machine": "OWNED renewed stated_classes",
             "set_current": "CURRENT_LIMITS exceeded limit_set_by",
             "solved": "with_solved",
-            "summary": "band_of bottleneck limit_bands measure_next",
             "sweep": "LATE each swept",
         },
     )

@@ -14,16 +14,16 @@ from dataclasses import field
 from advisor.base import BOUNDING, Fact, Origin, OriginKind, State, Trace, Value, frozen
 from advisor.catalog import Catalog, Entry
 from advisor.inputs import Default, Measurement
-from advisor.machine import cap, chain_feed, chain_flow, chain_motion, chain_motor
+from advisor.machine import chain_feed, chain_flow, chain_motion, chain_motor
 from advisor.machine.catalogue_inputs import put_entry, put_number, put_stated, put_text
 from advisor.machine.choices import ClassChoice, default_value, put_shared, scale_winding, suggested
 from advisor.machine.driver import put_working_current
 from advisor.machine.ensemble import Ensemble, plausible
-from advisor.machine.graph import FactBook
+from advisor.machine.graph import FactBook, Memory
 from advisor.machine.measured import put_measured_case, put_measured_flow, put_measured_forces
-from advisor.machine.memory import Memory
 from advisor.machine.names import check_names
 from advisor.machine.set_current import put_exceeded, put_set_current, safe_currents
+from advisor.machine.summary import CAP_FORMULAS, put_cap
 
 __all__ = ["FORMULAS", "ExtruderInputs", "build_facts", "merge_stated", "put_asked", "units_of"]
 
@@ -144,7 +144,7 @@ def build_facts(
     book.wanted = None if wanted is None else needed_for(wanted)
     book.derive_all((*chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT))
     book.derive_all((*chain_flow.LIMIT_FLOWS, *chain_motion.DEMAND, *chain_motion.MOTION))
-    cap.put_cap(book)
+    put_cap(book)
     if wanted is None:
         put_asked(book)
     return book
@@ -200,7 +200,7 @@ def _units(catalog: Catalog) -> dict[str, str]:
 
 _LAST = (
     *chain_motor.PUSH, *chain_feed.FEED, *chain_flow.MELT, *chain_flow.LIMIT_FLOWS,
-    *chain_motion.DEMAND, *chain_motion.MOTION, *cap.FORMULAS,
+    *chain_motion.DEMAND, *chain_motion.MOTION, *CAP_FORMULAS,
 )  # fmt: skip
 FORMULAS = (
     *chain_feed.GEARS, *chain_motor.RATING, *chain_motor.HEAT, *chain_motor.SAFE,

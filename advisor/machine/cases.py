@@ -14,11 +14,10 @@ import numpy as np
 
 from advisor.base import Case, Fact, Number, OriginKind, parse_unit
 from advisor.catalog import Entry
-from advisor.machine.cap import NAME, SETTLED_BY
 from advisor.machine.catalogue_inputs import band_samples
 from advisor.machine.graph import FactBook
 from advisor.machine.machine import Machine
-from advisor.machine.summary import band_of
+from advisor.machine.summary import CAP_NAME, SETTLED_BY, band_of
 from advisor.machine.sweep import side_by_side
 
 if TYPE_CHECKING:
@@ -32,13 +31,13 @@ _APART = 0.85  # cases nearer to each other than this are told as one
 
 def settled_by_hotend(book: FactBook) -> bool:
     """Whether the flow to set is open because nobody states the hotend."""
-    cap = book.facts.get(NAME)
+    cap = book.facts.get(CAP_NAME)
     return cap is not None and not cap.known and cap.trace.inputs == (SETTLED_BY,)
 
 
 def cap_of(book: FactBook) -> float | None:
     """Return the largest flow to set in a profile, in mm3/s; None where there is none."""
-    samples = book.samples(NAME)
+    samples = book.samples(CAP_NAME)
     return None if samples is None else _in_trade(float(samples))
 
 
@@ -81,10 +80,10 @@ def _cases(
     stated: Mapping[str, NDArray[np.float64]],
 ) -> tuple[Case, ...]:
     """Return a case a row of what is stated."""
-    made = side_by_side(machine, stated, (_CAPACITY, NAME))
+    made = side_by_side(machine, stated, (_CAPACITY, CAP_NAME))
     if _CAPACITY not in made:
         return ()
-    caps = made.get(NAME, np.full((len(names), 1), np.nan))[:, 0]
+    caps = made.get(CAP_NAME, np.full((len(names), 1), np.nan))[:, 0]
     asked = machine.book.nominal("demand.asked_flow")
     found = []
     for name, flows, cap in zip(names, made[_CAPACITY], caps, strict=True):

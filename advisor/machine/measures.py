@@ -15,7 +15,7 @@ import numpy as np
 from advisor.base import Fact, MeasureGroup, MeasureInput, frozen, near_miss
 from advisor.catalog import load_catalog
 from advisor.data import Row, artifact
-from advisor.machine.memory import Memory
+from advisor.machine.graph import Memory
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

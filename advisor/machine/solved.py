@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.base import Fact, frozen, parse_unit
-from advisor.machine.cap import NAME as CAP
 from advisor.machine.machine import Machine
+from advisor.machine.summary import CAP_NAME as CAP
 from advisor.machine.sweep import renewed
 
 if TYPE_CHECKING:

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from advisor.mend.apply import (
         FileChange as FileChange,
         edited_bytes as edited_bytes,
-    )
-    from advisor.mend.diff import (
         make_patch as make_patch,
     )
     from advisor.mend.guard import (
@@ -49,8 +47,7 @@ else:
     __getattr__, __dir__, __all__ = face(
         __name__,
         {
-            "apply": "FileChange edited_bytes",
-            "diff": "make_patch",
+            "apply": "FileChange edited_bytes make_patch",
             "guard": "refusal violations",
             "overlay": "Snapshot real_path",
             "write": "Job Written check_place place_notes write_all",

@@ -13,8 +13,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.physics._arrays import Quantity, ratio, select
-from advisor.physics._bessel import j0_zeros, j1
+from advisor.physics._arrays import Quantity, j0_zeros, j1, ratio, select
 
 __all__ = [
     "centre_ratio",

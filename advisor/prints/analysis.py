@@ -9,8 +9,7 @@ from typing import BinaryIO, TypedDict
 from advisor.base import InputError, PrintError, Span
 from advisor.prints.caps import Capped, cap_times
 from advisor.prints.dialect import Notes, PrintDialect, load_dialect
-from advisor.prints.gathered import Series, Worst
-from advisor.prints.groups import Group
+from advisor.prints.gathered import Group, Series, Worst
 from advisor.prints.interpret import Interpreter
 from advisor.prints.judged import Excesses, Judged
 from advisor.prints.moves import Moves

@@ -22,8 +22,7 @@ from numpy.typing import NDArray
 from advisor.base import InputError
 from advisor.prints.dialect import Notes
 from advisor.prints.moves import Floats, Moves
-from advisor.prints.plan import MotionPlan, Planner
-from advisor.prints.profile import Trapezoids
+from advisor.prints.plan import MotionPlan, Planner, Trapezoids
 from advisor.prints.records import CapTime, CapTimes, PrintReport, SlicedCap, Stated
 
 __all__ = ["Capped", "FlowHeap", "cap_times", "stated_cap"]

@@ -15,9 +15,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.prints.groups import Highest
+from advisor.prints.gathered import Highest
 from advisor.prints.moves import Floats, Moves
-from advisor.prints.profile import Trapezoids
+from advisor.prints.plan import Trapezoids
 from advisor.prints.records import Allowed, Excess, Peak, WindowDemand, Windows
 from advisor.prints.timed import Stretch, TimedMean
 

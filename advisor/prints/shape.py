@@ -13,10 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from advisor.physics import junction_deviation
-from advisor.prints.arcs import bend_speed2, cut_arcs
 from advisor.prints.modal import MoveField, Timeline
 from advisor.prints.moves import Floats, Moves, one_for_all
-from advisor.prints.path import PLANES, Ways
+from advisor.prints.path import PLANES, Ways, bend_speed2, cut_arcs
 from advisor.prints.records import FREE_ACCEL, MachineLimits
 
 __all__ = ["shape_moves"]

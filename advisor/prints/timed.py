@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.prints.moves import Floats
-from advisor.prints.profile import Trapezoids
+from advisor.prints.plan import Trapezoids
 
 __all__ = ["Stretch", "TimedMean"]
 

@@ -19,12 +19,11 @@ from advisor.answers import (
 from advisor.base import frozen
 from advisor.report.answer_notes import write_unused, write_uses, write_weighed
 from advisor.report.caps_text import clock, slicer_time_words, write_caps
-from advisor.report.case_words import caps_words, case_words, hangs_words, label_of
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
 from advisor.report.page import Page
 from advisor.report.way_words import gain_words
-from advisor.report.words import condition_words
+from advisor.report.words import caps_words, case_words, condition_words, hangs_words, label_of
 
 __all__ = [
     "NEVER",

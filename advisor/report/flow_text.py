@@ -11,13 +11,19 @@ from advisor.report.answer_notes import (
     write_uses,
     write_weighed,
 )
-from advisor.report.case_words import case_words, decided_by, hangs_words, label_of
 from advisor.report.findings_text import findings_lines, place, write_findings
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, quantity, ranged, share
 from advisor.report.page import LABEL, Page
 from advisor.report.way_words import gain_words
-from advisor.report.words import condition_words, limit_words
+from advisor.report.words import (
+    case_words,
+    condition_words,
+    decided_by,
+    hangs_words,
+    label_of,
+    limit_words,
+)
 
 __all__ = ["render"]
 

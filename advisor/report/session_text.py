@@ -17,12 +17,11 @@ from advisor.report.answer_notes import (
     write_uses,
     write_weighed,
 )
-from advisor.report.case_words import case_words, label_of
 from advisor.report.clean import cell_width
 from advisor.report.look import Look
 from advisor.report.numbers import RANGE, figure, flow, ranged
 from advisor.report.page import LABEL, Page
-from advisor.report.words import condition_words, limit_words
+from advisor.report.words import case_words, condition_words, label_of, limit_words
 
 __all__ = [
     "Grid",

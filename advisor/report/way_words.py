@@ -21,9 +21,18 @@ from advisor.base import (
     State,
     frozen,
 )
-from advisor.report.case_words import caps_words, case_words, hangs_words, label_of
 from advisor.report.numbers import figure, flow, quantity, share, times, wide
-from advisor.report.words import STAGE_LIMITS, StageLimit, condition_words, fact_words, limit_words
+from advisor.report.words import (
+    STAGE_LIMITS,
+    StageLimit,
+    caps_words,
+    case_words,
+    condition_words,
+    fact_words,
+    hangs_words,
+    label_of,
+    limit_words,
+)
 
 __all__ = [
     "FACTS",

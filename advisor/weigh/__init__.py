@@ -22,6 +22,9 @@ if TYPE_CHECKING:
         WeighPlanAnswer as WeighPlanAnswer,
         WeighPlanStep as WeighPlanStep,
         WeighReadAnswer as WeighReadAnswer,
+        plan_in_trade as plan_in_trade,
+        read_in_trade as read_in_trade,
+        tests_in_trade as tests_in_trade,
     )
     from advisor.weigh.by_hand import (
         depth_of_marks as depth_of_marks,
@@ -40,11 +43,6 @@ if TYPE_CHECKING:
         harmless as harmless,
         write_gcode as write_gcode,
         write_table as write_table,
-    )
-    from advisor.weigh.in_trade import (
-        plan_in_trade as plan_in_trade,
-        read_in_trade as read_in_trade,
-        tests_in_trade as tests_in_trade,
     )
     from advisor.weigh.outlook import (
         Outlook as Outlook,
@@ -144,12 +142,12 @@ else:
         {
             "answers": "DeliveredMore FlowRow NextPiece ProvedFlow WeighCompareAnswer "
             "WeighNextAnswer WeighPlan WeighPlanAnswer WeighPlanStep WeighReadAnswer "
-            "WeighedByHand WeighedSlip WeighedStep WeighedTest",
+            "WeighedByHand WeighedSlip WeighedStep WeighedTest plan_in_trade read_in_trade "
+            "tests_in_trade",
             "by_hand": "depth_of_marks fed_share scaled scaled_draws",
             "fit": "WeighedResult narrowed",
             "fit_points": "first_loss",
             "gcode": "harmless write_gcode write_table",
-            "in_trade": "plan_in_trade read_in_trade tests_in_trade",
             "plan": "Bench Wishes make_plan one_by_one piece_of ramp_share",
             "pool": "bench_of weighed_as",
             "reader": "WeighedTable read_weighed text_of",

@@ -9,10 +9,9 @@ from typing import Any
 import pytest
 from tiers import only_wide, wide
 
-from advisor.answers import family as families
+from advisor.answers import checked as families
 from advisor.answers.asks import Asks
-from advisor.answers.checked import CheckedConfig
-from advisor.answers.family import Family
+from advisor.answers.checked import CheckedConfig, Family
 from advisor.answers.lint import check_config
 from advisor.cli.report_parts import gathered
 from advisor.mend.overlay import Snapshot

@@ -55,7 +55,7 @@ def start() -> None:
     timed("import advisor.config", lambda: __import__("advisor.config"))
     import json
 
-    from advisor.config import lexing, read_document
+    from advisor.config import read_document, reader as lexing
     from advisor.data import grammar
 
     stored = json.dumps(lexing.build_grammar())

@@ -208,7 +208,7 @@ def test_no_schema_is_made_where_data_is_compiled() -> None:
     with imported_anew():
         for module in (
             "catalog.load", "prints.dialect", "judge.load", "judge.levels", "machine.choices",
-            "machine.levers", "machine.measures", "inputs.dialect", "inputs.macro_data",
+            "machine.levers", "machine.measures", "inputs.dialect", "inputs.macro_commands",
             "inputs.profile", "weigh.weigh_data",
         ):  # fmt: skip
             importlib.import_module(f"advisor.{module}")

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 from tiers import LONG
 
-from advisor.mend.diff import make_patch
+from advisor.mend.apply import make_patch
 from tests.mend.mend_helpers import patched as reckoned
 from tests.studies.in_process import run
 

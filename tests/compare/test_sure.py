@@ -26,8 +26,7 @@ from advisor.answers.lint import check_config
 from advisor.base import Origin, OriginKind, UsageError
 from advisor.base.units import parse_unit
 from advisor.machine.levers import load_levers
-from advisor.machine.machine import Machine
-from advisor.machine.other_machine import stated_classes
+from advisor.machine.machine import Machine, stated_classes
 from advisor.report import compare_text
 from advisor.report.json import as_json, json_schema
 from advisor.report.look import Look

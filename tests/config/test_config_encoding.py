@@ -8,7 +8,7 @@ import pytest
 
 from advisor.base import Span
 from advisor.config import read_document, read_tree_from_bytes
-from advisor.config.lexing import MAX_LINES
+from advisor.config.reader import MAX_LINES
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32", "utf-32-le"])

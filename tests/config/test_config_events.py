@@ -14,7 +14,7 @@ from strategies import SAVED_NOTICE, SAVED_TITLE, config_bytes, config_files, ma
 from advisor.base import Event, UnreadableError
 from advisor.base.budgets import EVENTS_PER_FILE
 from advisor.config import include, read_document, read_tree, read_tree_from_bytes
-from advisor.config.lexing import MAX_LINES
+from advisor.config.reader import MAX_LINES
 from advisor.data.resources import folder, read_text
 from advisor.files.reach import reach_of
 

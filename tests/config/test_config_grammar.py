@@ -10,7 +10,7 @@ from hypothesis import given
 from strategies import config_text, many
 
 from advisor.base import DataError
-from advisor.config import lexing, read_document
+from advisor.config import read_document, reader as lexing
 from advisor.data import grammar, resources
 
 

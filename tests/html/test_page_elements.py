@@ -6,9 +6,9 @@ import re
 
 from hypothesis import given, strategies as st
 
-from advisor.report.html.elements import Markup, element, join
-from advisor.report.html.force import spaced
+from advisor.report.html.layout import Markup, element, join
 from advisor.report.html.pictures import with_own_ids
+from advisor.report.html.torque import spaced
 
 
 def test_attributes_as_html_has_them() -> None:

@@ -18,7 +18,7 @@ from advisor.answers.asks import Asks
 from advisor.cli.report_parts import gathered
 from advisor.report import pictures
 from advisor.report.html import PageParts, render
-from advisor.report.html.elements import Markup, element
+from advisor.report.html.layout import Markup, element
 
 SCRIPT = "<script>alert(1)</script>"
 QUOTES = "\"' onload=x '\">&amp;&#60;<!--"

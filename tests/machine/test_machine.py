@@ -19,7 +19,7 @@ from advisor.base import Fact, InputError, OriginKind, State
 from advisor.catalog import load_catalog
 from advisor.machine import LATE, Machine, each, machine_of, swept
 from advisor.machine.ensemble import plausible
-from advisor.machine.memory import Memory
+from advisor.machine.graph import Memory
 from advisor.machine.sweep import BLOCK, renewed
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"

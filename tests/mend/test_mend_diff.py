@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from advisor.mend.diff import make_patch
+from advisor.mend.apply import make_patch
 
 
 def diff(folder: Path, files: dict[str, tuple[bytes, bytes]]) -> bytes:

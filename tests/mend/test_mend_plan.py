@@ -44,12 +44,7 @@ def use_rules(monkeypatch: pytest.MonkeyPatch) -> UseRules:
 
     def made(text: str) -> Rulebook:
         book = rulebook(text)
-        for module in (
-            "answers.lint",
-            "answers.mend_rounds",
-            "answers.mend_answer",
-            "answers.mend_files",
-        ):
+        for module in ("answers.lint", "answers.mend_rounds", "answers.mend_files"):
             monkeypatch.setattr(f"advisor.{module}.load_rulebook", lambda: book)
         return book
 

@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 from scipy.special import j0, j1, jn_zeros
 from tiers import spread, wide
 
-from advisor.physics import _bessel, melt
+from advisor.physics import _arrays as _bessel, melt
 
 PLA = {"core_temperature": 418.15, "inlet_temperature": 298.15}
 BORES = {"reference_bore": 0.4e-3, "widest_bore": 1.2e-3, "bore_exponent": 0.5}

@@ -13,8 +13,7 @@ from tiers import LONG, examples, spread, wide
 
 from advisor.prints import MachineLimits, read_moves
 from advisor.prints.dialect import Notes
-from advisor.prints.plan import MotionPlan, Planner, bounded_run, falling_in_runs
-from advisor.prints.profile import Trapezoids
+from advisor.prints.plan import MotionPlan, Planner, Trapezoids, bounded_run, falling_in_runs
 from tests.prints import plain
 from tests.prints.running_minima import planned_speeds
 

@@ -7,7 +7,7 @@ import random
 import numpy as np
 import pytest
 
-from advisor.prints.profile import Trapezoids
+from advisor.prints.plan import Trapezoids
 from advisor.prints.timed import Stretch, TimedMean
 
 MM3 = 1e-9

@@ -26,8 +26,8 @@ from advisor.answers.weighed import seen_of
 from advisor.base import Band, OriginKind, WeighError
 from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import limit_words, render_read, slow_words
+from advisor.weigh.answers import read_in_trade
 from advisor.weigh.by_hand import fed_share, scaled, scaled_draws
-from advisor.weigh.in_trade import read_in_trade
 from advisor.weigh.reader import read_weighed
 from advisor.weigh.reading import evaluate
 from advisor.weigh.records import Evaluation, Setup

@@ -16,7 +16,7 @@ from advisor.answers.weigh_read import read_tests
 from advisor.base import UsageError, WeighError
 from advisor.report.json import as_json, json_schema
 from advisor.report.weigh_text import render_read
-from advisor.weigh.in_trade import read_in_trade
+from advisor.weigh.answers import read_in_trade
 from advisor.weigh.records import WeighReport
 
 NOMINAL = 1240.0 * AREA * 0.28 * 1e3  # g

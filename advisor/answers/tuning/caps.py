@@ -15,12 +15,12 @@ from advisor.answers.tuning.bench_data import bench_numbers
 from advisor.answers.tuning_records import CapRow
 from advisor.base import parse_unit
 from advisor.catalog import Catalog, Entry
-from advisor.machine import NAME, Machine, settled_by_hotend, stated_classes, swept
+from advisor.machine import CAP_NAME, Machine, settled_by_hotend, stated_classes, swept
 
 __all__ = ["cap_rows"]
 
 _CAPACITY, _HEAT, _CLEAN = "flow.capacity", "hotend.temperature", "weighed.clean_flow"
-_WANTED = frozenset({_CAPACITY, NAME})
+_WANTED = frozenset({_CAPACITY, CAP_NAME})
 _CELSIUS, _FLOW = parse_unit("degC"), parse_unit("mm3/s")
 _SAME = 0.01  # K
 Caps = Mapping[float, tuple[float | None, float | None]]
@@ -128,10 +128,10 @@ def _caps(machine: Machine, name: str, heats: Sequence[float], *, present: bool)
     if not heats:
         return {}
     made = machine if present else with_material(machine, name, _WANTED)
-    found = swept(made, _HEAT, heats, (_CAPACITY, NAME))
+    found = swept(made, _HEAT, heats, (_CAPACITY, CAP_NAME))
     if _CAPACITY not in found:
         return {}
-    caps = found.get(NAME)
+    caps = found.get(CAP_NAME)
     return {
         heat: (None if caps is None else _cap(float(caps[row, 0])), _typical(found, row))
         for row, heat in enumerate(heats)

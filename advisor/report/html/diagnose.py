@@ -10,8 +10,17 @@ from dataclasses import dataclass, field
 
 from advisor.answers import DiagnoseReport
 from advisor.report.diagnose_text import write
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Part, Place, document, path_of, section, terms
+from advisor.report.html.layout import (
+    Child,
+    Markup,
+    Part,
+    Place,
+    document,
+    element,
+    path_of,
+    section,
+    terms,
+)
 from advisor.report.html.marks import nozzle
 from advisor.report.look import Look
 from advisor.report.page import Page, Piece

@@ -6,8 +6,19 @@ import re
 from collections.abc import Iterable, Iterator
 
 from advisor.answers import ByHand, Edit, MendReport
-from advisor.report.html.elements import Child, Markup, element, verbatim
-from advisor.report.html.layout import Part, Place, heading, list_of, path_of, section, terms
+from advisor.report.html.layout import (
+    Child,
+    Markup,
+    Part,
+    Place,
+    element,
+    heading,
+    list_of,
+    path_of,
+    section,
+    terms,
+    verbatim,
+)
 from advisor.report.html.parts import MendPart
 from advisor.report.mend_text import RESTART
 from advisor.report.numbers import ranged

@@ -8,8 +8,17 @@ from typing import TYPE_CHECKING
 
 from advisor.base import Finding, Report
 from advisor.report.findings_text import ASKED, STAGE_HEADINGS, change_words
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Part, Place, heading, path_of, section, terms
+from advisor.report.html.layout import (
+    Child,
+    Markup,
+    Part,
+    Place,
+    element,
+    heading,
+    path_of,
+    section,
+    terms,
+)
 from advisor.report.numbers import share
 from advisor.report.words import STAGE_LIMITS, advice_words, by_cost
 

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from advisor.answers import GripReport, GripRow
 from advisor.base import Band
 from advisor.report.grip_text import answer, percent, verdict
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Part, Place, section, table, terms
+from advisor.report.html.layout import Child, Markup, Part, Place, element, section, table, terms
 from advisor.report.html.marks import PageScale, strand
 from advisor.report.numbers import figure, quantity, ranged, share
 from advisor.report.words import material_words

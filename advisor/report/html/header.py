@@ -9,8 +9,17 @@ from collections.abc import Iterator, Mapping
 
 from advisor.base import Band, ExtruderReport, Level
 from advisor.report.answer_notes import rough_words, uses_words, weighed_lines
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Place, data, heading, path_of, table, terms
+from advisor.report.html.layout import (
+    Child,
+    Markup,
+    Place,
+    data,
+    element,
+    heading,
+    path_of,
+    table,
+    terms,
+)
 from advisor.report.html.marks import spool
 from advisor.report.html.parts import ConfigPart, PageParts
 from advisor.report.numbers import bands, flow, ranged

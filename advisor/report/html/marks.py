@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from advisor.base import Band, frozen
-from advisor.report.html.elements import Markup, element
+from advisor.report.html.layout import Markup, element
 from advisor.report.numbers import figure, flow, ranged
 
 __all__ = ["PageScale", "axis", "legend", "neck", "nozzle", "spool", "strand"]

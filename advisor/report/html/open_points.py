@@ -8,9 +8,19 @@ from typing import TYPE_CHECKING
 
 from advisor.base import Band, ExtruderReport, Figure, NextStep, Origin, OriginKind
 from advisor.report.answer_notes import next_command
-from advisor.report.html.elements import Child, Markup, element, join
 from advisor.report.html.findings import cited
-from advisor.report.html.layout import Part, Place, data, path_of, section, table
+from advisor.report.html.layout import (
+    Child,
+    Markup,
+    Part,
+    Place,
+    data,
+    element,
+    join,
+    path_of,
+    section,
+    table,
+)
 from advisor.report.numbers import ranged, share
 from advisor.report.open_text import measure_words
 

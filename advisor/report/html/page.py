@@ -6,17 +6,26 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from advisor.base import Band
 from advisor.report.html.edits import edits_section
-from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.findings import findings_section
-from advisor.report.html.force import force_section
 from advisor.report.html.grip import grip_section
 from advisor.report.html.header import answer, machines_table, page_head, title_of
-from advisor.report.html.layout import Part, Place, document, heading, list_of, path_of, section
+from advisor.report.html.layout import (
+    Child,
+    Markup,
+    Part,
+    Place,
+    document,
+    element,
+    heading,
+    list_of,
+    path_of,
+    section,
+)
 from advisor.report.html.marks import nozzle
 from advisor.report.html.open_points import assumptions_section, measure_section
 from advisor.report.html.parts import ConfigPart, ExtruderPart, PageParts
 from advisor.report.html.prints import no_print_section, print_section
-from advisor.report.html.torque import torque_section
+from advisor.report.html.torque import force_section, torque_section
 from advisor.report.html.way import way_section
 from advisor.report.html.weighed import weighed_section
 from advisor.report.numbers import bands

@@ -11,8 +11,7 @@ import re
 from collections.abc import Callable
 
 from advisor.report.clean import plain
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Place
+from advisor.report.html.layout import Child, Markup, Place, element
 
 __all__ = ["SHADED", "drawn", "figure_with_table", "how_to_get", "with_own_ids"]
 

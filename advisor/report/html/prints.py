@@ -23,8 +23,18 @@ from advisor.report.demand_text import (
     stretches,
     window_rows,
 )
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Part, Place, data, list_of, section, table, terms
+from advisor.report.html.layout import (
+    Child,
+    Markup,
+    Part,
+    Place,
+    data,
+    element,
+    list_of,
+    section,
+    table,
+    terms,
+)
 from advisor.report.html.pictures import drawn, figure_with_table
 from advisor.report.numbers import figure, flow, quantity, ranged, share
 

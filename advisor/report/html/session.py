@@ -11,11 +11,13 @@ from dataclasses import replace
 from advisor.answers import SessionReport, SessionStep
 from advisor.base import NextStep
 from advisor.report.answer_notes import next_command, rough_words, uses_words, weighed_lines
-from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import (
+    Child,
+    Markup,
     Part,
     Place,
     document,
+    element,
     list_of,
     path_of,
     section,

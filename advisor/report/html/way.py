@@ -6,8 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from advisor.base import Band, ExtruderReport
 from advisor.report.bar import scale_for
-from advisor.report.html.elements import Child, Markup, element
-from advisor.report.html.layout import Part, Place, data, section
+from advisor.report.html.layout import Child, Markup, Part, Place, data, element, section
 from advisor.report.html.marks import PageScale, axis, legend, neck, strand
 from advisor.report.numbers import RANGE, flow, ranged, wide
 from advisor.report.way_words import WayRow, shown_flows, way_rows

@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from advisor.base import ExtruderReport, Weighed
-from advisor.report.html.elements import Child, Markup, element
 from advisor.report.html.layout import (
+    Child,
+    Markup,
     Part,
     Place,
     data,
     document,
+    element,
     heading,
     list_of,
     section,

@@ -1,4 +1,4 @@
-"""The JSON of `weigh plan` and `weigh read`, of their answers in trade units."""
+"""The JSON of weighed tests and of skip tests, planned and read, in trade units."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from advisor.report.json.kinds import (
     ChoiceKind,
     Estimate,
     Field,
+    Integer,
     Maybe,
     NumberKind,
     Record,
@@ -24,7 +25,7 @@ from advisor.report.json.kinds import (
 from advisor.report.json.parts import CONDITIONS, ERRORS, EXTRUDER, FILES, FLOW, TEST_HEAD, TEXTS
 from advisor.weigh import WeighReadAnswer
 
-__all__ = ["CALIBRATION", "COMPARE", "NEXT", "PLAN", "READ"]
+__all__ = ["CALIBRATION", "COMPARE", "NEXT", "PLAN", "READ", "SKIP_PLAN", "SKIP_READ"]
 
 _MM, _PLAIN = Estimate("mm"), Estimate(None)
 
@@ -265,3 +266,79 @@ READ = Record((
     FILES,
     ERRORS,
 ), "weigh_read", "The first keys are those of the first test.")  # fmt: skip
+
+
+_SKIP_PLAN = Record((
+    Field("levels", Several(Record((
+        Field("current", NUMBER),
+        Field("hold", NUMBER),
+        Field("applied", NUMBER),
+        Field("register", Integer(low=0, high=31)),
+        Field("expected", FLOW),
+        Field("flows", Several(NUMBER)),
+        Field("near_rotor", FLAG, about="Full steps come near to the rotor's own frequency there."),
+    ), "skip_level",
+        "A lowered current in A RMS, as it is set and as the driver applies it, and the ramp of "
+        "flows that is run at it, in mm3/s."))),
+    Field("approaches", LINE),
+    Field("set_current", NUMBER),
+    Field("set_hold", NUMBER),
+    Field("temperature", NUMBER),
+    Field("dwell", NUMBER),
+    Field("recovery", NUMBER),
+    Field("filament", NUMBER),
+    Field("most_filament", NUMBER),
+    Field("time", NUMBER),
+    Field("bottleneck", Maybe(TEXT)),
+    Field("narrows", Maybe(Record((
+        Field("capacity", SHARE),
+        Field("torque", SHARE),
+        Field("grip", SHARE),
+    ), "skip_narrows", "What part of each range the test would leave on a typical machine."))),
+))  # fmt: skip
+
+SKIP_PLAN = Record((
+    EXTRUDER,
+    Field("plan", Maybe(_SKIP_PLAN)),
+    CONDITIONS,
+    Field("refused", TEXTS),
+    Field("instead", Several(WORDS)),
+    Field("cautions", TEXTS),
+    Field("stops", TEXTS),
+    Field("remarks", TEXTS),
+    FILES,
+    ERRORS,
+), "skip_plan",
+    "A skip test in A RMS, mm3/s, mm, s and degC; plan is null where none is planned, refused then "
+    "says why and instead what can be done.",
+)  # fmt: skip
+
+_POINT = Record((
+    Field("current", NUMBER),
+    Field("applied", NUMBER),
+    Field("last_good", NUMBER),
+    Field("first_click", Maybe(NUMBER)),
+    Field("runs", LINE),
+    Field("noticed", Several(ChoiceKind(("heard", "seen", "short", "unsure", "none", "slip")))),
+    Field("expected", Maybe(FLOW)),
+    Field("near_rotor", FLAG),
+    Field("lines", Several(LINE)),
+), "skip_point",
+    "One lowered current in A RMS; flows in mm3/s; first_click is null where there was no click to "
+    "the end.",
+)  # fmt: skip
+
+SKIP_READ = Record((
+    Field("tests", Several(Record((
+        *TEST_HEAD,
+        Field("points", Several(_POINT)),
+        Field("empty_run", Maybe(NUMBER)),
+        Field("slipped", FLAG),
+        Field("remarks", TEXTS),
+    ), "skip_test"))),
+    Field("calibration", Maybe(CALIBRATION)),
+    Field("torque", Maybe(FLOW)),
+    Field("grip", Maybe(FLOW)),
+    FILES,
+    ERRORS,
+), "skip_read", "What skip tests show, and what they leave of the capacity.")  # fmt: skip

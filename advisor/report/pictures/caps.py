@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 from advisor.answers import CappedTime, DemandReport
 from advisor.report.caps_text import clock, saving_words
 from advisor.report.numbers import figure, flow, share
-from advisor.report.pictures.canvas import inline, sheet
+from advisor.report.pictures.canvas import draw_foot, draw_upright, inline, set_scale, sheet
 from advisor.report.pictures.labels import LINE
 from advisor.report.pictures.lettering import Label, label_rows, say
-from advisor.report.pictures.strokes import draw_foot, draw_upright, set_scale
 from advisor.report.pictures.svg import Telling, marker
 
 if TYPE_CHECKING:

@@ -8,18 +8,19 @@ from typing import TYPE_CHECKING
 from advisor.answers import BandLine, ForceReport
 from advisor.base import Band
 from advisor.report.numbers import flow, ranged
-from advisor.report.pictures.canvas import inline, sheet
-from advisor.report.pictures.labels import LINE
-from advisor.report.pictures.lettering import Label, label_ends, label_line, label_rows, say
-from advisor.report.pictures.strokes import (
+from advisor.report.pictures.canvas import (
     draw_band,
     draw_foot,
     draw_line,
     draw_upright,
     draw_whisker,
+    inline,
     places,
     set_scale,
+    sheet,
 )
+from advisor.report.pictures.labels import LINE
+from advisor.report.pictures.lettering import Label, label_ends, label_line, label_rows, say
 from advisor.report.pictures.svg import Telling
 
 if TYPE_CHECKING:

@@ -8,10 +8,17 @@ from typing import TYPE_CHECKING
 from advisor.answers import DemandReport, DemandRow
 from advisor.base import frozen
 from advisor.report.numbers import figure, flow, ranged
-from advisor.report.pictures.canvas import inline, sheet
+from advisor.report.pictures.canvas import (
+    draw_foot,
+    draw_line,
+    draw_upright,
+    inline,
+    places,
+    set_scale,
+    sheet,
+)
 from advisor.report.pictures.labels import LINE, Box
 from advisor.report.pictures.lettering import Label, label_rows, name_spot, say
-from advisor.report.pictures.strokes import draw_foot, draw_line, draw_upright, places, set_scale
 from advisor.report.pictures.svg import Telling, marker
 
 if TYPE_CHECKING:

@@ -10,9 +10,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from advisor.base import frozen
-from advisor.report.pictures.canvas import FONT
+from advisor.report.pictures.canvas import FONT, Points, held, places
 from advisor.report.pictures.labels import LINE, Box, free_place, side_by_side, spread, width_of
-from advisor.report.pictures.strokes import Points, held, places
 from advisor.report.pictures.svg import marker
 
 if TYPE_CHECKING:

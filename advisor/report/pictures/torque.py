@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.answers import LEVEL, OperatingPoint, TorqueReport
 from advisor.report.numbers import figure, ranged
-from advisor.report.pictures.canvas import inline, sheet
+from advisor.report.pictures.canvas import (
+    Points,
+    draw_band,
+    draw_line,
+    draw_upright,
+    few_round,
+    inline,
+    places,
+    set_scale,
+    sheet,
+)
 from advisor.report.pictures.labels import LINE, Box
 from advisor.report.pictures.lettering import (
     Label,
@@ -18,15 +28,6 @@ from advisor.report.pictures.lettering import (
     label_rows,
     name_spot,
     say,
-)
-from advisor.report.pictures.strokes import (
-    Points,
-    draw_band,
-    draw_line,
-    draw_upright,
-    few_round,
-    places,
-    set_scale,
 )
 from advisor.report.pictures.svg import Telling, marker
 

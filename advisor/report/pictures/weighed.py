@@ -9,10 +9,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from advisor.report.numbers import figure, flow
-from advisor.report.pictures.canvas import inline, sheet
+from advisor.report.pictures.canvas import draw_foot, draw_upright, inline, set_scale, sheet
 from advisor.report.pictures.labels import LINE, Box
 from advisor.report.pictures.lettering import Label, label_rows, name_spot, say
-from advisor.report.pictures.strokes import draw_foot, draw_upright, set_scale
 from advisor.report.pictures.svg import Telling, marker
 from advisor.weigh import Evaluation, Step, trade
 

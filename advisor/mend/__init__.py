@@ -29,18 +29,16 @@ if TYPE_CHECKING:
         Target as Target,
         locate as locate,
     )
-    from advisor.mend.undo import (
-        backups_of as backups_of,
-        undo_jobs as undo_jobs,
-    )
     from advisor.mend.verify import (
         verify_files as verify_files,
     )
     from advisor.mend.write import (
         Job as Job,
         Written as Written,
+        backups_of as backups_of,
         check_place as check_place,
         place_notes as place_notes,
+        undo_jobs as undo_jobs,
         write_all as write_all,
     )
 else:
@@ -50,9 +48,8 @@ else:
             "apply": "FileChange edited_bytes make_patch",
             "guard": "refusal violations",
             "overlay": "Snapshot real_path",
-            "write": "Job Written check_place place_notes write_all",
+            "write": "Job Written backups_of check_place place_notes undo_jobs write_all",
             "target": "Located NoPlaceError Target locate",
-            "undo": "backups_of undo_jobs",
             "verify": "verify_files",
         },
     )

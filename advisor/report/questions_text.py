@@ -16,7 +16,7 @@ from advisor.report.numbers import figure, ranged, share, unit_words
 from advisor.report.page import Page, wrapped
 
 __all__ = ["TITLE", "ask_more", "closing", "heading", "help_text", "opening", "prompt",
-           "question_text", "refusal", "standing"]  # fmt: skip
+           "question_text", "refusal", "standing", "write_choices"]  # fmt: skip
 
 TITLE = "Hardware sheet"  # begins the comment of every sheet we write
 
@@ -56,13 +56,18 @@ def question_text(question: Question, number: int, look: Look) -> str:
     if question.share is not None:
         page.entry("", _explains(question))
     page.entry("find out", question.find)
-    width = max((len(name) for name, _ in question.choices), default=0)
-    for place, (name, title) in enumerate(question.choices, 1):
-        first, *further = wrapped(title, look.width - width - 7) or [""]
+    write_choices(page, question.choices)
+    return "\n" + page.render()
+
+
+def write_choices(page: Page, choices: Sequence[tuple[str, str]]) -> None:
+    """Write what may be answered: number, name and what it means."""
+    width = max((len(name) for name, _ in choices), default=0)
+    for place, (name, title) in enumerate(choices, 1):
+        first, *further = wrapped(title, page.look.width - width - 7) or [""]
         page.row((f"{place:4} {name:{width}}  {first}".rstrip(), ""))
         for line in further:
             page.row((" " * (width + 7) + line, ""))
-    return "\n" + page.render()
 
 
 def refusal(error: InputError, look: Look) -> str:

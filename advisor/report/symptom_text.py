@@ -9,12 +9,12 @@ from collections.abc import Sequence
 from shlex import quote
 
 from advisor.answers import CauseLine, DiagnoseReport, SymptomQuestion
-from advisor.base import InputError
-from advisor.report.clean import cell_width, plain
+from advisor.report.clean import cell_width
 from advisor.report.diagnose_text import look_words, odds_words
 from advisor.report.look import Look
 from advisor.report.numbers import unit_words
-from advisor.report.page import LABEL, Page, wrapped
+from advisor.report.page import LABEL, Page
+from advisor.report.questions_text import refusal, write_choices
 
 __all__ = ["ask_more", "closing", "help_text", "opening", "prompt", "question_text", "refusal",
            "standing"]  # fmt: skip
@@ -54,12 +54,7 @@ def question_text(question: SymptomQuestion, number: int, look: Look) -> str:
     page.entry(str(number), question.text)
     if told := _how(question):
         page.entry("", told)
-    width = max((len(name) for name, _ in question.choices), default=0)
-    for place, (name, title) in enumerate(question.choices, 1):
-        first, *further = wrapped(title, look.width - width - 7) or [""]
-        page.row((f"{place:4} {name:{width}}  {first}".rstrip(), ""))
-        for line in further:
-            page.row((" " * (width + 7) + line, ""))
+    write_choices(page, question.choices)
     return "\n" + page.render()
 
 
@@ -84,14 +79,6 @@ def help_text(question: SymptomQuestion, look: Look) -> str:
         moves = f"about {tens} in 10" if tens else "under 1 in 10"
         page.entry("why", f"the answer is expected to move {moves} of the odds")
     page.row((_KEYS, ""))
-    return page.render()
-
-
-def refusal(error: InputError, look: Look) -> str:
-    """Return why an answer cannot be, in one sentence."""
-    page = Page(look, written=True)
-    for line in wrapped(plain(str(error)), look.width - 2):
-        page.row((line, ""))
     return page.render()
 
 

@@ -8,9 +8,9 @@ import pytest
 from tiers import spread, wide
 
 from advisor.answers.asks import Asks
-from advisor.answers.curves import motors
-from advisor.answers.curves.motors import motor_rows
+from advisor.answers.curves import torque as motors
 from advisor.answers.curves.needs import flows_to_serve
+from advisor.answers.curves.torque import motor_rows
 from advisor.answers.lint import check_config
 from advisor.catalog import load_catalog
 

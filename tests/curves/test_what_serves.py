@@ -15,7 +15,6 @@ from tiers import only_wide, spread, wide
 from advisor.answers.asks import Asks
 from advisor.answers.builds.compare import compare
 from advisor.answers.curve_records import MotorRow, TorqueReport
-from advisor.answers.curves.motors import voltages
 from advisor.answers.curves.needs import (
     largest_inductance,
     least_holding_torque,
@@ -24,7 +23,7 @@ from advisor.answers.curves.needs import (
 )
 from advisor.answers.curves.points import Point, points_of, torques
 from advisor.answers.curves.samples import column
-from advisor.answers.curves.torque import torque_report
+from advisor.answers.curves.torque import torque_report, voltages
 from advisor.answers.lint import check_config
 from advisor.catalog import load_catalog
 from advisor.machine.graph import FactBook

@@ -165,6 +165,7 @@ class _Reader:
         words = s.names(word)(node.into("words"))
         self._check_aliases(node, "whens", parts["whens"])
         self._check_aliases(node, "words", words)
+        self._check_follows(node, words)
         return parts["whens"], words
 
     def _listed_whens(self) -> Kind[list[str]]:
@@ -179,6 +180,19 @@ class _Reader:
                 if other != name:
                     one = node.into(part, name, "aliases", place)
                     raise one.wrong(f"is '{alias}', which says '{other}'", "take one of them away")
+
+    def _check_follows(self, node: Node, words: Row) -> None:
+        """Hold 'follows' to words that do not follow this one in their turn."""
+
+        def led_by(name: str, way: tuple[str, ...]) -> None:
+            for other in words[name].get("follows", {}):
+                if other in (name, *way):
+                    one = node.into("words", name, "follows", other)
+                    raise one.wrong(f"follows '{other}', which follows it", "leave one of them out")
+                led_by(other, (*way, name))
+
+        for name in words:
+            led_by(name, ())
 
     # --- tests ---------------------------------------------------------------------------
 

@@ -252,7 +252,9 @@ def wanted_facts(book: CauseBook) -> frozenset[str]:
         codes += [reading.condition for reading in test.readings]
         codes += [code for code in (test.applies, test.likely and test.likely[0]) if code]
     changed = [change.fact for cause in book.causes for change in cause.changes]
-    changed += [change.fact for test in book.tests.values() for change in test.changes]
+    tried = [change for test in book.tests.values() for change in test.changes]
+    changed += [change.fact for change in tried]
+    codes += [change.of for change in tried if change.of is not None]
     return frozenset(name for code in codes for name in code.facts) | frozenset(changed) | _USED
 
 

@@ -26,8 +26,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     argv : sequence of str, optional
         The arguments after the program's name; by default those of the process.
     """
-    from advisor.cli.outcome import Exit
-    from advisor.cli.streams import emit
+    from advisor.cli.streams import Exit, emit
     from advisor.files import forget
 
     forget()
@@ -51,8 +50,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _failed(error: Exception, *, showing: bool) -> int:
     """Say what went wrong outside the commands, and return the exit code."""
-    from advisor.cli.outcome import Exit, internal_error
-    from advisor.cli.streams import not_written
+    from advisor.cli.outcome import internal_error
+    from advisor.cli.streams import Exit, not_written
 
     told = getattr(error, "format_message", None)  # of the parser: a slip of the command line
     if told is not None:
@@ -101,8 +100,7 @@ def _run(arguments: list[str]) -> int:
 
 def _complain_of_usage(error: Exception, message: str) -> int:
     """Say on stderr what is wrong with the command line and where its help is."""
-    from advisor.cli.outcome import Exit
-    from advisor.cli.streams import complain
+    from advisor.cli.streams import Exit, complain
 
     if type(error).__name__ == "NoArgsIsHelpError":
         sys.stderr.write(f"{message}\n")

@@ -18,8 +18,8 @@ from advisor.cli.options import (
     TableFormatOption,
     takes,
 )
-from advisor.cli.outcome import Exit, answer_failure, respond
-from advisor.cli.streams import complain
+from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.streams import Exit, complain
 
 __all__ = ["EPILOG", "compare"]
 

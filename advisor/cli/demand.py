@@ -12,8 +12,8 @@ from advisor.answers import DemandReport
 from advisor.base import UnreadableError, UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.options import CapsOption, Shared, takes
-from advisor.cli.outcome import Exit, answer_failure, respond, shown
-from advisor.cli.streams import complain
+from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.streams import Exit, complain
 
 if TYPE_CHECKING:
     from advisor.report import Look

@@ -16,7 +16,8 @@ from advisor.cli.options import (
     SheetOfMotorOption,
     takes,
 )
-from advisor.cli.outcome import Exit, answer_failure, respond
+from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.streams import Exit
 
 __all__ = ["EPILOG", "derate"]
 

@@ -8,7 +8,8 @@ import typer
 
 from advisor.cli.asking import asks_of
 from advisor.cli.options import Shared, takes
-from advisor.cli.outcome import Exit, answer_failure, respond, shown
+from advisor.cli.outcome import answer_failure, respond, shown
+from advisor.cli.streams import Exit
 
 if TYPE_CHECKING:
     from advisor.answers import Explanation

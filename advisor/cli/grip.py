@@ -9,7 +9,8 @@ import typer
 from advisor.answers import GripReport
 from advisor.cli.asking import asks_of
 from advisor.cli.options import ConfigArgument, Shared, takes
-from advisor.cli.outcome import Exit, answer
+from advisor.cli.outcome import answer
+from advisor.cli.streams import Exit
 
 if TYPE_CHECKING:
     from advisor.report import Look

@@ -20,8 +20,8 @@ from advisor.cli.options import (
     Shared,
     takes,
 )
-from advisor.cli.outcome import Exit, findings_exit, respond
-from advisor.cli.streams import complain
+from advisor.cli.outcome import findings_exit, respond
+from advisor.cli.streams import Exit, complain
 
 __all__ = ["EPILOG", "lint"]
 

@@ -12,8 +12,8 @@ from advisor.answers import Asks
 from advisor.base import UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.options import Colour, DiffFormatOption, PlainFormat, Shared, takes
-from advisor.cli.outcome import Exit, answer_failure, respond
-from advisor.cli.streams import complain, emit_bytes, read_line, tell
+from advisor.cli.outcome import answer_failure, respond
+from advisor.cli.streams import Exit, complain, emit_bytes, read_line, tell
 
 if TYPE_CHECKING:
     from advisor.answers import Edit, MendReport

@@ -1,11 +1,7 @@
-"""Turns what a command does, or fails to do, into text on the streams and an exit code.
-
-The worst of all files wins.
-"""
+"""Turns what a command does, or fails to do, into text on the streams and an exit code."""
 
 from __future__ import annotations
 
-import enum
 import os
 import sys
 from collections.abc import Callable, Mapping
@@ -13,13 +9,12 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from advisor.base import AdvisorError, Level, Report, UsageError, __version__
 from advisor.cli.options import FailOn, PlainFormat, Shared
-from advisor.cli.streams import complain, emit
+from advisor.cli.streams import Exit, complain, emit
 
 if TYPE_CHECKING:
     from advisor.report import Look
 
 __all__ = [
-    "Exit",
     "answer",
     "answer_failure",
     "findings_exit",
@@ -27,16 +22,6 @@ __all__ = [
     "respond",
     "shown",
 ]
-
-
-class Exit(enum.IntEnum):
-    """What a command's exit code says."""
-
-    CLEAN = 0  # nothing at or above --fail-on
-    FINDINGS = 1
-    USAGE = 2  # the command line asks for something that cannot be
-    FAULT = 3  # something could not be read, or an internal fault
-    INTERRUPTED = 130
 
 
 TRACEBACK = "FEEDWRIGHT_TRACEBACK"

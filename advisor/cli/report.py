@@ -17,9 +17,9 @@ from advisor.cli.options import (
     Shared,
     takes,
 )
-from advisor.cli.outcome import Exit, findings_exit, respond
+from advisor.cli.outcome import findings_exit, respond
 from advisor.cli.output_files import STDOUT, may_replace, write_page
-from advisor.cli.streams import complain
+from advisor.cli.streams import Exit, complain
 
 if TYPE_CHECKING:
     from advisor.report import PageParts

@@ -12,9 +12,9 @@ from advisor.answers import Asks, SessionReport, SessionTexts
 from advisor.base import UsageError, __version__
 from advisor.cli.asking import asks_of
 from advisor.cli.options import ConfigArgument, PlainFormat, Shared, WantedPageOption, takes
-from advisor.cli.outcome import Exit, answer_failure, respond, shown
+from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.output_files import STDOUT, may_replace, write_page
-from advisor.cli.streams import complain
+from advisor.cli.streams import Exit, complain
 
 if TYPE_CHECKING:
     from advisor.report import Look

@@ -12,8 +12,8 @@ from advisor.answers import Asks
 from advisor.base import InputError, UsageError
 from advisor.cli.asking import asks_of
 from advisor.cli.options import ConfigArgument, Shared, takes
-from advisor.cli.outcome import Exit, respond
-from advisor.cli.streams import complain, emit, tell
+from advisor.cli.outcome import respond
+from advisor.cli.streams import Exit, complain, emit, tell
 from advisor.report import plain
 
 if TYPE_CHECKING:

@@ -16,9 +16,9 @@ from advisor.cli.options import (
     TableOption,
     takes,
 )
-from advisor.cli.outcome import Exit, answer_failure, respond, shown
+from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.output_files import must_be_new, write_new
-from advisor.cli.streams import complain_each
+from advisor.cli.streams import Exit, complain_each
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

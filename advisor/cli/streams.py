@@ -1,12 +1,13 @@
-"""The three streams: the report goes to stdout, everything else to stderr; answers come in.
+"""What a run leaves behind it: the three streams, and the exit code; the worst of all files wins.
 
-A reader that goes away early is no fault; text that the stream's encoding cannot hold is
-written as escapes instead of failing.
+The report goes to stdout, everything else to stderr; answers come in. A reader that goes away early
+is no fault; text that the stream's encoding cannot hold is written as escapes instead of failing.
 """
 
 from __future__ import annotations
 
 import contextlib
+import enum
 import os
 import signal
 import sys
@@ -17,9 +18,19 @@ from advisor.base import UnreadableError
 from advisor.report import plain
 
 __all__ = [
-    "complain", "complain_each", "emit", "emit_bytes", "not_written", "read_input", "read_line",
-    "tell",
+    "Exit", "complain", "complain_each", "emit", "emit_bytes", "not_written", "read_input",
+    "read_line", "tell",
 ]  # fmt: skip
+
+
+class Exit(enum.IntEnum):
+    """What a command's exit code says."""
+
+    CLEAN = 0  # nothing at or above --fail-on
+    FINDINGS = 1
+    USAGE = 2  # the command line asks for something that cannot be
+    FAULT = 3  # something could not be read, or an internal fault
+    INTERRUPTED = 130
 
 
 def emit(text: str) -> bool:

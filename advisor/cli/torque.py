@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from advisor.answers import TorqueReport
 from advisor.cli.asking import asks_of
 from advisor.cli.options import ConfigArgument, Shared, takes
-from advisor.cli.outcome import Exit, answer
+from advisor.cli.outcome import answer
+from advisor.cli.streams import Exit
 
 if TYPE_CHECKING:
     from advisor.report import Look

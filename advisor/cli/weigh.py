@@ -22,9 +22,9 @@ from advisor.cli.options import (
     WantedPageOption,
     takes,
 )
-from advisor.cli.outcome import Exit, answer_failure, respond, shown
+from advisor.cli.outcome import answer_failure, respond, shown
 from advisor.cli.output_files import STDOUT, may_replace, must_be_new, write_new, write_page
-from advisor.cli.streams import complain_each
+from advisor.cli.streams import Exit, complain_each
 
 if TYPE_CHECKING:
     from typer._click import Command

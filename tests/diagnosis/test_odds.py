@@ -13,7 +13,7 @@ from scipy import stats
 
 from advisor.answers.diagnosis.cause_book import load_causes
 from advisor.answers.diagnosis.evidence import _above, _normal
-from advisor.answers.diagnosis.next_trial import Gain, chosen, gain_of
+from advisor.answers.diagnosis.next_trial import Gain, _gives_way, chosen, gain_of
 from advisor.answers.diagnosis.odds import mixed, weight_sets
 from advisor.answers.diagnosis.reality import tooth_pairs
 
@@ -99,6 +99,57 @@ def test_the_rise_of_a_test_is_what_enumeration_gives() -> None:
     gain = gain_of("one", odds, outcomes, risk=1, minutes=10.0)
     assert gain.rise == pytest.approx(expected - 0.5)
     assert gain.per_minute == pytest.approx(gain.rise / 10.0)
+
+
+def test_half_of_a_rise_is_that_of_the_family() -> None:
+    """By hand: five causes of one family at 0.1 each against one at 0.4 and what is unexplained.
+
+    A test that tells the family, and none of its causes from another, is worth its half.
+    """
+    odds = [Fraction(1, 10)] * 5 + [Fraction(4, 10), Fraction(1, 10)]
+    families = [[0, 1, 2, 3, 4], [5], [6]]
+    found = [Fraction(9, 10)] * 5 + [Fraction(1, 10), Fraction(1, 2)]
+    outcomes = {"gone": found, "same": [1 - one for one in found]}
+
+    def rise(groups: list[list[int]]) -> Fraction:
+        after = sum(
+            max(sum(odds[i] * chance[i] for i in group) for group in groups)
+            for chance in outcomes.values()
+        )
+        return after - max(sum(odds[i] for i in group) for group in groups)
+
+    each, family = rise([[i] for i in range(7)]), rise(families)
+    assert (each, family) == (Fraction(9, 100) + Fraction(36, 100) - Fraction(4, 10),
+                              Fraction(45, 100) + Fraction(36, 100) - Fraction(5, 10))  # fmt: skip
+    groups = np.array([[float(i in group) for group in families] for i in range(7)])
+    made = {word: np.array([float(x) for x in row]) for word, row in outcomes.items()}
+    shares = np.array([float(x) for x in odds])
+    plain = gain_of("one", shares, made, risk=1, minutes=10.0)
+    assert plain.rise == pytest.approx(float(each), rel=1e-12)
+    both = gain_of("one", shares, made, risk=1, minutes=10.0, groups=groups)
+    assert both.rise == pytest.approx(float((each + family) / 2), rel=1e-12)
+    alone = gain_of("one", shares, made, risk=1, minutes=10.0, groups=np.eye(7))
+    assert alone.rise == pytest.approx(float(each), rel=1e-12)
+
+
+@every(
+    "best, rise, own, due",
+    [
+        ("pull", 0.02, "slower-retract", True),  # of one class, and sooner
+        ("read-resistor", 0.02, "lower-accel", True),  # of a lower class
+        ("pull", 0.06, "slower-retract", False),  # it tells much
+        ("loose-spool", 0.02, "cool-hotend", False),  # takes longer
+        ("look-gears", 0.02, "half-speed", False),  # is riskier
+        ("case", 0.0, "case", True),
+    ],
+)
+def test_what_tells_little_gives_way_to_the_leading_causes_own(
+    best: str, rise: float, own: str, due: bool
+) -> None:
+    """Its own test tries the remedy itself: first, where it is no riskier and takes no longer."""
+    book = load_causes()
+    gain = Gain(best, book.tests[best].risk, rise, rise / 10.0)
+    assert _gives_way(gain, own, book) is due
 
 
 @every(

@@ -234,8 +234,11 @@ class _Reader:
 
     def _of(self, node: Node, row: Row, how: str) -> Row:
         """Return what the ends of a change are shares of, and the ends where that is not known."""
-        if how == "plus" or "of" not in row:
-            raise node.wrong("has 'of' or 'else' where it cannot", "both go with 'is' and 'times'")
+        if "of" not in row:
+            raise node.wrong("has 'else' without 'of'", "add what the ends are shares of, or leave "
+                             "'else' out")  # fmt: skip
+        if how == "plus":
+            raise node.wrong("has 'plus' with 'of'", "shares go with 'is' and 'times'")
         due = "-" if how == "times" else self.units[row["fact"]]
         made: Row = {"of": self._code(node.into("of"), row["of"], due)}
         if "else" not in row:

@@ -63,8 +63,9 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @wide
-@pytest.mark.parametrize("kind", spread(list(BROKEN), 1))
-@pytest.mark.parametrize("found", [True, False], ids=["found", "named"])
+@pytest.mark.parametrize(
+    ("kind", "found"), spread([(kind, found) for kind in BROKEN for found in (True, False)], 1)
+)
 def test_what_sets_a_current_stops(
     folder: Path, capsys: pytest.CaptureFixture[str], kind: str, found: bool
 ) -> None:
@@ -93,8 +94,11 @@ def test_the_sentence_is_valid_json_too(folder: Path, capsys: pytest.CaptureFixt
 
 
 @wide
-@pytest.mark.parametrize("kind", BROKEN)
-@pytest.mark.parametrize("command", spread(list(TELLS), 1), ids=lambda one: one[0])
+@pytest.mark.parametrize(
+    ("command", "kind"),
+    spread([(command, kind) for command in TELLS for kind in BROKEN], 3),
+    ids=lambda part: part if isinstance(part, str) else part[0],
+)
 def test_a_report_says_so_in_its_first_line(
     folder: Path, capsys: pytest.CaptureFixture[str], command: tuple[str, ...], kind: str
 ) -> None:

@@ -316,6 +316,8 @@ def test_bases_and_single_extruders_are_kept(tmp_path: Path) -> None:
     assert [(a.rule, a.reason) for a in new.allow] == [(a.rule, a.reason) for a in old.allow]
 
 
+@wide
+@only_wide
 def test_answers_go_where_they_count(tmp_path: Path) -> None:
     """For an extruder that is named, under its name; what belongs to the machine, at the top."""
     config = tmp_path / "printer.cfg"

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
-from tiers import spread, wide
+from tiers import only_wide, spread, wide
 
 from advisor.answers.asks import Asks
 from advisor.answers.lint import check
@@ -40,8 +40,10 @@ def numbers(sample: str, draws: int | None) -> dict[str, tuple[float, float, flo
 
 
 @wide
-@pytest.mark.parametrize("sample", CONFIGS)
-@pytest.mark.parametrize("draws", spread([64, 256, 1024, 8192], 1))
+@pytest.mark.parametrize(
+    ("sample", "draws"),
+    spread([(one, draws) for one in CONFIGS for draws in (64, 256, 1024, 8192)], 2),
+)
 def test_the_typical_value_is_the_same_at_every_size(sample: str, draws: int) -> None:
     """To the last of the nine digits that are given; also the currents that are safe to set."""
     usual = facts(sample, None)
@@ -52,6 +54,7 @@ def test_the_typical_value_is_the_same_at_every_size(sample: str, draws: int) ->
             assert fact["value"] == usual[name]["value"], name
 
 
+@only_wide
 @wide
 @pytest.mark.parametrize(("draws", "off"), spread([(1024, 0.04), (4096, 0.04), (256, 0.12)], 1))
 def test_the_ends_of_the_bands_move_little(draws: int, off: float) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from cli_answers import Runner
-from tiers import only_wide, spread, wide
+from tiers import only_wide, wide
 
 CONFIG = Path(__file__).resolve().parents[2] / "samples" / "healthy" / "printer.cfg"
 AREA = 2.405  # mm2 of 1.75 mm filament
@@ -40,8 +40,9 @@ def printed(tmp_path: Path, limits: dict[str, float], verdict: str) -> Path:
     return path
 
 
+@only_wide
 @wide
-@pytest.mark.parametrize("verdict", spread(list(WORDS), 1))
+@pytest.mark.parametrize("verdict", list(WORDS))
 def test_every_command_gives_the_same_verdict(run: Runner, tmp_path: Path, verdict: str) -> None:
     """The third print is one that a mean over the melt zone would let pass: lines of 0.4 s at 1.6
     times the flow that skips, two seconds apart."""

@@ -99,8 +99,11 @@ def test_any_encoding_of_stdout_will_do(encoding: str) -> None:
 
 
 @wide
-@pytest.mark.parametrize("form", spread(["text", "json", "sarif"], 2))
-@pytest.mark.parametrize("streams", [">&-", ">&- 2>&-"])
+@pytest.mark.parametrize(
+    ("form", "streams"),
+    spread([(form, streams) for form in ("text", "json", "sarif")
+            for streams in (">&-", ">&- 2>&-")], 2),
+)  # fmt: skip
 def test_a_closed_stdout_is_no_success(form: str, streams: str) -> None:
     """A report that went nowhere is a fault: a sentence on stderr, if that is there, and 3."""
     command = " ".join(f"'{part}'" for part in program("lint", "a.cfg")[:1])
@@ -119,7 +122,7 @@ def test_a_closed_stdout_is_no_success(form: str, streams: str) -> None:
 @pytest.mark.parametrize(
     "arguments",
     spread(["--version", "--help", "lint --help", "derate 1.0A", "sheet CONFIG", "mend CONFIG",
-     "sheet CONFIG --interactive < /dev/null"], 4),
+     "sheet CONFIG --interactive < /dev/null"], 3),
 )  # fmt: skip
 def test_no_command_claims_success_without_stdout(tmp_path: Path, arguments: str) -> None:
     """Whatever the command shows: 3, and no traceback."""

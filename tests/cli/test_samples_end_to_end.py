@@ -40,7 +40,7 @@ def stored() -> dict[str, Any]:
 
 
 @wide
-@every("config", spread(CONFIGS, 9))
+@every("config", spread(CONFIGS, 5))
 def test_json_keeps_to_the_schema_on_every_sample(
     config: str, run: Runner, stored: dict[str, Any]
 ) -> None:
@@ -73,7 +73,7 @@ def test_text_tells_every_finding_of_the_json(
 
 
 @wide
-@every("config", spread(CONFIGS, 7))
+@every("config", spread(CONFIGS, 4))
 def test_sarif_is_written_for_every_sample(
     config: str, run: Runner, stored: dict[str, Any]
 ) -> None:

@@ -97,6 +97,7 @@ def test_each_answer_is_enough_and_one_step_less_is_not(
         assert lever.one_step_less_sure == pytest.approx(part)
 
 
+@only_wide
 @wide
 @pytest.mark.parametrize(("sample", "target"), spread(sorted({case[:2] for case in CASES}), 1))
 def test_a_surer_answer_is_never_a_smaller_change(sample: str, target: str) -> None:

@@ -31,7 +31,7 @@ def test_there_are_samples() -> None:
 
 
 @wide
-@every("config", spread(CONFIGS, 5))
+@every("config", spread(CONFIGS, 3))
 def test_every_sample_gives_a_page_that_keeps_the_rules(page: Made, config: str) -> None:
     """Without pictures, whatever the config is, an unreadable one too."""
     _, html = page(config)
@@ -133,9 +133,10 @@ def test_the_reader_of_these_tests_sees_what_is_broken(broken: str) -> None:
         read(f"<!DOCTYPE html>\n{broken}")
 
 
+@wide
 @every(
     ("added", "rule"),
-    [
+    spread([
         ('<img src="https://example.org/a.png">', "loads_something"),
         ('<p onclick="x()">a</p>', "loads_something"),
         ('<p style="background:url(a.png)">a</p>', "loads_something"),
@@ -148,8 +149,8 @@ def test_the_reader_of_these_tests_sees_what_is_broken(broken: str) -> None:
         ('<svg role="img"></svg>', "drawings"),
         ("<table><thead></thead><tbody></tbody></table>", "tables"),
         ("<p>value None</p>", "names"),
-    ],
-)
+    ], 6),
+)  # fmt: skip
 def test_each_rule_of_these_tests_can_be_broken(page: Made, added: str, rule: str) -> None:
     """What is planted into a good page is found, by the rule it breaks."""
     text, _ = page("healthy/printer.cfg")

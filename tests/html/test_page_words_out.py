@@ -68,7 +68,7 @@ def found(html: Node) -> list[str]:
 
 
 @wide
-@every("config", spread(CONFIGS, 4))
+@every("config", spread(CONFIGS, 2))
 def test_no_word_that_stays_out_is_on_a_page(page: Made, config: str) -> None:
     """Of every sample, sound or not."""
     assert found(page(config)[1]) == []

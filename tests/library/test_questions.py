@@ -119,9 +119,10 @@ def test_each_command_has_its_question() -> None:
     assert due == set(FUNCTIONS)
 
 
+@wide
 def test_the_examples_in_the_documentation_run() -> None:
     """Every public function has one."""
-    for module in (machines, bench, report_json):
+    for module in spread((machines, bench, report_json), 2):
         found = doctest.DocTestFinder(recurse=True).find(module)
         examples = {one.name.rpartition(".")[2]: one.examples for one in found}
         named = set(module.__all__) & set(advisor.__all__)

@@ -19,13 +19,15 @@ from typing import Any
 
 import pytest
 from mend_helpers import CONFIG, DRIVER, Machine, environment
-from tiers import LONG, only_long, only_wide, wide
+from tiers import LONG, only_long, only_wide, spread, wide
 
 from advisor.base import MendError
 from advisor.files import locked, steps as disk
 from advisor.files.listing import list_glob
 from advisor.mend import write
 
+KILLS = spread(["before", "after", "half"], 2)  # after a call is before the next one
+FAILS = ["error", "interrupt"]
 KILLER = Path(__file__).resolve().parent / "mend_killer.py"
 ROOT_USER = hasattr(os, "geteuid") and os.geteuid() == 0
 OLD, NEW = b"[s]\nk: 1\n" * 200, b"[s]\nk: 2\n" * 200
@@ -51,17 +53,18 @@ def others(folder: Path, *names: str) -> list[str]:
 
 @pytest.fixture(scope="module")
 def strikes() -> dict[str, Any]:
-    """Two files written with a strike at each system call in turn, in five ways."""
+    """Two files written with a strike at each system call in turn, in each way."""
     memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None  # a busy disk syncs slowly
     with tempfile.TemporaryDirectory(prefix="feedwright-test-", dir=memory) as folder:
-        command = [sys.executable, str(KILLER), folder, "40" if LONG else "5"]
+        command = [sys.executable, str(KILLER), folder, "40" if LONG else "5", *KILLS, *FAILS]
         done = subprocess.run(command, env=environment(), capture_output=True, check=False)
     assert done.returncode == 0, done.stderr
     answer: dict[str, Any] = json.loads(done.stdout)
     return answer
 
 
-@pytest.mark.parametrize("way", ["before", "after", "half"])
+@wide
+@pytest.mark.parametrize("way", KILLS)
 def test_a_kill_at_any_call_leaves_old_or_new(strikes: dict[str, Any], way: str) -> None:
     """Killed at every system call of the write path: each file whole, its old text kept."""
     struck = strikes[way]
@@ -77,13 +80,14 @@ def test_a_kill_at_any_call_leaves_old_or_new(strikes: dict[str, Any], way: str)
     assert states == {("old", "old"), ("new", "old"), ("new", "new")}
 
 
-@pytest.mark.parametrize("way", ["before", "after", "half", "error", "interrupt"])
+@wide
+@pytest.mark.parametrize("way", [*KILLS, *FAILS])
 def test_a_strike_does_not_stand_in_the_way(strikes: dict[str, Any], way: str) -> None:
     """A next run writes what is left, and takes away what the first one left behind."""
     assert {one["next"] for one in strikes[way]} == {"well"}
 
 
-@pytest.mark.parametrize("way", ["error", "interrupt"])
+@pytest.mark.parametrize("way", FAILS)
 def test_a_failing_call_is_a_sentence(strikes: dict[str, Any], way: str) -> None:
     """Old or new, nothing left lying about, and what is written is named where it is not all."""
     for at, one in enumerate(strikes[way]):

@@ -15,7 +15,7 @@ import gcodeparser
 import numpy as np
 import pytest
 from every import every
-from tiers import spread, wide
+from tiers import examples, spread, wide
 
 from advisor.prints import MachineLimits, PrintReport, analyse, read_moves
 
@@ -279,6 +279,7 @@ def test_agrees_with_an_independent_reader() -> None:
     assert made.volume / AREA * 1e3 == pytest.approx(filament, rel=1e-9)
 
 
+@wide
 def test_comments_behind_moves_name_the_feature() -> None:
     """A known name behind a move holds from that move on; other words do not matter; a feature
     line between counts as well, whatever the comment before and after it."""
@@ -293,7 +294,7 @@ def test_comments_behind_moves_name_the_feature() -> None:
     long = "a note of more than 32 letters in all"
     notes = [*names, "a", "move to first perimeter point", long]
     lines, sums, now, note = [], {}, None, ""
-    for k in range(3000):
+    for k in range(examples(800, 3000, 3000)):
         if rng.random() < 0.1:
             now = "skirt"
             lines.append(";TYPE:Skirt")

@@ -73,8 +73,8 @@ def test_noise_makes_it_wider() -> None:
 
 @wide
 def test_what_does_not_fall_has_no_knee() -> None:
-    """Level with noise of the stated size, 40 or 100 times: in 5 % at most a fall is claimed."""
-    tests = examples(20, 100, 100)
+    """Level with noise of the stated size, 10 or 100 times: in 5 % at most a fall is claimed."""
+    tests = examples(10, 100, 100)
     claimed = sum(fit(line(99.0, 0.0, 0.009, seed)).draws is not None for seed in range(tests))
 
     assert claimed <= 0.05 * tests

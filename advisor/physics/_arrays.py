@@ -45,7 +45,11 @@ def ratio(numerator: Quantity, denominator: Quantity, otherwise: Quantity = 0.0)
     '0.25 7.00'
     """
     zero = np.equal(denominator, 0.0)
+    plain = np.ndim(otherwise) == 0 and not np.any(zero)
     with np.errstate(over="ignore", under="ignore"):
+        if plain:
+            divided: Quantity = np.divide(numerator, denominator)
+            return divided
         quotient = numerator / np.where(zero, 1.0, denominator)
     return select(zero, otherwise, quotient)
 

@@ -7,6 +7,7 @@ commanded was above it. What the model may be off is part of every comparison.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -140,15 +141,21 @@ def _of_knee(loss: Array, seen: WeighedResult, scatter: float) -> Array:
         share = _smooth_step((loss - np.log(seen.fastest)) / (2.0 * scatter))
         bound: Array = np.log(np.maximum(share, np.exp(_WORST)))
         return bound
-    draws = np.log(seen.draws)
+    grid, logs = _knee_curve(seen.draws.tobytes(), scatter)
+    found: Array = np.interp(loss, grid, logs, left=_WORST, right=_WORST)
+    return found
+
+
+@functools.lru_cache(maxsize=16)  # the same for each batch of machines
+def _knee_curve(drawn: bytes, scatter: float) -> tuple[Array, Array]:
+    """Return logarithms of flows and of the density there, at most 0, of the draws of a knee."""
+    draws = np.log(np.frombuffer(drawn))
     silverman = 1.06 * float(draws.std()) * draws.size**-0.2
     width = float(np.hypot(scatter, silverman))
     grid = np.linspace(draws.min() - _REACH * width, draws.max() + _REACH * width, _GRID)
     away = (grid[:, None] - draws[None]) / width
     density = np.exp(-0.5 * away**2).mean(axis=1)
-    logs = np.log(np.maximum(density / density.max(), np.exp(_WORST)))
-    found: Array = np.interp(loss, grid, logs, left=_WORST, right=_WORST)
-    return found
+    return grid, np.log(np.maximum(density / density.max(), np.exp(_WORST)))
 
 
 def _logs(book: FactBook, limit: str) -> Array | None:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -39,6 +39,7 @@ __all__ = [
 ]
 
 Foreign = Mapping[str, str]  # beginning of a name: what stands behind it
+_Part: TypeAlias = "tuple[int, NDArray[np.int_], NDArray[np.int_]]"  # ensemble, who, its samples
 
 
 @dataclass(slots=True)
@@ -56,14 +57,18 @@ class Selection:
     batches: NDArray[np.int_]
     places: NDArray[np.int_]
     nominal: Mapping[str, float] = field(default_factory=dict)
+    _parts: list[_Part] = field(default_factory=list, init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        for number in np.unique(self.batches):
+            here = np.flatnonzero(self.batches == number)
+            self._parts.append((int(number), here, self.places[here]))
 
     def quantiles(self, name: str) -> Array:
         """Return the quantile of each sample of an input, shape (size,), [-]."""
         made = np.empty(self.batches.size)
-        for number in np.unique(self.batches):
-            here = self.batches == number
-            batch = plausible(self.batches.size, int(number))
-            made[here] = batch.quantiles(name)[self.places[here]]
+        for number, here, places in self._parts:
+            made[here] = plausible(self.batches.size, number).quantiles(name)[places]
         made[0] = self.nominal.get(name, 0.5)
         return made
 

@@ -122,6 +122,7 @@ class Cause:
     shows: tuple[SeenWhere, ...]
     gone: Mapping[str, float]
     remedy: str
+    shares: str  # causes with the same thing to do have it in common
     raises: tuple[str, ...]
     instead: str | None
     hides: tuple[str, ...]
@@ -359,6 +360,7 @@ def _cause(row: Row) -> Cause:
         shows=tuple(_where(one, tuple(one["sees"])) for one in row["shows"]),
         gone=row.get("gone", {}),
         remedy=row["remedy"],
+        shares=row.get("shares", row["remedy"]),
         raises=tuple(row.get("raises", ())),
         instead=row.get("instead"),
         hides=tuple(row.get("hides", ())),

@@ -311,7 +311,7 @@ class _Reader:
              "examples": s.listed(self._example, least=1)},
             {"applies": self._condition, "gone": s.names(_SHARE, known=self.tests, what="test"),
              "raises": s.listed(s.word(_RAISES)), "hides": s.listed(s.word(_RAISES)),
-             "itself": s.listed(itself), "likelier": s.listed(likelier, least=1),
+             "shares": s.text, "itself": s.listed(itself), "likelier": s.listed(likelier, least=1),
              "instead": s.checked(s.text, self._filled)},
         )  # fmt: skip
         made = cause(node)

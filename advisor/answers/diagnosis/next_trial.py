@@ -97,7 +97,7 @@ def is_settled(odds: Odds, book: CauseBook) -> bool:
     """Whether the causes that remain share one remedy."""
     pairs = list(zip(odds.fits, odds.shares, strict=True))
     remain = [(fit.causes[0], share) for fit, share in pairs if share >= book.numbers["remaining"]]
-    remedies = {cause.remedy for cause, _ in remain}
+    remedies = {cause.shares for cause, _ in remain}
     total = sum(share for _, share in remain)
     return len(remedies) == 1 and total >= book.numbers["settled"]
 

@@ -360,7 +360,7 @@ def _cause(row: Row) -> Cause:
         shows=tuple(_where(one, tuple(one["sees"])) for one in row["shows"]),
         gone=row.get("gone", {}),
         remedy=row["remedy"],
-        shares=row.get("shares", row["remedy"]),
+        shares=row["shares"] if "shares" in row else row["remedy"],
         raises=tuple(row.get("raises", ())),
         instead=row.get("instead"),
         hides=tuple(row.get("hides", ())),

@@ -60,6 +60,7 @@ class World:
     root: World | None = None
     _facts: dict[str, Fact] | None = None
     _chances: dict[str, Array] = field(default_factory=dict)
+    _seen: dict[str, Array] = field(default_factory=dict)
     _generals: dict[str, Array] = field(default_factory=dict)
     _once: dict[int, Array] = field(default_factory=dict)
     _flow: Fact | None = None
@@ -144,18 +145,26 @@ class World:
         return self._told
 
     def _chances_of(self, word: str) -> Array:
-        whens = tuple(self.book.whens)
-        own = [
-            (one, one.at or whens)
-            for cause in self.causes
-            for one in cause.shows
-            if word in one.sees
-        ]
-        made = self._added(word)
-        self._raise(made, own)
+        """Return what is seen of a word, with what follows from other words or is taken for it."""
+        made = np.array(self._seen_of(word))
         for other, share in self.book.words[word].follows.items():
-            np.maximum(made, share * self.chances(other), out=made)
+            np.maximum(made, share * self._seen_of(other), out=made)
         return made
+
+    def _seen_of(self, word: str) -> Array:
+        found = self._seen.get(word)
+        if found is None:
+            whens = tuple(self.book.whens)
+            own = [
+                (one, one.at or whens)
+                for cause in self.causes
+                for one in cause.shows
+                if word in one.sees
+            ]
+            found = self._added(word)
+            self._raise(found, own)
+            self._seen[word] = found
+        return found
 
     def _added(self, word: str) -> Array:
         """Return what follows from forces, flows and heat, and would not without the causes.

@@ -182,17 +182,11 @@ class _Reader:
                     raise one.wrong(f"is '{alias}', which says '{other}'", "take one of them away")
 
     def _check_follows(self, node: Node, words: Row) -> None:
-        """Hold 'follows' to words that do not follow this one in their turn."""
-
-        def led_by(name: str, way: tuple[str, ...]) -> None:
-            for other in words[name].get("follows", {}):
-                if other in (name, *way):
-                    one = node.into("words", name, "follows", other)
-                    raise one.wrong(f"follows '{other}', which follows it", "leave one of them out")
-                led_by(other, (*way, name))
-
-        for name in words:
-            led_by(name, ())
+        """Hold 'follows' to other words."""
+        for name, row in words.items():
+            if name in row.get("follows", {}):
+                one = node.into("words", name, "follows", name)
+                raise one.wrong("follows itself", "leave it out")
 
     # --- tests ---------------------------------------------------------------------------
 

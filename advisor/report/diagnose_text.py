@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from advisor.answers import (
     CauseLine,
@@ -112,6 +112,7 @@ def _lower(title: str) -> str:
 
 def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
     page.heading("What would explain it")
+    alike = _speaks_alike(report.shown)
     for number, line in enumerate(report.shown):
         page.entry(_short_odds(line.odds), _titles(line))
         first = line.causes[0]
@@ -119,7 +120,7 @@ def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
             for cause in line.causes:
                 page.entry("  either" if cause is first else "  or", cause.title)
         if len(report.said) > 1:  # of one thing alone all that is told speaks alike
-            _write_speaks(page, first)
+            _write_speaks(page, first, alike)
         if number == 0 or full:
             for cause in line.causes if full else (first,):
                 _write_remedy(page, cause)
@@ -127,9 +128,16 @@ def _write_lines(page: Page, report: DiagnoseReport, *, full: bool) -> None:
     page.blank()
 
 
-def _write_speaks(page: Page, cause: CauseOdds) -> None:
-    if cause.speaks_for:
-        page.entry("  for", "; ".join(cause.speaks_for))
+def _speaks_alike(lines: Sequence[CauseLine]) -> frozenset[str]:
+    """Return what speaks for each line that is told: it parts none from another."""
+    each = [frozenset(line.causes[0].speaks_for) for line in lines]
+    return frozenset.intersection(*each) if len(each) > 1 else frozenset()
+
+
+def _write_speaks(page: Page, cause: CauseOdds, alike: frozenset[str]) -> None:
+    own = [one for one in cause.speaks_for if one not in alike]
+    if own:
+        page.entry("  for", "; ".join(own))
     if cause.speaks_against:
         page.entry("  against", "; ".join(cause.speaks_against))
 

@@ -54,3 +54,14 @@ def test_a_largest_flow_that_is_kept_may_be_asked(tmp_path: Path) -> None:
     assert "--asked 24mm3/s" in text.render(report)
     assert report.findings == ()
     assert not report.extruders[0].facts["demand.asked_flow"].known
+
+
+def test_a_turn_that_a_macro_sets_is_told(tmp_path: Path) -> None:
+    """22.6 mm in the config, 21.4 mm in a macro; the very value of the config is none."""
+    turn = "gcode:\n  SET_EXTRUDER_ROTATION_DISTANCE EXTRUDER=extruder DISTANCE="
+    report = _told(tmp_path, f"{turn}21.4", f"{turn}22.6", "gcode:\n  M221 S88")
+    told = {one.fact: (one.values, one.macros) for one in report.later}
+    assert told == {
+        "drive.rotation_distance": ((21.4,), ("M0",)),
+        "macro.flow_factor": ((88,), ("M2",)),
+    }

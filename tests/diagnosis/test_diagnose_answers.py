@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import re
 
@@ -172,3 +173,31 @@ def test_a_fed_length_gives_the_rotation_distance_with_its_error() -> None:
     assert band.value == pytest.approx(45.2 * 1.10)
     assert band.high - band.low == pytest.approx(45.2 * 2 * 1.645 * 0.008, rel=1e-3)
     assert not found.slips
+
+
+# --- families ---------------------------------------------------------------------------------
+
+
+def test_three_of_a_family_are_told_by_its_title() -> None:
+    """Too much comes out, always: one line, its causes below, its odds their sum."""
+    found, families = _found("too-much@always"), load_causes().families
+    first = found.shown[0]
+    assert len(first.causes) >= 3
+    assert {one.family for one in first.causes} == {"calibration"}
+    assert first.together == families["calibration"]
+    assert first.odds == pytest.approx(sum(one.odds for one in first.causes), rel=1e-12)
+    many = [line for line in found.shown if line.together is not None]
+    assert all(len(line.causes) >= 3 for line in many)
+    assert not any(line.together for line in found.shown if len(line.causes) < 3)
+
+
+@wide
+@only_wide
+def test_a_family_without_a_title_is_told_by_its_causes() -> None:
+    """As many causes, but nothing to tell them by."""
+    book = load_causes()
+    untold = dataclasses.replace(book, families={})
+    seen = read_seen(SeenTexts(sees=("too-much@always",)), book)
+    first = diagnosed(_machine(), seen, untold).shown[0]
+    assert len(first.causes) >= 3
+    assert first.together is None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from advisor.config import read_tree_from_bytes
@@ -81,3 +83,34 @@ def test_a_current_counts_for_the_extruder_it_names() -> None:
     assert facts["macro.temperature"].nominal == pytest.approx(210 + 273.15)
     assert "macro.temperature" not in set_facts(macros.settings, "extruder", alone=False)
     assert not set_facts(macros.settings, "extruder1", alone=False)
+
+
+def test_of_flow_factor_and_turn_the_farthest_counts() -> None:
+    """By hand, as factors: 85 % is farther from 100 % than 110 %; 47 mm from 45.2 mm than 44 mm.
+
+    Of pressure advance the largest. A turn that is not the config's own is told, where there is
+    nothing to compare it with the largest.
+    """
+    macros = _read(
+        "M221 S110", "M221 S85", "M221 S100",
+        "SET_EXTRUDER_ROTATION_DISTANCE EXTRUDER=extruder DISTANCE=44",
+        "SET_EXTRUDER_ROTATION_DISTANCE EXTRUDER=extruder DISTANCE=47",
+        "SET_EXTRUDER_ROTATION_DISTANCE EXTRUDER=extruder1 DISTANCE=7",
+        "SET_PRESSURE_ADVANCE ADVANCE=0.02", "SET_PRESSURE_ADVANCE ADVANCE=0.06",
+        "SET_PRESSURE_ADVANCE ADVANCE={params.PA|default(0.9)}",
+    )  # fmt: skip
+    assert math.log(1 / 0.85) > math.log(1.1)
+    assert math.log(47 / 45.2) > math.log(45.2 / 44)
+    facts = set_facts(macros.settings, "extruder", alone=True, rotation_distance=0.0452)
+    found = {name: fact.nominal for name, fact in facts.items()}
+    assert found == {
+        "macro.flow_factor": pytest.approx(0.85),
+        "macro.rotation_distance": pytest.approx(0.047),
+        "macro.pressure_advance": pytest.approx(0.06),
+    }
+    assert facts["macro.flow_factor"].origin.text == "The macro START"
+    assert facts["macro.flow_factor"].origin.at is not None
+    other = set_facts(macros.settings, "extruder1", alone=False, rotation_distance=0.0452)
+    assert {name: fact.nominal for name, fact in other.items()} == {
+        "macro.rotation_distance": pytest.approx(0.007)
+    }

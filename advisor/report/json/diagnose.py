@@ -38,6 +38,7 @@ _CAUSE = Record((
 _LINE = Record((
     Field("causes", Several(WORDS, least=1), lambda line: [one.name for one in line.causes]),
     Field("odds", SHARE),
+    Field("together", Maybe(WORDS), about="What three or more of a family are told as."),
 ), "cause_line",
     "One cause, or several of one family that nothing that was seen parts.",
 )  # fmt: skip

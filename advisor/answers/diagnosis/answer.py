@@ -12,7 +12,7 @@ from advisor.answers.diagnosis.evidence import Evidence, evidence_of
 from advisor.answers.diagnosis.next_trial import is_settled, next_test
 from advisor.answers.diagnosis.odds import CauseFit, Odds, fit_of, odds_of, redrawn
 from advisor.answers.diagnosis.reality import current_doubt, fed_length
-from advisor.answers.diagnosis.sightings import Seen, SeenTexts, read_seen
+from advisor.answers.diagnosis.sightings import Complaint, SeenTexts, read_seen
 from advisor.answers.diagnosis.withhold import first_of_all, remedy_of
 from advisor.answers.diagnosis.worlds import World, root_world
 from advisor.answers.diagnosis_records import CauseLine, CauseOdds, DiagnoseReport, SeenWords
@@ -102,7 +102,7 @@ def seen_words() -> SeenWords:
     )
 
 
-def diagnosed(machine: Machine, seen: Seen, book: CauseBook) -> DiagnoseReport:
+def diagnosed(machine: Machine, seen: Complaint, book: CauseBook) -> DiagnoseReport:
     """Return the causes of what is seen on one machine."""
     evidence = evidence_of(seen, book)
     odds, times = odds_for(machine, evidence, book)
@@ -140,7 +140,7 @@ def _as_expected(
     return sound >= book.numbers["as_expected"] * max(fit.likelihood for fit in odds.fits)
 
 
-def lines_of(seen: Seen, odds: Odds, book: CauseBook) -> tuple[CauseLine, ...]:
+def lines_of(seen: Complaint, odds: Odds, book: CauseBook) -> tuple[CauseLine, ...]:
     """Return the causes that are told, likeliest first."""
     evidence = evidence_of(seen, book)
     return tuple(_lines(tuple(_told(odds, evidence, seen, book, hold=False)), odds, book))
@@ -204,7 +204,7 @@ def _applies(cause: Cause, root: World) -> bool:
 
 
 def _told(
-    odds: Odds, evidence: Sequence[Evidence], seen: Seen, book: CauseBook, *, hold: bool
+    odds: Odds, evidence: Sequence[Evidence], seen: Complaint, book: CauseBook, *, hold: bool
 ) -> Iterator[CauseOdds]:
     for fit, share in zip(odds.fits, odds.shares, strict=True):
         cause = fit.causes[0]
@@ -282,13 +282,13 @@ _MANY = 3  # causes on a line, from which it is told by their family
 _PARTED = 3.0  # times likelier from which what was seen parts two causes
 
 
-def _asked(seen: Seen, book: CauseBook) -> Iterator[str]:
+def _asked(seen: Complaint, book: CauseBook) -> Iterator[str]:
     """Yield what to look at where a word may mean another thing."""
     if "clicks" in seen.words and not any(one.word == "slips" for one in seen.sightings):
         yield f"clicks: {book.words['clicks'].ask}?"
 
 
-def _notes(seen: Seen) -> Iterator[str]:
+def _notes(seen: Complaint) -> Iterator[str]:
     """Yield what one reading cannot tell."""
     if seen.case is not None:
         yield (

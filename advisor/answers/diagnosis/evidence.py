@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.answers.diagnosis.cause_book import CauseBook
-from advisor.answers.diagnosis.sightings import Fed, Seen, Sighting
+from advisor.answers.diagnosis.sightings import Complaint, Fed, Sighting
 from advisor.answers.diagnosis.trial_chances import outcome_chances
 from advisor.answers.diagnosis.worlds import World
 from advisor.base import frozen, parse_unit
@@ -44,7 +44,7 @@ class Evidence:
     likelihood: Callable[[World], Array]
 
 
-def evidence_of(seen: Seen, book: CauseBook) -> tuple[Evidence, ...]:
+def evidence_of(seen: Complaint, book: CauseBook) -> tuple[Evidence, ...]:
     """Return what was seen and measured, in the order in which it is told."""
     groups: dict[tuple[str, str | None, bool], list[Sighting]] = {}
     for one in seen.sightings:
@@ -151,7 +151,7 @@ def _of_fed(fed: Fed, book: CauseBook) -> Evidence:
     return Evidence(label, False, likelihood)
 
 
-def _readings(seen: Seen, book: CauseBook) -> list[Evidence]:
+def _readings(seen: Complaint, book: CauseBook) -> list[Evidence]:
     numbers, made = book.numbers, []
     if seen.clicks_at is not None:
         made.append(_clicks_at(seen.clicks_at, numbers))

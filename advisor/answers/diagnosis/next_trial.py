@@ -9,7 +9,7 @@ import numpy as np
 
 from advisor.answers.diagnosis.cause_book import CauseBook, TrialRow
 from advisor.answers.diagnosis.odds import Odds
-from advisor.answers.diagnosis.sightings import Seen
+from advisor.answers.diagnosis.sightings import Complaint
 from advisor.answers.diagnosis.trial_chances import outcome_chances
 from advisor.answers.diagnosis.withhold import safe_test
 from advisor.answers.diagnosis.worlds import World
@@ -102,7 +102,7 @@ def is_settled(odds: Odds, book: CauseBook) -> bool:
     return len(remedies) == 1 and total >= book.numbers["settled"]
 
 
-def next_test(odds: Odds, seen: Seen, book: CauseBook) -> NextTest | None:
+def next_test(odds: Odds, seen: Complaint, book: CauseBook) -> NextTest | None:
     """Return the test to do next; None where there is none, or no further one is needed.
 
     Where none raises the odds, it is one that settles a cause, of the likeliest that has one; where
@@ -147,7 +147,7 @@ def _families(odds: Odds) -> Array:
     return np.array([[name == one for one in dict.fromkeys(names)] for name in names], dtype=float)
 
 
-def _asks(test: TrialRow, world: World, seen: Seen) -> bool:
+def _asks(test: TrialRow, world: World, seen: Complaint) -> bool:
     """Whether a test is about what was seen, can be done on the machine, and was not done."""
     if any(done.test == test.name for done in seen.did) or _measured(test, seen):
         return False
@@ -165,7 +165,7 @@ def _asks(test: TrialRow, world: World, seen: Seen) -> bool:
     return about
 
 
-def _measured(test: TrialRow, seen: Seen) -> bool:
+def _measured(test: TrialRow, seen: Complaint) -> bool:
     """Whether its reading is there already."""
     fed = {one.where or "free" for one in seen.fed}
     done = {
@@ -175,7 +175,7 @@ def _measured(test: TrialRow, seen: Seen) -> bool:
     return done.get(test.name, False)
 
 
-def _outcomes(test: TrialRow, odds: Odds, seen: Seen, book: CauseBook) -> Mapping[str, Array]:
+def _outcomes(test: TrialRow, odds: Odds, seen: Complaint, book: CauseBook) -> Mapping[str, Array]:
     """Return the chance of each outcome under each cause; those next to excluded as on average."""
     columns: list[Mapping[str, float] | None] = []
     for fit, share in zip(odds.fits, odds.shares, strict=True):

@@ -180,13 +180,7 @@ def odds_of(
     fits: Sequence[CauseFit], evidence: Sequence[Evidence], book: CauseBook, *, pairs: bool = True
 ) -> Odds:
     """Return the odds of causes that fit more or less well, with two at once or without."""
-    numbers = book.numbers
-    often = np.array([fit.often for fit in fits])
-    weights = weight_sets(
-        [fit.causes[0] for fit in fits], numbers["weights_off"], int(numbers["weights_drawn"])
-    )
-    weights = weights * often / (often + numbers["seldom"])
-    weights = weights * np.array([_likelier(fit) for fit in fits])
+    numbers, weights = book.numbers, _weights(fits, book)
     likelihoods = np.array([fit.likelihood for fit in fits])
     usual = _usual(fits, weights, len(evidence))
     unknown = (numbers["unknown"], math.prod(usual))
@@ -207,6 +201,17 @@ def odds_of(
         pair=_best_pair(fits, one.mean(axis=0), two.mean(axis=0), list(met)),
         usual=usual,
     )
+
+
+def _weights(fits: Sequence[CauseFit], book: CauseBook) -> Array:
+    """Return how common the causes are on this machine, shape (sets, causes)."""
+    numbers = book.numbers
+    often = np.array([fit.often for fit in fits])
+    weights = weight_sets(
+        [fit.causes[0] for fit in fits], numbers["weights_off"], int(numbers["weights_drawn"])
+    )
+    weights = weights * often / (often + numbers["seldom"])
+    return np.asarray(weights * np.array([_likelier(fit) for fit in fits]))
 
 
 def _likelier(fit: CauseFit) -> float:

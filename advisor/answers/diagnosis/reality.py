@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.answers.diagnosis.cause_book import CauseBook
-from advisor.answers.diagnosis.sightings import Fed, Seen
+from advisor.answers.diagnosis.sightings import Complaint, Fed
 from advisor.answers.diagnosis.worlds import World
 from advisor.answers.diagnosis_records import CurrentDoubt, FedLength
 from advisor.base import Band
@@ -26,7 +26,7 @@ _TWO_SIDED = 1.645  # standard errors on each side of 9 in 10
 _MM = 1e3
 
 
-def current_doubt(world: World, seen: Seen, book: CauseBook) -> CurrentDoubt | None:
+def current_doubt(world: World, seen: Complaint, book: CauseBook) -> CurrentDoubt | None:
     """Return the current that the case's temperature speaks for, over the one that is set.
 
     Mount, motor and air are those of every machine like this one, so that its band holds them too.

@@ -9,7 +9,7 @@ from advisor.answers.diagnosis.cause_book import CauseBook, TrialRow
 from advisor.base import InputError, UsageError, frozen, near_miss, parse_unit
 from advisor.data import parse_quantity
 
-__all__ = ["Fed", "Outcome", "Seen", "SeenTexts", "Sighting", "read_seen"]
+__all__ = ["Complaint", "Fed", "Outcome", "SeenTexts", "Sighting", "read_seen"]
 
 
 @frozen(kw_only=True)
@@ -55,7 +55,7 @@ class Outcome:
 
 
 @frozen(kw_only=True)
-class Seen:
+class Complaint:
     """The same as `SeenTexts`, in SI units."""
 
     sightings: tuple[Sighting, ...]
@@ -81,7 +81,7 @@ class Seen:
         return frozenset(one.word for one in self.sightings if one.seen)
 
 
-def read_seen(texts: SeenTexts, book: CauseBook) -> Seen:
+def read_seen(texts: SeenTexts, book: CauseBook) -> Complaint:
     """Return what was seen and measured.
 
     Raises
@@ -93,7 +93,7 @@ def read_seen(texts: SeenTexts, book: CauseBook) -> Seen:
     seen += [_sighting("--sees-not", text, book, seen=False) for text in texts.sees_not]
     if texts.after is not None and texts.case is None:
         raise UsageError("--after says when --case was read", "give --case too")
-    return Seen(
+    return Complaint(
         sightings=_without_both(seen),
         clicks_at=_flow("--clicks-at", texts.clicks_at),
         holds=_flow("--holds", texts.holds),

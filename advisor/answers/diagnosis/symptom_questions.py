@@ -15,7 +15,7 @@ import numpy as np
 from advisor.answers.diagnosis.cause_book import CauseBook, ReadingQuestion
 from advisor.answers.diagnosis.evidence import evidence_of
 from advisor.answers.diagnosis.odds import Odds
-from advisor.answers.diagnosis.sightings import Seen, SeenTexts, Sighting, read_seen
+from advisor.answers.diagnosis.sightings import Complaint, SeenTexts, Sighting, read_seen
 from advisor.answers.diagnosis.withhold import first_of_all
 from advisor.answers.diagnosis.worlds import World
 from advisor.base import frozen, parse_unit
@@ -73,7 +73,7 @@ def asked_first(texts: SeenTexts, book: CauseBook, passed: Sequence[str]) -> Sym
 
 
 def symptom_questions(
-    odds: Odds, seen: Seen, book: CauseBook, passed: Sequence[str]
+    odds: Odds, seen: Complaint, book: CauseBook, passed: Sequence[str]
 ) -> list[SymptomQuestion]:
     """Return what may be asked yet, what shifts the odds most for its effort first."""
     made = [
@@ -115,7 +115,7 @@ def shift_of(odds: Odds, answers: Sequence[Likelihood], weights: Sequence[float]
 # --- what is asked whatever it tells --------------------------------------------------------
 
 
-def _fixed(seen: Seen, book: CauseBook) -> Iterator[SymptomQuestion]:
+def _fixed(seen: Complaint, book: CauseBook) -> Iterator[SymptomQuestion]:
     if not any(one.seen for one in seen.sightings):
         yield SymptomQuestion(
             path="sees",
@@ -149,7 +149,7 @@ _Weighed = tuple[SymptomQuestion, float]
 
 
 def _circumstances(
-    odds: Odds, seen: Seen, book: CauseBook, passed: Sequence[str]
+    odds: Odds, seen: Complaint, book: CauseBook, passed: Sequence[str]
 ) -> Iterator[_Weighed]:
     """Yield when it is that each word is seen; by yes or no beside what was named."""
     effort = book.questions.effort
@@ -171,7 +171,9 @@ def _circumstances(
                 yield _yes_no(odds, (word, when), book, path, text, effort=effort)
 
 
-def _words(odds: Odds, seen: Seen, book: CauseBook, passed: Sequence[str]) -> Iterator[_Weighed]:
+def _words(
+    odds: Odds, seen: Complaint, book: CauseBook, passed: Sequence[str]
+) -> Iterator[_Weighed]:
     known = {one.word for one in seen.sightings}
     for name, word in book.words.items():
         if name in known or f"word {name}" in passed or word.first is not None:
@@ -191,7 +193,9 @@ def _yes_no(
     return _weighed(odds, answers, effort, path=path, text=text, ask=ask, choices=_YES_NO)
 
 
-def _readings(odds: Odds, seen: Seen, book: CauseBook, passed: Sequence[str]) -> Iterator[_Weighed]:
+def _readings(
+    odds: Odds, seen: Complaint, book: CauseBook, passed: Sequence[str]
+) -> Iterator[_Weighed]:
     for one in book.questions.readings:
         path = f"read {one.name}"
         about = not one.words or not seen.words or bool(seen.words & set(one.words))
@@ -208,7 +212,7 @@ def _readings(odds: Odds, seen: Seen, book: CauseBook, passed: Sequence[str]) ->
         )  # fmt: skip
 
 
-def _is_read(one: ReadingQuestion, seen: Seen) -> bool:
+def _is_read(one: ReadingQuestion, seen: Complaint) -> bool:
     if one.gives == "fed":
         where = one.form.rpartition("@")[2]
         return any((fed.where or "free") == where for fed in seen.fed)
@@ -242,8 +246,8 @@ def _instead(before: Sighting, after: Sighting, book: CauseBook) -> Likelihood:
     return lambda world: np.asarray(new(world) / np.maximum(old(world), 1e-12))
 
 
-def _only(sighting: Sighting) -> Seen:
-    return Seen(
+def _only(sighting: Sighting) -> Complaint:
+    return Complaint(
         sightings=(sighting,), clicks_at=None, holds=None, case=None, after=None, fed=(),
         nozzle_falls_to=None, pull=None, did=(),
     )  # fmt: skip

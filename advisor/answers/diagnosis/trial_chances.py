@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.answers.diagnosis.cause_book import TrialRow
-from advisor.answers.diagnosis.sightings import Seen
+from advisor.answers.diagnosis.sightings import Complaint
 from advisor.answers.diagnosis.worlds import World
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ _SHOWN = 0.1  # chance from which a machine shows a word at all
 _GONE, _WORSE, _BETTER = 0.8, 0.04, 0.06  # of what goes: gone, else better; of what stays
 
 
-def outcome_chances(world: World, test: TrialRow, seen: Seen) -> Mapping[str, Array]:
+def outcome_chances(world: World, test: TrialRow, seen: Complaint) -> Mapping[str, Array]:
     """Return the chance of each outcome of a test on the machines of a world.
 
     Each has a least chance, as tests are misread; 'unsure' says nothing of any cause.
@@ -46,7 +46,7 @@ def _readings(world: World, test: TrialRow) -> dict[str, Array]:
             for word, held in made.items()}  # fmt: skip
 
 
-def _changes(world: World, test: TrialRow, seen: Seen) -> dict[str, Array]:
+def _changes(world: World, test: TrialRow, seen: Complaint) -> dict[str, Array]:
     gone = np.zeros(world.size) + _gone(world, test, seen)
     return {
         "gone": _GONE * gone,
@@ -56,7 +56,7 @@ def _changes(world: World, test: TrialRow, seen: Seen) -> dict[str, Array]:
     }
 
 
-def _gone(world: World, test: TrialRow, seen: Seen) -> Array | float:
+def _gone(world: World, test: TrialRow, seen: Complaint) -> Array | float:
     named = [cause.gone[test.name] for cause in world.causes if test.name in cause.gone]
     if named:
         return max(named)
@@ -70,7 +70,7 @@ def _gone(world: World, test: TrialRow, seen: Seen) -> Array | float:
     return test.others
 
 
-def _taken_away(world: World, test: TrialRow, seen: Seen) -> Array:
+def _taken_away(world: World, test: TrialRow, seen: Complaint) -> Array:
     """Return the chance that what is seen is gone on the machine with the test's change."""
     before = _shown(world, seen)
     after = _shown(world.changed(test.name, test.changes), seen)
@@ -80,7 +80,7 @@ def _taken_away(world: World, test: TrialRow, seen: Seen) -> Array:
     return np.asarray(test.others + (0.9 - test.others) * share)
 
 
-def _shown(world: World, seen: Seen) -> Array:
+def _shown(world: World, seen: Complaint) -> Array:
     whens = tuple(world.book.whens)
     most = np.zeros(world.size)
     for one in seen.sightings:

@@ -14,7 +14,7 @@ import numpy as np
 
 from advisor.answers.diagnosis.cause_book import Cause, CauseBook, TrialRow
 from advisor.answers.diagnosis.odds import CauseFit, Odds
-from advisor.answers.diagnosis.sightings import Seen
+from advisor.answers.diagnosis.sightings import Complaint
 from advisor.answers.diagnosis.worlds import World
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ _STEP = 10.0  # K: what "hotter" means in rules/causes/tests.yaml
 _ABOVE = 0.05  # share of the machines of a cause that may lie above a limit
 
 
-def first_of_all(seen: Seen, book: CauseBook) -> str | None:
+def first_of_all(seen: Complaint, book: CauseBook) -> str | None:
     """Return what has to be done before anything else; None where it was done, or need not be."""
     looked = any(one.test == "sensor-seated" and one.word != "unsure" for one in seen.did)
     if looked:
@@ -40,24 +40,24 @@ def first_of_all(seen: Seen, book: CauseBook) -> str | None:
     return found
 
 
-def remedy_of(cause: Cause, odds: Odds, seen: Seen, book: CauseBook) -> tuple[str, bool]:
+def remedy_of(cause: Cause, odds: Odds, seen: Complaint, book: CauseBook) -> tuple[str, bool]:
     """Return the remedy of a cause, or what helps instead and that its own is withheld."""
     if safe(cause.raises, odds, seen, book):
         return cause.remedy, False
     return cause.instead or "", True
 
 
-def safe_test(test: TrialRow, odds: Odds, seen: Seen, book: CauseBook) -> bool:
+def safe_test(test: TrialRow, odds: Odds, seen: Complaint, book: CauseBook) -> bool:
     """Whether a test may be proposed."""
     return safe(test.raises, odds, seen, book)
 
 
-def safe(raises: Sequence[str], odds: Odds, seen: Seen, book: CauseBook) -> bool:
+def safe(raises: Sequence[str], odds: Odds, seen: Complaint, book: CauseBook) -> bool:
     """Whether something that raises current or temperature may be proposed."""
     return not any(_harms(what, odds, seen, book) for what in raises)
 
 
-def _harms(what: str, odds: Odds, seen: Seen, book: CauseBook) -> bool:
+def _harms(what: str, odds: Odds, seen: Complaint, book: CauseBook) -> bool:
     if any(what in book.words[word].forbids for word in seen.words):
         return True
     if what == "current" and seen.case is not None and seen.case > book.numbers["hot_touch"]:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["CheckedConfig", "CheckedExtruder", "Family"]
 
+_KEPT = 2  # of each extruder: with an edit and without, as a plan looks at both in turn
+
 
 @frozen
 class CheckedExtruder:
@@ -83,9 +85,6 @@ class CheckedConfig:
     def weighed(self, extruder: str) -> Weighed | None:
         """Return what weighed tests made of an extruder's capacity; None without a test."""
         return self.taken[extruder].note if extruder in self.taken else None
-
-
-_KEPT = 2  # of each extruder: with an edit and without, as a plan looks at both in turn
 
 
 @dataclass(slots=True)

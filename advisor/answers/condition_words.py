@@ -30,6 +30,28 @@ __all__ = [
 ]
 
 _NAME = re.compile(r"\{([a-z0-9_.]+)\}")
+_PLACE = re.compile(r"\{([^{}|:]+)([^{}]*)\}")
+_DOTS = re.compile(r"\.{4}")
+_COMPARED = {
+    "<": "is below", "<=": "is at most", ">": "is above", ">=": "is at least", "==": "is",
+    "!=": "is not",
+}  # fmt: skip
+_NOT = {"<": "is at least", "<=": "is above", ">": "is at most", ">=": "is below", "==": "is not",
+        "!=": "is"}  # fmt: skip
+_STATES = {
+    "stated": ("is stated", "is not stated"),
+    "known": ("is known", "is not known"),
+    "missing": ("is not given", "is given"),
+    "assumed": ("is assumed", "is not assumed"),
+    "defaulted": ("is left to the firmware", "is not left to the firmware"),
+}
+_CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "low": "the low end of {}",
+          "high": "the high end of {}", "abs": "the size of {}",
+          "sqrt": "the root of {}"}  # fmt: skip
+_SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "divided by"}
+_NO_ARTICLE = frozenset(
+    {"the", "what", "driven", "parallel", "limits", "microsteps", "rotor", "phases", "full"}
+)
 
 
 def in_words(formula: str, infos: Mapping[str, FactInfo]) -> str:
@@ -55,28 +77,6 @@ def _value(fact: Fact | None) -> str:
     return f"{value:.4g}{unit}"
 
 
-_PLACE = re.compile(r"\{([^{}|:]+)([^{}]*)\}")
-_DOTS = re.compile(r"\.{4}")
-_COMPARED = {
-    "<": "is below", "<=": "is at most", ">": "is above", ">=": "is at least", "==": "is",
-    "!=": "is not",
-}  # fmt: skip
-_NOT = {"<": "is at least", "<=": "is above", ">": "is at most", ">=": "is below", "==": "is not",
-        "!=": "is"}  # fmt: skip
-_STATES = {
-    "stated": ("is stated", "is not stated"),
-    "known": ("is known", "is not known"),
-    "missing": ("is not given", "is given"),
-    "assumed": ("is assumed", "is not assumed"),
-    "defaulted": ("is left to the firmware", "is not left to the firmware"),
-}
-_CALLS = {"min": "the lowest of {}", "max": "the highest of {}", "low": "the low end of {}",
-          "high": "the high end of {}", "abs": "the size of {}",
-          "sqrt": "the root of {}"}  # fmt: skip
-_SIGNS = {"+": "plus", "-": "less", "*": "times", "/": "divided by"}
-_NO_ARTICLE = frozenset(
-    {"the", "what", "driven", "parallel", "limits", "microsteps", "rotor", "phases", "full"}
-)
 _Part: TypeAlias = "Tree[Token] | Token"
 
 

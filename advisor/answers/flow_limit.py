@@ -38,6 +38,12 @@ __all__ = ["NO_EXTRUDER", "MadeFor", "chosen_extruder", "flow", "flow_report", "
 
 _MM = 1e3
 NO_EXTRUDER = "The config has no extruder section: name the root config."
+_MM3 = 1e9  # mm3 in a m3
+_ASKS = {
+    "demand.profile_flow": "the profile's largest flow",
+    "demand.feature_flow": "the profile's fastest feature; no largest flow is stated",
+    "demand.print_sustained": "sustained by the print",
+}
 
 
 class MadeFor(TypedDict):
@@ -56,14 +62,6 @@ def made_for(book: FactBook) -> MadeFor:
         "temperature": None if heat is None else heat.value,
         "nozzle": None if bore is None else bore * _MM,
     }
-
-
-_MM3 = 1e9  # mm3 in a m3
-_ASKS = {
-    "demand.profile_flow": "the profile's largest flow",
-    "demand.feature_flow": "the profile's fastest feature; no largest flow is stated",
-    "demand.print_sustained": "sustained by the print",
-}
 
 
 def flow(config: str, asks: Asks, *, extruder: str | None = None) -> FlowReport:

@@ -42,6 +42,8 @@ __all__ = [
     "used_tests",
 ]
 
+_MATERIAL, _ROLL = "filament.material", "filament.roll"
+
 
 def tables_by_sheet(
     paths: Sequence[str], sheets: Sequence[str], allowed: Sequence[str]
@@ -100,9 +102,6 @@ def _named_in(path: str, allowed: Sequence[str]) -> str | None:
 
 def _beside(table: str, named: str) -> str:
     return os.path.join(os.path.dirname(table), named)
-
-
-_MATERIAL, _ROLL = "filament.material", "filament.roll"
 
 
 @frozen

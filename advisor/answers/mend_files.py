@@ -38,6 +38,9 @@ from advisor.mend import (
 
 __all__ = ["Ask", "answer", "choice_of", "edit_of", "jobs_of", "mend", "order", "undo"]
 
+Ask = Callable[[Edit, int, int], str]
+"""Asks for one edit, the n-th of so many: ``yes``, ``no``, ``all`` or ``quit``."""
+
 
 def answer(
     plan: EditPlan, choice: EditChoice, *, shown: Callable[[FileChange], bool]
@@ -182,10 +185,6 @@ def jobs_of(plan: EditPlan, changes: Iterable[FileChange]) -> list[Job]:
         before, after = plan.files.first[real], plan.edited[real]
         jobs.setdefault(real, Job(file, real, os.path.dirname(home) or ".", before, after))
     return list(jobs.values())
-
-
-Ask = Callable[[Edit, int, int], str]
-"""Asks for one edit, the n-th of so many: ``yes``, ``no``, ``all`` or ``quit``."""
 
 
 def choice_of(only: Iterable[str], skip: Iterable[str]) -> EditChoice:

@@ -24,6 +24,14 @@ if TYPE_CHECKING:
 __all__ = ["bearing", "conflicts", "later_settings", "of_profiles", "unknown_extruders"]
 
 _SAME_NUMBER = 0.02  # relative: a difference below this is no conflict
+_BEARING = ("motor.run_current", "driver.chip", "nozzle.diameter", "filament.diameter")
+_ASKING = ("demand.profile_flow", "demand.feature_flow")
+_TOLD = ("motion.pressure_advance", "motor.run_current", "motion.max_velocity", "motion.max_accel",
+         "motion.square_corner_velocity", "macro.flow_factor", "drive.rotation_distance",
+         "demand.stated_flow")  # fmt: skip
+_USUAL = {"macro.flow_factor": 1.0}  # a factor that changes nothing
+_TITLES = {"macro.flow_factor": "flow factor", "motor.run_current": "run current"}
+_SAME_VALUE = 1e-6  # relative
 
 
 def conflicts(extruder: ExtruderFacts, part: SheetPart, book: FactBook) -> Iterator[Event]:
@@ -130,10 +138,6 @@ def _place(fact: Fact, other: Fact, extruder: ExtruderFacts) -> Span:
     return next((place for place in places if place is not None), Span("", 1))
 
 
-_BEARING = ("motor.run_current", "driver.chip", "nozzle.diameter", "filament.diameter")
-_ASKING = ("demand.profile_flow", "demand.feature_flow")
-
-
 def bearing(config: ConfigFacts, books: Mapping[str, FactBook]) -> Iterable[Event]:
     """Return the config's events; a missing include only where the extruder may stand in it."""
     bears = not config.extruders or any(
@@ -177,14 +181,6 @@ def _kind_is_stated(event: Event, books: Mapping[str, FactBook]) -> bool:
         and one_family(fact.text or "", event.fields["taken"])
         for fact in stated
     )
-
-
-_TOLD = ("motion.pressure_advance", "motor.run_current", "motion.max_velocity", "motion.max_accel",
-         "motion.square_corner_velocity", "macro.flow_factor", "drive.rotation_distance",
-         "demand.stated_flow")  # fmt: skip
-_USUAL = {"macro.flow_factor": 1.0}  # a factor that changes nothing
-_TITLES = {"macro.flow_factor": "flow factor", "motor.run_current": "run current"}
-_SAME_VALUE = 1e-6  # relative
 
 
 def later_settings(

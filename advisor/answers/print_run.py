@@ -56,6 +56,15 @@ _WORDS = {"torque": "motor", "grip": "grip", "buckling": "gap", "melt": "melt zo
 _LOSING = ("skip", "slip")  # here steps or filament are lost
 _STEP = 0.1e-9  # m3/s; a cap is set in tenths of mm3/s
 _USUAL_LAG, _USUAL_HEAT = 0.04, 10.0  # s; where a catalogue has none
+_NEEDED = {"max_velocity": "motion.max_velocity", "max_accel": "motion.max_accel"}
+_LEAST_MELT = 1e-9  # m3; taken where the melt length is not known
+_USUAL_AREA = math.pi / 4.0 * 1.75e-3**2  # m2
+_REFUSED = {
+    "distance": ("demand.print_distance", "mm"),
+    "section": ("demand.print_section", "mm2"),
+    "hot": ("demand.print_temperature", "degC"),
+    "cold": ("demand.print_temperature", "degC"),
+}
 
 
 def windows_of(book: FactBook) -> Windows:
@@ -173,7 +182,6 @@ def _nominal(book: FactBook, name: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-_NEEDED = {"max_velocity": "motion.max_velocity", "max_accel": "motion.max_accel"}
 _LIMITS = {
     **_NEEDED,
     "square_corner_velocity": "motion.square_corner_velocity",
@@ -192,8 +200,6 @@ _LIMITS = {
     "max_temperature": "hotend.max_temperature",
     "min_extrude_temperature": "hotend.min_extrude_temperature",
 }
-_LEAST_MELT = 1e-9  # m3; taken where the melt length is not known
-_USUAL_AREA = math.pi / 4.0 * 1.75e-3**2  # m2
 
 
 def analyse_print(
@@ -329,14 +335,6 @@ def _refused_facts(path: str, read: PrintReport) -> Iterator[Fact]:
         if slow.kind == "speed":
             origin = Origin(OriginKind.PROFILE, at=Span(path, max(slow.line, 1)))
             yield Fact.of("demand.print_slowed", "mm/s", slow.worse, origin=origin)
-
-
-_REFUSED = {
-    "distance": ("demand.print_distance", "mm"),
-    "section": ("demand.print_section", "mm2"),
-    "hot": ("demand.print_temperature", "degC"),
-    "cold": ("demand.print_temperature", "degC"),
-}
 
 
 def _fact(name: str, path: str, peak: Peak | None) -> Fact | None:

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 
 from advisor.answers.asks import Asks
-from advisor.answers.checked import CheckedExtruder
+from advisor.answers.checked import CheckedConfig, CheckedExtruder
 from advisor.answers.flow_limit import chosen_extruder
 from advisor.answers.lint import check_config
 from advisor.answers.session import need_sheet
@@ -45,22 +45,25 @@ def read_skip_tests(
     )
     need_sheet(checked.report.files)
     name = chosen_extruder(checked, extruder)
-    files, errors = checked.report.files, checked.report.errors
-    if name is None:
-        lacking = () if errors else ("the config has no extruder section",)
-        return SkipReadAnswer((), files=files, errors=(*errors, *lacking))
-    taken = checked.taken[name]
-    if not taken.skips and not errors:
-        none = f"no table is for the extruder '{name}'; name it with '# extruder: {name}'"
-        return SkipReadAnswer((), files=files, errors=(none,))
-    book = taken.machine.book
+    if name is not None and (checked.taken[name].skips or checked.report.errors):
+        return _told(name, checked)
+    lacking = "the config has no extruder section"
+    if name is not None:
+        lacking = f"no table is for the extruder '{name}'; name it with '# extruder: {name}'"
+    errors = checked.report.errors or (lacking,)
+    return SkipReadAnswer((), files=checked.report.files, errors=errors)
+
+
+def _told(name: str, checked: CheckedConfig) -> SkipReadAnswer:
+    taken, report = checked.taken[name], checked.report
+    facts = taken.machine.book.facts
     return SkipReadAnswer(
         taken.skips,
         _calibration(name, taken),
-        torque=band_of(book.facts.get("flow.torque")),
-        grip=band_of(book.facts.get("flow.grip")),
-        files=files,
-        errors=errors,
+        torque=band_of(facts.get("flow.torque")),
+        grip=band_of(facts.get("flow.grip")),
+        files=report.files,
+        errors=report.errors,
     )
 
 

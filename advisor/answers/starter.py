@@ -55,6 +55,18 @@ _TYPICAL = {  # figures that show the form of a measurement; nothing is taken fr
     "asked": "10",
 }
 _EXAMPLES = {"ratio": "50:17", "text": "...", "number": "1"}
+SCREEN = 40
+_WIDTH = 80
+_HEAD = (
+    "# Save as hardware.yaml beside the config. Take the first '#' off a line and put",
+    "# in what you know, what matters most first. A band will do: 0.09..0.14 N m.",
+)
+_LEAST_COMMENT = 12  # columns below which a comment says nothing
+_INTRODUCTION = (
+    "Save it as hardware.yaml beside the config. Take the '#' off a line and put in what you know; "
+    "leave the rest. Numbers carry their unit; a figure you are not sure of may be a band, such as "
+    "0.09..0.14 N m."
+)
 
 
 def stated(field: SheetField, book: FactBook) -> Fact | None:
@@ -129,15 +141,6 @@ def block_line(
 def one_line(text: str) -> str:
     """Return `text` on one line."""
     return " ".join(text.split())
-
-
-SCREEN = 40
-_WIDTH = 80
-_HEAD = (
-    "# Save as hardware.yaml beside the config. Take the first '#' off a line and put",
-    "# in what you know, what matters most first. A band will do: 0.09..0.14 N m.",
-)
-_LEAST_COMMENT = 12  # columns below which a comment says nothing
 
 
 @frozen
@@ -280,13 +283,6 @@ def _comments(question: Question, field: SheetField, book: FactBook, catalog: Ca
         parts.append(f"taken as {band.low:.3g}-{band.high:.3g}")
     parts.append(question.find)
     return [one_line(part) for part in parts]
-
-
-_INTRODUCTION = (
-    "Save it as hardware.yaml beside the config. Take the '#' off a line and put in what you know; "
-    "leave the rest. Numbers carry their unit; a figure you are not sure of may be a band, such as "
-    "0.09..0.14 N m."
-)
 
 
 def starter_sheet(

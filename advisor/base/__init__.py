@@ -61,6 +61,7 @@ if TYPE_CHECKING:
         MeasureInput as MeasureInput,
         MeasureNext as MeasureNext,
         NextStep as NextStep,
+        OnDemand as OnDemand,
         Report as Report,
         UsedTest as UsedTest,
         Weighed as Weighed,
@@ -92,9 +93,6 @@ if TYPE_CHECKING:
         known_ends as known_ends,
         value_of as value_of,
     )
-    from advisor.base.on_demand import (
-        OnDemand as OnDemand,
-    )
     from advisor.base.record import (
         frozen as frozen,
     )
@@ -119,10 +117,9 @@ else:
             "facts": "Fact Figure Figures Origin OriginKind State Trace",
             "findings": "Event FileStatus Finding Fix Level Reason",
             "extruder_report": "BOUNDING Case ExtruderReport LIMITS LaterSetting LeftOutTest "
-            "LeverGain LimitBand MeasureGroup MeasureInput MeasureNext NextStep Report "
-            "UsedTest WEIGHED Weighed",
+            "LeverGain LimitBand MeasureGroup MeasureInput MeasureNext NextStep OnDemand "
+            "Report UsedTest WEIGHED Weighed",
             "number": "Band Number Quantity Raw Text Value known_ends value_of",
-            "on_demand": "OnDemand",
             "record": "frozen",
             "units": "Dimension Unit parse_unit",
             "version": "__version__",

@@ -27,6 +27,7 @@ COMMANDS = (
 )  # fmt: skip
 """The commands in the order of the help; each is a function of that name in advisor/cli/,
 or a group of commands that the function makes."""
+HELP = {"help_option_names": ["-h", "--help"]}
 
 
 class PlainCommand(TyperCommand):
@@ -75,9 +76,6 @@ def _built(name: str) -> Command:
     command = typer.main.get_command(alone)
     command.name = name
     return command
-
-
-HELP = {"help_option_names": ["-h", "--help"]}
 
 
 def group_of(

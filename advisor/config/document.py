@@ -41,6 +41,11 @@ _SIGNATURES = (
 )
 _ARCHIVES = (b"PK\x03\x04", b"\x1f\x8b", b"\x7fELF", b"\x89PNG", b"%PDF", b"BZh", b"\xfd7zXZ")
 _SAMPLE = 4096  # bytes looked at for the pattern of NUL bytes
+_CONTROLS = bytes(set(range(1, 32)) - set(b"\t\n\v\f\r\x1b"))
+_FEW_CONTROLS = 0.05  # share of control characters that no text has
+Places = tuple[int, int, int, int, int]
+_COMMENT = re.compile(r"#|(?<=\s);")
+_BLANK_KINDS = frozenset(("BLANK", "HASH_COMMENT", "SAVED", "SAVED_TITLE"))
 
 
 def decode(data: bytes) -> str:
@@ -56,10 +61,6 @@ def encode(text: str) -> bytes:
 def bom_length(text: str) -> int:
     """Return how many characters of a byte order mark stand at the beginning: 0 or 1."""
     return int(text.startswith("\ufeff"))
-
-
-_CONTROLS = bytes(set(range(1, 32)) - set(b"\t\n\v\f\r\x1b"))
-_FEW_CONTROLS = 0.05  # share of control characters that no text has
 
 
 def no_text(data: bytes) -> str | None:
@@ -87,12 +88,6 @@ def no_text(data: bytes) -> str | None:
     if max(even, odd) > 0.4 * len(sample) / 2 and min(even, odd) < 0.1 * max(even, odd):
         return "UTF-16"
     return "binary" if nuls > 0.01 * len(data) else None
-
-
-Places = tuple[int, int, int, int, int]
-
-_COMMENT = re.compile(r"#|(?<=\s);")
-_BLANK_KINDS = frozenset(("BLANK", "HASH_COMMENT", "SAVED", "SAVED_TITLE"))
 
 
 def uncommented(text: str, start: int, stop: int) -> int:

@@ -53,6 +53,11 @@ __all__ = [
 
 MAX_LINES = 500_000  # of one file; no config comes near it, and time and memory stay bounded
 _FILE, _START = "config_lines.lark", "document"
+_DELIMITER = re.compile(r"[:=]")
+_SOLID = re.compile(r"\S")
+_INNER = {"INCLUDE": "SECTION", "MERGE_MARK": "STRAY"}  # what these are unless at column 1
+_BAD = re.compile("[\ud800-\udfff]")
+_OTHER_END = {"\n": r"\r", "\r\n": r"(?<!\r)\n|\r(?!\n)", "\r": r"\n"}
 
 
 @frozen
@@ -100,11 +105,6 @@ ARTIFACTS: Mapping[str, Callable[[], object]] = {"grammar-config": build_grammar
 @functools.cache
 def _lexer() -> BasicLexer:
     return load_lexer("grammar-config", _FILE, _START)
-
-
-_DELIMITER = re.compile(r"[:=]")
-_SOLID = re.compile(r"\S")
-_INNER = {"INCLUDE": "SECTION", "MERGE_MARK": "STRAY"}  # what these are unless at column 1
 
 
 def read_lines(document: Document) -> list[Event]:
@@ -280,10 +280,6 @@ class _SavedLineReader(_LineReader):
                 self.take(line, kind)
         self.close_section()
         return self.items
-
-
-_BAD = re.compile("[\ud800-\udfff]")
-_OTHER_END = {"\n": r"\r", "\r\n": r"(?<!\r)\n|\r(?!\n)", "\r": r"\n"}
 
 
 def text_events(document: Document, kind: str | None) -> Iterator[Event]:

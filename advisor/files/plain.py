@@ -34,6 +34,27 @@ __all__ = [
 ]
 
 _READ: set[tuple[int, int]] = set()
+MAX_BYTES = CONFIG_BYTES
+_SURROGATES = re.compile("[\ud800-\udfff]")
+_SYSTEM = ("/proc", "/sys", "/dev")
+_MEMORY = "/dev/shm"  # an ordinary disk in memory
+_REASONS = {
+    errno.ENOENT: ("there is no file '{}'", "check the path"),
+    errno.ENOTDIR: ("there is no file '{}'", "check the path"),
+    errno.EISDIR: ("'{}' is a folder", "name the config file in it"),
+    errno.EACCES: ("'{}' may not be read", "ask for read permission"),
+    errno.EPERM: ("'{}' may not be read", "ask for read permission"),
+    errno.ELOOP: ("'{}' is a link that leads to itself", "mend the link"),
+    errno.ENAMETOOLONG: ("'{}' is too long for a path", "check the path"),
+    errno.ENXIO: ("'{}' is no plain file", "copy its text into a file"),
+    errno.EINVAL: ("'{}' can be no path", "check the path"),
+}
+_KINDS: dict[type[Exception], int] = {
+    FileNotFoundError: errno.ENOENT,
+    IsADirectoryError: errno.EISDIR,
+    PermissionError: errno.EACCES,
+    ValueError: errno.EINVAL,
+}
 
 
 def forget() -> None:
@@ -59,29 +80,6 @@ def remember_stream(stream: IO[str] | IO[bytes] | None) -> None:
 def was_read(status: os.stat_result) -> bool:
     """Whether this file was read in this run, by whatever name."""
     return (status.st_dev, status.st_ino) in _READ
-
-
-MAX_BYTES = CONFIG_BYTES
-_SURROGATES = re.compile("[\ud800-\udfff]")
-_SYSTEM = ("/proc", "/sys", "/dev")
-_MEMORY = "/dev/shm"  # an ordinary disk in memory
-_REASONS = {
-    errno.ENOENT: ("there is no file '{}'", "check the path"),
-    errno.ENOTDIR: ("there is no file '{}'", "check the path"),
-    errno.EISDIR: ("'{}' is a folder", "name the config file in it"),
-    errno.EACCES: ("'{}' may not be read", "ask for read permission"),
-    errno.EPERM: ("'{}' may not be read", "ask for read permission"),
-    errno.ELOOP: ("'{}' is a link that leads to itself", "mend the link"),
-    errno.ENAMETOOLONG: ("'{}' is too long for a path", "check the path"),
-    errno.ENXIO: ("'{}' is no plain file", "copy its text into a file"),
-    errno.EINVAL: ("'{}' can be no path", "check the path"),
-}
-_KINDS: dict[type[Exception], int] = {
-    FileNotFoundError: errno.ENOENT,
-    IsADirectoryError: errno.EISDIR,
-    PermissionError: errno.EACCES,
-    ValueError: errno.EINVAL,
-}
 
 
 def open_file(path: str) -> bytes:

@@ -22,6 +22,19 @@ from advisor.files.plain import open_file
 __all__ = ["create_beside", "failure", "locked", "move", "read", "remove", "stale", "sync_folder"]
 
 _BUSY = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES)
+_TEMPORARY = ".tmp"
+_NO_FOLDER_SYNC = (errno.EINVAL, errno.ENOTSUP, errno.EBADF, errno.EACCES)
+_REASONS = {
+    errno.ENOSPC: ("the disk is full", "make room"),
+    errno.EDQUOT: ("your share of the disk is full", "make room"),
+    errno.EFBIG: ("the file would be larger than is allowed here", "ask for a larger limit"),
+    errno.EROFS: ("the disk is mounted read-only", "mount it for writing"),
+    errno.EACCES: ("its folder may not be written by you", "ask for the right to write there"),
+    errno.EPERM: ("the system does not permit it", "ask for the right to write there"),
+    errno.ENOENT: ("it is gone", "see what became of it"),
+    errno.EIO: ("the disk reports an error", "check the disk, and copy what is on it"),
+    errno.ENAMETOOLONG: ("its name is too long for a backup beside it", "give it a shorter name"),
+}
 
 
 @contextlib.contextmanager
@@ -60,21 +73,6 @@ def _lock(folder: str, held: contextlib.ExitStack) -> None:
 def _unlock(handle: int) -> None:
     with contextlib.suppress(OSError):
         os.close(handle)
-
-
-_TEMPORARY = ".tmp"
-_NO_FOLDER_SYNC = (errno.EINVAL, errno.ENOTSUP, errno.EBADF, errno.EACCES)
-_REASONS = {
-    errno.ENOSPC: ("the disk is full", "make room"),
-    errno.EDQUOT: ("your share of the disk is full", "make room"),
-    errno.EFBIG: ("the file would be larger than is allowed here", "ask for a larger limit"),
-    errno.EROFS: ("the disk is mounted read-only", "mount it for writing"),
-    errno.EACCES: ("its folder may not be written by you", "ask for the right to write there"),
-    errno.EPERM: ("the system does not permit it", "ask for the right to write there"),
-    errno.ENOENT: ("it is gone", "see what became of it"),
-    errno.EIO: ("the disk reports an error", "check the disk, and copy what is on it"),
-    errno.ENAMETOOLONG: ("its name is too long for a backup beside it", "give it a shorter name"),
-}
 
 
 def failure(shown: str, err: OSError) -> MendError:

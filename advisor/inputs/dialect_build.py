@@ -43,6 +43,7 @@ _FIRMWARE, _SHEET = "dialects/ini_firmware.yaml", "dialects/sheet.yaml"
 _NUMBERS = ("above", "at_least", "at_most", "lone_pair")
 _FORMS = ("value", "expression", "catalogue")
 _MARKS = {"n", "name", "chip", "extruder"}  # what a section's name may hold in <>
+_LONGEST_LINE = 70  # characters; a question is read over slow lines
 
 
 def build_dialects(texts: Mapping[str, str] | None = None, catalog: Catalog | None = None) -> Row:
@@ -162,9 +163,6 @@ def _whole_key(catalog: Catalog, node: Node, key: Row) -> Row:
             flag(value) if is_flag else float(parse_unit(key["unit"]).to_si(number()(value)))
         )
     return key
-
-
-_LONGEST_LINE = 70  # characters; a question is read over slow lines
 
 
 def sheet_kind(catalog: Catalog) -> Kind[Row]:

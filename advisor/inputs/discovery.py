@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 
 __all__ = ["Discovery", "Found", "Oddity", "discover", "driver_role", "is_extruder", "misspelt"]
 
+Drivers = dict[str, tuple[str, str]]
+_LONG = 10  # letters from which on two slips still leave no doubt
+_LONGEST = 60  # letters of a key that is looked at
+_MOST = 200  # keys of one section that are looked at; no machine comes near
+
 
 @frozen
 class Found:
@@ -111,9 +116,6 @@ def _number(name: str) -> int:
     return int(digits) if digits and " " not in name else 0
 
 
-Drivers = dict[str, tuple[str, str]]
-
-
 def _drivers(
     plain: Mapping[str, str], dialect: Dialect, extruders: Mapping[str, Role]
 ) -> tuple[Drivers, list[Oddity]]:
@@ -153,11 +155,6 @@ def _wrong_case(plain: Mapping[str, str], dialect: Dialect) -> Iterable[Oddity]:
         right = name.lower()
         if any(role.match(right) for role in roles):
             yield Oddity("section-wrong-case", written, None, {"right": right})
-
-
-_LONG = 10  # letters from which on two slips still leave no doubt
-_LONGEST = 60  # letters of a key that is looked at
-_MOST = 200  # keys of one section that are looked at; no machine comes near
 
 
 def misspelt(tree: Tree, dialect: Dialect, found: Discovery) -> Iterator[Event]:

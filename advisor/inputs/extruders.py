@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 
 __all__ = ["SWALLOWED", "ConfigFacts", "ExtruderFacts", "read_config", "relevant"]
 
+SWALLOWED = ("swallowed-line", "swallowed-header")
+_SETTING = re.compile(r"\s*([^:=\s]+)\s*[:=]")
+_HEADER = re.compile(r"\[([^\]]+)\]")
+Places = Mapping[str, tuple[Mapping[str, Key], str | None]]  # section: its keys and extruder
+
 
 @frozen
 class ExtruderFacts:
@@ -51,12 +56,6 @@ class ConfigFacts:
     machine_defaults: Mapping[str, Default]
     events: tuple[Event, ...]
     incomplete: bool = False
-
-
-SWALLOWED = ("swallowed-line", "swallowed-header")
-_SETTING = re.compile(r"\s*([^:=\s]+)\s*[:=]")
-_HEADER = re.compile(r"\[([^\]]+)\]")
-Places = Mapping[str, tuple[Mapping[str, Key], str | None]]  # section: its keys and extruder
 
 
 def relevant(tree: Tree, dialect: Dialect, found: Discovery) -> list[Event]:

@@ -42,6 +42,7 @@ __all__ = [
 
 OpenText = Callable[[str], str]
 _DEEPEST = 20  # base sheets of base sheets
+_OPTION = "--with"
 
 
 def read_sheet(
@@ -232,9 +233,6 @@ def _part(fields: Fields, values: Mapping[str, Fact]) -> SheetPart:
             at = next(iter(inner.values())).origin.at
             measured[called] = Measurement(stated, at)
     return SheetPart(facts, measured)
-
-
-_OPTION = "--with"
 
 
 def stated_by_option(texts: Iterable[str], catalog: Catalog) -> Values:

@@ -42,6 +42,12 @@ __all__ = [
     "Values",
 ]
 
+Values = dict[str, Fact]  # by the path of the field
+_OTHERS = ("name", "base", "extruders", "allow")
+_MOST = 8  # measurements of one kind
+_LONGEST_NAME = 40  # characters: it stands in columns and headings
+_RULE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*\Z")
+
 
 class SheetMistakes(Mistakes, SheetError):
     """Several mistakes of one sheet."""
@@ -114,12 +120,7 @@ class Sheet:
         return self.extruders.get(extruder, self.shared)
 
 
-Values = dict[str, Fact]  # by the path of the field
 _Path: TypeAlias = "tuple[str | int, ...]"
-_OTHERS = ("name", "base", "extruders", "allow")
-_MOST = 8  # measurements of one kind
-_LONGEST_NAME = 40  # characters: it stands in columns and headings
-_RULE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*\Z")
 
 
 class SheetReader:

@@ -17,6 +17,8 @@ __all__ = ["figure", "quantity", "render"]
 
 _WIDE = 0.1  # relative width of a band from which a third digit would pretend
 _SPOKEN = {"A rms": "A RMS", "mA rms": "mA RMS", "-": "", "1": ""}
+_LONGEST = 80  # characters of a user's text that a message quotes
+Facts = Mapping[str, Fact]
 
 
 def figure(value: float, digits: int = 3) -> str:
@@ -94,10 +96,6 @@ def _figure(value: float, unit: Unit, digits: int) -> str:
 def _unit(value: float, unit: Unit, wanted: bool) -> str:
     words = _SPOKEN.get(unit.symbol, unit.symbol)
     return f" {words}" if wanted and words and math.isfinite(value) else ""
-
-
-_LONGEST = 80  # characters of a user's text that a message quotes
-Facts = Mapping[str, Fact]
 
 
 def render(parts: Parts, facts: Facts, fields: Mapping[str, str]) -> str:

@@ -17,6 +17,7 @@ from advisor.judge import load_rulebook
 __all__ = ["joined", "told_once", "within_budget"]
 
 _Said = tuple[str | None, str, object, str]
+KIND = "events-left-out"
 
 
 def told_once(
@@ -94,9 +95,6 @@ def _real(path: str) -> str:
         return os.path.realpath(path)
     except (OSError, ValueError):
         return path
-
-
-KIND = "events-left-out"
 
 
 def within_budget(events: Iterable[Event], most: int = EVENTS_PER_FILE) -> list[Event]:

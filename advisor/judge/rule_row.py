@@ -25,6 +25,10 @@ _STYLES = ("band", "value", "number", "place", "text", "setting")
 _HOLE = re.compile(r"\{([^{}]*)\}")
 _PARTS = re.compile(r"(?P<what>[^|]*?)(?:\|(?P<unit>[^|:]*))?(?::\s*(?P<style>[a-z]+)\s*)?\Z")
 _FACT = re.compile(r"[a-z_]+(?:\.[a-z0-9_]+)+\Z")
+EXTRA_FIELDS = ("unknown_settings",)
+"""What an event rule may name beside the event's fields: settings that are not known."""
+GROUP_FIELDS = ("count",)
+"""What a grouped rule may name beside them: how many events there are."""
 
 
 @frozen
@@ -134,13 +138,6 @@ def _place(at: Place, offset: int) -> Span:
 
 def _shifted(at: Place, offset: int) -> Place:
     return lambda inner: _place(at, offset + inner)
-
-
-EXTRA_FIELDS = ("unknown_settings",)
-"""What an event rule may name beside the event's fields: settings that are not known."""
-
-GROUP_FIELDS = ("count",)
-"""What a grouped rule may name beside them: how many events there are."""
 
 
 def compile_rule(

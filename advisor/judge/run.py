@@ -42,6 +42,10 @@ __all__ = [
 
 _EDITABLE = (OriginKind.CONFIG, OriginKind.PROFILE, OriginKind.DEFAULT)
 _SLACK = 1e-6  # of a step: 0.57 is 57 steps of 0.01, not 56.99999
+_NAMED = 5  # so many of a group are named, the others counted
+_FIRST = ("drive", "motor")  # no limit of the drive can be reckoned without them
+_LONG = 60  # characters they may take together, so that the count is never cut off
+Facts = Mapping[str, Fact]
 
 
 def made_fix(fix: FixRule, facts: Mapping[str, Fact]) -> Fix | None:
@@ -93,11 +97,6 @@ def _goes_the_way(fix: FixRule, new: float, fact: Fact) -> bool:
     if math.isclose(new, present, rel_tol=1e-9):
         return False
     return {"down": new < present, "up": new > present, "nearest": True}[fix.round]
-
-
-_NAMED = 5  # so many of a group are named, the others counted
-_FIRST = ("drive", "motor")  # no limit of the drive can be reckoned without them
-_LONG = 60  # characters they may take together, so that the count is never cut off
 
 
 def event_facts(event: Event) -> dict[str, Fact]:
@@ -173,9 +172,6 @@ def _made_from(fact: Fact, facts: Mapping[str, Fact]) -> Iterator[Fact]:
             seen.add(name)
             waiting += one.trace.inputs
             yield one
-
-
-Facts = Mapping[str, Fact]
 
 
 @frozen

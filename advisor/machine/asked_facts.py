@@ -32,6 +32,16 @@ __all__ = ["feature_flow", "macro_facts", "one_family", "profile_facts", "set_fa
 NOTHING: Mapping[str, Fact] = MappingProxyType({})
 _FLOW = "demand.feature_flow"
 _LETTERS = re.compile(r"[a-z]+")
+_ALL_LONG = 0.040  # m: a push of this length is longer than any melt zone; more ranks no higher
+_SLOWS = 0.5  # share of the speed at which a load goes on when the filament is there
+# by name: unit, the fact that is set, and whether it counts only where the extruder is named
+_SET = {
+    "macro.run_current": ("A rms", "motor.run_current", True),
+    "macro.temperature": ("degC", "macro.temperature", False),
+    "macro.flow_factor": ("%", "macro.flow_factor", False),
+    "macro.pressure_advance": ("s", "motion.pressure_advance", False),
+    "macro.rotation_distance": ("mm", "drive.rotation_distance", False),
+}
 
 
 def profile_facts(
@@ -137,10 +147,6 @@ def _section(line: Feature) -> float:
     return float(motion.bead_area(width=line.width or 0.0, height=line.height or 0.0))
 
 
-_ALL_LONG = 0.040  # m: a push of this length is longer than any melt zone; more ranks no higher
-_SLOWS = 0.5  # share of the speed at which a load goes on when the filament is there
-
-
 @dataclass(slots=True)
 class _Push:
     """Pushes of one speed in a row: what is new of them [m], at the first one's place."""
@@ -191,16 +197,6 @@ def set_facts(
         for name, (unit, fact, named) in _SET.items()
     )
     return {fact.name: fact for fact in found if fact is not None}
-
-
-# by name: unit, the fact that is set, and whether it counts only where the extruder is named
-_SET = {
-    "macro.run_current": ("A rms", "motor.run_current", True),
-    "macro.temperature": ("degC", "macro.temperature", False),
-    "macro.flow_factor": ("%", "macro.flow_factor", False),
-    "macro.pressure_advance": ("s", "motion.pressure_advance", False),
-    "macro.rotation_distance": ("mm", "drive.rotation_distance", False),
-}
 
 
 def _farthest(

@@ -34,6 +34,10 @@ __all__ = [
     "suggested",
 ]
 
+_WINDING = ("motor.resistance", "motor.inductance")
+_RATED = "motor.rated_current"
+ASSUMED_MOTOR = frozenset({"motor.holding_torque", "motor.rated_current"})
+
 
 @frozen
 class ClassChoice:
@@ -93,10 +97,6 @@ def _build() -> dict[str, list[Plain]]:
 ARTIFACTS: Mapping[str, Callable[[], object]] = {"stated-expressions": _build}
 
 
-_WINDING = ("motor.resistance", "motor.inductance")
-_RATED = "motor.rated_current"
-
-
 def put_shared(book: FactBook, catalog: Catalog, category: str, entry: Entry) -> None:
     """Put the numbers of a class that shares the ensemble with another one, half and half.
 
@@ -135,9 +135,6 @@ def _mixed(
         origin=Origin(OriginKind.CATALOGUE, source=f"{numbers[0].source} ({numbers[0].status})"),
         trace=Trace(assumed=frozenset({name}) & ASSUMED_MOTOR, modelled=modelled),
     )
-
-
-ASSUMED_MOTOR = frozenset({"motor.holding_torque", "motor.rated_current"})
 
 
 def scale_winding(book: FactBook, entry: Entry) -> None:

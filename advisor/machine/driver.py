@@ -23,6 +23,13 @@ from advisor.physics import current
 __all__ = ["Apply", "DriverModel", "driver_model", "driver_of", "put_driver", "put_working_current"]
 
 Apply = Callable[[Quantity], Quantity]
+_NUMBERS = (
+    "driver.sense_resistor",
+    "driver.reference_resistor",
+    "driver.rms_limit",
+    "driver.firmware_limit",
+)
+_VOLTAGE = "driver.chip_voltage_high"
 
 
 @frozen
@@ -147,15 +154,6 @@ _KINDS: Mapping[str, Callable[..., DriverModel | None]] = {
     "global-scaler": _global_scaler,
     "reference-resistor": _reference,
 }
-
-
-_NUMBERS = (
-    "driver.sense_resistor",
-    "driver.reference_resistor",
-    "driver.rms_limit",
-    "driver.firmware_limit",
-)
-_VOLTAGE = "driver.chip_voltage_high"
 
 
 def put_driver(book: FactBook, catalog: Catalog) -> Apply | None:

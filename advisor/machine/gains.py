@@ -21,6 +21,12 @@ from advisor.machine.sweep import side_by_side
 __all__ = ["lever_gains", "now_of", "offered", "reach_of"]
 
 _SAME = 1e-6  # relative: closer values are the same one
+_FLOW = "flow.capacity"
+_RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
+_WANTED = (_FLOW, _RETRACT, _TRUSTED)
+_LEAST = 0.02  # a smaller gain, as a share of the capacity, is none
+_ROUNDING = 1e-9
+_MM3 = parse_unit("mm3/s")
 
 
 def now_of(lever: Lever, book: FactBook) -> float | None:
@@ -95,13 +101,6 @@ def _offered(offer: Offer, catalog: Catalog, now: float, high: float) -> float |
     entries = catalog.category(offer.catalogue).values()
     sizes = {entry.numbers[offer.of].typical for entry in entries if offer.of in entry.numbers}
     return min((size for size in sizes if size > now * offer.apart), default=None)
-
-
-_FLOW = "flow.capacity"
-_RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
-_WANTED = (_FLOW, _RETRACT, _TRUSTED)
-_LEAST = 0.02  # a smaller gain, as a share of the capacity, is none
-_ROUNDING = 1e-9
 
 
 def lever_gains(machine: Machine) -> tuple[LeverGain, ...]:
@@ -203,6 +202,3 @@ def _gain(machine: Machine, change: _Change, capacity: float) -> LeverGain:
 
 def _figure(value: float, unit: str) -> str:
     return f"{value:.3g} {unit.partition(' rms')[0]}".strip(" -")
-
-
-_MM3 = parse_unit("mm3/s")

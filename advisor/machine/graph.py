@@ -31,6 +31,8 @@ _ANSWERS = 1024  # of machines that are alike
 _FEWEST = 320  # but of a whole machine, however many samples it has
 
 _T = TypeVar("_T")
+Maker = Callable[[], Fact]
+_WORST = (State.UNREADABLE, State.UNKNOWN, State.MISSING)
 
 
 @dataclass(slots=True)
@@ -115,10 +117,6 @@ class Memory:
 
 def _bytes(fact: Fact) -> int:
     return 0 if fact.value is None else fact.value.weight
-
-
-Maker = Callable[[], Fact]
-_WORST = (State.UNREADABLE, State.UNKNOWN, State.MISSING)
 
 
 @frozen(eq=False)

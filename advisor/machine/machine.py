@@ -53,6 +53,7 @@ _CLASSES = (
     "drive.mount",
     "filament.material",
 )
+_ORIGIN = Origin(OriginKind.COMMAND)
 
 
 @frozen(eq=False)
@@ -130,7 +131,6 @@ def renewed(inputs: ExtruderInputs, field: str) -> frozenset[str]:
 Change: TypeAlias = "Fact | Raw"
 """What a fact is set to, in SI units; None: nobody states it any more."""
 
-_ORIGIN = Origin(OriginKind.COMMAND)
 _T = TypeVar("_T")
 
 

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 __all__ = ["ARTIFACTS", "Measure", "build_measures", "group_of", "load_measures", "measure_groups"]
 
 _FILE = "measure/groups.yaml"
+_BINS = 16
+_ROUNDING = 1e-9  # a relative spread below this is the computer's, not the machine's
+_LEAST_SHARE = 0.01
 
 
 @frozen
@@ -112,11 +115,6 @@ def _plain(_: Node, row: Row) -> _MeasureRow:
 
 
 ARTIFACTS: Mapping[str, Callable[[], object]] = {"measures": build_measures}
-
-
-_BINS = 16
-_ROUNDING = 1e-9  # a relative spread below this is the computer's, not the machine's
-_LEAST_SHARE = 0.01
 
 
 def measure_groups(

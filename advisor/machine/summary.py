@@ -53,6 +53,11 @@ _LOW, _HIGH = 5.0, 95.0
 _BINS = 16
 _ROUNDING = 1e-9  # a relative spread below this is the computer's, not the machine's
 _LEAST_SHARE = 0.02
+_FLOW = parse_unit("mm3/s")
+CAP_NAME = "profile.cap_setting"
+SETTLED_BY = "hotend.class"
+_ZONE = "hotend.melt_length"
+_STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
 
 
 def limit_bands(facts: Mapping[str, Fact]) -> tuple[LimitBand, ...]:
@@ -163,15 +168,6 @@ def _correlation_ratio(x: NDArray[np.float64], y: NDArray[np.float64], total: fl
     means = np.bincount(bins, weights=y, minlength=_BINS) / np.maximum(counts, 1)
     between = float(np.sum(counts * (means - y.mean()) ** 2) / x.size)
     return max(0.0, between / total)
-
-
-_FLOW = parse_unit("mm3/s")
-
-
-CAP_NAME = "profile.cap_setting"
-SETTLED_BY = "hotend.class"
-_ZONE = "hotend.melt_length"
-_STEP = 1e-10  # m3/s: a flow to set in a profile is rounded down to 0.1 mm3/s
 
 
 def put_cap(book: FactBook) -> None:

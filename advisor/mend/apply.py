@@ -21,6 +21,11 @@ from advisor.mend.target import Located, Target, find_setting
 
 __all__ = ["FileChange", "Patch", "edited_bytes", "make_patch"]
 
+_CONTEXT = 3
+_NO_END = b"\\ No newline at end of file\n"
+_ODD = frozenset('"\\') | {chr(code) for code in range(32)} | {"\x7f"}
+_ESCAPES = {"\t": "t", "\n": "n", "\r": "r", '"': '"', "\\": "\\"}
+
 
 @dataclass(frozen=True, slots=True)
 class FileChange:
@@ -80,12 +85,6 @@ def _profile(data: bytes, changes: Iterable[FileChange]) -> bytes:
     for change in changes:
         data = replaced(data, change.located.at, change.setting, change.new)
     return data
-
-
-_CONTEXT = 3
-_NO_END = b"\\ No newline at end of file\n"
-_ODD = frozenset('"\\') | {chr(code) for code in range(32)} | {"\x7f"}
-_ESCAPES = {"\t": "t", "\n": "n", "\r": "r", '"': '"', "\\": "\\"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,9 @@ __all__ = [
     "write_all",
 ]
 
+_NAME = re.compile(r"\.(?P<name>.+)\.feedwright-(?P<stamp>\d{8}-\d{6})-(?P<of>[0-9a-f]{8})\.bak",
+                   re.DOTALL)  # fmt: skip
+
 
 def check_place(shown: str, real: str, folder: str) -> None:
     """Make sure that a file may be written.
@@ -257,10 +260,6 @@ def _told(err: BaseException, prepared: Sequence[_Prepared]) -> BaseException:
     if not isinstance(err, AdvisorError | KeyboardInterrupt):
         words = f"{type(err).__name__}: {err}"
     return MendError(f"{words}; written before that: {names}", "take them back with mend --undo")
-
-
-_NAME = re.compile(r"\.(?P<name>.+)\.feedwright-(?P<stamp>\d{8}-\d{6})-(?P<of>[0-9a-f]{8})\.bak",
-                   re.DOTALL)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,10 @@ __all__ = ["TERMS", "Flag", "Quantity", "common_shape", "j0", "j0_zeros", "j1", 
 
 Quantity: TypeAlias = float | NDArray[np.float64]
 Flag: TypeAlias = bool | NDArray[np.bool_]
+TERMS = 40  # zeros kept
+POINTS = 128  # per half turn: exact for arguments up to about 200
+NEWTON_STEPS = 5
+_SINES = np.sin((np.arange(POINTS) + 0.5) * math.pi / POINTS)
 
 
 def ratio(numerator: Quantity, denominator: Quantity, otherwise: Quantity = 0.0) -> Quantity:
@@ -107,13 +111,6 @@ def common_shape(**quantities: Quantity) -> tuple[tuple[int, ...], dict[str, NDA
     arrays: Any = np.broadcast_arrays(*quantities.values())
     flat = {name: np.ravel(a).astype(float) for name, a in zip(quantities, arrays, strict=True)}
     return arrays[0].shape, flat
-
-
-TERMS = 40  # zeros kept
-POINTS = 128  # per half turn: exact for arguments up to about 200
-NEWTON_STEPS = 5
-
-_SINES = np.sin((np.arange(POINTS) + 0.5) * math.pi / POINTS)
 
 
 def j0(x: Quantity) -> Quantity:

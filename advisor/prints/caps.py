@@ -30,6 +30,10 @@ __all__ = ["Capped", "FlowHeap", "cap_times", "stated_cap"]
 _LEAST = 1e-13  # m3/s; smaller flows count as this one
 _FINE = 1e-3  # logarithmic width of a cell: 0.1 %
 _CELLS = 21_000  # up to 1.3e-4 m3/s
+_SAME = 1.0 - 1e-9
+_SETTING = "demand.profile_flow"
+_MM3 = 1e-9
+_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 
 
 class FlowHeap:
@@ -109,9 +113,6 @@ def _by(cell: NDArray[np.intp], weight: Floats) -> Floats:
 def _flow(cell: float) -> float:
     """Return the flow in the middle of a cell, [m3/s]."""
     return float(_LEAST * np.exp((cell + 0.5) * _FINE))
-
-
-_SAME = 1.0 - 1e-9
 
 
 class Capped:
@@ -209,11 +210,6 @@ class _Run:
 def _section(moves: Moves, area: float) -> Floats:
     """Return the volume per path of moves that a slicer's cap slows, 0 of all others, [m2]."""
     return np.maximum(moves.ratio, 0.0) * area * moves.path
-
-
-_SETTING = "demand.profile_flow"
-_MM3 = 1e-9
-_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 
 
 def cap_times(

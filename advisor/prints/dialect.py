@@ -30,6 +30,7 @@ _DOES = (*MOTIONS, "dwell", "inches", "millimetres", "plane-xy", "plane-zx", "pl
          "unretract", "set", "temperature", "nothing")  # fmt: skip
 _CAPS = ("within", "heap", "stray", "spread", "near", "gained")
 _GIVES = ("feature", "width", "layer-height", "height", "time", "setting")
+_SAMPLE = 60  # characters of the first such line that are kept
 
 
 @frozen
@@ -247,9 +248,6 @@ def _command(name: str, raw: Row) -> Command:
         degrees=raw.get("degrees"),
         waits=raw.get("waits", raw["does"] in ("wait", "dwell")),
     )
-
-
-_SAMPLE = 60  # characters of the first such line that are kept
 
 
 class Notes:

@@ -21,6 +21,8 @@ from advisor.prints.records import Peak, PrintPlace, SeriesPoint
 __all__ = ["Group", "Groups", "Highest", "Runs", "Series", "Worst"]
 
 Ints = NDArray[np.intp]
+_Key = tuple[int, int, int]
+_FIRST = 0.05  # s; length of a stretch at the start
 
 
 @dataclass(slots=True)
@@ -101,9 +103,6 @@ class Highest:
         at = int(np.argmax(value))
         if value[at] > self.peak.value:
             self.peak = Peak(float(value[at]), int(line[at]))
-
-
-_Key = tuple[int, int, int]
 
 
 class Worst:
@@ -199,9 +198,6 @@ class Worst:
 
 def _rank(place: PrintPlace) -> tuple[float, int]:
     return -place.flow, place.line
-
-
-_FIRST = 0.05  # s; length of a stretch at the start
 
 
 class Series:

@@ -26,6 +26,9 @@ __all__ = ["Excesses", "Judged"]
 _APART = 1.0  # s; moves above a limit that are closer than this are one place
 
 Ints = NDArray[np.intp]
+_LONGEST_MELT = 600.0  # s; in place of m / q where a melt zone melts next to nothing
+_LEAST_FLOW = 1e-15  # m3/s
+_ABOVE = 1.0 + 1e-8
 
 
 @dataclass(slots=True)
@@ -146,11 +149,6 @@ class Excesses:
 
 def _rank(place: _Place) -> tuple[float, int]:
     return -place.times, place.line
-
-
-_LONGEST_MELT = 600.0  # s; in place of m / q where a melt zone melts next to nothing
-_LEAST_FLOW = 1e-15  # m3/s
-_ABOVE = 1.0 + 1e-8
 
 
 @dataclass(slots=True)

@@ -41,6 +41,14 @@ _SAME = 1e-9  # m; end on start: a full circle
 _MISS = 5e-4  # m; how far the end may lie off the circle about the centre
 _MISS_SHARE = 0.02
 _MOST_PIECES = 64
+Flags = NDArray[np.bool_]
+PLANES = ((0, 1, 2), (2, 0, 1), (1, 2, 0))  # first axis, second axis, normal: xy, zx, yz
+_E, _FEED = AXES.index("e"), AXES.index("feed")
+_ARC = AXES.index("arc_x")
+_RADIUS, _TURNS = AXES.index("radius") - _ARC, AXES.index("turns") - _ARC
+_NOTHING = 1e-12  # m; what is shorter is no move
+_MINUTE = 60.0
+Ints = NDArray[np.intp]
 
 
 @dataclass(slots=True)
@@ -172,9 +180,6 @@ def _ratio(numerator: Floats, denominator: Floats) -> Floats:
     return quotient
 
 
-Flags = NDArray[np.bool_]
-
-
 def carried(value: Floats, known: Flags, start: float) -> Floats:
     """Return `value` where known, else the last known one before, else `start`."""
     at = np.flatnonzero(known)
@@ -247,17 +252,6 @@ def _mixed(value: Floats, anchor: Flags, step: Floats, start: float) -> Floats:
         run = np.cumsum(np.concatenate(([head], step[first:last])))
         after[first:last] = run[1:]
     return after
-
-
-PLANES = ((0, 1, 2), (2, 0, 1), (1, 2, 0))  # first axis, second axis, normal: xy, zx, yz
-
-_E, _FEED = AXES.index("e"), AXES.index("feed")
-_ARC = AXES.index("arc_x")
-_RADIUS, _TURNS = AXES.index("radius") - _ARC, AXES.index("turns") - _ARC
-_NOTHING = 1e-12  # m; what is shorter is no move
-_MINUTE = 60.0
-
-Ints = NDArray[np.intp]
 
 
 @dataclass(slots=True)

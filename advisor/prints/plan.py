@@ -41,6 +41,10 @@ _CHUNK = 64
 _LOOSE = 1e-7  # y below this share of a chunk's sum of gains is worked out one by one
 _TAIL = 512  # moves from the end that are looked at first
 _ROUNDING = 4.0 * np.finfo(float).eps
+BATCH = 1 << 14
+_STRAIGHT = 1e-12  # squared sine of half the turn below which two moves go straight on
+_MOST_AHEAD = 1 << 18  # moves that may wait for their end
+_TINY = 1e-300
 
 
 def bounded_run(cap: Floats, gain: Floats, before: float = np.inf) -> Floats:
@@ -122,11 +126,6 @@ def last_settled(bound: Floats, gain: Floats) -> int:
         if len(settled):
             return count - tail + int(settled[-1])
     return -1
-
-
-BATCH = 1 << 14
-_STRAIGHT = 1e-12  # squared sine of half the turn below which two moves go straight on
-_MOST_AHEAD = 1 << 18  # moves that may wait for their end
 
 
 @dataclass(slots=True)
@@ -298,9 +297,6 @@ def _cruise(limits: _Limits, before: float) -> tuple[Floats, NDArray[np.bool_]]:
     value = np.concatenate(([before], np.where(rising, free, limits.entry[:-1])))
     fresh = np.concatenate(([True], rising))
     return falling_in_runs(value, fresh)[1:], peak | ~rising
-
-
-_TINY = 1e-300
 
 
 @dataclass(slots=True)

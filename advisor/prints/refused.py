@@ -21,6 +21,7 @@ from advisor.prints.records import MachineLimits, Refused, Slowed
 __all__ = ["Refusals", "Slowing"]
 
 _MORE = 1.0 + 1e-6  # a move at its limit is let through
+_NOTHING = 1e-12  # m
 
 
 class Refusals:
@@ -77,9 +78,6 @@ class Refusals:
             yield Refused("hot", 1, line, temperature, limits.max_temperature)
         if extrudes and temperature < limits.min_extrude_temperature:
             yield Refused("cold", 1, line, temperature, limits.min_extrude_temperature)
-
-
-_NOTHING = 1e-12  # m
 
 
 class Slowing:

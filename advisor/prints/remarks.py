@@ -20,6 +20,9 @@ __all__ = ["Remarks", "own_time", "read_time"]
 _PART = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([a-z]*)[,\s]*(?:and\s+)?", re.IGNORECASE)
 _CLOCK = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{2}(?:\.\d+)?)$")
 _LONGEST = 1e8  # s; three years
+_TEXT = 200  # characters kept of a stated setting
+_NAME = 60  # characters kept of a feature's name
+_MOST_KNOWN = 1000  # comments behind moves that are remembered, none longer than `_NAME`
 
 
 def read_time(text: str, words: Mapping[str, float]) -> float | None:
@@ -76,11 +79,6 @@ def own_time(
     else:
         kind = "other"
     return OwnTime(time, line, plain, kind)
-
-
-_TEXT = 200  # characters kept of a stated setting
-_NAME = 60  # characters kept of a feature's name
-_MOST_KNOWN = 1000  # comments behind moves that are remembered, none longer than `_NAME`
 
 
 class Remarks:

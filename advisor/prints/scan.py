@@ -34,6 +34,12 @@ _KEEP = np.array([2**64 - 2 ** (64 - 8 * n) for n in range(9)], dtype=np.uint64)
 _TENS = 10.0 ** np.arange(23)
 
 Words = NDArray[np.uint64]
+LINE = 1  # code of a straight move; 2 clockwise, 3 counterclockwise
+_NO_WORD = 255
+_FIRST_WORD = 254
+_ARC = AXES.index("arc_x")  # from here on only arcs have words
+Ints = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 
 
 def read_numbers(
@@ -120,16 +126,6 @@ def _long(
     mantissa = whole * _TENS[places] + part
     value[at] = mantissa / _TENS[places]
     good[at] = fine & sound & (point < 0) & (second < 0) & (mantissa < 2.0**53)
-
-
-LINE = 1  # code of a straight move; 2 clockwise, 3 counterclockwise
-
-_NO_WORD = 255
-_FIRST_WORD = 254
-_ARC = AXES.index("arc_x")  # from here on only arcs have words
-
-Ints = NDArray[np.intp]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(slots=True)

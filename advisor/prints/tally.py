@@ -30,6 +30,13 @@ __all__ = ["LEVEL", "STEPS", "Pushes", "Tally", "Window"]
 STEPS = 128  # steps of a window
 _AT_ONCE = 1 << 17  # notes taken at once
 _IN_MOVE = 8  # windows looked at within a move that is longer than two of them
+_MOSTLY = 0.5  # share of a push that must be new for it to count, then as a whole
+Flags = NDArray[np.bool_]
+LEVEL = 1e-5  # m; heights closer than this are one
+_MOST_LEVELS = 20_000
+_NO_LEVEL = -(2**40)  # number of an unknown height
+_OVER = (("over_time", "over_volume"), ("skip_time", "skip_volume"))
+Ints = NDArray[np.intp]
 
 
 class Window:
@@ -132,11 +139,6 @@ class Window:
         return np.concatenate((move, long))[order], np.concatenate((flow, best))[order]
 
 
-_MOSTLY = 0.5  # share of a push that must be new for it to count, then as a whole
-
-Flags = NDArray[np.bool_]
-
-
 @dataclass(slots=True)
 class _Tool:
     """Of one tool: how far its filament is drawn back, and what was pushed since a line [m]."""
@@ -199,14 +201,6 @@ def _new(state: _Tool, way: NDArray[np.float64], push: Flags, prime: float) -> F
     state.drawn, state.pushed = float(farthest[-1] - at[-1]), float(run[-1])
     counted: Flags = push & (run > prime) & (new >= _MOSTLY * way)
     return counted
-
-
-LEVEL = 1e-5  # m; heights closer than this are one
-_MOST_LEVELS = 20_000
-_NO_LEVEL = -(2**40)  # number of an unknown height
-_OVER = (("over_time", "over_volume"), ("skip_time", "skip_volume"))
-
-Ints = NDArray[np.intp]
 
 
 class Tally:

@@ -28,6 +28,10 @@ __all__ = [
 ]
 
 _COUNTED = frozenset({"sheet", "profile"})
+_FEW = 512  # fewer machines than this place the ends of a band no better than to some 10 %
+_STRONG = ("weighed", "skip test", "tested")
+_TOLD = 2  # tests left out that are told without --full
+_GOES_ON = " \\"
 
 
 def write_unused(page: Page, files: Iterable[FileStatus]) -> None:
@@ -45,9 +49,6 @@ def write_unused(page: Page, files: Iterable[FileStatus]) -> None:
             page.indented(file.not_used_briefly, 0, style="error")
 
 
-_FEW = 512  # fewer machines than this place the ends of a band no better than to some 10 %
-
-
 def rough_words(draws: int | None) -> str | None:
     """Return the sentence on bands of few machines; None where there are enough."""
     if draws is None or draws >= _FEW:
@@ -63,10 +64,6 @@ def write_rough(page: Page, draws: int | None) -> None:
     words = rough_words(draws)
     if words is not None:
         page.entry("rough", words, style="strong")
-
-
-_STRONG = ("weighed", "skip test", "tested")
-_TOLD = 2  # tests left out that are told without --full
 
 
 def write_uses(page: Page, weighed: Weighed | None) -> None:
@@ -190,6 +187,3 @@ def _lines(step: NextStep, width: int) -> list[str]:
         else:
             lines[-1] += f" {option}"
     return lines
-
-
-_GOES_ON = " \\"

@@ -21,6 +21,9 @@ __all__ = [
 
 FLOW = "mm3/s"
 _NOTHING = 0.001  # a saving below this share is told as none
+_COLUMNS = (8, 14, 7, 7)
+_LEAST_CELLS = 12  # of a bar that tells something
+_UNKNOWN = "cannot be told"
 
 
 def clock(seconds: float) -> str:
@@ -122,11 +125,6 @@ def _cap(caps: CapTimesAnswer) -> str:
     if caps.sliced_line:
         return f"at {_sliced(caps)} (line {caps.sliced_line})"
     return f"at {_sliced(caps)}: volume is heaped at that flow"
-
-
-_COLUMNS = (8, 14, 7, 7)
-_LEAST_CELLS = 12  # of a bar that tells something
-_UNKNOWN = "cannot be told"
 
 
 def write_caps(page: Page, caps: CapTimesAnswer, time: float) -> None:

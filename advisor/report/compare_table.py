@@ -19,6 +19,26 @@ __all__ = ["ADVANCE_LEGEND", "PUSH_LEGEND", "corner", "label", "push", "write_ta
 _GAP = 2
 _FULL_NAME = 44
 _LEAST_NAME = 14
+_NO_UNIT = ("", "sure")
+_ALWAYS = 2  # columns that are shown even where they are the same
+_MORE, _LESS, _RETRACT = "more flow than 1", "less flow than 1", "trusted retract speed"
+_AFTER_SHARES = _CURRENT = 4  # places of columns
+_PEAK = ("motion.max_accel", "motion.pressure_advance")
+PUSH_LEGEND = "push in N at which the motor skips at this flow, and at which the filament slips"
+ADVANCE_LEGEND = (
+    "share of the motor's corner speed in the peak; out: above the trusted speed, or with a "
+    "requested flow the usable torque"
+)
+_ABOVE = "!: above the current that the motor is rated for"
+_LEGEND = {  # of heads that say too little
+    "more": "more, less: how sure it is that the flow is more, or less, than that of 1",
+    "skips": "skips: flow in mm3/s at which the motor skips",
+    "push N": "push: at which the motor skips at this flow / the filament slips",
+    "peak mm/s": "peak: filament speed with pressure advance while the head accelerates",
+    "of corner": f"of corner: {ADVANCE_LEGEND}",
+    "retract": "retract: speed in mm/s the motor is trusted with",
+    "A RMS": _ABOVE,
+}
 
 
 @frozen
@@ -71,10 +91,6 @@ def write_table(page: Page, report: CompareReport, *, measured: bool) -> None:
     if kept and dropped:
         names = (f"{x.words} ({x.unit})" if x.unit not in _NO_UNIT else x.words for x in dropped)
         page.indented(f"differs too (--full): {', '.join(names)}", 1)
-
-
-_NO_UNIT = ("", "sure")
-_ALWAYS = 2  # columns that are shown even where they are the same
 
 
 def _sorted_out(
@@ -137,26 +153,6 @@ def _advance() -> list[_Column]:
 
 def _skips(row: Variant) -> str:
     return flow(row.skip.value) if row.skip else "-"
-
-
-_MORE, _LESS, _RETRACT = "more flow than 1", "less flow than 1", "trusted retract speed"
-_AFTER_SHARES = _CURRENT = 4  # places of columns
-_PEAK = ("motion.max_accel", "motion.pressure_advance")
-PUSH_LEGEND = "push in N at which the motor skips at this flow, and at which the filament slips"
-ADVANCE_LEGEND = (
-    "share of the motor's corner speed in the peak; out: above the trusted speed, or with a "
-    "requested flow the usable torque"
-)
-_ABOVE = "!: above the current that the motor is rated for"
-_LEGEND = {  # of heads that say too little
-    "more": "more, less: how sure it is that the flow is more, or less, than that of 1",
-    "skips": "skips: flow in mm3/s at which the motor skips",
-    "push N": "push: at which the motor skips at this flow / the filament slips",
-    "peak mm/s": "peak: filament speed with pressure advance while the head accelerates",
-    "of corner": f"of corner: {ADVANCE_LEGEND}",
-    "retract": "retract: speed in mm/s the motor is trusted with",
-    "A RMS": _ABOVE,
-}
 
 
 def _flow(row: Variant) -> str:

@@ -31,6 +31,19 @@ __all__ = ["asked_words", "listed", "most_words", "moved", "named", "render"]
 _ALIKE = 5e-3  # capacities within this share of each other are as good as the same
 _SURE = 0.95
 _TOSS_UP = 0.2  # so close are the shares of more and of less where neither is to be named first
+_Row = tuple[str, ...]
+_BESIDE = (  # head, columns
+    ("more flow in", 14), ("less flow in", 14), ("skips at", 10), ("fits", 7),
+    ("narrower", 10), ("limits first", 18),
+)  # fmt: skip
+_FINE = (
+    ("motor", "g", 7), ("case", "degC", 8), ("current", "A RMS", 10), ("step", "mm", 9),
+    ("lag", "mm", 8), ("trusted", "mm/s", 10), ("highest", "mm/s", 10),
+)  # fmt: skip
+_PUSHES = (
+    ("skip", "N", 14), ("slip", "N", 14), ("peak", "mm/s", 14), ("of corner", "", 12),
+)  # fmt: skip
+_NUMBER = 4
 
 
 def named(row: Variant) -> str:
@@ -143,21 +156,6 @@ def moved(row: Variant, first: Variant | None) -> str:
         return limit_words(row.bottleneck)
     still = limit_words(row.bottleneck) == limit_words(first.bottleneck)
     return f"still {limit_words(row.bottleneck)}" if still else limit_words(row.bottleneck)
-
-
-_Row = tuple[str, ...]
-_BESIDE = (  # head, columns
-    ("more flow in", 14), ("less flow in", 14), ("skips at", 10), ("fits", 7),
-    ("narrower", 10), ("limits first", 18),
-)  # fmt: skip
-_FINE = (
-    ("motor", "g", 7), ("case", "degC", 8), ("current", "A RMS", 10), ("step", "mm", 9),
-    ("lag", "mm", 8), ("trusted", "mm/s", 10), ("highest", "mm/s", 10),
-)  # fmt: skip
-_PUSHES = (
-    ("skip", "N", 14), ("slip", "N", 14), ("peak", "mm/s", 14), ("of corner", "", 12),
-)  # fmt: skip
-_NUMBER = 4
 
 
 def render(report: CompareReport, look: Look | None = None, *, full: bool = False) -> str:

@@ -15,6 +15,9 @@ from advisor.report.json.builds import FIGURES
 
 __all__ = ["CSV_HEAD", "render_compare_csv", "render_demand_csv"]
 
+CSV_HEAD = "time_s,duration_s,mean_flow_mm3_s,peak_flow_mm3_s,height_mm,line"
+"""The first line of the table; by it we know an earlier one."""
+
 
 def render_compare_csv(report: CompareReport) -> str:
     """Return the table as CSV, the unit in each column's name, ends of bands in columns."""
@@ -45,10 +48,6 @@ def _ends(band: Band | None) -> Iterator[str]:
 def _cell(value: float | None) -> str:
     rounded = number(value)
     return "" if rounded is None else f"{rounded:.9g}"
-
-
-CSV_HEAD = "time_s,duration_s,mean_flow_mm3_s,peak_flow_mm3_s,height_mm,line"
-"""The first line of the table; by it we know an earlier one."""
 
 
 def render_demand_csv(report: DemandReport) -> str:

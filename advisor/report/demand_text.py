@@ -53,6 +53,17 @@ _NAMES = {
 _LOSING = ("skip", "slip")
 NEVER = "never"
 WINDOW_HEADS = ("limit", "mean over", "asks", "can sustain", "above that")
+_REFUSED = {
+    "distance": ("{0} of filament in one move, at most {1} are allowed", "mm"),
+    "section": ("a line of {0}, at most {1} are allowed", "mm2"),
+    "hot": ("{0} are set, at most {1} are allowed", "degC"),
+    "cold": ("{0} is the highest temperature set, below {1} no filament is moved", "degC"),
+}
+_MOST_ROWS = 12
+_COLUMNS = (20, 14, 7, 20)  # of the table of limits
+_NARROW = 75  # columns below which the table is told in sentences
+_FEATURES, _PLACES, _REMARKS = 3, 3, 1  # that are told without --full
+_MOST_PLACES = 5
 
 
 @frozen
@@ -145,14 +156,6 @@ def _slowed_words(slowed: Iterable[SlowedMoves]) -> Iterator[str]:
             )
 
 
-_REFUSED = {
-    "distance": ("{0} of filament in one move, at most {1} are allowed", "mm"),
-    "section": ("a line of {0}, at most {1} are allowed", "mm2"),
-    "hot": ("{0} are set, at most {1} are allowed", "degC"),
-    "cold": ("{0} is the highest temperature set, below {1} no filament is moved", "degC"),
-}
-
-
 def small_share(part: float) -> str:
     """Return a share of time, finer where it is small: ``0.04 %``."""
     if not 0.0 < part < 0.01:
@@ -198,13 +201,6 @@ def place_words(place: ExcessPlace) -> str:
     feature = f", {place.feature.replace('-', ' ')}" if place.feature else ""
     what = f"{flow(place.asked)} {FLOW}, {_NAMES[place.limit]} at {flow(place.allowed)}"
     return f"{what}{height}{feature}"
-
-
-_MOST_ROWS = 12
-_COLUMNS = (20, 14, 7, 20)  # of the table of limits
-_NARROW = 75  # columns below which the table is told in sentences
-_FEATURES, _PLACES, _REMARKS = 3, 3, 1  # that are told without --full
-_MOST_PLACES = 5
 
 
 def render(report: DemandReport, look: Look | None = None, *, full: bool = False) -> str:

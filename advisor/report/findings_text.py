@@ -41,6 +41,10 @@ STAGE_HEADINGS = {
     "firmware": "Firmware limits",
     "slicer": "Slicer",
 }
+_Lines = list[list[Piece]]
+_SENTENCE = re.compile(r"(?<=[.!]) +(?=[A-Z])")
+_PLACES = 2  # so many further places of a rule are named, the others counted
+_WHY = "Why: feedwright explain NAME, with a name in brackets."
 
 
 def place(at: Span) -> str:
@@ -120,12 +124,6 @@ def change_words(fix: Fix) -> str:
         section = f" in [{fix.section}]" if fix.section else ""
         return f"{fix.setting}: {fix.new} (new line{section}{at})"
     return f"{fix.setting}: {fix.old} -> {fix.new}{at}"
-
-
-_Lines = list[list[Piece]]
-_SENTENCE = re.compile(r"(?<=[.!]) +(?=[A-Z])")
-_PLACES = 2  # so many further places of a rule are named, the others counted
-_WHY = "Why: feedwright explain NAME, with a name in brackets."
 
 
 def findings_lines(

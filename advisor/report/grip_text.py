@@ -32,6 +32,22 @@ __all__ = [
 HOLDS, CLOSE, GRINDS = "holds", "close", "grinds"
 _MORE_PUSH = 1.5  # times the push of the machine's own filament, from which it is told
 _FAR_MORE = 3.0  # times: more is no figure anybody could use
+_START = {
+    HOLDS: "the gears hold {material}",
+    CLOSE: "{material} is close to slipping",
+    GRINDS: "the gears grind {material}",
+}
+_MATERIAL, _SHARE, _LIKELY, _VERDICT = 12, 6, 15, 8
+_TRUST = (
+    "the range more than the typical figure; a pull with a spring scale (drive.measured_force in "
+    "the sheet) or a weighed test settles it"
+)
+_COMMON = 3  # filaments that are told beside the machine's own and the softest
+_NARROWEST = 13  # cells of a strand
+_LEGEND = 64  # columns that the legend takes on one line
+_WIDE = 80  # columns from which the legend stands below the strands
+_TOP = 1.5  # of the scale: half as much again as the filament bears
+_Size = tuple[float, float, str]
 
 
 def own_row(report: GripReport) -> GripRow:
@@ -49,13 +65,6 @@ def verdict(row: GripRow, usable_share: float) -> str:
 def percent(part: Band) -> str:
     """Return a share with its band in percent."""
     return ranged(Band(100 * part.value, 100 * part.low, 100 * part.high), "%")
-
-
-_START = {
-    HOLDS: "the gears hold {material}",
-    CLOSE: "{material} is close to slipping",
-    GRINDS: "the gears grind {material}",
-}
 
 
 def answer(report: GripReport) -> tuple[str, bool]:
@@ -137,18 +146,6 @@ def _slower(rows: Sequence[GripRow], usable_share: float) -> Iterator[str]:
     if never:
         words = ", ".join(never)
         yield f"Feeding slower does not save these, the drag alone is too much: {words}."
-
-
-_MATERIAL, _SHARE, _LIKELY, _VERDICT = 12, 6, 15, 8
-_TRUST = (
-    "the range more than the typical figure; a pull with a spring scale (drive.measured_force in "
-    "the sheet) or a weighed test settles it"
-)
-_COMMON = 3  # filaments that are told beside the machine's own and the softest
-_NARROWEST = 13  # cells of a strand
-_LEGEND = 64  # columns that the legend takes on one line
-_WIDE = 80  # columns from which the legend stands below the strands
-_TOP = 1.5  # of the scale: half as much again as the filament bears
 
 
 def render(report: GripReport, look: Look | None = None, *, full: bool = False) -> str:
@@ -252,9 +249,6 @@ def _figure(percent: float) -> str:
 
 def _own_gears(report: GripReport) -> str:
     return own_row(report).gears
-
-
-_Size = tuple[float, float, str]
 
 
 def _sizes(report: GripReport) -> list[_Size]:

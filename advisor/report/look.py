@@ -42,6 +42,12 @@ _PLAIN = {"degC": "C", "A rms": "A RMS"}
 _FOREIGN = {foreign: ours for ours, foreign in _WRITTEN.items()}
 _FOREIGN |= {"\u00b0C": "C", "\u00b1": "+-", "\u00d7": "x"}
 
+_MARKS = re.compile("|".join(sorted(map(re.escape, _FOREIGN), key=len, reverse=True)))
+COLOUR_CHOICES = ("auto", "always", "never")
+NARROWEST, WIDEST, USUAL = 40, 120, 80
+DRAWN = "\u2550\u2500\u2502\u256a\u253c"
+_ASCII_LOCALES = frozenset({"C", "POSIX"})
+
 
 def _pattern(units: dict[str, str]) -> re.Pattern[str]:
     longest_first = sorted(units, key=len, reverse=True)
@@ -50,7 +56,6 @@ def _pattern(units: dict[str, str]) -> re.Pattern[str]:
 
 
 _UNITS = _pattern(_WRITTEN)
-_MARKS = re.compile("|".join(sorted(map(re.escape, _FOREIGN), key=len, reverse=True)))
 
 
 def typeset(text: str, *, drawn: bool = True) -> str:
@@ -78,12 +83,6 @@ def typeset(text: str, *, drawn: bool = True) -> str:
 def written(text: str, look: Look) -> str:
     """Return a line with its units as people write them, where the stream can show them."""
     return typeset(text, drawn=look.drawn)
-
-
-COLOUR_CHOICES = ("auto", "always", "never")
-NARROWEST, WIDEST, USUAL = 40, 120, 80
-DRAWN = "\u2550\u2500\u2502\u256a\u253c"
-_ASCII_LOCALES = frozenset({"C", "POSIX"})
 
 
 @frozen

@@ -33,6 +33,7 @@ _FLOW = "mm3/s"
 _FAR = 3.0  # a ratio beyond this is no figure anybody could use
 _WIDE = 0.1  # relative width of a band from which a third digit would pretend
 _SPOKEN = {"A rms": "A RMS", "A peak": "A peak", "-": "", "%": "%"}
+_HOTTEST_CASE = 150.0  # degC; a winding would have failed long before its case is this hot
 
 
 def figure(value: float, digits: int = 3) -> str:
@@ -71,9 +72,6 @@ def flow(value: float) -> str:
     if 1.0 <= value < 99.95:
         return f"{value:.1f}"
     return figure(value, 3 if value >= 1.0 else 2)
-
-
-_HOTTEST_CASE = 150.0  # degC; a winding would have failed long before its case is this hot
 
 
 def case_degrees(estimate: Band | None) -> str:

@@ -45,6 +45,8 @@ _TITLES = {
 
 
 _BEYOND = {"torque": "usable torque", "speed": "trusted speed"}
+_Cell = tuple[str | None, float, float, str]  # case, width, height, what stands there
+_LEAST_NAME, _LEAST_CELL = 6, 8
 
 
 @frozen
@@ -245,9 +247,6 @@ def _largest(row: AccelRow, *, named: bool) -> str:
     return f"{most} {row.limit}" if named else most
 
 
-_Cell = tuple[str | None, float, float, str]  # case, width, height, what stands there
-
-
 def _by_line(caption: str, about: str, cells: Sequence[_Cell]) -> Grid:
     """Return a row a width, or a width in a case, and a column a height."""
     heights = sorted({height for _, _, height, _ in cells})
@@ -325,9 +324,6 @@ def _cap(row: CapRow, *, known: bool, tested: bool) -> str:
 def step_words(name: str) -> str:
     """Return what a step is called."""
     return _TITLES.get(name, name)
-
-
-_LEAST_NAME, _LEAST_CELL = 6, 8
 
 
 def render(

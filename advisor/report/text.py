@@ -57,6 +57,14 @@ __all__ = [
 
 _NAMED = 2  # so many macros are named, the others counted
 _TITLES = 2  # so many settings are named in brief
+FLOW = "mm3/s"
+FLOW_COLUMN, BAND_COLUMN, BEYOND_COLUMN, MARK_COLUMN = 6, 13, 14, 12
+FEWEST_CELLS = 12
+_SELDOM = 0.01  # share of likely machines below which a limit is never the lowest
+_Table = Mapping[str, Band]
+_Entry = tuple[ExtruderReport, _Table]
+_SCREEN = 40  # lines, at the usual width
+_BLANKS = 2  # empty lines around the findings
 
 
 def later_lines(later: Iterable[LaterSetting]) -> Iterator[str]:
@@ -95,12 +103,6 @@ def _macros(one: LaterSetting) -> str:
     named = " and ".join(one.macros[:_NAMED])
     more = len(one.macros) - _NAMED
     return f"{', '.join(one.macros[:_NAMED])} and {more} more" if more > 0 else named
-
-
-FLOW = "mm3/s"
-FLOW_COLUMN, BAND_COLUMN, BEYOND_COLUMN, MARK_COLUMN = 6, 13, 14, 12
-FEWEST_CELLS = 12
-_SELDOM = 0.01  # share of likely machines below which a limit is never the lowest
 
 
 def write_answer(
@@ -213,12 +215,6 @@ def _in_words(page: Page, rows: Sequence[WayRow], high: Sequence[WayRow]) -> Non
         text = row.words or (ranged(row.flow, FLOW) if row.flow else "not known")
         page.entry(row.stage, "; ".join(part for part in (text, row.beyond, row.mark) if part))
     _write_high(page, high)
-
-
-_Table = Mapping[str, Band]
-_Entry = tuple[ExtruderReport, _Table]
-_SCREEN = 40  # lines, at the usual width
-_BLANKS = 2  # empty lines around the findings
 
 
 def render(report: Report, look: Look | None = None, *, full: bool = False) -> str:

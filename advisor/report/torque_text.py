@@ -33,6 +33,32 @@ __all__ = [
 TORQUE = "mN m"
 _LEAST, _MOST = 0.01, 99999.0  # that a column holds
 _NO_FIGURE = 100.0  # times the usable torque: as good as none is left
+LETTERS = "ABCDEFGH"
+FEWEST_CELLS = 40  # columns below which nothing is drawn
+_TICKS, _ROWS, _SCALE = 4, 12, 7  # numbers and lines beside the picture; columns of the numbers
+_STEPS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # of the numbers, times a power of ten
+_HEADROOM = 1.04
+_NEAR = 1.5  # times the torque there is: a need beyond that is only pointed to
+_DRAWN = {
+    "usable": "\u2550",
+    "skip": "\u2500",
+    "needed": "\u00b7",
+    "side": "\u2502",
+    "foot": "\u2500",
+}
+_ASCII = {"usable": "=", "skip": "-", "needed": ".", "side": "|", "foot": "-"}
+_Grid = list[list[str]]
+_CAUTIONS = 2  # that are told without --full
+_NAME = 30  # columns of a point's letter and name
+_HEADS = ("turns/s", "mm/s", "needs", "usable", "skips", "left", "sure")
+_WIDTHS = (8, 7, 7, 8, 7, 7, 6)
+_MOTOR_WIDTHS = (5, 7, 7)  # mass, current, torque; then one for each voltage
+_MOTOR_NAME, _VERDICT = 25, 12
+_REWOUND = (
+    "Wound for twice the rated current a motor has a quarter of the inductance and half the turns, "
+    "and the limit falls to no less than half: that is how a motor is made for higher speeds. The "
+    "driver must be rated for that current."
+)
 
 
 def cell(value: float, digits: int = 2) -> str:
@@ -169,23 +195,6 @@ def verdict(row: MotorRow) -> str:
     return "no: torque" if row.margin.value < 1.0 / LEVEL else "no: speed"
 
 
-LETTERS = "ABCDEFGH"
-FEWEST_CELLS = 40  # columns below which nothing is drawn
-_TICKS, _ROWS, _SCALE = 4, 12, 7  # numbers and lines beside the picture; columns of the numbers
-_STEPS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # of the numbers, times a power of ten
-_HEADROOM = 1.04
-_NEAR = 1.5  # times the torque there is: a need beyond that is only pointed to
-_DRAWN = {
-    "usable": "\u2550",
-    "skip": "\u2500",
-    "needed": "\u00b7",
-    "side": "\u2502",
-    "foot": "\u2500",
-}
-_ASCII = {"usable": "=", "skip": "-", "needed": ".", "side": "|", "foot": "-"}
-_Grid = list[list[str]]
-
-
 def write_picture(page: Page, report: TorqueReport) -> bool:
     """Write the picture; return False, and write nothing, where there is no room for it."""
     cells = page.look.width - _SCALE - 2
@@ -279,19 +288,6 @@ def _meanings(marks: dict[str, str], above: Sequence[str]) -> Iterator[str]:
     if above:
         stands = "stands" if len(above) == 1 else "stand"
         yield f"{' and '.join(above)} {stands} for far more than the picture holds"
-
-
-_CAUTIONS = 2  # that are told without --full
-_NAME = 30  # columns of a point's letter and name
-_HEADS = ("turns/s", "mm/s", "needs", "usable", "skips", "left", "sure")
-_WIDTHS = (8, 7, 7, 8, 7, 7, 6)
-_MOTOR_WIDTHS = (5, 7, 7)  # mass, current, torque; then one for each voltage
-_MOTOR_NAME, _VERDICT = 25, 12
-_REWOUND = (
-    "Wound for twice the rated current a motor has a quarter of the inductance and half the turns, "
-    "and the limit falls to no less than half: that is how a motor is made for higher speeds. The "
-    "driver must be rated for that current."
-)
 
 
 def render(report: TorqueReport, look: Look | None = None, *, full: bool = False) -> str:

@@ -52,6 +52,23 @@ _STEP = 0.05
 _SKIP_WORDS = {"yes": "skipped", "no": "", "unsure": "unsure"}
 _DRAWN = {"band": "\u2500", "level": "\u2502", "level on band": "\u253c"}
 _ASCII = {"band": "-", "level": "|", "level on band": "|"}
+KIND = {"slip": "slipping", "melt": "a cold core", "skip": "skipping", "buckle": "buckling"}
+BOTTLENECK = {
+    "torque": "the motor",
+    "grip": "the grip",
+    "buckling": "the unsupported gap",
+    "melt": "the melt zone",
+    "heater": "the heater",
+}
+KEEP = "keep it in flow-tests/ beside the config, or give --weighed FILE"
+FLOW = "mm3/s"
+_MM, _MM3 = 1e3, 1e9
+_NO_DROOP = 0.003  # a droop that may be less than this is not told
+_TOLD = 0.01  # odds below this are not told
+_OWN_NOTE = "slow reference"  # as the table to fill in has it
+_MUCH = 10.0  # m of filament from which the plan says first what would save some
+_NOTES = 3  # remarks of the table that are told without --full
+_SMALL = 0.01  # a slow run this near to what was commanded is not discussed
 
 
 def write_picture(page: Page, test: Evaluation) -> None:
@@ -133,31 +150,12 @@ LOSS = {
     ),
     "unsure": "not clear: {odds}",
 }
-KIND = {"slip": "slipping", "melt": "a cold core", "skip": "skipping", "buckle": "buckling"}
-BOTTLENECK = {
-    "torque": "the motor",
-    "grip": "the grip",
-    "buckling": "the unsupported gap",
-    "melt": "the melt zone",
-    "heater": "the heater",
-}
 
 
 def clock(seconds: float) -> str:
     """Return a time in full minutes: ``24 min``, ``1 h 17 min``."""
     hours, minutes = divmod(max(1, round(seconds / 60)), 60)
     return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
-
-
-KEEP = "keep it in flow-tests/ beside the config, or give --weighed FILE"
-FLOW = "mm3/s"
-_MM, _MM3 = 1e3, 1e9
-_NO_DROOP = 0.003  # a droop that may be less than this is not told
-_TOLD = 0.01  # odds below this are not told
-_OWN_NOTE = "slow reference"  # as the table to fill in has it
-_MUCH = 10.0  # m of filament from which the plan says first what would save some
-_NOTES = 3  # remarks of the table that are told without --full
-_SMALL = 0.01  # a slow run this near to what was commanded is not discussed
 
 
 def render_plan(report: PlanReport, look: Look | None = None, *, full: bool = False) -> str:

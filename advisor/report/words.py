@@ -42,6 +42,12 @@ LIMIT_WORDS = {  # what limits first, as it is said in a sentence
     "heater": "heater",
 }
 STAGES = ("text", "motor", "gears", "grip", "gap", "melt", "heater", "firmware", "slicer")
+_GROUND = "gears"
+_Place = tuple[str, int, int, str, str, str]
+FLOW = "mm3/s"
+_HOTEND = "hotend.class"
+_GEARS = {"1": "one gear", "2": "two gears"}
+_COUNTS = {"1": "one", "2": "two", "3": "three", "4": "four"}
 
 
 @frozen
@@ -114,10 +120,6 @@ def fact_words(name: str) -> str:
     return name.removeprefix("drive.").replace(".", " ").replace("_", " ")
 
 
-_GROUND = "gears"
-_Place = tuple[str, int, int, str, str, str]
-
-
 def by_place(findings: Iterable[Finding]) -> list[Finding]:
     """Return the findings by file, line, column, rule and extruder."""
     return sorted(findings, key=_place)
@@ -141,12 +143,6 @@ def _place(finding: Finding) -> _Place:
     at = finding.at
     file, line, column = (at.file, at.line, at.column) if at else ("", 0, 0)
     return file, line, column, finding.rule, finding.extruder or "", finding.message
-
-
-FLOW = "mm3/s"
-_HOTEND = "hotend.class"
-_GEARS = {"1": "one gear", "2": "two gears"}
-_COUNTS = {"1": "one", "2": "two", "3": "three", "4": "four"}
 
 
 def label_of(case: Case) -> str:

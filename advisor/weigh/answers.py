@@ -44,6 +44,8 @@ __all__ = [
     "tests_in_trade",
 ]
 
+_FLOW = "mm3/s"
+
 
 @frozen
 class WeighPlanStep:
@@ -295,9 +297,6 @@ class WeighCompareAnswer:
     cautions: tuple[str, ...] = ()
     files: tuple[FileStatus, ...] = ()
     errors: tuple[str, ...] = ()
-
-
-_FLOW = "mm3/s"
 
 
 @overload

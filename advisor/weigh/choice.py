@@ -45,6 +45,18 @@ __all__ = [
 _STEPS = 2.0  # points of the outcome a standard deviation
 _MOST = 160
 _FAR = 4.0  # standard deviations that are looked at
+_LIKELY = (0.15, 0.5, 0.85)  # outcomes after which the band is worked out
+_MACHINES = (
+    0.07,
+    0.22,
+    0.36,
+    0.5,
+    0.64,
+    0.78,
+    0.93,
+)  # of what is believed, for which the fixed test is worked out
+_GOLDEN = 0.6180339887498949
+_STEP = 1e10  # flows are to a tenth of a mm3/s
 
 
 def where(belief: Belief) -> Labels:
@@ -104,20 +116,6 @@ def information(labels: Labels, likely: Array) -> float:
     told = np.where(joint > 0.0, joint, 1.0)
     apart = np.where(joint > 0.0, share * alone, 1.0)
     return float(np.sum(joint * np.log2(told / apart)))
-
-
-_LIKELY = (0.15, 0.5, 0.85)  # outcomes after which the band is worked out
-_MACHINES = (
-    0.07,
-    0.22,
-    0.36,
-    0.5,
-    0.64,
-    0.78,
-    0.93,
-)  # of what is believed, for which the fixed test is worked out
-_GOLDEN = 0.6180339887498949
-_STEP = 1e10  # flows are to a tenth of a mm3/s
 
 
 @dataclass(frozen=True, slots=True)

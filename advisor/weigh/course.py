@@ -40,6 +40,8 @@ _FEWEST = 5  # pieces
 _POWER = 2.8  # of the flow with which the push rises, and slip with it
 _NINETY_FIVE = 1.6448536269514722
 _PARAMETERS = 2
+_MM3 = 1e9
+_MUCH = 1.5  # scatter over the stated one that is told
 
 
 def evenness_of(
@@ -163,10 +165,6 @@ def off_from(used: Sequence[Step], fit: KneeFit) -> float | None:
     return next((step.flow for step in used[1:] if step.ratio < least), None)
 
 
-_MM3 = 1e9
-_MUCH = 1.5  # scatter over the stated one that is told
-
-
 def outlier_sentences(steps: Sequence[Step]) -> Iterator[str]:
     """Yield a sentence for each flow that is left out of the fit."""
     for step in steps:
@@ -194,11 +192,7 @@ def remarks(
     """
     off = off_from(used, fit)
     if off is not None:
-        yield (
-            f"from {off * _MM3:.3g} mm3/s on {100 * fit.level:.0f} % of the slow run comes out: "
-            "either the slow run was weighed too heavy, or under-extrusion starts below that; "
-            "weigh both again before you use a limit"
-        )
+        yield _off_words(off, fit)
     if table.left_out:
         yield f"{table.left_out} lines have no mass: those flows were not run"
     if joined.drift is not None:
@@ -216,9 +210,22 @@ def remarks(
             "reference may have lost something already"
         )
     if off is None and fit.draws is None and not any(step.skipped == "yes" for step in used):
-        yield (
-            f"nothing was lost and nothing skipped up to {used[-1].flow * _MM3:.3g} mm3/s: the "
-            "limit lies above; go on with faster flows (weigh plan --from)"
-        )
+        yield _not_reached(used[-1])
     if used[-1].skipped == "unsure" and all(step.skipped == "unsure" for step in used):
         yield "no line says whether the motor skipped; listen for clicks and fill in yes or no"
+
+
+def _off_words(off: float, fit: KneeFit) -> str:
+    """Return that the slow run and the other pieces do not go together."""
+    return (
+        f"from {off * _MM3:.3g} mm3/s on {100 * fit.level:.0f} % of the slow run comes out: "
+        "either the slow run was weighed too heavy, or under-extrusion starts below that; "
+        "weigh both again before you use a limit"
+    )
+
+
+def _not_reached(last: Step) -> str:
+    return (
+        f"nothing was lost and nothing skipped up to {last.flow * _MM3:.3g} mm3/s: the limit lies "
+        "above; go on with faster flows (weigh plan --from)"
+    )

@@ -30,6 +30,10 @@ __all__ = ["FAMILIES", "Hypotheses", "KneeFit", "Shapes", "draw_shapes", "find_k
 
 FAMILIES = ("slip", "melt", "cliff", "beyond")
 _DIMENSIONS = 6
+_LEAST = 3  # flows below which no shape is told from another
+_Scales = tuple[tuple[float, float], ...]
+_NEXT_TO_NOTHING = 1e-12  # density that stands for none
+_TAIL = 1e-4  # of the knee's probability that may be cut away before the second draw
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +124,6 @@ def _places(count: int) -> Array:
     pace = ratio ** -np.arange(1.0, _DIMENSIONS + 1)
     made: Array = np.mod(0.5 + np.arange(1.0, count + 1)[None] * pace[:, None], 1.0)
     return made
-
-
-_LEAST = 3  # flows below which no shape is told from another
-_Scales = tuple[tuple[float, float], ...]
-_NEXT_TO_NOTHING = 1e-12  # density that stands for none
-_TAIL = 1e-4  # of the knee's probability that may be cut away before the second draw
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,14 @@ __all__ = [
 
 Foreign = Mapping[str, str]  # beginning of a name: what stands behind it
 _Part: TypeAlias = "tuple[int, NDArray[np.int_], NDArray[np.int_]]"  # ensemble, who, its samples
+Seen = WeighedResult | SkipResult
+"""What a test showed: a weighed one, or a skip test."""
+_EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
+_ONE_ODD = -7.0  # the same of a skip test: one of its points may say something else
+_ENOUGH = 8  # ensembles after which a test that nothing explains is given up
+_OVERRULED = 1e4  # log-likelihood a log unit above what was weighed costs the nominal machine
+_CONDITIONS = ("hotend.temperature", "nozzle.diameter")
+_SPREAD = 0.5  # how far from the middle of those that fit the nominal machine may be sought
 
 
 @dataclass(slots=True)
@@ -109,17 +117,6 @@ class FittedLine:
     def ensemble(self) -> Ensemble:
         """These machines as an ensemble."""
         return Ensemble(self.steps.size, self.quantiles)
-
-
-Seen = WeighedResult | SkipResult
-"""What a test showed: a weighed one, or a skip test."""
-
-_EXPLAINS = -3.5  # log-likelihood below which a machine does not explain a test
-_ONE_ODD = -7.0  # the same of a skip test: one of its points may say something else
-_ENOUGH = 8  # ensembles after which a test that nothing explains is given up
-_OVERRULED = 1e4  # log-likelihood a log unit above what was weighed costs the nominal machine
-_CONDITIONS = ("hotend.temperature", "nozzle.diameter")
-_SPREAD = 0.5  # how far from the middle of those that fit the nominal machine may be sought
 
 
 @dataclass(frozen=True, slots=True)

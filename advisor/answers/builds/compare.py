@@ -41,6 +41,8 @@ __all__ = ["SORTS", "SheetOutcome", "compare", "take_all"]
 AS_IT_IS = "as it is"
 _RATIO_OFF = 1e-3  # ratios this near are written in other digits
 _GEAR_OFF = 0.15  # a gear this far off the rotation distance stands for another gear
+_MOST_TARGET = 400e-9  # m3/s
+_SURE = (0.5, 0.99)  # nobody wants less; of more, the likely machines are too few to tell
 
 
 @dataclasses.dataclass(slots=True)
@@ -194,10 +196,6 @@ def _typical_value(fact: Fact) -> float:
     value = fact.nominal
     assert value is not None, fact.name
     return value
-
-
-_MOST_TARGET = 400e-9  # m3/s
-_SURE = (0.5, 0.99)  # nobody wants less; of more, the likely machines are too few to tell
 
 
 def _typical(pick: Callable[[Variant], Band | None]) -> Callable[[Variant], float | None]:

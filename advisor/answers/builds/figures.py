@@ -43,6 +43,23 @@ _Names: TypeAlias = "tuple[str, ...]"
 SKIP_PUSH: _Names = ("flow.capacity", "motor.usable_share", *MOTOR_INPUTS.values())
 _TRUSTED_SHARE, _SHARE = "model.speed_share_trusted", "motion.advance_speed_share"
 _NEEDED = {**NEEDED_FACTS, **HOTEND_INPUTS}
+_LEVEL = 1e-3  # capacities within this share of each other are level
+_HALVINGS = 14  # to 1/16000 of the way, finer than the three digits shown
+_LAG = (
+    "force.at_capacity", "drive.gear_efficiency", "drive.travel_per_motor_turn",
+    "motor.detent_torque", "motor.standstill_torque", "motor.pole_pairs",
+)  # fmt: skip
+_CORNER = ("motor.corner_speed", "drive.travel_per_motor_turn")
+_TRUSTED = ("model.speed_share_trusted", *_CORNER)
+_RETRACT = (
+    "motion.retract_load", "model.speed_share_limit", *_CORNER, *RETRACT_PUSH.inputs.values(),
+)  # fmt: skip
+FIGURES = (
+    *(f"flow.{limit}" for limit in LIMITS), "flow.capacity", "demand.asked_flow",
+    "motor.corner_speed", "motion.retract_load", "force.grip", *ADVANCE, *_LAG,
+    *(name.removesuffix("?") for name in RETRACT_PUSH.inputs.values()),
+)  # fmt: skip
+"""The facts of the last stages that the figures are made of."""
 
 
 def skip_push(book: FactBook) -> Quantity | None:
@@ -100,25 +117,6 @@ def advance_inside(book: FactBook) -> bool | None:
 _Samples: TypeAlias = NDArray[np.float64]
 _Holds: TypeAlias = NDArray[np.bool_]
 Maker: TypeAlias = "Callable[[FactBook], Quantity | None]"
-_LEVEL = 1e-3  # capacities within this share of each other are level
-_HALVINGS = 14  # to 1/16000 of the way, finer than the three digits shown
-
-
-_LAG = (
-    "force.at_capacity", "drive.gear_efficiency", "drive.travel_per_motor_turn",
-    "motor.detent_torque", "motor.standstill_torque", "motor.pole_pairs",
-)  # fmt: skip
-_CORNER = ("motor.corner_speed", "drive.travel_per_motor_turn")
-_TRUSTED = ("model.speed_share_trusted", *_CORNER)
-_RETRACT = (
-    "motion.retract_load", "model.speed_share_limit", *_CORNER, *RETRACT_PUSH.inputs.values(),
-)  # fmt: skip
-FIGURES = (
-    *(f"flow.{limit}" for limit in LIMITS), "flow.capacity", "demand.asked_flow",
-    "motor.corner_speed", "motion.retract_load", "force.grip", *ADVANCE, *_LAG,
-    *(name.removesuffix("?") for name in RETRACT_PUSH.inputs.values()),
-)  # fmt: skip
-"""The facts of the last stages that the figures are made of."""
 
 
 def variant(number: int, build: Build, first: Build | None) -> Variant:

@@ -42,6 +42,11 @@ __all__ = ["reach", "sought"]
 
 _PARTS = 16
 _LEVEL = 5e-3  # shares so close are told as the same
+_FLOW = parse_unit("mm3/s")
+_GAIN = 1e-3  # a smaller gain is none
+_MOST = 2048  # values swept in one go
+_RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
+_SWEPT = ("flow.capacity", _RETRACT, _TRUSTED)
 
 
 def sought(
@@ -157,9 +162,6 @@ def reach(machine: Machine, target: float, share: float | None = None) -> Target
     lowest, _ = bottleneck(limit_bands(machine.book.facts))
     found.sort(key=lambda a: (a.to is None, abs(a.change or 0.0) if a.to is not None else 0.0))
     return dataclasses.replace(reached, reached=False, levers=tuple(found), bottleneck=lowest)
-
-
-_FLOW = parse_unit("mm3/s")
 
 
 def _sure(book: FactBook, flow: float) -> float | None:
@@ -319,10 +321,6 @@ def _best(flows: NDArray[np.float64], machine: Machine) -> int | None:
     return int(np.argmax(flows >= flows.max() * (1.0 - _GAIN)))
 
 
-_GAIN = 1e-3  # a smaller gain is none
-_MOST = 2048  # values swept in one go
-
-
 def _step(lever: Lever, low: float, high: float) -> float:
     """Return the lever's step, doubled until the way from end to end fits in one pass."""
     step = lever.step
@@ -355,10 +353,6 @@ def _swept(machine: Machine, lever: Lever, steps: Sequence[float]) -> NDArray[np
     safe = _safe(found, machine.book)
     flows: NDArray[np.float64] = np.where(safe, found["flow.capacity"], -np.inf)[:, 0]
     return flows
-
-
-_RETRACT, _TRUSTED = "motion.retract_speed_share", "model.speed_share_limit"
-_SWEPT = ("flow.capacity", _RETRACT, _TRUSTED)
 
 
 def _safe(found: Mapping[str, NDArray[np.float64]], before: FactBook) -> NDArray[np.bool_] | bool:

@@ -49,6 +49,12 @@ _DRIVER = (
     "for that voltage."
 )
 _ASKED = {"flow.melt": "demand.asked_flow", "flow.heater": "demand.asked_heat"}
+_NO_FEED = "what is asked cannot be fed by any motor: nothing melts at that flow"
+_NO_TORQUE = (
+    "at so small a share of its rated current a motor has no torque beyond its own detent torque"
+)
+_NO_VOLTAGE = "the supply cannot drive this current at that speed, whatever the inductance"
+_STILL = 1e-9  # 1/s, A: as good as none
 
 
 def flows_to_serve(book: FactBook) -> Flows:
@@ -102,13 +108,6 @@ def _of_driver(book: FactBook, catalog: Catalog, voltages: Sequence[float]) -> I
 
 def _flow(flow: float) -> str:
     return f"{_FLOW.from_si(flow):.3g} mm3/s"
-
-
-_NO_FEED = "what is asked cannot be fed by any motor: nothing melts at that flow"
-_NO_TORQUE = (
-    "at so small a share of its rated current a motor has no torque beyond its own detent torque"
-)
-_NO_VOLTAGE = "the supply cannot drive this current at that speed, whatever the inductance"
 
 
 def motor_needs(
@@ -245,9 +244,6 @@ def largest_inductance(
     head = voltage**2 - (x["resistance"] * amplitude + turning * flux) ** 2
     largest: Array = np.sqrt(np.maximum(head, 0.0)) / (turning * np.maximum(amplitude, _STILL))
     return largest
-
-
-_STILL = 1e-9  # 1/s, A: as good as none
 
 
 def _columns(book: FactBook, **names: str) -> dict[str, Array]:

@@ -59,6 +59,19 @@ _NO_CURRENT = (
 )
 _NOT_KNOWN = "what it would need or have is not known"
 _AMPLE = 100.0  # times what is needed: more says no more
+PLACES = 81
+_ROOM = 1.15  # of the axis beyond the fastest point
+_FURTHEST = 2.0  # times the fastest point: how far the axis goes to show the corner speed
+_ENDS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # of an axis, times a power of ten
+_CAUTIONS = (
+    "Near and above the corner speed real motors give less: their datasheet's curve goes first.",
+    "A motor at its derated current can still burn: let it cool before you touch it.",
+    "Gears pull in fingers; change hardware with the machine off and unplugged.",
+    (
+        "Change the supply voltage only as far as driver, board, heater and fans are rated; leave "
+        "mains wiring to licensed hands."
+    ),
+)
 
 
 def voltages(catalog: Catalog) -> tuple[float, ...]:
@@ -186,21 +199,6 @@ def _judged(book: FactBook, points: Sequence[Point]) -> _Serves:
 def _ratio(usable: Array, needed: Array) -> Array:
     ratio: Array = np.minimum(usable / np.maximum(needed, 1e-12), _AMPLE)
     return ratio
-
-
-PLACES = 81
-_ROOM = 1.15  # of the axis beyond the fastest point
-_FURTHEST = 2.0  # times the fastest point: how far the axis goes to show the corner speed
-_ENDS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)  # of an axis, times a power of ten
-_CAUTIONS = (
-    "Near and above the corner speed real motors give less: their datasheet's curve goes first.",
-    "A motor at its derated current can still burn: let it cool before you touch it.",
-    "Gears pull in fingers; change hardware with the machine off and unplugged.",
-    (
-        "Change the supply voltage only as far as driver, board, heater and fans are rated; leave "
-        "mains wiring to licensed hands."
-    ),
-)
 
 
 def torque_answer(config: str, asks: Asks, *, extruder: str | None = None) -> TorqueReport:

@@ -30,6 +30,10 @@ __all__ = ["Lines", "ceilings_of", "in_mm", "lines_of", "named_materials", "valu
 
 _RANGE = re.compile(r"(.+?)\.\.(.+?):\s*(\d{1,6})\s*\Z", re.DOTALL)
 _MOST = 12
+_MM = 1e3
+_MM3 = 1e9
+_BOUNDS = (0.02e-3, 5e-3)  # m: what a width or a height could be
+_ROUND = 5  # digits of a m, a hundredth of a mm: usual lines are given to it
 
 
 def values_in(option: str, text: str, unit: str, bounds: tuple[float, float]) -> tuple[float, ...]:
@@ -101,12 +105,6 @@ def named_materials(texts: Sequence[str], catalog: Catalog) -> tuple[str, ...]:
             hint = near_miss(name, known) or f"known are {', '.join(known)}"
             raise UsageError(f"unknown material '{name}'", hint)
     return tuple(dict.fromkeys(named))
-
-
-_MM = 1e3
-_MM3 = 1e9
-_BOUNDS = (0.02e-3, 5e-3)  # m: what a width or a height could be
-_ROUND = 5  # digits of a m, a hundredth of a mm: usual lines are given to it
 
 
 @frozen

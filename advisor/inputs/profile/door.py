@@ -46,6 +46,8 @@ _MAGIC = (
     (b"Rar!", "an archive of a kind we do not read", "unpack it first"),
     (b"GCDE", "a sliced print in a binary container", "give it with --print"),
 )
+_DEEPEST = 4  # levels below a folder given
+_MOST_FOLDERS = 500
 
 
 def default_open_file(path: str) -> BinaryIO:
@@ -169,10 +171,6 @@ def plain(text: str, limit: int = 80) -> str:
     """Return `text` fit for a sentence: one line, printable, not longer than `limit`."""
     shown = "".join(char if char.isprintable() else " " for char in text[: limit + 1])
     return shown if len(shown) <= limit else shown[: limit - 3] + "..."
-
-
-_DEEPEST = 4  # levels below a folder given
-_MOST_FOLDERS = 500
 
 
 @dataclass(slots=True)

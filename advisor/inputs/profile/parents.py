@@ -26,6 +26,10 @@ from advisor.inputs.profile.texts import Shape, classify, is_on
 __all__ = ["Ancestry", "OpenParent", "Resolved", "place_shown", "shown_of"]
 
 _NO_NUMBER = "not shown"  # without the brackets, in which it would be an expression
+_ALL_KINDS = frozenset({"print", "filament", "printer"})
+_LONGEST = 64  # parents above each other
+_MOST_READ = 300  # files read in the search for a name that no file name gives
+_SUFFIXES = {"json": (".json",), "ini": (".ini", ".cfg", "")}
 
 
 def shown_of(preset: Preset, name: str, file: str, dialects: Dialects) -> Preset:
@@ -105,12 +109,6 @@ def _number(text: str) -> str:
     if shape in (Shape.NUMBER, Shape.PERCENT):
         return f"{number:.12g}{'%' if shape is Shape.PERCENT else ''}"
     return {Shape.NOTHING: "", Shape.OFF: "!", Shape.EXPRESSION: NOT_SHOWN}.get(shape, _NO_NUMBER)
-
-
-_ALL_KINDS = frozenset({"print", "filament", "printer"})
-_LONGEST = 64  # parents above each other
-_MOST_READ = 300  # files read in the search for a name that no file name gives
-_SUFFIXES = {"json": (".json",), "ini": (".ini", ".cfg", "")}
 
 
 @frozen

@@ -40,6 +40,8 @@ __all__ = ["Kinds", "check_names", "choose_presets", "read_profiles"]
 Kinds = Callable[[Preset], frozenset[str]]
 _ASKING = ("print", "filament")
 _SHOWN = 8  # names in a sentence
+_PARENT_LIMIT = 4 * 1024 * 1024  # bytes of a file looked at in the search for a parent
+_CAP = "demand.profile_flow"
 
 
 def choose_presets(source: ProfileSource, wanted: Sequence[str], kinds: Kinds) -> list[Preset]:
@@ -153,10 +155,6 @@ def _unknown(name: str, presets: Sequence[Preset]) -> ProfileError:
     listed = _listed(preset.name for preset in presets if not preset.abstract)
     remedy = hint or f"there are {listed or 'none'}"
     return ProfileError(f"no preset is named '{plain(name)}'", remedy)
-
-
-_PARENT_LIMIT = 4 * 1024 * 1024  # bytes of a file looked at in the search for a parent
-_CAP = "demand.profile_flow"
 
 
 def read_profiles(

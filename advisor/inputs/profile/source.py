@@ -60,6 +60,9 @@ _END, _END_SIZE = b"PK\x05\x06", 22
 _END64, _LOCATOR_SIZE = b"PK\x06\x06", 20
 _DAMAGE = (zipfile.BadZipFile, zlib.error, OSError, EOFError, ValueError, struct.error,
            RuntimeError, NotImplementedError, IndexError, OverflowError)  # fmt: skip
+_MAGIC_SIZE = 4
+_SHOWN = 6  # names in a sentence
+_NO_PROFILE = "no setting of a slicer profile that we know is in it"
 
 
 def members_of(handle: BinaryIO, file: str) -> Iterator[Member]:
@@ -142,11 +145,6 @@ def _content(
             raise
         return None, f"it is damaged ({plain(str(err))})", len(content)
     return bytes(content), "", len(content)
-
-
-_MAGIC_SIZE = 4
-_SHOWN = 6  # names in a sentence
-_NO_PROFILE = "no setting of a slicer profile that we know is in it"
 
 
 @dataclass(slots=True)

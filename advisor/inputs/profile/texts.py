@@ -43,6 +43,12 @@ __all__ = [
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _COMMENTED = re.compile(r";\s*([A-Za-z_][A-Za-z0-9_]*)\s*=(.*)")
 _SEPARATOR = re.compile(r"""("(?:[^"\\]|\\.)*")|([,;])""")
+_TOKEN = re.compile(r'("[^"\\]*(?:\\.[^"\\]*)*")(\s*:)?|[{}\[\]]', re.DOTALL)
+_NOTHING = frozenset({"", "nil", "none", "null"})
+_ON = frozenset({"1", "true", "yes", "on", "enabled"})
+_OFF = frozenset({"0", "false", "no", "off", "disabled"})
+_EXPRESSION = re.compile(r"^=|[{}()]|\[[A-Za-z_]")
+_LARGEST = 1e9  # no setting of a profile is larger; products of a few stay finite
 
 
 @dataclass(slots=True)
@@ -192,9 +198,6 @@ def unquote(text: str) -> str:
     return bare[1:-1] if len(bare) > 1 and bare[0] == bare[-1] == '"' else bare
 
 
-_TOKEN = re.compile(r'("[^"\\]*(?:\\.[^"\\]*)*")(\s*:)?|[{}\[\]]', re.DOTALL)
-
-
 class _Pairs(list["tuple[str, Loaded]"]):
     """The members of an object, repeated keys too."""
 
@@ -313,13 +316,6 @@ class _Places:
                 index += opens and depth == self.depth
             elif found.group(2) and depth == self.depth:
                 yield index, json.loads(token, strict=False), found.start(1), found.end(1)
-
-
-_NOTHING = frozenset({"", "nil", "none", "null"})
-_ON = frozenset({"1", "true", "yes", "on", "enabled"})
-_OFF = frozenset({"0", "false", "no", "off", "disabled"})
-_EXPRESSION = re.compile(r"^=|[{}()]|\[[A-Za-z_]")
-_LARGEST = 1e9  # no setting of a profile is larger; products of a few stay finite
 
 
 class Shape(enum.Enum):

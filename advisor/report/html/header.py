@@ -34,6 +34,8 @@ _ROLES = {
     "config": "config", "sheet": "hardware sheet", "profile": "slicer profile",
     "print": "sliced print", "weighed": "weighed test",
 }  # fmt: skip
+_HEADS = ("machine", "capacity, mm3/s", "limits first", "requested flow", "found")
+_CAPACITY, _ASKED = "flow.capacity", "demand.asked_flow"
 
 
 def page_head(parts: PageParts, answers: Child) -> Markup:
@@ -128,10 +130,6 @@ def _lines(
     for label, words_of, style in lines:
         shown = element("dd", words_of, class_=style or None)
         yield element("div", element("dt", label or "left out"), shown)
-
-
-_HEADS = ("machine", "capacity, mm3/s", "limits first", "requested flow", "found")
-_CAPACITY, _ASKED = "flow.capacity", "demand.asked_flow"
 
 
 def machines_table(parts: PageParts) -> Markup:

@@ -46,6 +46,11 @@ VOID = frozenset({"br", "col", "hr", "link", "meta", "wbr"})
 _AS_IT_IS = frozenset({"code", "pre", "style"})
 _HEARD = frozenset({"aria_label", "title"})
 _LOADING = frozenset({"src", "srcset", "poster", "action", "formaction", "background"})
+_RANGE = re.compile(r"(\(-?[\d.]+(?:-| to )[\d.]+\))")
+_PROSE = 28  # characters from which a cell is a sentence
+MARK = '<meta name="generator" content="feedwright'
+"""By this a file is known as a page of ours."""
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
 
 class Markup(str):
@@ -108,10 +113,6 @@ def _attribute(key: str, value: str | float | bool | None) -> str:
         raise ValueError(f"{name}={value!r} would leave the page")
     text = typeset(str(value)) if key in _HEARD else str(value)
     return f' {name}="{escape(plain(text))}"'
-
-
-_RANGE = re.compile(r"(\(-?[\d.]+(?:-| to )[\d.]+\))")
-_PROSE = 28  # characters from which a cell is a sentence
 
 
 @frozen
@@ -244,12 +245,6 @@ def data(shown: Child, band: Band | None) -> Markup:
         "data", _whole(shown),
         value=number(band.value), data_low=number(band.low), data_high=number(band.high),
     )  # fmt: skip
-
-
-MARK = '<meta name="generator" content="feedwright'
-"""By this a file is known as a page of ours."""
-
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
 
 def document(title: str, version: str, body: Markup, *, sheet: str = "style.css") -> str:

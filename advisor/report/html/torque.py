@@ -31,6 +31,12 @@ _POINT_HEADS = ("point", "turns/s", "mm/s", "needs, mN m", "usable, mN m", "skip
                 "torque left", "counted")  # fmt: skip
 
 _FEED_ROWS = 5
+_ROWS = 11
+_LEAD = (
+    "Pushing filament faster through the hotend needs more force. Where the needed force crosses "
+    "what the motor can push, the gears can grip or the unsupported gap can take lies that part's "
+    "flow limit."
+)
 
 
 def torque_section(place: Place, report: TorqueReport) -> Part:
@@ -126,14 +132,6 @@ def _figures(row: MotorRow) -> tuple[str, ...]:
     return tuple(
         "?" if x is None else ranged(x, "") for x in (row.mass, row.working_current, row.margin)
     )
-
-
-_ROWS = 11
-_LEAD = (
-    "Pushing filament faster through the hotend needs more force. Where the needed force crosses "
-    "what the motor can push, the gears can grip or the unsupported gap can take lies that part's "
-    "flow limit."
-)
 
 
 def force_section(place: Place, report: ForceReport) -> Part:

@@ -41,6 +41,10 @@ __all__ = ["render_weigh_compare", "weighed_section"]
 FLOW = "mm3/s"
 _MM3, _G = 1e9, 1e3
 _HEADS = ("flow, mm3/s", "mass, g", "delivered, %", "+- %", "skipped", "remark")
+_PLACE = Place("", 2)
+_TITLE = "Two weighed tests side by side"
+_STEP_HEADS = ("flow, mm3/s", "mass, g", "delivered, %", "+- %", "skipped", "remark")
+_BAND = "In brackets: the range that holds 9 times in 10."
 
 
 def weighed_section(place: Place, tests: Sequence[Evaluation], extruder: ExtruderReport) -> Part:
@@ -100,12 +104,6 @@ def _calibration(weighed: Weighed) -> Iterator[tuple[str, Child]]:
         yield "now", data(ranged(weighed.after, FLOW), weighed.after)
     if weighed.narrower is not None and weighed.narrower > 0.0:
         yield "narrower", f"by {share(weighed.narrower)}"
-
-
-_PLACE = Place("", 2)
-_TITLE = "Two weighed tests side by side"
-_STEP_HEADS = ("flow, mm3/s", "mass, g", "delivered, %", "+- %", "skipped", "remark")
-_BAND = "In brackets: the range that holds 9 times in 10."
 
 
 def render_weigh_compare(report: WeighCompareAnswer, *, command: str, version: str) -> str:

@@ -200,6 +200,7 @@ CALIBRATION = Record((
 
 _FIRST = ("knee", "last_without_skips", "first_skip", "reference_ratio", "steps", "loss", "rise",
           "rotation_distance")  # fmt: skip
+_SIGNED = Estimate("mm3/s")
 
 
 def _of_first() -> Iterator[Field]:
@@ -213,7 +214,6 @@ def _of_first() -> Iterator[Field]:
         yield Field(name, kind if isinstance(kind, Maybe) else Maybe(kind), get)
 
 
-_SIGNED = Estimate("mm3/s")
 COMPARE = Record((
     Field("more", Maybe(Record((
         Field("more", _SIGNED),

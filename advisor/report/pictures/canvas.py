@@ -77,6 +77,17 @@ _COLOURS = {
     "quiet": ("axes.edgecolor", "axes.labelcolor", "xtick.color", "xtick.labelcolor",
               "ytick.color", "ytick.labelcolor", "grid.color"),
 }  # fmt: skip
+_BEYOND = 4.0  # times the scale: as far as a line is drawn on, out of sight
+_BAND = 0.16
+_BAR, _BAR_STRENGTH, _INSET = 5.0, 0.4, 5.0  # a band drawn as a bar
+_CLOSE = 5.0  # between the points along a line that labels keep clear of
+Points = Sequence[tuple[float, float]]
+DASHES: dict[str, Any] = {
+    "solid": "solid",
+    "dashed": (0, (5, 3)),
+    "dotted": (0, (1.2, 2.4)),
+    "mixed": (0, (7, 2.5, 1.5, 2.5)),
+}
 
 
 def available() -> bool:
@@ -151,19 +162,6 @@ def _quiet() -> Iterator[None]:
         yield
     finally:
         logger.setLevel(before)
-
-
-_BEYOND = 4.0  # times the scale: as far as a line is drawn on, out of sight
-_BAND = 0.16
-_BAR, _BAR_STRENGTH, _INSET = 5.0, 0.4, 5.0  # a band drawn as a bar
-_CLOSE = 5.0  # between the points along a line that labels keep clear of
-Points = Sequence[tuple[float, float]]
-DASHES: dict[str, Any] = {
-    "solid": "solid",
-    "dashed": (0, (5, 3)),
-    "dotted": (0, (1.2, 2.4)),
-    "mixed": (0, (7, 2.5, 1.5, 2.5)),
-}
 
 
 def held(values: Iterable[float], top: float) -> list[float]:

@@ -20,7 +20,7 @@ def pytest_itemcollected(item: pytest.Item) -> None:
 def pytest_collection_finish() -> None:
     """Thousands of collected tests and all libraries stay to the end: no use to walk over them."""
     gc.freeze()
-    gc.set_threshold(20_000, 20, 20)
+    gc.set_threshold(10_000, 10, 10)
     gc.enable()
 
 

@@ -1,9 +1,10 @@
 """The tiers of tests, and what each of them tries.
 
 Quick is what a bare ``pytest`` runs. With FEEDWRIGHT_WIDE=1 broad tables are tried whole, of which
-quick tries the ends and some between; with FEEDWRIGHT_WIDE=rest only what quick left of them, for
-`.ci/run`, which has just run quick. Both are for the tests marked ``wide``. With FEEDWRIGHT_LONG=1
-many more machines, texts and kills are made up. What is claimed is the same.
+quick tries the ends and some between; with FEEDWRIGHT_WIDE=rest only what quick left of them (of
+the dearest tables a part of that), for `.ci/run`, which has just run quick. Both are for the tests
+marked ``wide``. With FEEDWRIGHT_LONG=1 many more machines, texts and kills are made up. What is
+claimed is the same.
 """
 
 from __future__ import annotations
@@ -25,19 +26,27 @@ only_long = pytest.mark.skipif(not LONG, reason="long: set FEEDWRIGHT_LONG=1")
 Item = TypeVar("Item")
 
 
-def spread(cases: Sequence[Item], count: int) -> list[Item]:
+def spread(cases: Sequence[Item], count: int, rest: int | None = None) -> list[Item]:
     """Return `count` of the cases, the ends and evenly between; all of them in a wide run.
 
     Where the rest is asked for it is the others, or the last where there are none. For the tests
-    marked `wide`, but for those that only a wide run has: they take the whole table.
+    marked `wide`, but for those that only a wide run has: they take the whole table. Where each
+    case says the same and is dear, `rest` of the others are enough for that: the whole table is
+    then for FEEDWRIGHT_WIDE=1, by hand. A count of 0 is for a test that only a wide run has.
     """
     if (WIDE and not REST) or (not REST and count >= len(cases)):
         return list(cases)
-    last = len(cases) - 1
-    quick = {min(last, round(at * last / max(1, count - 1))) for at in range(count)}
+    quick = _even(len(cases), count)
     if not REST:
         return [cases[at] for at in sorted(quick)]
-    return [case for at, case in enumerate(cases) if at not in quick] or list(cases[-1:])
+    others = [case for at, case in enumerate(cases) if at not in quick] or list(cases[-1:])
+    chosen = _even(len(others), len(others) if rest is None else rest)
+    return [case for at, case in enumerate(others) if at in chosen]
+
+
+def _even(many: int, count: int) -> set[int]:
+    """Return `count` places of so many: the ends, and evenly between."""
+    return {min(many - 1, round(at * (many - 1) / max(1, count - 1))) for at in range(count)}
 
 
 def examples(quick: int, wide: int, long: int) -> int:

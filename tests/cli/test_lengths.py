@@ -55,7 +55,7 @@ def test_every_answer_fits_its_screen(run: Runner, here: Path) -> None:
     told, wrong = 0, []
     cases = list(_cases(here))
     first = [case for case in cases if case[0][0] in {"lint", "flow"}]
-    some = [*spread(first, 6), *spread([case for case in cases if case not in first], 10)]
+    some = [*spread(first, 6, 40), *spread([case for case in cases if case not in first], 10, 60)]
     for words, screen in some:
         ran = run(*words)
         lines = ran.out.splitlines()

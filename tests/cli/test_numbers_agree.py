@@ -90,14 +90,14 @@ def _same_band(told: dict[str, Any] | None, fact: dict[str, Any]) -> None:
 
 
 @wide
-@pytest.mark.parametrize("config", spread(MACHINES, 1))
+@pytest.mark.parametrize("config", spread(MACHINES, 1, 6))
 def test_every_command_tells_the_same_figures(run: Runner, config: str) -> None:
     """Capacity, limits, bottleneck, cap and set current of the first extruder."""
     _walk(run, config, ())
 
 
 @wide
-@pytest.mark.parametrize(("folder", "given"), spread(GIVEN, 1))
+@pytest.mark.parametrize(("folder", "given"), spread(GIVEN, 1, 6))
 def test_so_it_is_with_what_is_given_beside_the_config(
     run: Runner, tmp_path: Path, folder: str, given: Given
 ) -> None:

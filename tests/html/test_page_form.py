@@ -31,7 +31,7 @@ def test_there_are_samples() -> None:
 
 
 @wide
-@every("config", spread(CONFIGS, 3))
+@every("config", spread(CONFIGS, 3, 7))
 def test_every_sample_gives_a_page_that_keeps_the_rules(page: Made, config: str) -> None:
     """Without pictures, whatever the config is, an unreadable one too."""
     _, html = page(config)

@@ -6,9 +6,10 @@ It reads no answer and decides nothing; see the command.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from shlex import quote
 
 from advisor.answers import CauseLine, DiagnoseReport, SymptomQuestion
+from advisor.base import NextStep
+from advisor.report.answer_notes import write_command
 from advisor.report.clean import cell_width
 from advisor.report.diagnose_text import look_words, odds_words
 from advisor.report.look import Look
@@ -97,5 +98,5 @@ def closing(report: DiagnoseReport, look: Look) -> str:
     page = Page(look, written=True)
     page.row()
     page.entry("again", "this command gives the answer without the questions:")
-    page.row((f"  feedwright {' '.join(map(quote, report.command))}", ""))
+    write_command(page, NextStep("", tuple(report.command)))
     return page.render()

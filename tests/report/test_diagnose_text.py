@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import replace
 
 from diagnose_answers import diagnose_answer
 
 from advisor.answers import CauseLine, DiagnoseReport
 from advisor.report.diagnose_text import render
+from advisor.report.look import Look
+from advisor.report.symptom_text import closing
 
 _FAMILY = "The gears do not hold the filament as they should"
 
@@ -55,3 +58,19 @@ def test_what_speaks_for_all_that_is_told_is_left_out() -> None:
     assert _labelled(told, "against") == ["it is hot"]
     single = replace(report, shown=shown[:1])
     assert _labelled(single, "for") == ["it is hot; it clicks"]
+
+
+def test_the_command_after_the_questions_is_one_for_the_shell() -> None:
+    """Long commands go over several lines of a terminal; a shell reads them as the one meant."""
+    words = (
+        "diagnose",
+        "my printer.cfg",
+        *("--sees", "slips@long-lines", "--fed", "100mm=90mm") * 3,
+    )
+    text = closing(replace(diagnose_answer(), command=words), Look(width=80))
+    lines = text.splitlines()
+    assert max(map(len, lines)) <= 80
+    first = next(number for number, line in enumerate(lines) if line.startswith("  feedwright"))
+    assert len(lines) > first + 1
+    typed = "\n".join(lines[first:]).replace("\\\n", "")
+    assert tuple(shlex.split(typed)) == ("feedwright", *words)

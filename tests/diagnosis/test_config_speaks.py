@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from every import every
-from tiers import spread, wide
+from tiers import only_wide, wide
 
 from advisor.answers import Asks, SeenTexts
 from advisor.answers.diagnosis.answer import diagnosed, worlds_of
@@ -220,7 +220,8 @@ SHOWN = [
 
 
 @wide
-@every("sees, cause, gives", spread(SHOWN, 1))
+@only_wide
+@every("sees, cause, gives", SHOWN)
 def test_what_the_config_shows_raises_the_odds(
     sees: str, cause: str, gives: dict[str, float]
 ) -> None:

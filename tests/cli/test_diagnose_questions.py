@@ -131,6 +131,19 @@ def test_heater_and_sensor_come_before_all(talk: Inquiry) -> None:
     assert talk.leading()
 
 
+def test_everyday_words_are_answers_too(talk: Inquiry) -> None:
+    """As on the command line: grinding is slips, a blank is a hyphen, capitals do not count."""
+    assert talk.answer("Grinding, under extrusion") == ("slips", "thin")
+    assert talk.texts.sees == ("slips", "thin")
+    talk.back()
+    talk.answer("folds")
+    assert talk.question is not None
+    assert talk.question.path == "when folds"
+    assert talk.answer("infill") == ("long-lines",)
+    with pytest.raises(InputError, match="not in the list"):
+        talk.answer("squeaks")
+
+
 @wide
 @only_wide
 def test_the_end_is_the_normal_answer() -> None:

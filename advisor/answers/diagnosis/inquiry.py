@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from advisor.answers.asks import Asks
 from advisor.answers.conversation import QuestionsInTurn, chosen_of
@@ -151,8 +151,16 @@ class Inquiry(QuestionsInTurn[SymptomQuestion, SeenTexts]):
         kind, _, what = question.path.partition(" ")
         if not question.choices:
             return self._read(kind, what, text)
-        named = _chosen(question, text)
+        named = _chosen(question, text, self._meant(kind))
         return self._with_choice(kind, what, named), named
+
+    def _meant(self, kind: str) -> Mapping[str, str]:
+        """Return what everyday words stand for in a question."""
+        known = {
+            "sees": {one.name: one.aliases for one in self._book.words.values()},
+            "when": {one.name: one.aliases for one in self._book.whens.values()},
+        }.get(kind, {})
+        return {alias: name for name, aliases in known.items() for alias in aliases}
 
     def _with_choice(self, kind: str, what: str, named: tuple[str, ...]) -> SeenTexts:
         """Return what is known where something was chosen from a list."""
@@ -207,7 +215,8 @@ def _put(word: str, text: str) -> str:
     return f"{word}{at}{when}"
 
 
-def _chosen(question: SymptomQuestion, text: str) -> tuple[str, ...]:
-    """Return the choices that an answer names, by their numbers, names or beginnings."""
+def _chosen(question: SymptomQuestion, text: str, meant: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the choices that an answer names: by number, name or its beginning, everyday word."""
     parts = [part.strip() for part in text.split(",")] if question.several else [text]
-    return tuple(dict.fromkeys(chosen_of(question.choices, part) for part in parts if part))
+    names = [meant.get("-".join(part.lower().split()), part) for part in parts if part]
+    return tuple(dict.fromkeys(chosen_of(question.choices, name) for name in names))

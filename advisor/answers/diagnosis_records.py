@@ -122,7 +122,7 @@ class DiagnoseReport:
     config: str = ""
     said: tuple[str, ...] = ()  # what counted, in words
     ask: tuple[str, ...] = ()  # what to look at, where a word may mean two things
-    causes: tuple[CauseOdds, ...] = ()  # all, likeliest first
+    causes: tuple[CauseOdds, ...] = ()  # all, likeliest first but for that of the likeliest line
     shown: tuple[CauseLine, ...] = ()
     pair: tuple[str, str] | None = None  # two causes that together explain more than any alone
     unexplained: float = 0.0

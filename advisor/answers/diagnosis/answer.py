@@ -109,12 +109,13 @@ def diagnosed(machine: Machine, seen: Complaint, book: CauseBook) -> DiagnoseRep
     first = first_of_all(seen, book)
     world, sound = odds.fits[0].worlds[0], _as_expected(machine, odds, evidence, book)
     causes = tuple(_told(odds, evidence, seen, book, hold=first is not None))
+    lines = tuple(_lines(causes, odds, book))
     return DiagnoseReport(
         extruder=None,
         said=tuple(one.label for one in evidence),
         ask=tuple(_asked(seen, book)),
-        causes=causes,
-        shown=() if first is not None or sound else tuple(_lines(causes, odds, book)),
+        causes=_led(causes, lines),
+        shown=() if first is not None or sound else lines,
         pair=odds.pair,
         unexplained=odds.unexplained,
         only_common=odds.only_common,
@@ -128,6 +129,12 @@ def diagnosed(machine: Machine, seen: Complaint, book: CauseBook) -> DiagnoseRep
         fed=fed_length(world, seen.fed[0], book) if seen.fed else None,
         notes=tuple(_notes(seen)),
     )
+
+
+def _led(causes: Sequence[CauseOdds], lines: Sequence[CauseLine]) -> tuple[CauseOdds, ...]:
+    """Return causes by their odds, but that one first with which what is told begins."""
+    leading = lines[0].causes[0] if lines else causes[0]
+    return leading, *(one for one in causes if one is not leading)
 
 
 def _as_expected(

@@ -218,9 +218,7 @@ class _Reader:
                      "else": ends},
                     one=("times", "plus", "is"))(node)  # fmt: skip
         how = next(word for word in ("times", "plus", "is") if word in row)
-        values = [float(x) for x in row[how]]
-        if len(values) != 3 or values != sorted(values):
-            raise node.into(how).wrong("is no band", "write [low, typical, high]")
+        values = _band(node, row, how)
         if how != "times" and "of" not in row:
             values = self._in_si(node, row, how, values)
         made: Row = {"fact": row["fact"], "how": how, "ends": values}
@@ -237,9 +235,7 @@ class _Reader:
         made: Row = {"of": self._code(node.into("of"), row["of"], due)}
         if "else" not in row:
             return made
-        values = [float(x) for x in row["else"]]
-        if len(values) != 3 or values != sorted(values):
-            raise node.into("else").wrong("is no band", "write [low, typical, high]")
+        values = _band(node, row, "else")
         return {**made, "else": values if how == "times" else self._in_si(node, row, how, values)}
 
     def _in_si(self, node: Node, row: Row, how: str, values: list[float]) -> list[float]:
@@ -339,6 +335,14 @@ class _Reader:
 
 def _instead(node: Node, data: str) -> Node:
     return Node(data, node.placed, node.path)
+
+
+def _band(node: Node, row: Row, key: str) -> list[float]:
+    """Return low, typical and high as they stand under a key."""
+    values = [float(x) for x in row[key]]
+    if len(values) != 3 or values != sorted(values):
+        raise node.into(key).wrong("is no band", "write [low, typical, high]")
+    return values
 
 
 def _ends_in_si(row: Row) -> list[float]:

@@ -17,7 +17,7 @@ from advisor.answers.diagnosis.cause_book import load_causes
 from advisor.answers.diagnosis.evidence import evidence_of
 from advisor.answers.diagnosis.next_trial import is_settled
 from advisor.answers.diagnosis.odds import Odds
-from advisor.answers.diagnosis.sightings import SeenTexts, read_seen
+from advisor.answers.diagnosis.sightings import SeenTexts, everyday_words, plain_word, read_seen
 from advisor.answers.diagnosis.symptom_questions import (
     YES,
     SymptomQuestion,
@@ -160,7 +160,7 @@ class Inquiry(QuestionsInTurn[SymptomQuestion, SeenTexts]):
             "sees": {one.name: one.aliases for one in self._book.words.values()},
             "when": {one.name: one.aliases for one in self._book.whens.values()},
         }.get(kind, {})
-        return {alias: name for name, aliases in known.items() for alias in aliases}
+        return everyday_words(known)
 
     def _with_choice(self, kind: str, what: str, named: tuple[str, ...]) -> SeenTexts:
         """Return what is known where something was chosen from a list."""
@@ -218,5 +218,5 @@ def _put(word: str, text: str) -> str:
 def _chosen(question: SymptomQuestion, text: str, meant: Mapping[str, str]) -> tuple[str, ...]:
     """Return the choices that an answer names: by number, name or its beginning, everyday word."""
     parts = [part.strip() for part in text.split(",")] if question.several else [text]
-    names = [meant.get("-".join(part.lower().split()), part) for part in parts if part]
+    names = [meant.get(plain_word(part), part) for part in parts if part]
     return tuple(dict.fromkeys(chosen_of(question.choices, name) for name in names))

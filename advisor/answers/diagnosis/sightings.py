@@ -9,7 +9,10 @@ from advisor.answers.diagnosis.cause_book import CauseBook, TrialRow
 from advisor.base import InputError, UsageError, frozen, near_miss, parse_unit
 from advisor.data import parse_quantity
 
-__all__ = ["Complaint", "Fed", "Outcome", "SeenTexts", "Sighting", "read_seen"]
+__all__ = [
+    "Complaint", "Fed", "Outcome", "SeenTexts", "Sighting", "everyday_words", "plain_word",
+    "read_seen",
+]  # fmt: skip
 
 
 @frozen(kw_only=True)
@@ -128,8 +131,7 @@ def _sighting(option: str, text: str, book: CauseBook, *, seen: bool) -> Sightin
 
 
 def _named(option: str, text: str, known: Mapping[str, Iterable[str]], what: str) -> str:
-    plain = _plain(text)
-    meant = {_plain(one): name for name, aliases in known.items() for one in (name, *aliases)}
+    plain, meant = plain_word(text), everyday_words(known)
     if plain in meant:
         return meant[plain]
     hint = near_miss(plain, meant)
@@ -137,7 +139,13 @@ def _named(option: str, text: str, known: Mapping[str, Iterable[str]], what: str
     raise UsageError(f"{option}: '{text.strip()}' is no {what}", remedy)
 
 
-def _plain(text: str) -> str:
+def everyday_words(known: Mapping[str, Iterable[str]]) -> Mapping[str, str]:
+    """Return what each word stands for, plain as `plain_word` gives it: names and their aliases."""
+    return {plain_word(one): name for name, aliases in known.items() for one in (name, *aliases)}
+
+
+def plain_word(text: str) -> str:
+    """Return a word as it is compared: blanks and capitals do not count."""
     return re.sub(r"[\s_-]+", "-", text.strip().lower())
 
 
@@ -188,7 +196,7 @@ def _outcome(text: str, book: CauseBook) -> Outcome:
     if not equal:
         raise UsageError(f"--did: '{text}' does not say how it came out",
                          f"write {test}={_of(row)[0]}")  # fmt: skip
-    plain = _plain(said)
+    plain = plain_word(said)
     word = plain if plain in _of(row) else _SAME.get(plain, plain)
     if word not in _of(row):
         hint = near_miss(plain, (*_of(row), *_SAME)) or f"write one of {', '.join(_of(row))}"

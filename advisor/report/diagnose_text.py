@@ -90,7 +90,7 @@ def _write_answer(page: Page, report: DiagnoseReport) -> None:
         page.entry("", "It comes first only because it is common; what was seen does not part it "
                        "from the next.")  # fmt: skip
     if report.settled:
-        page.entry("", "What remains shares one remedy: do that.")
+        page.entry("", "What remains likely shares one remedy: try that.")
     if report.pair is not None:
         names = {one.name: one.title for one in report.causes}
         one, other = (names[name] for name in report.pair)
